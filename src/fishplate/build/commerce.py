@@ -1,0 +1,277 @@
+"""Who sells what, for how much, and how it comes home."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from .base import Country, Id, Note, NotNegative, Noun, Percent, Positive, Share, Text, ThreePoint
+from .money import Currency, Money
+
+
+class FreightTerms(Noun):
+    """What a supplier charges for freight per order on one route.
+
+    Parameters
+    ----------
+    fixed : per order; per_kg : per kilogram of the order
+    free_from : order value (goods, seller's currency) from which freight is free
+    """
+
+    route: Id
+    fixed: Money
+    per_kg: Money | None = None
+    free_from: Money | None = None
+
+
+class Supplier(Noun):
+    """A seller of parts.
+
+    Parameters
+    ----------
+    origin_tax : what happens to the seller's own sales tax when goods leave the country:
+        "charged" it stays in the price; "taken-off" the seller exports and sells without it;
+        "refund" the buyer can claim it back; "none" prices carry no tax
+    craft : a one-person or made-to-order shop, whose quoted lead times slip further
+    """
+
+    id: Id
+    name: Text
+    country: Country
+    currency: Currency
+    freight: tuple[FreightTerms, ...] = ()
+    origin_tax: Literal["charged", "taken-off", "refund", "none"] | None = None
+    collects_import_tax: bool = False
+    craft: bool = False
+    note: Note = ""
+
+
+ReturnEnd = Literal["opened", "offered-up", "bolted", "electrical", "altered"]
+
+
+class ReturnTerms(Noun):
+    """When and at what cost a part can go back.
+
+    Parameters
+    ----------
+    days : days from receipt; 0 means it cannot go back
+    ended_by : what ends the right before the days are over
+    restocking_percent : share of the price the seller keeps [%]
+    freight_back : what sending it back costs the owner
+    """
+
+    days: int = Field(ge=0, le=3650)
+    ended_by: tuple[ReturnEnd, ...] = ()
+    restocking_percent: Percent = 0
+    freight_back: Money | None = None
+
+
+class Offer(Noun):
+    """A part or kit from a supplier at a price.
+
+    Parameters
+    ----------
+    price : for `pack` units of the part, or one kit
+    tax_included : whether the price carries the seller's own sales tax; None: not known
+    lead_weeks : from order to dispatch or readiness [weeks]
+    deposit_percent : paid with the order; the rest on dispatch [%]
+    seen : day the price was seen
+    """
+
+    id: Id
+    supplier: Id
+    part: Id | None = None
+    kit: Id | None = None
+    price: Money
+    pack: Positive = 1
+    tax_included: bool | None = None
+    lead_weeks: ThreePoint | None = None
+    returns: ReturnTerms | None = None
+    core_charge: Money | None = None
+    deposit_percent: Percent = 0
+    seen: date | None = None
+    available_from: date | None = None
+    available_until: date | None = None
+    made_to_order: bool = False
+    note: Note = ""
+    source: str = ""
+
+    @model_validator(mode="after")
+    def _one_thing(self) -> Offer:
+        if (self.part is None) == (self.kit is None):
+            raise ValueError("an offer is for one part or one kit")
+        if self.price.amount < 0:
+            raise ValueError("a price cannot be below zero")
+        return self
+
+
+class Sighting(Noun):
+    """A price seen on a day."""
+
+    offer: Id
+    day: date
+    price: Money
+    sale: bool = False
+    note: Note = ""
+
+    @field_validator("price")
+    @classmethod
+    def _not_negative(cls, price: Money) -> Money:
+        if price.amount < 0:
+            raise ValueError("a price cannot be below zero")
+        return price
+
+
+class PriceChange(Noun):
+    """A rise or fall that was announced, for one offer, a supplier or a category of one supplier."""
+
+    id: Id
+    day: date
+    percent: float = Field(ge=-100, le=1000)
+    offer: Id | None = None
+    supplier: Id | None = None
+    category: str = ""
+    note: Note = ""
+
+    @model_validator(mode="after")
+    def _has_scope(self) -> PriceChange:
+        if self.offer is None and self.supplier is None and not self.category:
+            raise ValueError("a price change names an offer, a supplier or a category")
+        return self
+
+
+class SaleWindow(Noun):
+    """A sale the owner expects: when, how deep, how likely.
+
+    Parameters
+    ----------
+    depth_percent : reduction low / likely / high [%]
+    chance : that it happens at all
+    excluded : categories the sale leaves out
+    """
+
+    id: Id
+    supplier: Id
+    first: date
+    last: date
+    depth_percent: ThreePoint
+    chance: Share
+    excluded: tuple[str, ...] = ()
+    note: Note = ""
+
+    @model_validator(mode="after")
+    def _ordered(self) -> SaleWindow:
+        if self.last < self.first:
+            raise ValueError("the last day is before the first")
+        if self.depth_percent.high > 100:
+            raise ValueError("a sale cannot take off more than 100 percent")
+        return self
+
+
+class Enquiry(Noun):
+    """Questions put to a supplier, and what came back."""
+
+    id: Id
+    supplier: Id
+    sent: date | None = None
+    questions: tuple[Text, ...] = ()
+    answered: date | None = None
+    answer: Note = ""
+    offers: tuple[Id, ...] = ()
+
+
+class Route(Noun):
+    """A way home for goods.
+
+    Parameters
+    ----------
+    kind : "courier" brings it to the door; "collection" waits at a depot abroad to be fetched
+    from_country : where the goods travel from on this route (the depot's country for a collection)
+    weeks : travel time [weeks]
+    advance_percent, advance_minimum : carrier's charge for advancing duty and tax
+    entry_fee : carrier's charge for the customs entry, per consignment
+    fuel_percent : fuel surcharge on freight [%]
+    handling : depot's charge per consignment received
+    """
+
+    id: Id
+    name: Text
+    kind: Literal["courier", "collection"]
+    from_country: Country
+    weeks: ThreePoint | None = None
+    advance_percent: Percent = 0
+    advance_minimum: Money | None = None
+    entry_fee: Money | None = None
+    fuel_percent: Percent = 0
+    handling: Money | None = None
+    max_mass_kg: Positive | None = None
+    max_length_mm: Positive | None = None
+    fees_as_of: date | None = None
+    note: Note = ""
+
+
+class Collection(Noun):
+    """A trip to fetch goods from a depot abroad.
+
+    Parameters
+    ----------
+    day : when the owner is at the depot
+    distance_km : there and back [km]; per_km : cost of driving one kilometre
+    ferry, tolls : money; hours : the owner's own hours for the trip [h]
+    capacity_kg : what the vehicle or trailer carries [kg]
+    absence_hours : time abroad, which allowances depend on [h]
+    decided : the trip is made whatever the plan says (its fixed cost is then spent already)
+    """
+
+    id: Id
+    route: Id
+    day: date
+    place: str = ""
+    distance_km: NotNegative = 0
+    per_km: Money | None = None
+    ferry: Money | None = None
+    tolls: Money | None = None
+    hours: NotNegative = 0
+    capacity_kg: Positive | None = None
+    absence_hours: NotNegative = 24
+    storage_weeks: Positive = 8
+    decided: bool = False
+    note: Note = ""
+
+
+class Workshop(Noun):
+    """An outside shop that does work the owner sends out.
+
+    Parameters
+    ----------
+    queue_weeks, work_weeks : waiting before, and time for the work [weeks]
+    withdraw_on : day to take the work elsewhere if it has not begun
+    """
+
+    id: Id
+    name: Text
+    country: Country = "NL"
+    queue_weeks: ThreePoint | None = None
+    work_weeks: ThreePoint | None = None
+    withdraw_on: date | None = None
+    note: Note = ""
+
+
+class RateQuote(Noun):
+    """An exchange rate the owner entered: home-currency units for one unit of `currency`."""
+
+    currency: Currency
+    rate: Positive
+    day: date
+    source: Text
+
+
+class RuleOverride(Noun):
+    """A customs rate or fee the owner sets in place of the rule's, with own source and date."""
+
+    rule: Text
+    value: float
+    source: Text
+    day: date

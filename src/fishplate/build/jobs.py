@@ -1,0 +1,131 @@
+"""Work at the vehicle: jobs, links, stop points, gates, allowances."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from .base import Id, Note, NotNegative, Noun, Percent, Share, Text, ThreePoint
+from .owner import Month
+from .parts import Hazard, Phase
+
+
+class Link(Noun):
+    """What comes before a job.
+
+    Parameters
+    ----------
+    job : the earlier job
+    kind : "finish-start": after it is done; "start-start": after it has begun
+    lag_days : days to wait in between, e.g. for curing [days]
+    """
+
+    job: Id
+    kind: Literal["finish-start", "start-start"] = "finish-start"
+    lag_days: NotNegative = 0
+
+
+class StopPoint(Noun):
+    """How far a job can go without some parts: `share` of its hours."""
+
+    share: Share
+    without: tuple[Id, ...]
+    name: str = ""
+
+
+class Job(Noun):
+    """Work at the vehicle.
+
+    Parameters
+    ----------
+    hours : hands-on hours for the whole job [h]; for work sent out, the owner's part of it
+    to_try, to_keep : parts needed for mock-up, and for final fitting
+    decisions, interfaces : decisions that must be taken, interfaces that must fit, before it starts
+    months : months of the year in which it can be done; empty for any
+    cure_days : time after the work before the next job can start [days]
+    workshop : the outside shop that does it; `cost` is its price in home currency
+    settles : interfaces it verifies on the vehicle; closes : interfaces it covers up
+    changes : states of the vehicle that readings were taken against and that it changes
+    releases_delay : the job counts as useful work although nothing waits for it
+    """
+
+    id: Id
+    name: Text
+    phase: Phase
+    system: Id | None = None
+    hours: ThreePoint
+    after: tuple[Link, ...] = ()
+    to_try: tuple[Id, ...] = ()
+    to_keep: tuple[Id, ...] = ()
+    decisions: tuple[Id, ...] = ()
+    interfaces: tuple[Id, ...] = ()
+    stop_points: tuple[StopPoint, ...] = ()
+    months: tuple[Month, ...] = ()
+    cure_days: NotNegative = 0
+    workshop: Id | None = None
+    cost: NotNegative = 0
+    tools: tuple[Text, ...] = ()
+    bay: bool = False
+    second_person: bool = False
+    settles: tuple[Id, ...] = ()
+    closes: tuple[Id, ...] = ()
+    changes: tuple[Id, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
+    note: Note = ""
+
+
+class Gate(Noun):
+    """A point where the build stops and looks before it goes on.
+
+    Parameters
+    ----------
+    after : jobs that must be done; interfaces : verdicts that must hold; before : jobs that wait for it
+    """
+
+    id: Id
+    name: Text
+    kind: Literal["re-plan", "dry-build", "last-welds", "tacked"]
+    after: tuple[Id, ...] = ()
+    interfaces: tuple[Id, ...] = ()
+    before: tuple[Id, ...] = ()
+
+
+class Allowance(Noun):
+    """Hours and money set aside for what is not listed, by system or for the whole build.
+
+    Parameters
+    ----------
+    hours_percent, money_percent : on top of the listed jobs and parts [%]
+    """
+
+    id: Id
+    kind: Literal["small-things", "discovery"]
+    system: Id | None = None
+    hours_percent: Percent = Field(default=0)
+    money_percent: Percent = Field(default=0)
+    note: Note = ""
+
+
+class Release(Noun):
+    """An order that can't go back is held until these exist and are not stale.
+
+    Parameters
+    ----------
+    part or offer : what is held
+    dimensions, interfaces, decisions : what must be known, fit and be decided
+    """
+
+    id: Id
+    part: Id | None = None
+    offer: Id | None = None
+    dimensions: tuple[Id, ...] = ()
+    interfaces: tuple[Id, ...] = ()
+    decisions: tuple[Id, ...] = ()
+    note: Note = ""
+
+    @model_validator(mode="after")
+    def _one_thing(self) -> Release:
+        if (self.part is None) == (self.offer is None):
+            raise ValueError("a release holds one part or one offer")
+        return self

@@ -1,0 +1,68 @@
+"""The owner's situation: place, currency, hours, money, patience."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from .base import Country, NotNegative, Noun, Percent, Positive, Text
+from .money import Amount, Currency
+
+Month = Annotated[int, Field(ge=1, le=12)]
+
+
+class SeasonHours(Noun):
+    """Hours a week the owner has in some months of the year."""
+
+    months: tuple[Month, ...]
+    hours: NotNegative
+
+
+class DaysOff(Noun):
+    """A span without any work at the vehicle, both days included."""
+
+    first: date
+    last: date
+    why: str = ""
+
+    @model_validator(mode="after")
+    def _ordered(self) -> DaysOff:
+        if self.last < self.first:
+            raise ValueError("the last day is before the first")
+        return self
+
+
+class Owner(Noun):
+    """Who builds, where, with what time and money. What is None is assumed, and listed as assumed.
+
+    Parameters
+    ----------
+    country, region : where the garage is
+    currency : home currency
+    hours_per_week : usual hours a week at the vehicle [h]; seasons override it by month
+    hour_worth : what one own hour is worth, in home currency
+    week_delay_cost : what finishing a week later costs (rent, season, patience), in home currency
+    cash_per_month, cash_now : money that can be spent, in home currency
+    carrying_percent : yearly cost of money tied up in parts not yet needed [%]
+    card_markup_percent : what the card adds to the reference rate when paying abroad [%]
+    hours_left : rough hours left in the build, where no jobs are listed yet [h]
+    private_person : False if the build belongs to a business registered for tax
+    """
+
+    country: Country = "NL"
+    region: str = ""
+    currency: Currency = "EUR"
+    hours_per_week: NotNegative | None = None
+    seasons: tuple[SeasonHours, ...] = ()
+    days_off: tuple[DaysOff, ...] = ()
+    hour_worth: Amount | None = Field(default=None, ge=0)
+    week_delay_cost: Amount | None = Field(default=None, ge=0)
+    cash_per_month: Amount | None = Field(default=None, ge=0)
+    cash_now: Amount | None = Field(default=None, ge=0)
+    carrying_percent: Percent | None = None
+    card_markup_percent: Percent | None = None
+    hours_left: Positive | None = None
+    private_person: bool = True
+    locale: Text = "en_GB"

@@ -1,0 +1,179 @@
+"""Quantities with units: read, held and shown.
+
+Inside the program lengths are mm, forces N, pressures MPa, torques N·mm, masses kg, times s, angles rad.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+INTERNAL_UNITS = {
+    "length": "mm", "area": "mm**2", "volume": "mm**3", "mass": "kg", "force": "N", "pressure": "MPa",
+    "torque": "N*mm", "angle": "rad", "time": "s", "temperature": "degC", "number": "",
+    "spring rate": "N/mm", "speed": "mm/s", "voltage": "V", "current": "A", "power": "W",
+}  # fmt: skip
+
+
+class UnitProblem(ValueError):
+    """A unit that is not known, or does not fit where it is used."""
+
+
+class Unit(NamedTuple):
+    """A unit as Fishplate uses it.
+
+    Parameters
+    ----------
+    symbol : text as the person wrote it, e.g. "mm" or "in"
+    kind : what it measures, a key of INTERNAL_UNITS
+    factor : multiply by this, after adding nothing, to reach the internal unit
+    """
+
+    symbol: str
+    kind: str
+    factor: float
+
+
+# Pint takes a third of a second to load; a build's usual units need no look-up. Exact by definition.
+_COMMON = {
+    "": Unit("", "number", 1.0), "mm": Unit("mm", "length", 1.0), "cm": Unit("cm", "length", 10.0),
+    "m": Unit("m", "length", 1000.0), "in": Unit("in", "length", 25.4), "ft": Unit("ft", "length", 304.8),
+    "kg": Unit("kg", "mass", 1.0), "g": Unit("g", "mass", 0.001), "lb": Unit("lb", "mass", 0.45359237),
+    "N": Unit("N", "force", 1.0), "rad": Unit("rad", "angle", 1.0),
+    "deg": Unit("deg", "angle", 0.017453292519943295), "MPa": Unit("MPa", "pressure", 1.0),
+    "bar": Unit("bar", "pressure", 0.1), "V": Unit("V", "voltage", 1.0), "A": Unit("A", "current", 1.0),
+    "W": Unit("W", "power", 1.0), "s": Unit("s", "time", 1.0),
+}  # fmt: skip
+
+_ALIASES = {
+    "°": "deg",
+    "degree": "deg",
+    "degrees": "deg",
+    '"': "in",
+    "inch": "in",
+    "inches": "in",
+    "Nm": "N*m",
+    "off": "",
+}
+
+
+@lru_cache(maxsize=1)
+def _registry() -> UnitRegistry:  # type: ignore[type-arg]
+    import pint
+
+    return pint.UnitRegistry(cache_folder=None)
+
+
+@lru_cache(maxsize=256)
+def parse_unit(text: str) -> Unit:
+    """A unit from its text.
+
+    Raises
+    ------
+    UnitProblem
+        if the unit is not known, or measures something Fishplate holds no number for
+
+    Examples
+    --------
+    >>> parse_unit("in").factor
+    25.4
+    >>> parse_unit("N*m").kind
+    'torque'
+    """
+    symbol = _ALIASES.get(text.strip(), text.strip())
+    if symbol in _COMMON:
+        return _COMMON[symbol]
+    return _unit_from_pint(symbol)
+
+
+def _unit_from_pint(symbol: str) -> Unit:
+    import pint
+
+    registry = _registry()
+    try:
+        unit = registry.Unit(symbol)
+    except Exception as error:  # pint raises many kinds for text that is not a unit
+        raise UnitProblem(f"{symbol!r} is not a unit") from error
+    # pint holds torque and energy, angle and number to be the same; the text tells them apart
+    candidates = [(kind, internal) for kind, internal in INTERNAL_UNITS.items() if internal]
+    for kind, internal in candidates:
+        if unit.dimensionality == registry.Unit(internal).dimensionality:
+            try:
+                return Unit(symbol, kind, float(registry.Quantity(1, unit).to(internal).magnitude))
+            except pint.OffsetUnitCalculusError:
+                break
+    raise UnitProblem(f"{symbol!r} measures nothing a build holds a number for")
+
+
+def to_internal(value: float, unit: str) -> float:
+    """The value in the internal unit of its kind.
+
+    Examples
+    --------
+    >>> to_internal(2, "in")
+    50.8
+    """
+    return value * parse_unit(unit).factor
+
+
+def from_internal(value: float, unit: str) -> float:
+    """A value in the internal unit, expressed in the given unit."""
+    return value / parse_unit(unit).factor
+
+
+_FRACTION = re.compile(r"^(?:(?P<whole>\d+)[\s-]+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)$")
+_QUANTITY = re.compile(r"^\s*(?P<number>[+-]?(?:\d+[\s-]+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?))\s*(?P<unit>.*?)\s*$")
+
+
+def parse_quantity(text: str) -> tuple[float, Unit]:
+    """A number and its unit as a person writes them; inch fractions are read.
+
+    Returns
+    -------
+    value in the written unit, and the unit (the number kind if none is written)
+
+    Raises
+    ------
+    UnitProblem
+        if the text is not a number with a known unit
+
+    Examples
+    --------
+    >>> parse_quantity('1 3/8"')
+    (1.375, Unit(symbol='in', kind='length', factor=25.4))
+    >>> parse_quantity("12,5 mm")[0]
+    12.5
+    """
+    match = _QUANTITY.match(text)
+    if match is None:
+        raise UnitProblem(f"{text!r} is not a number with a unit")
+    return _parse_number(match["number"]), parse_unit(match["unit"])
+
+
+def _parse_number(text: str) -> float:
+    sign = -1.0 if text.startswith("-") else 1.0
+    body = text.lstrip("+-")
+    fraction = _FRACTION.match(body)
+    if fraction is None:
+        return sign * float(body.replace(",", "."))
+    if int(fraction["den"]) == 0:
+        raise UnitProblem(f"{text!r} divides by zero")
+    return sign * (int(fraction["whole"] or 0) + int(fraction["num"]) / int(fraction["den"]))
+
+
+def format_quantity(value: float, unit: str, *, digits: int = 4) -> str:
+    """A value in its unit, to a number of significant digits.
+
+    Examples
+    --------
+    >>> format_quantity(12.50001, "mm")
+    '12.5 mm'
+    """
+    number = f"{value:.{digits}g}"
+    if "e" in number:
+        number = f"{value:.0f}"
+    return f"{number} {unit}".strip()

@@ -1,0 +1,82 @@
+"""What the commands share: reading a build, the day, JSON and tables out."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ..build import Build
+
+BUILD_FILE = click.argument("file", type=click.Path(path_type=Path))
+JSON_FLAG = click.option("--json", "as_json", is_flag=True, help="Write JSON for programs.")
+
+
+class _Day(click.ParamType[date]):
+    name = "YYYY-MM-DD"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            self.fail(f"{value!r} is not a day; write it as 2026-03-14", param, ctx)
+
+
+DAY: click.ParamType[date] = _Day()
+AS_OF = click.option("--as-of", type=DAY, default=None, help="The day to plan from; today if left out.")
+SEED = click.option("--seed", type=int, default=1, show_default=True, help="Seed of the random draws.")
+
+
+def read_build(path: Path) -> Build:
+    """The build in a build file or build document; raises Refused."""
+    from ..wiring import read_build as read
+
+    return read(path)
+
+
+def emit(value: Any) -> None:
+    """Write a value as JSON to stdout."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=1, default=_plain))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, date | datetime):
+        return value.isoformat()
+    return str(value)
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> None:
+    """Write a table to stdout; columns whose position is in `right` are set to the right."""
+    from rich.box import SIMPLE_HEAD
+    from rich.console import Console
+    from rich.table import Table
+
+    grid = Table(box=SIMPLE_HEAD, pad_edge=False)
+    for position, head in enumerate(heads):
+        grid.add_column(head, justify="right" if position in right else "left", overflow="fold")
+    for row in rows:
+        grid.add_row(*row)
+    Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 120).print(grid)
+
+
+Progress = Callable[[str, float], None]
+
+
+def progress_line() -> Progress:
+    """A progress callback that keeps one line on stderr up to date, where stderr is a terminal."""
+    stream = sys.stderr
+    if not stream.isatty():
+        return lambda _stage, _share: None
+
+    def show(stage: str, share: float) -> None:
+        stream.write(f"\r\x1b[K{stage} {share:.0%}" if share < 1 else "\r\x1b[K")
+        stream.flush()
+
+    return show
