@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+import getpass
+import platform
+import sqlite3
+from contextlib import closing
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import quote
 
 from .build import Build, Problem, Refused, parse_document
+
+if TYPE_CHECKING:
+    from .store import BuildFile
 
 
 def today() -> date:
@@ -15,6 +24,8 @@ def today() -> date:
 
 def read_build(path: Path) -> Build:
     """The build in a build file or a build document; raises Refused."""
+    if _is_database(path):
+        return open_file(path).build()
     try:
         data = path.read_bytes()
     except FileNotFoundError:
@@ -24,3 +35,33 @@ def read_build(path: Path) -> Build:
             [Problem(str(path), "unreadable", f"it can't be read: {error.strerror}", "", "Check the file.")]
         ) from None
     return parse_document(data, source=path.name)
+
+
+def open_file(path: Path) -> BuildFile:
+    """A build file, for reading and writing; raises Refused."""
+    from .store import BuildFile
+
+    return BuildFile.open(path)
+
+
+def author() -> str:
+    """Who makes a change, and on which device, as "name@device"."""
+    try:
+        name = getpass.getuser()
+    except (OSError, KeyError, ImportError):  # no such user, or no name set
+        name = "someone"
+    return f"{name}@{platform.node() or 'unknown device'}"
+
+
+def _is_database(path: Path) -> bool:
+    """Whether a file is SQLite's, as it says itself.
+
+    Asked of SQLite: closing a file of our own on a build file would drop the locks another thread holds on it.
+    """
+    uri = f"file:{quote(str(path.absolute()))}?mode=ro"
+    try:
+        with closing(sqlite3.connect(uri, uri=True)) as connection:
+            connection.execute("PRAGMA application_id")
+    except sqlite3.Error as error:
+        return error.sqlite_errorname not in {"SQLITE_NOTADB", "SQLITE_CANTOPEN"}
+    return True

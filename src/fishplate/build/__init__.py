@@ -9,7 +9,15 @@
 """
 
 from .calendar import date_at, month_of, week_of, weekly_hours
-from .document import Build, build_from_data, check_build, document_schema, format_document, parse_document
+from .document import (
+    Build,
+    build_from_data,
+    check_build,
+    document_data,
+    document_schema,
+    format_document,
+    parse_document,
+)
 from .errors import FishplateError, Refused
 from .facts import Choice, Facts, Incoming, JobState, facts_of, offer_contents
 from .money import Money, Rates, UnknownRateError
@@ -31,6 +39,7 @@ __all__ = [
     "build_from_data",
     "check_build",
     "date_at",
+    "document_data",
     "document_schema",
     "facts_of",
     "format_document",

@@ -1,0 +1,24 @@
+"""`fishplate undo`"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from .common import BUILD_FILE
+
+
+@click.command("undo")
+@BUILD_FILE
+def command(file: Path) -> None:
+    """Take back the last change."""
+    from ..wiring import author, open_file
+    from .log_command import lines_of
+
+    opened = open_file(file)
+    batch = opened.undo(revision=opened.revision, author=author())
+    click.echo(f"{file.name}: took back revision {batch.takes}{batch.message and f' ({batch.message})'}:")
+    for line in lines_of(batch)[1:]:
+        click.echo(line)
+    click.echo("To make it again: fishplate redo.")

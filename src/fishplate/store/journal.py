@@ -1,0 +1,146 @@
+"""The journal: every change with its before and after, in batches; undo and redo by batch."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+import sqlalchemy as sa
+
+from ..build import Problem, Refused
+from .model import Batch, Change, Key
+from .rows import Row, dump
+from .schema import batches, journal, nouns
+
+
+def held_rows(connection: sa.Connection, build_id: str, source: str) -> dict[Key, Row]:
+    """What the file holds now; raises Refused naming every row that is not JSON."""
+    query = sa.select(nouns.c.list, nouns.c.id, nouns.c.position, nouns.c.data).where(nouns.c.build_id == build_id)
+    rows: dict[Key, Row] = {}
+    problems = []
+    for name, id_, position, text in connection.execute(query):
+        try:
+            rows[name, id_] = Row(position, json.loads(text))
+        except (ValueError, TypeError, RecursionError):
+            where = f"{source}, {name} ({id_})"
+            problems.append(Problem(where, "damaged-row", "not JSON", str(text)[:60], "Go back to a backup copy."))
+    if problems:
+        raise Refused(problems)
+    return rows
+
+
+def revision_of(connection: sa.Connection, build_id: str) -> int:
+    """Number of the last batch."""
+    query = sa.select(sa.func.coalesce(sa.func.max(batches.c.number), 0)).where(batches.c.build_id == build_id)
+    return int(connection.execute(query).scalar_one())
+
+
+def append(connection: sa.Connection, build_id: str, batch: Batch) -> None:
+    """Write a batch and make its changes: the one way a noun in the file ever changes."""
+    connection.execute(
+        sa.insert(batches).values(
+            build_id=build_id, number=batch.number, kind=batch.kind, takes=batch.takes,
+            at=batch.at.isoformat(), author=batch.author, message=batch.message,
+        )
+    )  # fmt: skip
+    if not batch.changes:
+        return
+    query = sa.select(sa.func.coalesce(sa.func.max(journal.c.sequence), 0)).where(journal.c.build_id == build_id)
+    first = int(connection.execute(query).scalar_one()) + 1
+    connection.execute(
+        sa.insert(journal),
+        [
+            {
+                "build_id": build_id, "sequence": first + offset, "batch": batch.number,
+                "list": change.list_name, "id": change.id,
+                "before": _text(change.before, change.before_position),
+                "after": _text(change.after, change.after_position),
+                "before_position": change.before_position, "after_position": change.after_position,
+            }
+            for offset, change in enumerate(batch.changes)
+        ],
+    )  # fmt: skip
+    _make(connection, build_id, batch.changes)
+
+
+def _text(data: Any, position: int | None) -> str | None:
+    return None if position is None else dump(data)
+
+
+def _make(connection: sa.Connection, build_id: str, changes: Sequence[Change]) -> None:
+    gone = [{"b_list": change.list_name, "b_id": change.id} for change in changes if change.before_position is not None]
+    come = [
+        {
+            "build_id": build_id, "list": change.list_name, "id": change.id,
+            "position": change.after_position, "data": dump(change.after),
+        }
+        for change in changes
+        if change.after_position is not None
+    ]  # fmt: skip
+    if gone:
+        here = (nouns.c.list == sa.bindparam("b_list")) & (nouns.c.id == sa.bindparam("b_id"))
+        connection.execute(sa.delete(nouns).where(nouns.c.build_id == build_id, here), gone)
+    if come:
+        connection.execute(sa.insert(nouns), come)
+
+
+def history(
+    connection: sa.Connection, build_id: str, *, since: int = 0, only: Sequence[int] | None = None
+) -> tuple[Batch, ...]:
+    """Batches with their changes, oldest first: those after a revision, or those of the given numbers."""
+    chosen = batches.c.number > since if only is None else batches.c.number.in_(only)
+    heads = connection.execute(
+        sa.select(batches).where(batches.c.build_id == build_id, chosen).order_by(batches.c.number)
+    ).all()
+    chosen = journal.c.batch > since if only is None else journal.c.batch.in_(only)
+    lines = sa.select(journal).where(journal.c.build_id == build_id, chosen).order_by(journal.c.sequence)
+    changes: dict[int, list[Change]] = {}
+    for line in connection.execute(lines):
+        changes.setdefault(line.batch, []).append(
+            Change(line.list, line.id, _data(line.after), _data(line.before), line.before_position, line.after_position)
+        )
+    return tuple(
+        Batch(
+            head.number, head.kind, head.takes, datetime.fromisoformat(head.at), head.author, head.message,
+            tuple(changes.get(head.number, ())),
+        )
+        for head in heads
+    )  # fmt: skip
+
+
+def _data(text: str | None) -> Any:
+    return None if text is None else json.loads(text)
+
+
+def standing(connection: sa.Connection, build_id: str) -> tuple[list[int], list[int]]:
+    """Batches that can be undone and those that can be redone, each with the next one last.
+
+    A new edit drops what could be redone; the start of the file can't be undone.
+    """
+    done: list[int] = []
+    undone: list[int] = []
+    query = sa.select(batches.c.number, batches.c.kind, batches.c.takes).where(batches.c.build_id == build_id)
+    for number, kind, takes in connection.execute(query.order_by(batches.c.number)):
+        match kind:
+            case "edit":
+                done.append(number)
+                undone.clear()
+            case "undo":
+                done.remove(takes)
+                undone.append(takes)
+            case "redo":
+                undone.remove(takes)
+                done.append(takes)
+    return done, undone
+
+
+def changed_since(connection: sa.Connection, build_id: str, revision: int) -> dict[Key, tuple[Change, Change]]:
+    """For every noun changed after a revision, the first and the last change to it."""
+    found: dict[Key, tuple[Change, Change]] = {}
+    for batch in history(connection, build_id, since=revision):
+        for change in batch.changes:
+            first, _ = found.get(change.key, (change, change))
+            found[change.key] = (first, change)
+    return found
