@@ -27,6 +27,7 @@ from .commerce import (
     Supplier,
     Workshop,
 )
+from .condition_faults import condition_faults, correlation_faults
 from .decisions import Criterion, Decision, Edge, Rule
 from .errors import Refused
 from .events import Event
@@ -208,12 +209,22 @@ def format_document(build: Build) -> str:
     >>> parse_document(format_document(Build(name="Van"))) == Build(name="Van")
     True
     """
+    return json.dumps(document_data(build), ensure_ascii=False, indent=1) + "\n"
+
+
+def document_data(build: Build) -> dict[str, Any]:
+    """The document of a build as data, before it is written as JSON.
+
+    Examples
+    --------
+    >>> document_data(Build(name="Van"))
+    {'format': 'fishplate build', 'version': 1, 'name': 'Van'}
+    """
     data = build.model_dump(mode="json", exclude_defaults=True)
     # an event's kind is its default, yet tells what it is
     for event, noun in zip(data.get("events", ()), build.events, strict=False):
         event["kind"] = noun.kind
-    head = {"format": build.format, "version": build.version, "name": build.name}
-    return json.dumps({**head, **data}, ensure_ascii=False, indent=1) + "\n"
+    return {"format": build.format, "version": build.version, "name": build.name, **data}
 
 
 def document_schema() -> dict[str, Any]:
@@ -310,11 +321,13 @@ _UNION_TAGS = {"ordered", "paid", "arrived", "checked", "fitted", "returned", "c
 
 
 def check_build(build: Build, *, source: str = "build document") -> Iterator[Problem]:
-    """Faults between nouns: repeated ids, references to nothing, loops of jobs."""
+    """Faults between nouns: repeated ids, references to nothing, loops of jobs, conditions that can't be evaluated."""
     yield from _repeated_ids(build, source)
     yield from _dangling(build, source)
     yield from _loose_ends(build, source)
     yield from _job_loops(build, source)
+    yield from condition_faults(build, source)
+    yield from correlation_faults(build, source)
 
 
 def _repeated_ids(build: Build, source: str) -> Iterator[Problem]:
