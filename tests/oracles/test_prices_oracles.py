@@ -1,0 +1,136 @@
+"""The price engine against brute force, quadrature and simulation."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from datetime import date
+
+import numpy as np
+import pytest
+from scipy import integrate, optimize, stats
+
+from fishplate.prices import (
+    ExpectedSale,
+    Outlook,
+    WeeklyPrice,
+    price_in,
+    reservation_value,
+    stopping_values,
+    trigger_plan,
+)
+
+
+def outlook_with(path: np.ndarray, sales: tuple[ExpectedSale, ...], scatter: float) -> Outlook:
+    weeks = len(path)
+    return Outlook(
+        offer="a", name="A", supplier="s", currency="EUR", as_of=date(2026, 3, 2), now=float(path[0]), seen_on=None,
+        expected=path, list_price=path, sale_chance=np.zeros(weeks), sale_price=path, drift_yearly=0.0,
+        sigma_weekly=scatter, available=np.ones(weeks, dtype=bool), sales=sales, text="",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("sigma", [0.01, 0.1, 0.6])
+@pytest.mark.parametrize("level", [40.0, 95.0, 100.0, 170.0])
+def test_expected_min_equals_quadrature(sigma: float, level: float) -> None:
+    price = WeeklyPrice((100.0,), (1.0,), sigma)
+    law = stats.lognorm(s=sigma, scale=100 * math.exp(-(sigma**2) / 2))
+    shortfall, _ = integrate.quad(law.cdf, 0, level, points=[100.0] if level > 100 else None, limit=400)
+    # E[min(P, k)] = k - integral of the distribution function from 0 to k
+    assert price.expected_min(level) == pytest.approx(level - shortfall, abs=1e-6)
+    assert price.chance_below(level) == pytest.approx(law.cdf(level), abs=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_stopping_value_equals_the_best_of_all_policies(seed: int) -> None:
+    """Every policy of three weeks with two price levels each is costed: which levels to take in the first two weeks."""
+    generator = np.random.default_rng(seed)
+    prices = generator.uniform(10, 100, size=(3, 2))
+    chances = generator.dirichlet([1, 1], size=3)
+    weeks = [WeeklyPrice(tuple(p), tuple(q)) for p, q in zip(prices.tolist(), chances.tolist(), strict=True)]
+    best = math.inf
+    for takes in itertools.product([False, True], repeat=4):
+        cost = chances[2] @ prices[2]
+        for week in (1, 0):
+            accept = np.array(takes[2 * week : 2 * week + 2])
+            cost = chances[week] @ np.where(accept, prices[week], cost)
+        best = min(best, float(cost))
+    assert stopping_values(weeks)[0] == pytest.approx(best, abs=1e-10)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_trigger_plan_equals_a_dynamic_programme_over_sale_and_no_sale(seed: int) -> None:
+    """Tiny cases without scatter: minimum over every set of weeks in which the regular price is taken."""
+    generator = np.random.default_rng(seed)
+    path = generator.uniform(80, 120, size=6)
+    sales = (
+        ExpectedSale("a", 2, 2, float(generator.uniform(0.2, 0.9)), (0.3, 0.1)),
+        ExpectedSale("b", 4, 5, float(generator.uniform(0.2, 0.9)), (0.2,)),
+    )
+    late = np.sort(generator.uniform(0, 15, size=6))
+    carrying = 0.002
+    plan = trigger_plan(outlook_with(path, sales, 0.0), last_week=5, carrying_per_week=carrying, late_cost=late)
+
+    def going_on(week: int) -> float:
+        beginning = [sale for sale in sales if sale.first_week == week]
+        outcomes = [(1.0, path[week])]
+        for sale in beginning:
+            outcomes = [(sale.chance / len(sale.depths), path[week] * (1 - depth)) for depth in sale.depths]
+            outcomes.append((1 - sale.chance, path[week]))
+        total = 0.0
+        for chance, price in outcomes:
+            now = price * (1 + carrying * (5 - week)) + late[week]
+            total += chance * (now if week == 5 else min(now, going_on(week + 1)))
+        return float(total)
+
+    assert plan.expected_cost == pytest.approx(going_on(0), abs=1e-9)
+
+
+@pytest.mark.parametrize("scatter", [0.0, 0.04])
+def test_following_the_triggers_costs_what_the_plan_says(scatter: float) -> None:
+    path = 100 * 1.002 ** np.arange(20)
+    sales = (ExpectedSale("a", 6, 7, 0.5, (0.1, 0.2, 0.3)), ExpectedSale("b", 14, 15, 0.7, (0.15, 0.25)))
+    outlook = outlook_with(path, sales, scatter)
+    carrying, last = 0.001, 17
+    late = np.maximum(0, np.arange(20) - 12) * 1.5
+    plan = trigger_plan(outlook, last_week=last, carrying_per_week=carrying, late_cost=late)
+    assert plan.advice == "buy at the trigger"
+    generator = np.random.default_rng(5)
+    runs = 40_000
+    cost, week_bought = np.full(runs, np.nan), np.full(runs, -1)
+    for week in range(1, last + 1):
+        price = price_in(outlook, week).draw(generator, runs)
+        stops = (week_bought < 0) & (price <= plan.prices[week])
+        week_bought[stops] = week
+        cost[stops] = price[stops] * (1 + carrying * (last - week)) + late[week]
+    assert (week_bought > 0).all()
+    assert abs(cost.mean() - plan.expected_cost) < 3 * cost.std() / math.sqrt(runs)
+    chance = (week_bought < last).mean()
+    assert abs(chance - plan.chance_to_see) < 3 * math.sqrt(chance * (1 - chance) / runs) + 1e-9
+    today = path[0] * (1 + carrying * last) + late[0]
+    assert abs(today - cost.mean() - plan.expected_saving) < 3 * cost.std() / math.sqrt(runs)
+
+
+def test_no_other_constant_trigger_beats_the_plan() -> None:
+    path, last = np.full(16, 100.0), 15
+    outlook = outlook_with(path, (ExpectedSale("a", 8, 8, 0.6, (0.2,)),), 0.05)
+    plan = trigger_plan(outlook, last_week=last, carrying_per_week=0.0)
+
+    def cost_of(level: float) -> float:
+        cost = price_in(outlook, last).mean
+        for week in range(last - 1, 0, -1):
+            price = price_in(outlook, week)
+            taken = price.chance_below(level)
+            below = price.expected_min(level) - level * (1 - taken)
+            cost = below + (1 - taken) * cost
+        return cost
+
+    best = optimize.minimize_scalar(cost_of, bounds=(60, 110), method="bounded").fun
+    assert plan.expected_cost <= best + 1e-9
+
+
+def test_with_ever_more_weeks_the_trigger_becomes_the_reservation_price() -> None:
+    """Steady prices and a cost a look: the horizon's end no longer matters (search theory, no deadline)."""
+    outlook = outlook_with(np.full(400, 100.0), (), 0.1)
+    plan = trigger_plan(outlook, last_week=399, carrying_per_week=0.0, look_cost=1.0)
+    assert plan.prices[1] == pytest.approx(reservation_value(price_in(outlook, 1), 1.0), abs=1e-9)

@@ -1,0 +1,148 @@
+"""Buy now or wait, and at which price to stop waiting."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+
+import numpy as np
+import pytest
+
+from fishplate.prices import ExpectedSale, Outlook, trigger_plan
+
+AS_OF = date(2026, 3, 2)
+
+
+def outlook_with(
+    path: list[float], *sales: ExpectedSale, scatter: float = 0.0, closed: tuple[int, ...] = ()
+) -> Outlook:
+    level = np.asarray(path, dtype=float)
+    return Outlook(
+        offer="rack", name="Steering rack", supplier="north", currency="EUR", as_of=AS_OF, now=path[0], seen_on=AS_OF,
+        expected=level, list_price=level, sale_chance=np.zeros(len(path)), sale_price=level, drift_yearly=0.0,
+        sigma_weekly=scatter, available=np.array([week not in closed for week in range(len(path))]), sales=sales,
+        text="",
+    )  # fmt: skip
+
+
+def sale(week: int, chance: float, depth: float) -> ExpectedSale:
+    return ExpectedSale("sale", week, week, chance, (depth,))
+
+
+def test_a_rising_price_is_bought_now() -> None:
+    plan = trigger_plan(outlook_with([100, 101, 102, 103]), last_week=3, carrying_per_week=0.001)
+    assert plan.advice == "buy now"
+    assert (plan.wait_until_week, plan.chance_to_see, plan.expected_saving) == (None, 0, 0)
+    assert plan.prices[3] == math.inf
+    assert plan.text == (
+        "Steering rack: buy now at 100.00 EUR; by 23 March 2026, the last safe week, 103.00 EUR is expected."
+    )
+
+
+def test_a_steady_price_is_left_until_it_is_needed_because_owning_costs() -> None:
+    plan = trigger_plan(outlook_with([100] * 5), last_week=4, carrying_per_week=0.001)
+    assert (plan.advice, plan.wait_until_week) == ("wait", 4)
+    # four weeks of carrying at 0.1 % of 100
+    assert plan.expected_saving == pytest.approx(0.4)
+
+
+def test_an_announced_fall_is_waited_for() -> None:
+    plan = trigger_plan(outlook_with([100, 100, 80, 80]), last_week=3, carrying_per_week=0)
+    assert (plan.advice, plan.wait_until_week) == ("wait", 2)
+    assert plan.expected_saving == pytest.approx(20)
+
+
+def test_a_likely_sale_gives_a_trigger_below_todays_price() -> None:
+    plan = trigger_plan(outlook_with([100] * 6, sale(3, 0.6, 0.25)), last_week=5, carrying_per_week=0.001)
+    # going on before the sale: 0.6 * 75 * 1.002 (two weeks of carrying) + 0.4 * 100 in the last week = 85.09
+    assert plan.advice == "buy at the trigger"
+    assert plan.prices[0] == pytest.approx(85.09 / 1.005)
+    assert plan.chance_to_see == pytest.approx(0.6)
+    assert plan.wait_until_week == 3
+    assert plan.expected_saving == pytest.approx(100 * 1.005 - 85.09)
+    assert plan.text == (
+        "Steering rack: 100.00 EUR today; buy at 84.75 EUR or less, at any price in the week of 6 April 2026, the last "
+        "safe one; chance 60 % to see such a price before, most likely in the week of 23 March 2026. "
+        "Expected saving against today: 15.41 EUR."
+    )
+
+
+def test_a_sale_after_the_last_safe_week_is_not_waited_for() -> None:
+    plan = trigger_plan(outlook_with([100, 100.5, 101, 101.5], sale(3, 1.0, 0.5)), last_week=2, carrying_per_week=0)
+    assert plan.advice == "buy now"
+
+
+def test_lateness_that_outweighs_the_sale_means_buying_now() -> None:
+    late = np.array([0.0, 10.0, 20.0, 30.0])
+    outlook = outlook_with([100] * 4, sale(3, 0.6, 0.25))
+    plan = trigger_plan(outlook, last_week=3, carrying_per_week=0, late_cost=late)
+    # waiting for the sale: 0.6 * 75 + 0.4 * 100 + 30 = 115
+    assert plan.advice == "buy now"
+
+
+def test_late_cost_in_home_currency_is_weighed_at_the_rate() -> None:
+    late = np.array([0.0, 12.0])
+    outlook = outlook_with([100, 88])
+    # 12 home units are 24 at a rate of 0.5, and 10 at 1.2
+    assert trigger_plan(outlook, last_week=1, carrying_per_week=0, late_cost=late, rate=0.5).advice == "buy now"
+    plan = trigger_plan(outlook, last_week=1, carrying_per_week=0, late_cost=late, rate=1.2)
+    assert plan.advice == "wait"
+    assert plan.expected_saving == pytest.approx((100 - 98) * 1.2)
+
+
+def test_looking_again_must_be_worth_its_cost() -> None:
+    outlook = outlook_with([10] * 10, sale(8, 0.5, 0.2))
+    assert trigger_plan(outlook, last_week=9, carrying_per_week=1e-4).advice == "buy at the trigger"
+    # eight looks at 0.20 cost more than half a chance of saving 2
+    assert trigger_plan(outlook, last_week=9, carrying_per_week=1e-4, look_cost=0.2).advice == "buy now"
+
+
+def test_triggers_rise_as_chances_run_out() -> None:
+    plan = trigger_plan(outlook_with([100] * 12, scatter=0.05), last_week=11, carrying_per_week=0)
+    assert (np.diff(plan.prices) > 0).all()
+
+
+def test_a_week_in_which_it_cannot_be_ordered_has_no_trigger() -> None:
+    plan = trigger_plan(outlook_with([100, 50, 100], closed=(1,)), last_week=2, carrying_per_week=0)
+    assert plan.prices[1] == 0
+    assert plan.wait_until_week != 1
+
+
+def test_the_last_week_it_is_available_is_the_last_to_buy_in() -> None:
+    plan = trigger_plan(outlook_with([100, 90, 10], closed=(2,)), last_week=2, carrying_per_week=0)
+    assert (plan.wait_until_week, len(plan.prices)) == (1, 2)
+
+
+def test_an_offer_not_yet_on_sale_is_named_as_such() -> None:
+    plan = trigger_plan(outlook_with([100] * 4, closed=(0, 1)), last_week=1, carrying_per_week=0)
+    assert (plan.advice, plan.wait_until_week) == ("wait", 2)
+    assert "cannot be ordered before 16 March 2026" in plan.text
+
+
+def test_an_offer_that_comes_later_is_waited_for() -> None:
+    plan = trigger_plan(outlook_with([100] * 4, closed=(0, 1)), last_week=3, carrying_per_week=0)
+    assert plan.advice == "wait"
+    assert plan.wait_until_week in (2, 3)
+
+
+def test_with_one_week_left_it_is_bought_now() -> None:
+    plan = trigger_plan(outlook_with([100, 50]), last_week=0, carrying_per_week=0)
+    assert plan.advice == "buy now"
+    assert plan.text == "Steering rack: buy now at 100.00 EUR; this is the last safe week."
+
+
+def test_a_sale_that_is_on_is_taken_rather_than_left() -> None:
+    on = ExpectedSale("sale", 0, 2, 1.0, (0.3,), seen=True)
+    outlook = outlook_with([100] * 6, on)
+    from dataclasses import replace
+
+    outlook = replace(outlook, sale_price=np.full(6, 70.0))
+    plan = trigger_plan(outlook, last_week=5, carrying_per_week=0)
+    assert outlook.today == 70
+    assert plan.advice == "buy now"
+
+
+@pytest.mark.parametrize(("last_week", "rate"), [(-1, 1.0), (1, 0.0)])
+def test_impossible_arguments_are_refused(last_week: int, rate: float) -> None:
+    with pytest.raises(ValueError, match="last_week"):
+        trigger_plan(outlook_with([100, 100]), last_week=last_week, carrying_per_week=0, rate=rate)
