@@ -14,6 +14,7 @@ from urllib.parse import quote
 from .build import Build, Problem, Refused, parse_document
 
 if TYPE_CHECKING:
+    from .plan import Situation
     from .store import BuildFile
 
 
@@ -35,6 +36,25 @@ def read_build(path: Path) -> Build:
             [Problem(str(path), "unreadable", f"it can't be read: {error.strerror}", "", "Check the file.")]
         ) from None
     return parse_document(data, source=path.name)
+
+
+def read_revision(path: Path) -> tuple[Build, int]:
+    """A build and its file's revision; a build document counts as revision 0. Raises Refused."""
+    if _is_database(path):
+        snapshot = open_file(path).snapshot()
+        return snapshot.build, snapshot.revision
+    return read_build(path), 0
+
+
+def situation(build: Build, as_of: date, *, seed: int = 1) -> Situation:
+    """What a plan starts from: facts, the import rules of the owner's country, the day's rates; raises Refused."""
+    from .build import facts_of
+    from .landed import load_rules
+    from .plan import Situation
+
+    rates, assumptions = load_rates(as_of, build)
+    rules = load_rules(build.owner.country)
+    return Situation(build, facts_of(build, as_of), as_of, seed, rules, rates, assumptions)
 
 
 def open_file(path: Path) -> BuildFile:

@@ -1,1 +1,30 @@
-"""To be filled."""
+"""The main job: from a build to what to decide, measure, buy, collect and do next.
+
+- `main_job`: `plan(situation)`, the flat pipeline
+- `situation`: what a plan starts from
+- `loop`: decide and fit → needs → purchases → work, until dates stop moving
+- `market`: from offers to a purchase problem; `draws`: joint deliveries; `opening`: when what holds things opens
+- `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan
+- `actions`, `report`, `cash`, `questions`, `sentences`: what the person reads
+- `compare`: two plans side by side; `data`: the plan for programs
+"""
+
+from .compare import Difference, compare
+from .data import plan_data
+from .exact import check_exactly
+from .main_job import plan
+from .model import Action, ActionKind, Plan, Question
+from .situation import Situation
+
+__all__ = [
+    "Action",
+    "ActionKind",
+    "Difference",
+    "Plan",
+    "Question",
+    "Situation",
+    "check_exactly",
+    "compare",
+    "plan",
+    "plan_data",
+]

@@ -1,0 +1,37 @@
+# Everything starts from a bare Debian with python3, python3-venv and make.
+VENV := .venv
+PYTHON := $(VENV)/bin/python
+READY := $(VENV)/.ready
+
+.PHONY: demo test test-long lint bench lock clean
+
+demo: $(READY)
+	$(VENV)/bin/fishplate demo --force
+
+test: $(READY) lint
+	$(PYTHON) -m pytest -n 2 -m "not long"
+
+test-long: $(READY)
+	$(PYTHON) -m pytest -n 2
+
+lint: $(READY)
+	$(VENV)/bin/ruff check .
+	$(VENV)/bin/ruff format --check .
+	$(VENV)/bin/mypy
+	$(VENV)/bin/lint-imports
+
+bench: $(READY)
+	$(PYTHON) -m benchmarks
+
+$(READY): requirements.lock pyproject.toml
+	python3 -m venv $(VENV)
+	$(VENV)/bin/pip install --quiet --disable-pip-version-check --requirement requirements.lock
+	$(VENV)/bin/pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation --editable .
+	touch $(READY)
+
+# Writes the exact versions that are installed now; versions only, no addresses.
+lock:
+	$(VENV)/bin/pip freeze --exclude-editable | grep -v ' @ ' > requirements.lock
+
+clean:
+	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis

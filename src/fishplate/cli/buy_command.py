@@ -1,0 +1,63 @@
+"""`fishplate buy`"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, table
+
+
+@click.command("buy")
+@BUILD_FILE
+@AS_OF
+@SEED
+@JSON_FLAG
+def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
+    """What to order, from whom, when and by which way home.
+
+    JSON keys: total, gap, expected_cost, lines, collections, unmet, held, note.
+    """
+    from ..plan import plan, plan_data
+    from ..wiring import read_revision
+    from .planning import situation_of
+
+    build, revision = read_revision(file)
+    result = plan(situation_of(build, as_of, seed), revision=revision, progress=progress_line())
+    if as_json:
+        emit(plan_data(result)["purchase"])
+        return
+    purchase = result.purchase
+    click.echo(
+        f"{purchase.total:,.2f} {result.currency} at the door, trips included; gap {purchase.gap:.2%} for these dates."
+    )
+    shipments: dict[str, list[tuple[str, ...]]] = {}
+    for line in purchase.lines:
+        head = f"{line.order_by:%-d %B %Y}, {line.supplier}, {line.route}" + (
+            f" ({line.collection})" if line.collection else ""
+        )
+        row = (
+            f"{line.units} × {line.part}",
+            f"{line.landed:,.2f}",
+            f"{line.arrives_p50:%d %b %Y}",
+            f"{line.late_chance:.0%}",
+            line.why,
+        )
+        shipments.setdefault(head, []).append(row)
+    for head, rows in shipments.items():
+        click.echo(f"\n{head}")
+        table(("what", f"at the door {result.currency}", "likely here", "late", "why"), rows, right=(1, 3))
+    for trip in purchase.collections:
+        click.echo(
+            f"Trip {trip.collection} on {trip.day:%-d %B %Y}: "
+            f"{trip.trip_cost:,.2f} {result.currency}, own hours included."
+        )
+    for offer, why in purchase.held.items():
+        click.echo(f"Held: {offer} waits for {why}.")
+    for part, count in purchase.unmet.items():
+        click.echo(f"Not bought: {count:g} × {part}; no offer that can be ordered is known.")
+    click.echo(
+        "Estimates on the day's rates and rules; declare goods honestly: the authority or a licensed broker decides."
+    )

@@ -1,0 +1,46 @@
+"""`fishplate plan`"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
+
+
+@click.command("plan")
+@BUILD_FILE
+@AS_OF
+@SEED
+@JSON_FLAG
+@click.option("--exact", is_flag=True, help="Check the leading actions by planning everything again.")
+@click.option("--all", "everything", is_flag=True, help="Show every action and assumption.")
+@click.option("--page", type=click.Path(path_type=Path), help="Also write the plan as one page of HTML.")
+def command(
+    file: Path, as_of: date | None, seed: int, as_json: bool, exact: bool, everything: bool, page: Path | None
+) -> None:
+    """What to decide, measure, buy, collect and do next, and why.
+
+    JSON keys: actions, finish, stall, ready_to_buy, purchase, fit, cash, assumptions, questions, seed, revision,
+    as_of, build_name, currency, expected_total, rounds, level, notes, critical, exact.
+    """
+    from ..plan import check_exactly, plan, plan_data
+    from ..wiring import read_revision
+    from .planning import exact_words, show_plan, situation_of, write_page
+
+    build, revision = read_revision(file)
+    situation = situation_of(build, as_of, seed)
+    result = plan(situation, revision=revision, progress=progress_line())
+    if exact:
+        result = check_exactly(situation, result, progress=progress_line())
+    if page is not None:
+        write_page(result, build, page)
+    if as_json:
+        emit(plan_data(result))
+        return
+    show_plan(result, everything=everything)
+    if exact:
+        for line in exact_words(result):
+            click.echo(line)

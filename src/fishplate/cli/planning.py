@@ -1,0 +1,161 @@
+"""What the commands that plan share: putting a situation together and showing a plan in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+import click
+
+from ..build import Build
+from ..plan import Action, Plan, Situation
+from .common import table
+
+ACTIONS_SHOWN = 12
+
+
+def situation_of(build: Build, as_of: date | None, seed: int) -> Situation:
+    """The situation for a build; raises Refused."""
+    from ..wiring import situation, today
+
+    return situation(build, as_of or today(), seed=seed)
+
+
+def waiting_words(action: Action) -> str:
+    """What waiting costs, in words.
+
+    The figure is the largest loss per week within thirteen weeks.
+    """
+    cost = action.cost_of_waiting
+    if cost.amount > cost.resolution:
+        return f"{cost.amount:,.0f} {cost.currency} if put off {cost.weeks:g} weeks"
+    if cost.amount < -cost.resolution:
+        return f"better to wait: {-cost.amount:,.0f} {cost.currency} gained by {cost.weeks:g} weeks"
+    return f"less than {max(1.0, cost.resolution):,.0f} {cost.currency}"
+
+
+def show_plan(plan: Plan, *, everything: bool = False) -> None:
+    """The plan in sentences and tables, this week first."""
+    click.echo(f"{plan.build_name}, plan of {plan.as_of:%-d %B %Y}\n")
+    _show_actions(plan, everything)
+    _show_finish(plan)
+    _show_purchases(plan)
+    _show_ready(plan)
+    _show_cash(plan)
+    if plan.questions:
+        click.echo("Questions worth answering next")
+        for question in plan.questions:
+            click.echo(f"  {question.text} {question.why}")
+        click.echo()
+    click.echo(f"Taken for granted ({len(plan.assumptions)})")
+    for assumption in plan.assumptions if everything else plan.assumptions[:8]:
+        click.echo(f"  {assumption}")
+    if not everything and len(plan.assumptions) > 8:
+        click.echo(f"  … and {len(plan.assumptions) - 8} more (--all)")
+    click.echo()
+    for note in plan.notes:
+        click.echo(note)
+
+
+def _show_actions(plan: Plan, everything: bool) -> None:
+    click.echo("This week")
+    shown = plan.actions if everything else plan.actions[:ACTIONS_SHOWN]
+    if not shown:
+        click.echo("  Nothing to do yet: tell Fishplate what the build needs.")
+    for number, action in enumerate(shown, start=1):
+        click.echo(f"{number:3}. {action.what}.")
+        click.echo(
+            f"     By {action.by:%-d %b %Y}; waiting costs {waiting_words(action)}; free until {_free(plan, action)}."
+        )
+        for reason in action.reasons[:4]:
+            click.echo(f"     {reason}")
+        for caution in action.cautions:
+            click.echo(f"     ! {caution}")
+    click.echo()
+
+
+def _free(plan: Plan, action: Action) -> str:
+    return "today" if action.free_until <= plan.as_of else f"{action.free_until:%-d %b %Y}"
+
+
+def _show_finish(plan: Plan) -> None:
+    if plan.finish.p50 is None:
+        click.echo("Finish: not known yet; phases or jobs and hours a week would tell.\n")
+        return
+    dates = [
+        f"{label} by {day:%-d %B %Y}" if day else f"{label} later than can be told"
+        for label, day in (
+            ("one chance in ten", plan.finish.p10),
+            ("even chance", plan.finish.p50),
+            ("four in five", plan.finish.p80),
+            ("nineteen in twenty", plan.finish.p95),
+        )
+    ]
+    click.echo("Finish: " + ", ".join(dates) + ".")
+    stalls = sorted(plan.stall, key=lambda line: -line.hours)[:6]
+    for line in sorted(stalls, key=lambda line: line.month):
+        causes = "; ".join(line.causes[:2])
+        click.echo(
+            f"  {line.month}: {line.hours:.0f} h stalled expected, {line.chance:.0%} chance of a stall; {causes}"
+        )
+    click.echo()
+
+
+def _show_purchases(plan: Plan) -> None:
+    if not plan.purchase.lines:
+        return
+    click.echo(
+        f"To order: {plan.purchase.total:,.2f} {plan.currency} at the door, trips included; gap {plan.purchase.gap:.2%}"
+    )
+    rows = [
+        (
+            f"{line.order_by:%d %b %Y}",
+            f"{line.units} × {line.part}",
+            line.supplier,
+            line.route + (f" ({line.collection})" if line.collection else ""),
+            f"{line.landed:,.2f}",
+            f"{line.late_chance:.0%}",
+        )
+        for line in plan.purchase.lines
+    ]
+    table(("order on", "what", "from", "way home", f"at the door {plan.currency}", "late"), rows, right=(4, 5))
+    for trip in plan.purchase.collections:
+        click.echo(
+            f"  Trip {trip.collection} on {trip.day:%-d %B %Y}: "
+            f"{trip.trip_cost:,.2f} {plan.currency}, own hours included."
+        )
+    for offer, why in plan.purchase.held.items():
+        click.echo(f"  Held: {offer} waits for {why}.")
+    click.echo()
+
+
+def _show_ready(plan: Plan) -> None:
+    for line in plan.ready_to_buy:
+        click.echo(f"  {line.text}")
+    if plan.ready_to_buy:
+        click.echo()
+
+
+def _show_cash(plan: Plan) -> None:
+    if not plan.cash:
+        return
+    rows = [(line.month, f"{line.p10:,.0f}", f"{line.p50:,.0f}", f"{line.p90:,.0f}") for line in plan.cash[:14]]
+    table(("money out", "one in ten", f"even {plan.currency}", "nine in ten"), rows, right=(1, 2, 3))
+
+
+def exact_words(plan: Plan) -> Iterator[str]:
+    """The exact check in lines."""
+    yield "Exact check: each leading action put off, and everything planned again"
+    for check in plan.exact:
+        yield (
+            f"  {check.kind} {check.key}: fast {check.fast:,.2f}, exact {check.exact:,.2f} {plan.currency} "
+            f"for {check.weeks:g} weeks; rank {check.fast_rank} and {check.exact_rank}"
+        )
+
+
+def write_page(plan: Plan, build: Build, path: Path) -> None:
+    """Write the plan as one self-contained page."""
+    from ..papers import plan_page
+
+    path.write_text(plan_page(plan, build), encoding="utf-8")

@@ -1,0 +1,116 @@
+"""The plan as one page of HTML: no script, no address, nothing fetched."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup
+
+from ..build import Build
+from ..plan import Action, Plan
+from ..plan.model import FitLine, PlannedLine
+from .charts import cash_chart, stall_chart
+
+VERDICT_ORDER = ("does not fit", "in doubt", "not known", "fits")
+
+
+def plan_page(plan: Plan, build: Build) -> str:
+    """The plan as a self-contained page.
+
+    Parameters
+    ----------
+    plan : the plan; build : the build it was made from, for names
+
+    Returns
+    -------
+    the text of an HTML file that opens without a network
+    """
+    return (
+        _environment()
+        .get_template("plan.html")
+        .render(
+            plan=plan,
+            groups=_orders(plan),
+            fits=_fits(plan, build),
+            suppliers={supplier.id: supplier.name for supplier in build.suppliers},
+            offers={line.offer: line.part for line in plan.purchase.lines},
+            names=_names(build),
+            cash_chart=Markup(cash_chart(plan.cash, plan.currency)),
+            stall_chart=Markup(stall_chart(plan.stall)),
+        )
+    )
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("fishplate.papers"),
+        autoescape=select_autoescape(),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(day=_day, money=_money, chance=_chance, waiting=_waiting, mark=_mark)
+    return environment
+
+
+def _day(value: date | None) -> str:
+    return "later than can be told" if value is None else f"{value.day} {value:%B %Y}"
+
+
+def _money(value: float) -> str:
+    return f"{value:,.0f}"
+
+
+def _chance(value: float | None) -> str:
+    if value is None:
+        return "not known"
+    if value > 0.995:
+        return "over 99 %"
+    return "under 1 %" if value < 0.005 else f"{value * 100:.0f} %"
+
+
+def _waiting(action: Action) -> str:
+    cost = action.cost_of_waiting
+    if cost.amount > cost.resolution:
+        return f"Putting it off {cost.weeks:g} weeks is expected to cost {cost.amount:,.0f} {cost.currency}."
+    if cost.amount < -cost.resolution:
+        return f"Better to wait: {-cost.amount:,.0f} {cost.currency} gained by {cost.weeks:g} weeks."
+    return f"Waiting costs less than {max(1.0, cost.resolution):,.0f} {cost.currency}."
+
+
+def _mark(verdict: str) -> Markup:
+    """Two rails and what joins them: the shape says the verdict without colour."""
+    shapes = {
+        "fits": '<path d="M1 9h10M17 9h10" class="rail"/><path d="M7 9h14" class="plate"/>',
+        "in doubt": '<path d="M1 9h10M17 9h10" class="rail"/><path d="M7 9h14" class="plate loose"/>',
+        "does not fit": '<path d="M1 5h10M17 13h10" class="rail"/>',
+        "not known": '<path d="M1 9h10" class="rail"/><path d="M17 9h10" class="rail loose"/>',
+    }
+    return Markup(f'<svg class="mark" viewBox="0 0 28 18" aria-hidden="true">{shapes[verdict]}</svg>')
+
+
+def _orders(plan: Plan) -> list[tuple[PlannedLine, list[PlannedLine], float]]:
+    """Lines by consignment, soonest first, with each consignment's sum."""
+    groups: dict[str, list[PlannedLine]] = defaultdict(list)
+    for line in plan.purchase.lines:
+        groups[line.shipment].append(line)
+    ordered = sorted(groups.values(), key=lambda lines: (lines[0].order_by, lines[0].supplier))
+    return [(lines[0], lines, sum(line.landed for line in lines)) for lines in ordered]
+
+
+def _fits(plan: Plan, build: Build) -> list[tuple[str, list[tuple[str, FitLine]]]]:
+    """Conditions by verdict, those that need something done first."""
+    names = {interface.id: interface.name for interface in build.interfaces}
+    found: dict[str, list[tuple[str, FitLine]]] = defaultdict(list)
+    for line in plan.fit:
+        found[line.verdict].append((names.get(line.interface, line.interface), line))
+    return [(verdict, found[verdict]) for verdict in VERDICT_ORDER if found[verdict]]
+
+
+def _names(build: Build) -> dict[str, str]:
+    lists = ("decisions", "dimensions", "parts", "kits", "jobs")
+    return {id_: noun.name for name in lists for id_, noun in build.index[name].items()}

@@ -1,0 +1,205 @@
+"""The actions: every decision, measurement, order, trip and job worth doing now, by what waiting costs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..build import date_at, week_of
+from ..build.interfaces import Consequence
+from ..fit import MeasureCandidate, Verdict
+from ..work import WorkReport
+from .loop import Round, Studied
+from .market import Entry
+from .model import Action, ActionKind, PlannedLine
+from .sentences import cautions_for, day_words, list_words, money_words, name_of
+from .waiting import Waiting
+
+ORDER_WITHIN_WEEKS = 13
+MOST_MEASURES, MOST_JOBS = 14, 8
+
+
+@dataclass(frozen=True)
+class _Draft:
+    """An action before its cost of waiting is known."""
+
+    kind: ActionKind
+    key: str
+    keys: tuple[str, ...]
+    what: str
+    by_week: float
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+
+
+def draft_actions(
+    studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...], run: WorkReport | None, waiting: Waiting
+) -> list[_Draft]:
+    """Every action worth pricing, in a stable order."""
+    return [
+        *_decisions(studied, chosen),
+        *_measures(studied, chosen, waiting),
+        *_orders(studied, chosen, lines),
+        *_collections(studied, chosen, lines),
+        *_jobs(studied, run),
+    ]
+
+
+def priced(studied: Studied, draft: _Draft, waiting: Waiting) -> Action:
+    """An action with its cost of waiting and the day until which it is free to wait."""
+    cost, free_weeks = waiting.cost(str(draft.kind), draft.keys)
+    as_of = studied.situation.as_of
+    by_week = draft.by_week if np.isfinite(draft.by_week) else 52.0
+    return Action(
+        kind=draft.kind,
+        key=draft.key,
+        what=draft.what,
+        by=date_at(as_of, max(0.0, by_week)),
+        free_until=date_at(as_of, free_weeks),
+        cost_of_waiting=cost,
+        reasons=draft.reasons,
+        cautions=draft.cautions,
+    )
+
+
+def in_order(actions: list[Action]) -> tuple[Action, ...]:
+    """Largest loss per week first; then the sooner date; ties by id."""
+    return tuple(sorted(actions, key=lambda a: (-round(a.cost_of_waiting.per_week, 2), a.by, str(a.kind), a.key)))
+
+
+def _decisions(studied: Studied, chosen: Round) -> Iterator[_Draft]:
+    situation, build = studied.situation, studied.situation.build
+    for result in studied.decided.decisions:
+        if result.decided:
+            continue
+        name = build.find("decisions", result.decision).name
+        held = [offer for offer, (_, why) in chosen.openings.holds.items() if why == f"decision: {name}"]
+        jobs = [
+            job.id for job in build.jobs if result.decision in job.decisions and not situation.facts.is_done(job.id)
+        ]
+        reasons = [result.text] if result.text else []
+        if held:
+            held_parts = sorted({_offer_name(studied, offer) for offer in held})
+            reasons.append(f"It holds the order of {list_words(held_parts)}.")
+        if jobs:
+            reasons.append(f"It holds {list_words([name_of(build, 'jobs', job) for job in jobs])}.")
+        leading = situation.facts.choices[result.decision].option.name
+        reasons.append(f"Until then the plan goes by “{leading}”.")
+        by_week = result.by_week if result.by_week is not None else chosen.openings.decisions.get(result.decision, 1.0)
+        yield _Draft(ActionKind.DECIDE, result.decision, (result.decision,), f"Decide: {name}", by_week, tuple(reasons))
+
+
+def _offer_name(studied: Studied, offer_id: str) -> str:
+    build = studied.situation.build
+    offer = build.find("offers", offer_id)
+    return name_of(build, "parts", offer.part) if offer.part else name_of(build, "kits", offer.kit or "")
+
+
+def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Draft]:
+    build = studied.situation.build
+    holding = {why.removeprefix("measurement: ") for _, why in chosen.openings.holds.values()}
+
+    def interest(measure: MeasureCandidate) -> tuple[bool, float, str]:
+        return (build.find("dimensions", measure.dimension).name not in holding, -measure.value, measure.dimension)
+
+    for measure in sorted(studied.fit.measures, key=interest)[:MOST_MEASURES]:
+        dimension = build.find("dimensions", measure.dimension)
+        reasons = [measure.text]
+        held = [o for o, (_, why) in chosen.openings.holds.items() if why == f"measurement: {dimension.name}"]
+        if held:
+            reasons.append(
+                f"It holds the order of {list_words(sorted({_offer_name(studied, offer) for offer in held}))}."
+            )
+        if measure.blocked_by_part:
+            reasons.append(f"It waits for {name_of(build, 'parts', measure.blocked_by_part)} to be in hand.")
+        if measure.blocked_by_job:
+            reasons.append(f"It waits for the job {name_of(build, 'jobs', measure.blocked_by_job)}.")
+        if dimension.how:
+            reasons.append(dimension.how)
+        week = min(waiting.matters_by(measure.interfaces), 52.0)
+        week = max(week, 0.0) if not held else min(week, chosen.openings.dimensions.get(measure.dimension, 1.0))
+        what = f"Measure: {dimension.name} ({measure.minutes:g} min)"
+        cautions = cautions_for(_interface_hazards(studied, measure.interfaces))
+        yield _Draft(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions)
+
+
+def _interface_hazards(studied: Studied, interfaces: tuple[str, ...]) -> set[str]:
+    build = studied.situation.build
+    hazards: set[str] = set()
+    for key in interfaces:
+        interface = build.find("interfaces", key)
+        hazards |= set(interface.hazards)
+        severe = any(c.interface == key and c.consequence is Consequence.HAZARD for c in build.conditions)
+        if severe:
+            hazards |= {hazard for system in interface.systems for hazard in build.find("systems", system).hazards}
+    return hazards
+
+
+def _orders(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...]) -> Iterator[_Draft]:
+    build, as_of = studied.situation.build, studied.situation.as_of
+    currency = build.owner.currency
+    shipments: dict[str, list[PlannedLine]] = defaultdict(list)
+    for line in lines:
+        if line.order_week <= ORDER_WITHIN_WEEKS:
+            shipments[line.shipment].append(line)
+    for key, group in sorted(shipments.items()):
+        first = group[0]
+        supplier = name_of(build, "suppliers", first.supplier)
+        names = [f"{line.units} × {line.part}" if line.units > 1 else line.part for line in group]
+        total = sum(line.landed for line in group)
+        what = (
+            f"Order {list_words(names, most=4)} from {supplier} on {day_words(first.order_by, as_of)}, "
+            f"{first.route}: {money_words(total, currency)} at the door"
+        )
+        if first.order_week == 0:
+            what = what.replace(f" on {day_words(first.order_by, as_of)}", " now")
+        reasons = tuple(dict.fromkeys(line.why for line in group if line.why))
+        offers = tuple(sorted({chosen_entry(chosen, line).offer.id for line in group}))
+        yield _Draft(ActionKind.BUY, key, offers, what, first.order_week, reasons[:6])
+
+
+def chosen_entry(chosen: Round, line: PlannedLine) -> Entry:
+    """What stands behind a planned line."""
+    return chosen.market.entries[f"{line.offer}|{line.shipment}"]
+
+
+def _collections(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...]) -> Iterator[_Draft]:
+    build, as_of = studied.situation.build, studied.situation.as_of
+    for trip in chosen.purchase.trips:
+        collection = build.find("collections", trip)
+        parts = [line.part for line in lines if line.collection == trip]
+        cost = chosen.market.trips[trip].fixed
+        what = f"Collect {list_words(parts)} at {collection.place or 'the depot'} on {day_words(collection.day, as_of)}"
+        reasons = (f"The trip itself costs {money_words(cost, build.owner.currency)}, own hours included.",)
+        yield _Draft(ActionKind.COLLECT, trip, (trip,), what, week_of(as_of, collection.day), reasons)
+
+
+def _jobs(studied: Studied, run: WorkReport | None) -> Iterator[_Draft]:
+    if run is None:
+        return
+    build = studied.situation.build
+    ready = sorted(run.ready, key=lambda job: (run.slack_weeks.get(job.job, 0.0), job.job))
+    for item in ready[:MOST_JOBS]:
+        job = build.find("jobs", item.job)
+        reasons = [item.text] if item.text else []
+        if item.unlocks:
+            reasons.append(f"It opens {list_words([name_of(build, 'jobs', key) for key in item.unlocks])}.")
+        if item.job in run.critical:
+            reasons.append("It is on the longest chain to the finish.")
+        hazards = set(job.hazards)
+        what = f"Do: {job.name} ({item.hours_left:.0f} h left)"
+        slack = max(0.0, run.slack_weeks.get(item.job, 0.0))
+        yield _Draft(ActionKind.DO, item.job, (item.job,), what, slack, tuple(reasons), cautions_for(hazards))
+
+
+def unverified(studied: Studied) -> list[str]:
+    """Hidden and hazard interfaces that are still to be seen right on the vehicle, in words."""
+    build = studied.situation.build
+    return [
+        f"{name_of(build, 'interfaces', result.interface)}: verify on the vehicle before first move or closing"
+        for result in studied.fit.interfaces
+        if result.verify_on_vehicle and result.verdict is not Verdict.NOT_KNOWN
+    ]

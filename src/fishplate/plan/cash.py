@@ -1,0 +1,104 @@
+"""Money going out by month, P10 to P90: orders, balances, trips, work sent out and small things."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+
+import numpy as np
+
+from ..build import Assumption
+from ..build.events import Order, Payment
+from ..work import WorkReport
+from .loop import Round, Studied
+from .market import month_index
+from .model import CashLine, FloatArray
+
+MONTHS_SHOWN = 36
+
+
+def cash_by_month(
+    studied: Studied, chosen: Round, run: WorkReport | None, landed: Mapping[str, float]
+) -> tuple[tuple[CashLine, ...], tuple[Assumption, ...]]:
+    """Cash out by calendar month, home currency.
+
+    Parameters
+    ----------
+    landed : candidate -> money at the door of its planned units, home currency
+    """
+    situation = studied.situation
+    runs = situation.waiting_runs
+    stream = np.random.default_rng([situation.seed, 7])
+    money = np.zeros((MONTHS_SHOWN + 1, runs))
+    for line in sorted(chosen.purchase.lines, key=lambda line: line.candidate):
+        entry = chosen.market.entries[line.candidate]
+        sigma = studied.outlooks[entry.offer.id].sigma_weekly * np.sqrt(max(entry.week, 0))
+        factor = np.exp(sigma * stream.standard_normal(runs) - sigma**2 / 2)
+        share_sum = sum(amount for _, amount in entry.candidate.cash) or 1.0
+        for month, amount in entry.candidate.cash:
+            money[min(month, MONTHS_SHOWN)] += landed[line.candidate] * amount / share_sum * factor
+    for trip in chosen.purchase.trips:
+        collection = situation.build.find("collections", trip)
+        money[_month(situation.as_of, collection.day)] += _trip_money(studied, chosen, trip)
+    _add_balances(studied, money)
+    assumptions = _add_work(studied, run, money)
+    last = max((month for month in range(MONTHS_SHOWN + 1) if money[month].any()), default=-1)
+    lines = []
+    for month in range(last + 1):
+        low, middle, high = np.quantile(money[month], (0.1, 0.5, 0.9))
+        lines.append(CashLine(_label(situation.as_of, month), round(low, 2), round(middle, 2), round(high, 2)))
+    return tuple(lines), assumptions
+
+
+def _trip_money(studied: Studied, chosen: Round, trip: str) -> float:
+    """What a trip costs in money: own hours are not paid out."""
+    collection = studied.situation.build.find("collections", trip)
+    return float(max(0.0, chosen.market.trips[trip].fixed - collection.hours * studied.situation.hour_worth))
+
+
+def _month(as_of: date, day: date) -> int:
+    months = (day.year - as_of.year) * 12 + day.month - as_of.month
+    return int(min(max(months, 0), MONTHS_SHOWN))
+
+
+def _label(as_of: date, month: int) -> str:
+    year, index = divmod(as_of.month - 1 + month, 12)
+    return f"{as_of.year + year}-{index + 1:02d}"
+
+
+def _add_balances(studied: Studied, money: FloatArray) -> None:
+    """What is still to be paid on orders already placed, in the month they are due to arrive."""
+    situation = studied.situation
+    events = [event for event in situation.build.events if event.day <= situation.as_of]
+    paid: dict[str, float] = {}
+    for event in events:
+        if isinstance(event, Payment) and event.order is not None and event.what in ("goods", "deposit"):
+            paid[event.order] = paid.get(event.order, 0.0) + situation.home(event.amount)
+    open_orders = {item.order for item in situation.facts.incoming}
+    for event in events:
+        if isinstance(event, Order) and event.id in open_orders:
+            due = sum(situation.home(line.price) * line.quantity for line in event.lines) + situation.home(
+                event.freight
+            )
+            rest = due - paid.get(event.id, 0.0)
+            if rest > 0.5:
+                money[_month(situation.as_of, event.promised or situation.as_of)] += rest
+
+
+def _add_work(studied: Studied, run: WorkReport | None, money: FloatArray) -> tuple[Assumption, ...]:
+    """Work sent out at the month it begins, and small things with the hours worked."""
+    situation = studied.situation
+    if run is None:
+        return ()
+    months = np.array([month_index(situation, week) for week in range(521)])
+    for job in situation.build.jobs:
+        if job.cost and job.id in run.starts and not situation.facts.is_done(job.id):
+            start = run.starts[job.id][: money.shape[1]]
+            index = np.minimum(months[np.clip(np.nan_to_num(start, posinf=520), 0, 520).astype(int)], MONTHS_SHOWN)
+            np.add.at(money, (index, np.arange(len(start))), job.cost)
+    percent = sum(a.money_percent for a in situation.build.allowances if a.kind == "small-things")
+    if percent:
+        money *= 1 + percent / 100
+        text = f"{percent:g} % for small things is spread over the months in step with the other money"
+        return (Assumption("small-things-spread", "build", text),)
+    return ()

@@ -1,0 +1,58 @@
+"""Two plans side by side: what a change does to dates, money and actions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from .model import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """What differs between two plans.
+
+    Parameters
+    ----------
+    finish_days : later by so many days at the median; None if either has no finish
+    money : landed purchases dearer by so much, home currency; total : whole expected cost dearer by so much
+    sooner, later : lines whose order date moved, as (part, before, after)
+    added, dropped : lines only in the second, only in the first
+    new_actions, gone_actions : sentences only in the second plan's first ten, only in the first's
+    """
+
+    finish_days: int | None
+    finish: tuple[date | None, date | None]
+    money: float
+    total: float
+    moved: tuple[tuple[str, date, date], ...]
+    added: tuple[str, ...]
+    dropped: tuple[str, ...]
+    new_actions: tuple[str, ...]
+    gone_actions: tuple[str, ...]
+
+
+def compare(before: Plan, after: Plan) -> Difference:
+    """What changes from one plan to another."""
+    first = {line.offer: line for line in before.purchase.lines}
+    second = {line.offer: line for line in after.purchase.lines}
+    both = sorted(first.keys() & second.keys())
+    moved = [
+        (first[o].part, first[o].order_by, second[o].order_by) for o in both if first[o].order_by != second[o].order_by
+    ]
+    days = None
+    if before.finish.p50 is not None and after.finish.p50 is not None:
+        days = (after.finish.p50 - before.finish.p50).days
+    old = {(a.kind, a.key): a.what for a in before.actions[:10]}
+    new = {(a.kind, a.key): a.what for a in after.actions[:10]}
+    return Difference(
+        finish_days=days,
+        finish=(before.finish.p50, after.finish.p50),
+        money=round(after.purchase.total - before.purchase.total, 2),
+        total=round(after.expected_total - before.expected_total, 2),
+        moved=tuple(moved),
+        added=tuple(second[o].part for o in sorted(second.keys() - first.keys())),
+        dropped=tuple(first[o].part for o in sorted(first.keys() - second.keys())),
+        new_actions=tuple(what for key, what in new.items() if key not in old),
+        gone_actions=tuple(what for key, what in old.items() if key not in new),
+    )

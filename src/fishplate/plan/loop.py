@@ -1,0 +1,369 @@
+"""The loop of the main job: decide and fit, when work needs things, what to buy, work again with arrivals."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+
+from ..build import Assumption, Build, Money, date_at, facts_of, offer_contents
+from ..buy import PurchasePlan, Trip, solve
+from ..decide import DecisionReport, order_decisions
+from ..fit import FitReport, assess
+from ..landed import Consignment, Goods, freight_for, landed_cost
+from ..prices import Outlook, outlooks
+from ..work import Gates, Simulator, WorkReport, with_phase_jobs
+from .draws import Deliveries
+from .market import HORIZON_WEEKS, Demand, Entry, Market, arrivals_of, offer_heading, offer_mass, offer_origin
+from .model import FloatArray
+from .opening import Delays, Openings, openings
+from .situation import Situation
+
+Progress: TypeAlias = Callable[[str, float], None]
+Selection: TypeAlias = Mapping[str, tuple[tuple[str, int], ...]]
+MAX_ROUNDS = 3
+DRAWS_FOR_NEEDS = 600
+PROBE_WEEKS = 4.0
+
+
+@dataclass(frozen=True)
+class Studied:
+    """What does not change while purchases are tried: engines' frozen results for one build on one day."""
+
+    situation: Situation
+    fit: FitReport
+    decided: DecisionReport
+    outlooks: Mapping[str, Outlook]
+    simulator: Simulator | None
+    deliveries: Deliveries
+    incoming: Mapping[str, FloatArray]
+    free_run: WorkReport | None
+    weights: Mapping[str, float]
+    assumptions: tuple[Assumption, ...]
+
+
+@dataclass(frozen=True)
+class Round:
+    """One settled set of dates and purchases.
+
+    Parameters
+    ----------
+    expected_total : landed money, carrying, risk, trips, and finish delay at the owner's week, home currency
+    """
+
+    openings: Openings
+    demand: Demand
+    market: Market
+    purchase: PurchasePlan
+    arrivals: Mapping[str, FloatArray]
+    gates: Gates
+    finish: FloatArray | None
+    money: float
+    expected_total: float
+
+
+def study(situation: Situation, progress: Progress) -> Studied:
+    """Run every engine that does not depend on what is bought."""
+    build, phase_assumptions = with_phase_jobs(situation.build, situation.facts)
+    if build is not situation.build:
+        situation = replace(situation, build=build, facts=facts_of(build, situation.as_of))
+    progress("fit", 0.05)
+    fit = assess(build, situation.facts, seed=situation.seed)
+    progress("prices", 0.15)
+    seen = outlooks(build, situation.facts, weeks=HORIZON_WEEKS)
+    progress("work", 0.2)
+    simulator = _simulator(build, situation)
+    deliveries = Deliveries(build, situation.facts, situation.runs, situation.seed)
+    incoming = deliveries.incoming()
+    free_run = simulator.run(Gates()) if simulator else None
+    starts = {} if free_run is None else {job: float(np.quantile(x, 0.1)) for job, x in free_run.starts.items()}
+    decided = order_decisions(build, situation.facts, start_weeks=starts, order_by_weeks={})
+    assumptions = (*situation.assumptions(), *phase_assumptions, *fit.assumptions, *decided.assumptions)
+    if simulator is not None:
+        assumptions += tuple(simulator.assumptions)
+    weights = _week_weights(situation, simulator, free_run, deliveries.runs)
+    return Studied(situation, fit, decided, seen, simulator, deliveries, incoming, free_run, weights, assumptions)
+
+
+def _simulator(build: Build, situation: Situation) -> Simulator | None:
+    if not any(job.id in situation.facts.wanted_jobs for job in build.jobs):
+        return None
+    return Simulator(build, situation.facts, runs=situation.runs, seed=situation.seed)
+
+
+def _week_weights(
+    situation: Situation, simulator: Simulator | None, free_run: WorkReport | None, runs: int
+) -> dict[str, float]:
+    """Part -> weeks the finish moves for each week this part is late, by moving it and looking."""
+    if simulator is None or free_run is None:
+        return {}
+    few = min(200, runs)
+    base = simulator.finish_weeks(Gates(), runs=few)
+    weights = {}
+    for part in sorted(situation.facts.wanted_parts):
+        need = free_run.need_weeks.get(part)
+        if need is None:
+            continue
+        late = simulator.finish_weeks(Gates(parts={part: need + PROBE_WEEKS}), runs=few)
+        moved = np.where(np.isfinite(late) & np.isfinite(base), late - base, 0.0)
+        # A part that stops nothing still costs a little patience when it is late.
+        weights[part] = max(0.02, float(np.mean(moved)) / PROBE_WEEKS)
+    return weights
+
+
+def settle(
+    studied: Studied, delays: Delays, progress: Progress, *, start: PurchasePlan | None = None
+) -> tuple[Round, int]:
+    """Repeat needs, purchases and work until dates stop moving; keep the cheapest round.
+
+    Returns
+    -------
+    the best round and how many were run
+    """
+    earliest = earliest_arrivals(studied)
+    arrivals: Mapping[str, FloatArray] = {**studied.incoming, **earliest}
+    best: Round | None = None
+    first_holds: Openings | None = None
+    rounds = 0
+    for rounds in range(1, MAX_ROUNDS + 1):
+        progress(f"purchases, round {rounds}", 0.25 + 0.15 * rounds)
+        opened = _opened(studied, arrivals, delays)
+        first_holds = first_holds or opened
+        opened = replace(opened, holds=first_holds.holds)
+        settled = _one_round(studied, opened, arrivals, earliest, delays, best.purchase if best else start)
+        moved = _moved(arrivals, settled.arrivals)
+        if best is None or settled.expected_total < best.expected_total - 0.5:
+            best = settled
+        elif rounds > 1:
+            break
+        if moved < 0.5:
+            break
+        arrivals = settled.arrivals
+    assert best is not None
+    return best, rounds
+
+
+def _moved(before: Mapping[str, FloatArray], after: Mapping[str, FloatArray]) -> float:
+    return max((abs(float(np.median(after[p]) - np.median(before[p]))) for p in after if p in before), default=0.0)
+
+
+def _opened(studied: Studied, arrivals: Mapping[str, FloatArray], delays: Delays) -> Openings:
+    ends = {} if studied.free_run is None else studied.free_run.ends
+    return openings(studied.situation, studied.fit, studied.decided.modelled_weeks, arrivals, ends, delays)
+
+
+def earliest_arrivals(studied: Studied) -> dict[str, FloatArray]:
+    """Part still to be bought -> soonest it could be in hand by any offer ordered today."""
+    situation = studied.situation
+    soonest: dict[str, FloatArray] = {}
+    missing = missing_parts(situation)
+    for offer in situation.build.offers:
+        lead = studied.deliveries.lead_weeks(offer) + 0.5
+        for part in offer_contents(situation.build, offer):
+            if part in missing:
+                soonest[part] = np.minimum(soonest.get(part, lead), lead)
+    return soonest
+
+
+def missing_parts(situation: Situation) -> dict[str, float]:
+    """Wanted parts neither owned nor on their way, and how many."""
+    counts = {part: situation.facts.missing(situation.build, part) for part in sorted(situation.facts.wanted_parts)}
+    return {part: count for part, count in counts.items() if count > 1e-9}
+
+
+def _one_round(
+    studied: Studied,
+    opened: Openings,
+    arrivals: Mapping[str, FloatArray],
+    earliest: Mapping[str, FloatArray],
+    delays: Delays,
+    start: PurchasePlan | None,
+) -> Round:
+    situation = studied.situation
+    needs = _needs(studied, opened, arrivals, earliest, delays)
+    demand = _demand(studied, opened, needs)
+    not_before = {key: week for (kind, key), week in delays.weeks.items() if kind == "buy"}
+    market = Market(situation, studied.outlooks, studied.deliveries, demand, not_before)
+    purchase = solve(
+        market.problem(),
+        recost=lambda selection: recost(market, selection),
+        time_limit=situation.solver_seconds,
+        gap=situation.target_gap,
+        start=start,
+    )
+    bought = bought_arrivals(market, purchase)
+    return appraise(studied, opened, demand, market, purchase, {**studied.incoming, **bought}, delays)
+
+
+def appraise(
+    studied: Studied,
+    opened: Openings,
+    demand: Demand,
+    market: Market,
+    purchase: PurchasePlan,
+    arrivals: Mapping[str, FloatArray],
+    delays: Delays,
+    *,
+    runs: int | None = None,
+) -> Round:
+    """Total expected cost of purchases with their arrivals played through the work."""
+    gates = gates_of(studied, opened, arrivals, delays)
+    finish = studied.simulator.finish_weeks(gates, runs=runs) if studied.simulator else None
+    late = sum(market.entries[line.candidate].late * line.units for line in purchase.lines)
+    money = purchase.total - late
+    total = money + delay_cost(studied.situation, finish)
+    return Round(opened, demand, market, purchase, arrivals, gates, finish, money, total)
+
+
+def delay_cost(situation: Situation, finish: FloatArray | None) -> float:
+    """Expected cost of the time until the finish, home currency."""
+    if finish is None:
+        return 0.0
+    return float(np.mean(np.minimum(finish, 520.0))) * situation.week_delay_cost
+
+
+def gates_of(studied: Studied, opened: Openings, arrivals: Mapping[str, FloatArray], delays: Delays) -> Gates:
+    """Everything that holds jobs, with the moment it opens."""
+    jobs = {key: week for (kind, key), week in delays.weeks.items() if kind == "do"}
+    parts: dict[str, float | FloatArray] = dict(arrivals)
+    for part in missing_parts(studied.situation):
+        # What nobody sells yet is taken to be found in time, and said in the assumptions.
+        parts.setdefault(part, 0.0)
+    return Gates(parts=parts, decisions=opened.decisions, interfaces=opened.interfaces, jobs=jobs)
+
+
+def _needs(
+    studied: Studied,
+    opened: Openings,
+    arrivals: Mapping[str, FloatArray],
+    earliest: Mapping[str, FloatArray],
+    delays: Delays,
+) -> dict[str, FloatArray]:
+    """Part -> moment it is needed, given what else holds its job up."""
+    if studied.simulator is None:
+        return {}
+    known: dict[str, FloatArray] = dict(studied.incoming)
+    run = studied.simulator.run(gates_of(studied, opened, {**known, **earliest}, delays))
+    needs = dict(run.need_weeks)
+    if any(part not in earliest for part in arrivals):
+        planned = studied.simulator.run(gates_of(studied, opened, arrivals, delays))
+        for part, need in planned.need_weeks.items():
+            arrival = arrivals.get(part)
+            if arrival is not None and part in needs:
+                # Where something else held the job longer, the part may come that much later.
+                needs[part] = np.where(arrival < need - 0.01, need, needs[part])
+    return _with_undated(studied, needs, run)
+
+
+def _with_undated(studied: Studied, needs: dict[str, FloatArray], run: WorkReport) -> dict[str, FloatArray]:
+    """Parts no job names are needed by the first job of their phase, or by the end."""
+    build = studied.situation.build
+    for part_id in missing_parts(studied.situation):
+        if part_id in needs:
+            continue
+        part = build.find("parts", part_id)
+        later = [
+            run.starts[job.id]
+            for job in build.jobs
+            if job.id in run.starts and part.phase is not None and job.phase.order >= part.phase.order
+        ]
+        needs[part_id] = np.minimum.reduce(later) if later else np.maximum(run.finish_weeks - 4, 0)
+    return needs
+
+
+def _demand(studied: Studied, opened: Openings, needs: Mapping[str, FloatArray]) -> Demand:
+    situation = studied.situation
+    undecided: dict[str, float] = {}
+    for decision, week in opened.decisions.items():
+        for option in situation.build.find("decisions", decision).options:
+            for part in option.parts:
+                undecided[part] = max(undecided.get(part, 0.0), week)
+    return Demand(
+        missing=missing_parts(situation),
+        needs=needs,
+        weights={part: studied.weights.get(part, 0.02) for part in needs},
+        misfit=studied.fit.misfit_chance,
+        holds=opened.holds,
+        undecided=undecided,
+    )
+
+
+def bought_arrivals(market: Market, purchase: PurchasePlan) -> dict[str, FloatArray]:
+    """Part -> moment all that is bought of it is in hand, shape (runs,)."""
+    arrivals: dict[str, FloatArray] = {}
+    for line in purchase.lines:
+        moment = arrivals_of(market, market.entries[line.candidate])
+        for part in line.parts:
+            arrivals[part] = np.maximum(arrivals.get(part, moment), moment)
+    return arrivals
+
+
+def recost(market: Market, selection: Selection) -> dict[str, float]:
+    """Exact expected cost of each used shipment."""
+    divided = divided_suppliers(market, selection)
+    return {
+        key: shipment_cost(market, key, lines, divided=market.shipments[key].supplier in divided)
+        for key, lines in selection.items()
+    }
+
+
+def shipment_cost(market: Market, key: str, lines: tuple[tuple[str, int], ...], *, divided: bool) -> float:
+    """Landed to the cent, plus what being late, early or wrong is expected to cost; home currency."""
+    entries = [(market.entries[candidate], units) for candidate, units in lines]
+    extras = sum(entry.extras * units for entry, units in entries)
+    return shipment_landed(market, key, entries, divided=divided) + extras
+
+
+def divided_suppliers(market: Market, selection: Selection) -> frozenset[str]:
+    """Suppliers whose lines the plan sends in more than one consignment: they get no low-value relief."""
+    suppliers = [market.shipments[key].supplier for key in selection]
+    return frozenset(supplier for supplier in suppliers if suppliers.count(supplier) > 1)
+
+
+def shipment_landed(market: Market, key: str, entries: list[tuple[Entry, int]], *, divided: bool) -> float:
+    """Landed cost of one shipment, home currency; the trip that fetches it is counted apart."""
+    situation = market.situation
+    consignment = consignment_of(market, key, entries, divided=divided)
+    cost = landed_cost(
+        consignment, situation.build.owner, situation.rules, situation.rates, situation.build.rule_overrides
+    )
+    return float(cost.total.amount)
+
+
+def consignment_of(market: Market, key: str, entries: list[tuple[Entry, int]], *, divided: bool) -> Consignment:
+    """A planned shipment as the consignment that is declared."""
+    situation, shipment = market.situation, market.shipments[key]
+    supplier = situation.build.find("suppliers", shipment.supplier)
+    route = situation.build.find("routes", shipment.route) if shipment.route else None
+    goods = tuple(_goods(market, entry, units) for entry, units in entries)
+    value = sum((item.value for item in goods[1:]), goods[0].value)
+    mass = sum((item.mass_kg or 0.0) for item in goods)
+    return Consignment(
+        supplier=supplier,
+        route=route,
+        goods=goods,
+        freight=freight_for(supplier, route, value, mass),
+        tax_included=entries[0][0].offer.tax_included,
+        day=date_at(situation.as_of, shipment.week),
+        divided=divided,
+    )
+
+
+def _goods(market: Market, entry: Entry, units: int) -> Goods:
+    offer, situation = entry.offer, market.situation
+    price = Money.of(round(entry.price, 4), offer.price.currency)
+    return Goods(
+        label=offer.id,
+        value=price * units,
+        quantity=units,
+        mass_kg=offer_mass(situation, offer) * units,
+        heading=offer_heading(situation, offer),
+        origin=offer_origin(situation, offer),
+    )
+
+
+def trips_of(market: Market, purchase: PurchasePlan) -> tuple[Trip, ...]:
+    """The trips a plan makes."""
+    return tuple(market.trips[trip] for trip in purchase.trips)

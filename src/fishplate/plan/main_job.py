@@ -1,0 +1,131 @@
+"""The main job: from a build on a day to its plan."""
+
+from __future__ import annotations
+
+from ..build import Refused
+from ..build.problem import Problem
+from ..work import WorkReport
+from .actions import draft_actions, in_order, priced, unverified
+from .cash import cash_by_month
+from .loop import Progress, Round, Studied, earliest_arrivals, settle, study
+from .model import Action, Plan, PlannedLine
+from .opening import Delays
+from .questions import next_questions
+from .report import (
+    all_assumptions,
+    finish_of,
+    fit_lines,
+    landed_by_line,
+    notes_of,
+    purchase_summary,
+    ready_lines,
+    stall_lines,
+)
+from .situation import Situation
+from .waiting import Waiting
+
+
+def plan(situation: Situation, *, revision: int = 0, progress: Progress | None = None) -> Plan:
+    """What to decide, measure, buy, collect and do next, and why.
+
+    Parameters
+    ----------
+    situation : the build on a day, with rules, rates and seed
+    revision : the build file's revision, kept in the plan
+    progress : called with a stage's name and the share done, 0 to 1
+
+    Returns
+    -------
+    the plan; identical for the same build, day and seed on the same machine
+
+    Raises
+    ------
+    Refused
+        if a currency has no exchange rate
+    """
+    say = progress or (lambda _stage, _share: None)
+    _check_rates(situation)
+    studied = study(situation, say)
+    chosen, rounds = settle(studied, Delays(), say)
+    run = studied.simulator.run(chosen.gates) if studied.simulator else None
+    result = _assemble(studied, chosen, rounds, run, revision, say)
+    say("done", 1.0)
+    return result
+
+
+def _check_rates(situation: Situation) -> None:
+    build = situation.build
+    used = {(f"offers ({offer.id}), price", offer.price.currency) for offer in build.offers}
+    used |= {
+        (f"suppliers ({supplier.id}), freight", terms.fixed.currency)
+        for supplier in build.suppliers
+        for terms in supplier.freight
+    }
+    problems = [
+        Problem(
+            f"{build.name}, {where}",
+            "no-rate",
+            f"no exchange rate is known for {code}",
+            code,
+            "Add one to rates, with its day and source.",
+        )
+        for where, code in sorted(used)
+        if code not in situation.to_home
+    ]
+    if problems:
+        raise Refused(problems)
+
+
+def _assemble(
+    studied: Studied, chosen: Round, rounds: int, run: WorkReport | None, revision: int, say: Progress
+) -> Plan:
+    situation = studied.situation
+    landed = landed_by_line(chosen)
+    purchase = purchase_summary(studied, chosen, landed)
+    cash, cash_assumptions = cash_by_month(studied, chosen, run, landed)
+    actions = _actions(studied, chosen, run, purchase.lines, say)
+    return Plan(
+        as_of=situation.as_of,
+        seed=situation.seed,
+        revision=revision,
+        build_name=situation.build.name,
+        currency=situation.build.owner.currency,
+        actions=actions,
+        finish=finish_of(studied, run),
+        stall=stall_lines(studied, run),
+        ready_to_buy=ready_lines(studied, chosen),
+        purchase=purchase,
+        fit=fit_lines(studied),
+        cash=cash,
+        assumptions=all_assumptions(studied, chosen, cash_assumptions),
+        questions=next_questions(studied, chosen, None if run is None else run.finish_weeks),
+        expected_total=round(chosen.expected_total, 2),
+        rounds=rounds,
+        level=level_of(situation),
+        notes=(*unverified(studied), *notes_of(studied, chosen, rounds, run)),
+        critical=() if run is None else tuple(run.critical),
+    )
+
+
+def _actions(
+    studied: Studied, chosen: Round, run: WorkReport | None, lines: tuple[PlannedLine, ...], say: Progress
+) -> tuple[Action, ...]:
+    waiting = Waiting(studied, chosen, earliest_arrivals(studied), run)
+    drafts = draft_actions(studied, chosen, lines, run, waiting)
+    done = []
+    for number, draft in enumerate(drafts):
+        say("cost of waiting", 0.75 + 0.24 * number / len(drafts))
+        done.append(priced(studied, draft, waiting))
+    return in_order(done)
+
+
+def level_of(situation: Situation) -> int:
+    """How much the build says: 0 prices, 1 phases or jobs, 2 lead times and returns, 3 interfaces."""
+    build = situation.build
+    if build.interfaces:
+        return 3
+    if any(offer.lead_weeks or offer.returns for offer in build.offers):
+        return 2
+    if build.jobs or any(part.phase for part in build.parts):
+        return 1
+    return 0

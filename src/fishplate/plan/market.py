@@ -1,0 +1,469 @@
+"""From offers to a purchase problem: every offer by every way home, week by week, with its expected cost."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+import numpy as np
+
+from ..build import Assumption, Money, date_at, offer_contents, week_of
+from ..build.commerce import Collection, Offer, ReturnTerms, Route, Supplier
+from ..buy import Candidate, PurchaseProblem, Shipment, Trip
+from ..landed import ChargeBand, charge_bands, collection_cost
+from ..prices import Outlook
+from .draws import Deliveries
+from .model import FloatArray
+from .situation import Situation
+
+HORIZON_WEEKS = 104
+RETURNS_DEFAULT = ReturnTerms(days=14, ended_by=("bolted", "altered"))
+RESALE_SHARE = 0.6
+CHANGE_OF_MIND = 0.25
+UNMET_PENALTY = 20_000.0
+MISSED_TRIP_WEEKS = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way home for a supplier's goods."""
+
+    route: Route | None
+    collection: Collection | None
+
+    @property
+    def key(self) -> str:
+        """Stable name of the way."""
+        return f"{self.route.id if self.route else 'own'}|{self.collection.id if self.collection else ''}"
+
+    @property
+    def name(self) -> str:
+        """The way in words."""
+        return self.route.name if self.route else "seller's own delivery"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What stands behind a candidate.
+
+    Parameters
+    ----------
+    price : expected price of one unit on its week, offer currency
+    late, carrying, risk : expected cost of one unit being late, early, or not fitting, home currency
+    """
+
+    candidate: Candidate
+    offer: Offer
+    way: Way
+    week: int
+    price: float
+    late: float
+    carrying: float
+    risk: float
+
+    @property
+    def extras(self) -> float:
+        """Expected cost of one unit beyond what is paid, home currency."""
+        return self.late + self.carrying + self.risk
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What the purchases serve.
+
+    Parameters
+    ----------
+    missing : part -> how many are wanted
+    needs : part -> moment it is first needed, weeks, shape (runs,); absent: no date known
+    weights : part -> weeks the finish moves for each week this part is late
+    misfit : part -> chance that it does not go where it must
+    holds : offer -> week before which it must not be ordered, and why
+    undecided : part -> week until which the decision that calls for it is open
+    """
+
+    missing: Mapping[str, float]
+    needs: Mapping[str, FloatArray]
+    weights: Mapping[str, float]
+    misfit: Mapping[str, float]
+    holds: Mapping[str, tuple[float, str]]
+    undecided: Mapping[str, float]
+
+
+@dataclass
+class Market:
+    """Builds the purchase problem and keeps what stands behind each candidate."""
+
+    situation: Situation
+    outlooks: Mapping[str, Outlook]
+    deliveries: Deliveries
+    demand: Demand
+    not_before: Mapping[str, float] = field(default_factory=dict)
+    assumptions: dict[tuple[str, str], Assumption] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.entries: dict[str, Entry] = {}
+        self.shipments: dict[str, Shipment] = {}
+        self.bands: dict[str, ChargeBand] = {}
+        self.trips: dict[str, Trip] = {}
+        self.ruled_out: dict[str, str] = {}
+        self._fill()
+
+    def problem(self) -> PurchaseProblem:
+        """The purchase problem over everything that can be ordered."""
+        offered = {part for entry in self.entries.values() for part in entry.candidate.covers}
+        return PurchaseProblem(
+            needs={part: count for part, count in self.demand.missing.items() if part in offered},
+            candidates=tuple(entry.candidate for entry in self.entries.values()),
+            shipments=tuple(self.shipments.values()),
+            trips=tuple(self.trips.values()),
+            cash_limits=self._cash_limits(),
+            unmet_penalty=dict.fromkeys(self.demand.missing, UNMET_PENALTY),
+        )
+
+    def unoffered(self) -> dict[str, float]:
+        """Missing parts that nobody is known to sell."""
+        offered = {part for entry in self.entries.values() for part in entry.candidate.covers}
+        return {part: count for part, count in self.demand.missing.items() if part not in offered}
+
+    def _fill(self) -> None:
+        by_supplier: dict[str, list[Offer]] = defaultdict(list)
+        for offer in self.situation.build.offers:
+            if any(self.demand.missing.get(part, 0) > 0 for part in offer_contents(self.situation.build, offer)):
+                by_supplier[offer.supplier].append(offer)
+        for supplier_id in sorted(by_supplier):
+            self._fill_supplier(self.situation.build.find("suppliers", supplier_id), by_supplier[supplier_id])
+
+    def _fill_supplier(self, supplier: Supplier, offers: list[Offer]) -> None:
+        weeks = self._order_weeks(supplier, offers)
+        for way in self._ways(supplier):
+            bands = charge_bands(
+                supplier,
+                way.route,
+                self.situation.build.owner,
+                self.situation.rules,
+                self.situation.rates,
+                self.situation.as_of,
+            )
+            for offer in offers:
+                reason = too_big(self.situation, offer, way.route)
+                if reason:
+                    self.ruled_out[f"{offer.id} by {way.name}"] = reason
+                    continue
+                self._fill_offer(supplier, offer, way, bands, weeks)
+
+    def _fill_offer(
+        self, supplier: Supplier, offer: Offer, way: Way, bands: tuple[ChargeBand, ...], weeks: tuple[int, ...]
+    ) -> None:
+        covers = {
+            part: count
+            for part, count in offer_contents(self.situation.build, offer).items()
+            if self.demand.missing.get(part, 0) > 0
+        }
+        max_units = max(math.ceil(self.demand.missing[part] / count - 1e-9) for part, count in covers.items())
+        outlook = self.outlooks[offer.id]
+        timing = _Timing(self, offer, way)
+        earliest = max(self.demand.holds.get(offer.id, (0.0, ""))[0], self.not_before.get(offer.id, 0.0))
+        lines = [_band_line(self.situation, offer, band) for band in bands]
+        for week in weeks:
+            if week < earliest - 1e-9 or not outlook.available[week] or not timing.possible(week):
+                continue
+            price = float(outlook.expected[week])
+            for position, (band, line) in enumerate(zip(bands, lines, strict=True)):
+                if line.value(price) > band.high_value:
+                    continue
+                shipment = self._shipment(supplier, way, week, position, band)
+                self._add(offer, way, week, price, line, shipment, covers, max_units, timing)
+
+    def _shipment(self, supplier: Supplier, way: Way, week: int, position: int, band: ChargeBand) -> Shipment:
+        group = f"{supplier.id}|{way.key}|{week}"
+        key = f"{group}|{position}"
+        if key not in self.shipments:
+            collection = way.collection
+            if collection is not None and collection.id not in self.trips:
+                self.trips[collection.id] = self._trip(collection)
+            self.bands[key] = band
+            self.shipments[key] = Shipment(
+                key=key,
+                group=group,
+                supplier=supplier.id,
+                route=way.route.id if way.route else None,
+                collection=collection.id if collection else None,
+                week=week,
+                fixed=band.fixed,
+                freight_fixed=band.freight_fixed,
+                free_freight_from=band.free_freight_from,
+                low_value=band.low_value,
+                high_value=band.high_value,
+                relief=band.relief,
+            )
+        return self.shipments[key]
+
+    def _trip(self, collection: Collection) -> Trip:
+        cost = trip_cost(self.situation, collection)
+        return Trip(id=collection.id, fixed=cost, capacity_kg=collection.capacity_kg, paid_anyway=collection.decided)
+
+    def _add(
+        self,
+        offer: Offer,
+        way: Way,
+        week: int,
+        price: float,
+        line: _BandLine,
+        shipment: Shipment,
+        covers: dict[str, float],
+        max_units: int,
+        timing: _Timing,
+    ) -> None:
+        key = f"{offer.id}|{shipment.key}"
+        paid = line.cost(price)
+        late, early, lapsed = timing.expected(week)
+        late_unit = late / max_units
+        carrying = paid * self.situation.carrying_per_week * early
+        risk = self._risk(offer, paid, lapsed, covers, week)
+        candidate = Candidate(
+            key=key,
+            offer=offer.id,
+            shipment=shipment.key,
+            covers=covers,
+            cost=paid + late_unit + carrying + risk,
+            value=line.value(price),
+            mass_kg=offer_mass(self.situation, offer),
+            cash=self._cash(offer, paid, week, timing.lead_median),
+            max_units=max_units,
+        )
+        self.entries[key] = Entry(candidate, offer, way, week, price, late_unit, carrying, risk)
+
+    def _risk(self, offer: Offer, paid: float, lapsed: float, covers: Mapping[str, float], week: int) -> float:
+        """Expected loss of one unit that does not fit, or is not wanted after all."""
+        terms = self._terms(offer)
+        misfit = max((self.demand.misfit.get(part, 0.0) for part in covers), default=0.0)
+        changed = max((CHANGE_OF_MIND for part in covers if week < self.demand.undecided.get(part, 0.0)), default=0.0)
+        if changed:
+            text = f"an open decision goes against its leading option with a chance of {CHANGE_OF_MIND:.0%} (our own default)"
+            self.assumptions.setdefault(("change-of-mind", "build"), Assumption("change-of-mind", "build", text))
+        chance = 1 - (1 - misfit) * (1 - changed)
+        if chance == 0:
+            return 0.0
+        lost = paid if offer.made_to_order else paid * (1 - RESALE_SHARE)
+        back = paid * float(terms.restocking_percent) / 100 + self.situation.home(terms.freight_back)
+        return chance * (lapsed * lost + (1 - lapsed) * min(back, lost))
+
+    def _terms(self, offer: Offer) -> ReturnTerms:
+        if offer.returns is not None:
+            return offer.returns
+        if offer.made_to_order:
+            return ReturnTerms(days=0)
+        text = f"return terms of {offer.id} are not known: {RETURNS_DEFAULT.days} days taken (common practice)"
+        self.assumptions.setdefault(
+            ("return-default", offer.id), Assumption("return-default", f"offer {offer.id}", text)
+        )
+        return RETURNS_DEFAULT
+
+    def _cash(self, offer: Offer, paid: float, week: int, lead: float) -> tuple[tuple[int, float], ...]:
+        deposit = float(offer.deposit_percent) / 100
+        now, later = month_index(self.situation, week), month_index(self.situation, week + lead)
+        if deposit == 0 or now == later:
+            return ((now, paid),)
+        return ((now, paid * deposit), (later, paid * (1 - deposit)))
+
+    def _cash_limits(self) -> tuple[tuple[int, float], ...]:
+        owner = self.situation.build.owner
+        if owner.cash_per_month is None:
+            return ()
+        start, monthly = float(owner.cash_now or 0), float(owner.cash_per_month)
+        months = month_index(self.situation, HORIZON_WEEKS) + 1
+        return tuple((month, start + monthly * (month + 1)) for month in range(months))
+
+    def _ways(self, supplier: Supplier) -> list[Way]:
+        build, as_of = self.situation.build, self.situation.as_of
+        ways = []
+        for terms in supplier.freight:
+            route: Route = build.find("routes", terms.route)
+            if route.kind == "courier":
+                ways.append(Way(route, None))
+                continue
+            trips = [trip for trip in build.collections if trip.route == route.id and trip.day > as_of]
+            ways.extend(Way(route, trip) for trip in sorted(trips, key=lambda trip: (trip.day, trip.id)))
+        if not supplier.freight:
+            text = f"freight from {supplier.name} is not known: nothing added for it"
+            self.assumptions[("freight-unknown", supplier.id)] = Assumption(
+                "freight-unknown", f"supplier {supplier.id}", text
+            )
+            ways.append(Way(None, None))
+        return ways
+
+    def _order_weeks(self, supplier: Supplier, offers: list[Offer]) -> tuple[int, ...]:
+        """Weeks worth ordering in: now, sales and rises, holds ending, need dates less lead time, and a thin grid."""
+        weeks: set[float] = {0, 1, 2, 4}
+        for offer in offers:
+            weeks |= self._price_weeks(offer)
+            weeks.add(math.ceil(self.demand.holds.get(offer.id, (0.0, ""))[0] - 1e-9))
+            weeks.add(math.ceil(self.not_before.get(offer.id, 0.0) - 1e-9))
+            weeks |= self._need_weeks(offer)
+        for collection in self.situation.build.collections:
+            if any(terms.route == collection.route for terms in supplier.freight):
+                ready = week_of(self.situation.as_of, collection.day)
+                leads = [float(np.quantile(self.deliveries.lead_weeks(offer), 0.9)) for offer in offers]
+                weeks |= {math.floor(ready - lead) for lead in leads}
+        weeks |= set(range(8, HORIZON_WEEKS, 8))
+        last = self._last_week(offers)
+        return tuple(sorted({_thin(week) for week in weeks if 0 <= week <= last}))
+
+    def _price_weeks(self, offer: Offer) -> set[float]:
+        """Weeks around which the expected price moves."""
+        listed = self.outlooks[offer.id].expected
+        moves = np.flatnonzero(np.abs(np.diff(listed)) > 0.01 * np.maximum(listed[:-1], 1e-9))
+        return {int(week) for week in moves} | {int(week) + 1 for week in moves}
+
+    def _need_weeks(self, offer: Offer) -> set[float]:
+        found: set[float] = set()
+        for part in offer_contents(self.situation.build, offer):
+            need = self.demand.needs.get(part)
+            if need is not None:
+                lead = float(np.quantile(self.deliveries.lead_weeks(offer), 0.8)) + 1
+                found |= {math.floor(float(np.quantile(need, p)) - lead) for p in (0.02, 0.1, 0.3)}
+        return found
+
+    def _last_week(self, offers: list[Offer]) -> int:
+        latest = 0.0
+        for offer in offers:
+            for part in offer_contents(self.situation.build, offer):
+                need = self.demand.needs.get(part)
+                latest = max(latest, 8.0 if need is None else float(np.quantile(need, 0.9)))
+            latest = max(latest, self.demand.holds.get(offer.id, (0.0, ""))[0], self.not_before.get(offer.id, 0.0))
+        return int(min(HORIZON_WEEKS - 1, latest + 4))
+
+
+@dataclass(frozen=True, slots=True)
+class _BandLine:
+    """Cost and value of one unit as straight lines in its price."""
+
+    cost_at_zero: float
+    cost_slope: float
+    value_slope: float
+
+    def cost(self, price: float) -> float:
+        return self.cost_at_zero + self.cost_slope * price
+
+    def value(self, price: float) -> float:
+        return self.value_slope * price
+
+
+def _band_line(situation: Situation, offer: Offer, band: ChargeBand) -> _BandLine:
+    heading, origin = offer_heading(situation, offer), offer_origin(situation, offer)
+    mass = offer_mass(situation, offer)
+    currency = offer.price.currency
+    zero = band.unit_cost(Money.of(0, currency), mass, heading, origin, offer.tax_included)
+    thousand = band.unit_cost(Money.of(1000, currency), mass, heading, origin, offer.tax_included)
+    value = band.value(Money.of(1000, currency), offer.tax_included)
+    return _BandLine(zero, (thousand - zero) / 1000, value / 1000)
+
+
+class _Timing:
+    """Expected lateness, earliness and lapse of the return right, for one offer by one way."""
+
+    def __init__(self, market: Market, offer: Offer, way: Way) -> None:
+        situation = market.situation
+        lead = market.deliveries.lead_weeks(offer)
+        travel = market.deliveries.travel_weeks(offer, way.route)
+        self._market, self._way = market, way
+        self._lead, self._travel = lead, travel
+        self.lead_median = float(np.median(lead))
+        self._trip_week = week_of(situation.as_of, way.collection.day) if way.collection else None
+        self._return_weeks = market._terms(offer).days / 7
+        parts = [part for part in offer_contents(situation.build, offer) if market.demand.missing.get(part, 0) > 0]
+        self._needs = [(market.demand.needs.get(part), market.demand.weights.get(part, 0.0)) for part in parts]
+        self._delay_cost = situation.week_delay_cost
+
+    def arrival(self, week: int) -> FloatArray:
+        """Moment the goods are in hand if ordered in a week, shape (runs,)."""
+        if self._trip_week is None:
+            return week + self._lead + self._travel
+        ready = week + self._lead + 0.3
+        return np.where(
+            ready <= self._trip_week, self._trip_week, np.maximum(ready, self._trip_week + MISSED_TRIP_WEEKS)
+        )
+
+    def possible(self, week: int) -> bool:
+        """Whether goods ordered in a week can go by this way at all."""
+        if self._trip_week is None:
+            return True
+        ready = week + self.lead_median + 0.3
+        storage = self._way.collection.storage_weeks if self._way.collection else 0
+        return self._trip_week - storage <= ready <= self._trip_week
+
+    def expected(self, week: int) -> tuple[float, float, float]:
+        """Expected late cost [home], weeks held before need, and chance that the return right has lapsed by then."""
+        arrival = self.arrival(week)
+        late = early = lapsed = 0.0
+        dated = 0
+        for need, weight in self._needs:
+            if need is None:
+                # no date is known: only the slow cost of money speaks for later, and nothing for earlier
+                continue
+            dated += 1
+            late += float(np.mean(np.maximum(0, arrival - need))) * weight * self._delay_cost
+            slack = need - arrival
+            early += float(np.mean(np.maximum(0, slack)))
+            lapsed += float(np.mean(slack > self._return_weeks))
+        return late, early / max(1, dated), lapsed / dated if dated else (1.0 if self._return_weeks == 0 else 0.5)
+
+
+def arrivals_of(market: Market, entry: Entry) -> FloatArray:
+    """Moment an entry's goods are in hand, shape (runs,)."""
+    return _Timing(market, entry.offer, entry.way).arrival(entry.week)
+
+
+def _thin(week: float) -> int:
+    """Far weeks are planned on a coarser grid: they are planned again before they come."""
+    if week < 12:
+        return int(week)
+    return int(week) // 2 * 2 if week < 30 else int(week) // 4 * 4
+
+
+def month_index(situation: Situation, week: float) -> int:
+    """Calendar months since the month of as_of."""
+    day = date_at(situation.as_of, max(0.0, week))
+    return (day.year - situation.as_of.year) * 12 + day.month - situation.as_of.month
+
+
+def trip_cost(situation: Situation, collection: Collection) -> float:
+    """What a trip costs by itself, own hours included, home currency."""
+    lines = collection_cost(collection, situation.build.owner, situation.rates)
+    return float(sum((line.amount.amount for line in lines), Decimal(0)))
+
+
+def offer_mass(situation: Situation, offer: Offer) -> float:
+    """Mass of one unit of an offer [kg]; parts without one count nothing."""
+    return sum(
+        count * (situation.build.find("parts", part).mass_kg or 0.0)
+        for part, count in offer_contents(situation.build, offer).items()
+    )
+
+
+def offer_heading(situation: Situation, offer: Offer) -> str | None:
+    """Tariff heading of an offer: its parts' common one, else none."""
+    found = {situation.build.find("parts", part).heading for part in offer_contents(situation.build, offer)}
+    return found.pop() if len(found) == 1 else None
+
+
+def offer_origin(situation: Situation, offer: Offer) -> str | None:
+    """Country of making of an offer: its parts' common one, else none."""
+    found = {situation.build.find("parts", part).origin for part in offer_contents(situation.build, offer)}
+    return found.pop() if len(found) == 1 else None
+
+
+def too_big(situation: Situation, offer: Offer, route: Route | None) -> str:
+    """Why an offer can't go by a route; empty if it can."""
+    if route is None:
+        return ""
+    for part_id in offer_contents(situation.build, offer):
+        part = situation.build.find("parts", part_id)
+        if route.max_mass_kg is not None and (part.mass_kg or 0) > route.max_mass_kg:
+            return f"{part.mass_kg:g} kg is over the route's {route.max_mass_kg:g} kg"
+        if route.max_length_mm is not None and part.box_mm and max(part.box_mm) > route.max_length_mm:
+            return f"{max(part.box_mm):g} mm is over the route's {route.max_length_mm:g} mm"
+    return ""

@@ -1,0 +1,228 @@
+"""The plan: what to decide, measure, buy, collect and do, with every figure behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..build import Assumption, date_at
+
+FloatArray = NDArray[np.floating[Any]]
+
+
+class ActionKind(StrEnum):
+    """The five things there are to do."""
+
+    DECIDE = "decide"
+    MEASURE = "measure"
+    BUY = "buy"
+    COLLECT = "collect"
+    DO = "do"
+
+
+@dataclass(frozen=True, slots=True)
+class CostOfWaiting:
+    """What putting an action off costs.
+
+    Parameters
+    ----------
+    amount : expected loss, home currency, if put off by `weeks`; negative: better to wait
+    weeks : the delay for which the loss per week is largest, of those tried
+    resolution : differences below this can't be told from sampling and solver error, home currency
+    curve : (weeks, loss) for every delay tried
+    """
+
+    amount: float
+    currency: str
+    weeks: float
+    resolution: float
+    curve: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def per_week(self) -> float:
+        """Loss per week at that delay; 0 below the resolution."""
+        return self.amount / self.weeks if abs(self.amount) > self.resolution else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One thing to do next, and why.
+
+    Parameters
+    ----------
+    key : what it acts on, stable from plan to plan: a decision, dimension, order, collection or job
+    what : the sentence; by : the date the plan does it; free_until : the last day with no expected loss
+    """
+
+    kind: ActionKind
+    key: str
+    what: str
+    by: date
+    free_until: date
+    cost_of_waiting: CostOfWaiting
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedLine:
+    """One line of the purchase plan; `landed` is money at the door, its share of freight and fees included."""
+
+    part: str
+    offer: str
+    supplier: str
+    units: int
+    order_by: date
+    order_week: int
+    route: str
+    collection: str | None
+    shipment: str
+    landed: float
+    arrives_p50: date
+    arrives_p90: date
+    late_chance: float
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedCollection:
+    """A trip the plan makes, with what it brings."""
+
+    collection: str
+    day: date
+    parts: tuple[str, ...]
+    trip_cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class PurchaseSummary:
+    """What to order. `total` is landed money; `gap` the proven distance from the cheapest plan for these dates."""
+
+    total: float
+    gap: float
+    lines: tuple[PlannedLine, ...]
+    collections: tuple[PlannedCollection, ...]
+    expected_cost: float
+    unmet: Mapping[str, float] = field(default_factory=dict)
+    held: Mapping[str, str] = field(default_factory=dict)
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """When the last job is done, as dates by chance; None if no hours are known."""
+
+    p10: date | None
+    p50: date | None
+    p80: date | None
+    p95: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class StallLine:
+    """Stalled hours in one month, with their causes in words."""
+
+    month: str
+    chance: float
+    hours: float
+    causes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CashLine:
+    """Money going out in one month, home currency."""
+
+    month: str
+    p10: float
+    p50: float
+    p90: float
+
+
+@dataclass(frozen=True, slots=True)
+class FitLine:
+    """One condition with its verdict."""
+
+    interface: str
+    condition: str
+    verdict: str
+    chance: float | None
+    standard_error: float | None
+    shares: Mapping[str, float]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A question whose answer can change the plan, with how much it can change it."""
+
+    key: str
+    text: str
+    worth: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadyLine:
+    """An expected sale or announced rise and what must be ready by its first day."""
+
+    key: str
+    kind: str
+    supplier: str
+    first: date
+    last: date | None
+    offers: tuple[str, ...]
+    decide: tuple[str, ...]
+    measure: tuple[str, ...]
+    fund: float
+    saving: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExactCheck:
+    """An action's cost of waiting by a full re-plan beside the fast figure."""
+
+    kind: ActionKind
+    key: str
+    fast: float
+    exact: float
+    weeks: float
+    fast_rank: int
+    exact_rank: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The whole plan for one build on one day."""
+
+    as_of: date
+    seed: int
+    revision: int
+    build_name: str
+    currency: str
+    actions: tuple[Action, ...]
+    finish: Finish
+    stall: tuple[StallLine, ...]
+    ready_to_buy: tuple[ReadyLine, ...]
+    purchase: PurchaseSummary
+    fit: tuple[FitLine, ...]
+    cash: tuple[CashLine, ...]
+    assumptions: tuple[Assumption, ...]
+    questions: tuple[Question, ...]
+    expected_total: float
+    rounds: int
+    level: int
+    notes: tuple[str, ...] = ()
+    critical: tuple[str, ...] = ()
+    exact: tuple[ExactCheck, ...] = ()
+
+
+def day_at(as_of: date, week: float) -> date | None:
+    """The date of a moment; None if it never comes."""
+    return date_at(as_of, week) if np.isfinite(week) else None

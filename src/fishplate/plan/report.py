@@ -1,0 +1,261 @@
+"""From a settled round to the plan a person reads: lines, stalls, fit, notes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from ..build import Assumption, date_at, offer_contents
+from ..prices import ready_to_buy
+from ..work import WorkReport
+from .loop import Round, Studied, divided_suppliers, missing_parts, shipment_landed
+from .market import Entry, arrivals_of
+from .model import (
+    Finish,
+    FitLine,
+    PlannedCollection,
+    PlannedLine,
+    PurchaseSummary,
+    ReadyLine,
+    StallLine,
+    day_at,
+)
+from .sentences import day_words, money_words, name_of
+from .waiting import selection_of
+
+STALL_SHOWN = 0.05
+
+
+def landed_by_line(chosen: Round) -> dict[str, float]:
+    """Candidate -> money at the door of its planned units, shared fees by value, home currency."""
+    market, selection = chosen.market, selection_of(chosen)
+    divided = divided_suppliers(market, selection)
+    landed: dict[str, float] = {}
+    for key, lines in selection.items():
+        entries = [(market.entries[candidate], units) for candidate, units in lines]
+        whole = shipment_landed(market, key, entries, divided=market.shipments[key].supplier in divided)
+        shares = [(entry.candidate.cost - entry.extras) * units for entry, units in entries]
+        total = sum(shares) or 1.0
+        for (candidate, _units), share in zip(lines, shares, strict=True):
+            landed[candidate] = whole * share / total
+    return landed
+
+
+def purchase_summary(studied: Studied, chosen: Round, landed: Mapping[str, float]) -> PurchaseSummary:
+    """The purchase plan in dates, names and money."""
+    market, purchase = chosen.market, chosen.purchase
+    lines = [_line(studied, chosen, market.entries[item.candidate], item.units, landed) for item in purchase.lines]
+    lines.sort(key=lambda line: (line.order_week, line.supplier, line.shipment, line.offer))
+    trips = [_trip(studied, chosen, trip, lines) for trip in purchase.trips]
+    total = sum(landed[item.candidate] for item in purchase.lines) + sum(trip.trip_cost for trip in trips)
+    unmet = {**market.unoffered(), **purchase.unmet}
+    held = {offer: why for offer, (week, why) in chosen.openings.holds.items() if week > 0}
+    return PurchaseSummary(
+        total=round(total, 2),
+        gap=purchase.gap,
+        lines=tuple(lines),
+        collections=tuple(trips),
+        expected_cost=round(chosen.money, 2),
+        unmet=dict(sorted(unmet.items())),
+        held=dict(sorted(held.items())),
+        note=purchase.text,
+    )
+
+
+def _line(studied: Studied, chosen: Round, entry: Entry, units: int, landed: Mapping[str, float]) -> PlannedLine:
+    situation, market = studied.situation, chosen.market
+    moment = arrivals_of(market, entry)
+    needs = [chosen.demand.needs[part] for part in entry.candidate.covers if part in chosen.demand.needs]
+    late = float(np.mean(np.any([moment > need for need in needs], axis=0))) if needs else 0.0
+    offer = entry.offer
+    name = (
+        name_of(situation.build, "parts", offer.part)
+        if offer.part
+        else name_of(situation.build, "kits", offer.kit or "")
+    )
+    return PlannedLine(
+        part=name,
+        offer=offer.id,
+        supplier=offer.supplier,
+        units=units,
+        order_by=date_at(situation.as_of, entry.week),
+        order_week=entry.week,
+        route=entry.way.name,
+        collection=entry.way.collection.id if entry.way.collection else None,
+        shipment=entry.candidate.shipment,
+        landed=round(landed[entry.candidate.key], 2),
+        arrives_p50=date_at(situation.as_of, float(np.quantile(moment, 0.5))),
+        arrives_p90=date_at(situation.as_of, float(np.quantile(moment, 0.9))),
+        late_chance=late,
+        why=_why(studied, chosen, entry),
+    )
+
+
+def _why(studied: Studied, chosen: Round, entry: Entry) -> str:
+    """The reason for a line's week: what it waits for, the sale it takes, or the day it is needed."""
+    as_of = studied.situation.as_of
+    name = _short_name(studied, entry)
+    outlook = studied.outlooks[entry.offer.id]
+    week, hold = chosen.openings.holds.get(entry.offer.id, (0.0, ""))
+    if week > 0 and entry.week <= week + 2:
+        return f"{name}: held until then by {hold}."
+    price, later = entry.price, float(outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)])
+    if outlook.sale_chance[entry.week] > 0:
+        chance = f"{outlook.sale_chance[entry.week]:.0%}".replace("%", " %")
+        about = f"{outlook.sale_price[entry.week]:.0f} {outlook.currency}"
+        return f"{name}: a sale is expected then ({chance}), about {about}."
+    if later > price * 1.015:
+        return f"{name}: the price rises to {later:.0f} {outlook.currency} soon after."
+    needs = [chosen.demand.needs[part] for part in entry.candidate.covers if part in chosen.demand.needs]
+    if not needs:
+        return f"{name}: no job or phase says when it is needed."
+    early = min(float(np.quantile(need, 0.1)) for need in needs)
+    return f"{name}: may be needed from {day_words(date_at(as_of, max(0.0, early)), as_of)}" + _lead_words(
+        situation_lead(studied, entry)
+    )
+
+
+def _short_name(studied: Studied, entry: Entry) -> str:
+    build = studied.situation.build
+    offer = entry.offer
+    return name_of(build, "parts", offer.part) if offer.part else name_of(build, "kits", offer.kit or "")
+
+
+def situation_lead(studied: Studied, entry: Entry) -> float:
+    """Weeks within which nine in ten deliveries of an entry come, slippage included."""
+    lead = studied.deliveries.lead_weeks(entry.offer) + studied.deliveries.travel_weeks(entry.offer, entry.way.route)
+    return float(np.quantile(lead, 0.9))
+
+
+def _lead_words(weeks: float) -> str:
+    return f", and takes up to {weeks:.0f} weeks to come." if weeks >= 1.5 else "."
+
+
+def _trip(studied: Studied, chosen: Round, trip: str, lines: list[PlannedLine]) -> PlannedCollection:
+    collection = studied.situation.build.find("collections", trip)
+    parts = tuple(line.part for line in lines if line.collection == trip)
+    cost = 0.0 if chosen.market.trips[trip].paid_anyway else chosen.market.trips[trip].fixed
+    return PlannedCollection(trip, collection.day, parts, round(cost, 2))
+
+
+def finish_of(studied: Studied, run: WorkReport | None) -> Finish:
+    """The finish as dates by chance."""
+    if run is None:
+        return Finish(None, None, None, None)
+    as_of = studied.situation.as_of
+    return Finish(*(day_at(as_of, float(run.quantile(p))) for p in (0.1, 0.5, 0.8, 0.95)))
+
+
+def stall_lines(studied: Studied, run: WorkReport | None) -> tuple[StallLine, ...]:
+    """Months with a chance of stalling, or with stalled hours, and what causes them."""
+    if run is None:
+        return ()
+    lines = []
+    for month in run.stalls:
+        if month.chance < STALL_SHOWN and month.hours < 1:
+            continue
+        causes = tuple(_cause(studied, c.kind, c.id, c.hours) for c in month.causes[:4] if c.hours >= 0.1)
+        lines.append(StallLine(month.month, month.chance, round(month.hours, 1), causes))
+    return tuple(lines)
+
+
+_LIST_OF_CAUSE = {
+    "part": "parts",
+    "decision": "decisions",
+    "interface": "interfaces",
+    "workshop": "workshops",
+    "job": "jobs",
+}
+
+
+def _cause(studied: Studied, kind: str, id_: str, hours: float) -> str:
+    name = name_of(studied.situation.build, _LIST_OF_CAUSE[kind], id_) if kind in _LIST_OF_CAUSE else id_
+    return f"{hours:.1f} h for {kind} {name}".replace("for job", "for work at").strip()
+
+
+def fit_lines(studied: Studied) -> tuple[FitLine, ...]:
+    """Every condition with its verdict."""
+    return tuple(
+        FitLine(
+            interface=item.interface,
+            condition=item.condition,
+            verdict=str(item.verdict),
+            chance=item.chance,
+            standard_error=item.standard_error,
+            shares=dict(item.shares),
+            text=item.text,
+        )
+        for item in studied.fit.conditions
+    )
+
+
+def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyLine, ...]:
+    """What must be decided, measured and funded before each expected sale or announced rise."""
+    situation, build = studied.situation, studied.situation.build
+    open_decisions: dict[str, tuple[str, ...]] = {}
+    open_measures: dict[str, tuple[str, ...]] = {}
+    for offer in build.offers:
+        parts = set(offer_contents(build, offer))
+        decisions = [
+            key for key in chosen.openings.decisions
+            if any(parts & set(option.parts) for option in build.find("decisions", key).options)
+        ]  # fmt: skip
+        releases = [r for r in build.releases if r.offer == offer.id or r.part in parts]
+        decisions += [key for release in releases for key in release.decisions if key in chosen.openings.decisions]
+        measures = [key for release in releases for key in release.dimensions if key in chosen.openings.dimensions]
+        open_decisions[offer.id] = tuple(dict.fromkeys(decisions))
+        open_measures[offer.id] = tuple(dict.fromkeys(measures))
+    found = ready_to_buy(
+        build,
+        situation.facts,
+        studied.outlooks,
+        missing_parts(situation),
+        situation.to_home,
+        open_decisions,
+        open_measures,
+    )
+    return tuple(
+        ReadyLine(
+            key=item.id, kind=item.kind, supplier=item.supplier, first=item.first, last=item.last,
+            offers=tuple(item.offers), decide=tuple(item.decide), measure=tuple(item.measure),
+            fund=round(item.fund, 2), saving=round(item.saving, 2), text=item.text,
+        )
+        for item in found
+    )  # fmt: skip
+
+
+def all_assumptions(studied: Studied, chosen: Round, extra: tuple[Assumption, ...]) -> tuple[Assumption, ...]:
+    """Everything taken for granted anywhere in the plan, without repeats."""
+    found: set[Assumption] = {*studied.assumptions, *extra, *chosen.openings.assumptions, *chosen.purchase.assumptions}
+    found |= set(studied.deliveries.assumptions.values()) | set(chosen.market.assumptions.values())
+    for offer in {entry.offer.id for entry in chosen.market.entries.values()}:
+        found |= set(studied.outlooks[offer].assumptions)
+    for choice_id, choice in studied.situation.facts.choices.items():
+        if not choice.decided:
+            name = name_of(studied.situation.build, "decisions", choice_id)
+            ground = "it stands first" if choice.assumed else "you lean to it"
+            text = f"“{name}” is open; planned with “{choice.option.name}”, because {ground}"
+            found.add(Assumption("open-decision", f"decision {choice_id}", text))
+    return tuple(sorted(found))
+
+
+def notes_of(studied: Studied, chosen: Round, rounds: int, run: WorkReport | None) -> Iterator[str]:
+    """What a reader should know of how the plan was made."""
+    currency = studied.situation.build.owner.currency
+    if rounds > 1:
+        yield f"Dates and purchases settled in {rounds} rounds; the cheapest is shown."
+    for what, why in sorted(chosen.market.ruled_out.items()):
+        yield f"Ruled out: {what}: {why}."
+    if run is not None and run.unfinished_share > 0:
+        yield f"In {run.unfinished_share:.0%} of the runs the build is not finished within ten years."
+    for part, count in sorted(chosen.market.unoffered().items()):
+        name = name_of(studied.situation.build, "parts", part)
+        yield f"Nobody is known to sell {name} ({count:g} wanted): taken as found in time, at no cost."
+    yield (
+        f"Money is in {currency}, an estimate on the day's rates and rules; declare goods honestly: "
+        "the customs authority or a licensed broker decides."
+    )
+    yield f"Purchase gap for these dates: {chosen.purchase.gap:.2%}".replace("%", " %") + (
+        f" of {money_words(chosen.purchase.total, currency)} expected cost."
+    )

@@ -1,0 +1,91 @@
+"""The plan's words: short sentences a builder would say."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from ..build import Build
+
+
+def day_words(day: date, as_of: date) -> str:
+    """A day as a person says it: "today", "3 December", with the year if it is another one.
+
+    Examples
+    --------
+    >>> day_words(date(2027, 2, 3), date(2026, 11, 1))
+    '3 February 2027'
+    """
+    if day == as_of:
+        return "today"
+    words = f"{day.day} {day.strftime('%B')}"
+    return words if day.year == as_of.year else f"{words} {day.year}"
+
+
+def money_words(amount: float, currency: str) -> str:
+    """An amount to the whole unit of currency.
+
+    Examples
+    --------
+    >>> money_words(1234.5, "EUR")
+    '1,234 EUR'
+    """
+    return f"{amount:,.0f} {currency}"
+
+
+def list_words(names: list[str], *, most: int = 3) -> str:
+    """Names joined as in a sentence; beyond `most` they are counted.
+
+    Examples
+    --------
+    >>> list_words(["hub", "disc", "hose", "pad"])
+    'hub, disc, hose and 1 more'
+    """
+    if not names:
+        return "nothing"
+    shown = names[:most]
+    rest = len(names) - len(shown)
+    if rest:
+        return f"{', '.join(shown)} and {rest} more"
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+
+
+def name_of(build: Build, list_name: str, id_: str) -> str:
+    """The name of a noun; its id if it has none."""
+    noun = build.index[list_name].get(id_)
+    return str(getattr(noun, "name", id_)) if noun is not None else id_
+
+
+def chance_words(chance: float) -> str:
+    """A chance that is never shown as 0 or 100 percent.
+
+    Examples
+    --------
+    >>> chance_words(0.9999), chance_words(0.83)
+    ('over 99 %', '83 %')
+    """
+    if chance >= 0.995:
+        return "over 99 %"
+    if chance <= 0.005:
+        return "under 1 %"
+    return f"{chance:.0%}".replace("%", " %")
+
+
+CAUTIONS = {
+    "brakes": "Brakes: the maker's figures and your local code win; have the work inspected before driving.",
+    "steering": "Steering: a licensed inspector has the last word; nothing here is an approval.",
+    "suspension": "Suspension: keep to the maker's figures and your local code; have it inspected before driving.",
+    "welding": "Welding on structure: by, or inspected by, a qualified welder; disconnect the battery.",
+    "fuel": "Fuel: no flames or sparks, ventilate, leak-test before use.",
+    "gas": "Gas: fitting and testing belong to a licensed fitter.",
+    "high-voltage": "High voltage: isolate and prove dead; work by qualified people only.",
+    "lifting": "Lifting: rated stands on firm ground; never work under a load held only by a jack or hoist.",
+    "airbags": "Airbags and pretensioners: disconnect and wait as the maker says; handled by trained people only.",
+    "pressure": "Pressure vessels: only tested and in-date ones, fitted by qualified people.",
+    "paint": "Two-pack paint holds isocyanates: air-fed mask and booth, or leave it to a shop.",
+    "asbestos": "Old linings and gaskets may hold asbestos: no grinding or blowing; local rules for disposal.",
+}
+
+
+def cautions_for(hazards: tuple[str, ...] | set[str]) -> tuple[str, ...]:
+    """Cautions for hazards, in order of their names."""
+    return tuple(CAUTIONS[hazard] for hazard in sorted(hazards) if hazard in CAUTIONS)

@@ -1,0 +1,91 @@
+"""What a plan starts from: the build on a day, with rules, rates and the owner's values resolved."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from ..build import Assumption, Build, Facts, Rates
+from ..build.money import Money
+from ..landed import RuleSet
+
+HOUR_WORTH, WEEK_DELAY_COST, CARRYING_PERCENT = 15.0, 75.0, 4.0
+
+
+@dataclass(frozen=True)
+class Situation:
+    """Everything the engines are given.
+
+    Parameters
+    ----------
+    facts : the build as it stands on `as_of`
+    rules : import rules of the owner's country
+    rates : exchange rates of the day
+    runs : joint draws for the finish; waiting_runs : for the cost of waiting
+    """
+
+    build: Build
+    facts: Facts
+    as_of: date
+    seed: int
+    rules: RuleSet
+    rates: Rates
+    rate_assumptions: tuple[Assumption, ...] = ()
+    runs: int = 2000
+    waiting_runs: int = 600
+    solver_seconds: float = 3.0
+    target_gap: float = 0.01
+
+    @cached_property
+    def hour_worth(self) -> float:
+        """What one own hour is worth, home currency."""
+        return _or(self.build.owner.hour_worth, HOUR_WORTH)
+
+    @cached_property
+    def week_delay_cost(self) -> float:
+        """What finishing a week later costs, home currency."""
+        return _or(self.build.owner.week_delay_cost, WEEK_DELAY_COST)
+
+    @cached_property
+    def carrying_per_week(self) -> float:
+        """Cost of money tied up for a week, as a share of it."""
+        return _or(self.build.owner.carrying_percent, CARRYING_PERCENT) / 100 / 52
+
+    @cached_property
+    def to_home(self) -> Mapping[str, float]:
+        """Home-currency units for one unit of every currency the build uses and a rate is known for."""
+        home = self.build.owner.currency
+        known = {self.rates.base, home, *self.rates.per_base}
+        return {code: float(self.rates.rate(code, home)) for code in known}
+
+    def home(self, money: Money | None) -> float:
+        """Money in home currency as a float; 0 for none; raises UnknownRateError."""
+        return 0.0 if money is None else float(self.rates.convert(money, self.build.owner.currency).amount)
+
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """What was taken for granted about the owner."""
+        owner, code = self.build.owner, self.build.owner.currency
+        found = list(self.rate_assumptions)
+        if owner.hour_worth is None:
+            found.append(
+                Assumption(
+                    "hour-worth-default", "build", f"an own hour is worth {HOUR_WORTH:g} {code} (our own default)"
+                )
+            )
+        if owner.week_delay_cost is None:
+            text = f"a week of delay costs {WEEK_DELAY_COST:g} {code} (our own default)"
+            found.append(Assumption("week-delay-default", "build", text))
+        if owner.carrying_percent is None:
+            text = f"money tied up in parts costs {CARRYING_PERCENT:g} % a year (common practice)"
+            found.append(Assumption("carrying-default", "build", text))
+        if owner.cash_per_month is None:
+            found.append(
+                Assumption("cash-unlimited", "build", "no limit on cash a month was given, so none is kept to")
+            )
+        return tuple(found)
+
+
+def _or(value: object, default: float) -> float:
+    return default if value is None else float(str(value))

@@ -1,0 +1,314 @@
+"""The cost of waiting: today's plan with one action put off, and only what that touches planned again."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..build import week_of
+from ..work import WorkReport
+from .loop import Round, Selection, Studied, delay_cost, divided_suppliers, gates_of, shipment_cost
+from .market import Entry, Market, arrivals_of
+from .model import CostOfWaiting, FloatArray
+from .opening import Delays, Openings, openings
+
+TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
+WITHIN_WEEKS = 13.0
+MONEY_RESOLUTION = 1.0
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Total expected cost under some delays, with the finish of each run for paired comparison."""
+
+    money: float
+    rework: float
+    finish: FloatArray | None
+    moved: tuple[str, ...] = ()
+
+    def total(self, studied: Studied) -> float:
+        """Money, rework and delay together, home currency."""
+        return self.money + self.rework + delay_cost(studied.situation, self.finish)
+
+
+@dataclass
+class Waiting:
+    """Prices the delay of actions against one settled plan.
+
+    Parameters
+    ----------
+    chosen : the settled round
+    run : the work as the plan has it, with arrivals
+    """
+
+    studied: Studied
+    chosen: Round
+    earliest: Mapping[str, FloatArray]
+    run: WorkReport | None
+    _recosted: dict[tuple[str, tuple[tuple[str, int], ...], bool], float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._runs = self.studied.situation.waiting_runs
+        self._ends = {} if self.studied.free_run is None else self._cut(self.studied.free_run.ends)
+        self._by_part = _entries_by_part(self.chosen.market)
+        self._selection = selection_of(self.chosen)
+        self._holds = self._openings(Delays()).holds
+        self.base = self._outcome(Delays())
+
+    def cost(self, kind: str, keys: Iterable[str]) -> tuple[CostOfWaiting, float]:
+        """Cost of putting an action off, and the most weeks it can be put off without expected loss.
+
+        Parameters
+        ----------
+        kind : "decide", "measure", "buy", "collect" or "do"
+        keys : what it acts on: a decision, dimension, the offers of an order, a collection, a job
+        """
+        keys = tuple(keys)
+        curve, resolution = [], MONEY_RESOLUTION
+        for weeks in TRIED_WEEKS:
+            outcome = self._outcome(Delays({(kind, key): weeks for key in keys}))
+            loss = outcome.total(self.studied) - self.base.total(self.studied)
+            resolution = max(resolution, self._resolution(outcome))
+            curve.append((weeks, loss))
+        return _summary(curve, resolution, self.studied.situation.build.owner.currency), _free_weeks(curve, resolution)
+
+    def _resolution(self, outcome: Outcome) -> float:
+        if outcome.finish is None or self.base.finish is None:
+            return MONEY_RESOLUTION
+        paired = np.minimum(outcome.finish, 520) - np.minimum(self.base.finish, 520)
+        error = float(np.std(paired)) / np.sqrt(len(paired))
+        return float(MONEY_RESOLUTION + 2 * error * self.studied.situation.week_delay_cost)
+
+    def _cut(self, arrays: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+        return {key: array[: self._runs] for key, array in arrays.items()}
+
+    def _outcome(self, delays: Delays) -> Outcome:
+        opened = self._openings(delays)
+        selection, moved = self._moved(self._longer_holds(opened.holds), delays)
+        arrivals = self._cut(self._arrivals(selection))
+        if delays.weeks:
+            opened = self._openings(delays, arrivals)
+        gates = gates_of(self.studied, opened, arrivals, delays)
+        finish = None
+        if self.studied.simulator is not None:
+            finish = self.studied.simulator.finish_weeks(gates, runs=self._runs)
+        money = self._money(selection)
+        return Outcome(money, self.rework(delays), finish, moved)
+
+    def _longer_holds(self, holds: Mapping[str, tuple[float, str]]) -> dict[str, tuple[float, str]]:
+        """The settled plan's holds, with those that the delays make longer."""
+        longer = {offer: hold for offer, hold in holds.items() if hold[0] > self._holds.get(offer, (0.0, ""))[0] + 1e-6}
+        return {**self.chosen.openings.holds, **longer}
+
+    def _openings(self, delays: Delays, arrivals: Mapping[str, FloatArray] | None = None) -> Openings:
+        """Openings under delays; holds are those of parts at their soonest, as in the settled plan."""
+        modelled = self.studied.decided.modelled_weeks
+        base = self._cut({**self.studied.incoming, **self.earliest}) if arrivals is None else dict(arrivals)
+        return openings(self.studied.situation, self.studied.fit, modelled, base, self._ends, delays)
+
+    def _arrivals(self, selection: Selection) -> dict[str, FloatArray]:
+        arrivals: dict[str, FloatArray] = dict(self.studied.incoming)
+        market = self.chosen.market
+        fresh: dict[str, FloatArray] = {}
+        for lines in selection.values():
+            for candidate, _units in lines:
+                entry = market.entries[candidate]
+                moment = arrivals_of(market, entry)
+                for part in entry.candidate.covers:
+                    fresh[part] = np.maximum(fresh.get(part, moment), moment)
+        return {**arrivals, **fresh}
+
+    def _money(self, selection: Selection) -> float:
+        """Landed money, carrying, risk and trips of a selection; lateness is in the finish."""
+        market, divided = self.chosen.market, divided_suppliers(self.chosen.market, selection)
+        total, trips = 0.0, set()
+        for key, lines in selection.items():
+            shipment = market.shipments[key]
+            if shipment.collection:
+                trips.add(shipment.collection)
+            memo = (key, lines, shipment.supplier in divided)
+            if memo not in self._recosted:
+                self._recosted[memo] = shipment_cost(market, key, lines, divided=memo[2])
+            late = sum(market.entries[candidate].late * units for candidate, units in lines)
+            total += self._recosted[memo] - late
+        return float(total + sum(market.trips[trip].fixed for trip in trips if not market.trips[trip].paid_anyway))
+
+    def _moved(self, holds: Mapping[str, tuple[float, str]], delays: Delays) -> tuple[Selection, tuple[str, ...]]:
+        """The selection with every line that may not stand moved to its cheapest place."""
+        market = self.chosen.market
+        kept: dict[str, list[tuple[str, int]]] = defaultdict(list)
+        loose: list[tuple[Entry, int]] = []
+        for key, lines in self._selection.items():
+            for candidate, units in lines:
+                entry = market.entries[candidate]
+                if _allowed(self.studied, entry, holds, delays):
+                    kept[key].append((candidate, units))
+                else:
+                    loose.append((entry, units))
+        if not loose:
+            return self._selection, ()
+        together = self._together(kept, loose, holds, delays)
+        apart = self._apart(kept, loose, holds, delays)
+        best = min((choice for choice in (together, apart) if choice is not None), key=self._estimate, default=None)
+        if best is None:
+            best = {key: tuple(lines) for key, lines in kept.items()}
+        return best, tuple(entry.offer.id for entry, _ in loose)
+
+    def _estimate(self, selection: Selection) -> float:
+        market = self.chosen.market
+        cost = sum(market.entries[c].candidate.cost * units for lines in selection.values() for c, units in lines)
+        fixed = sum(market.shipments[key].fixed + market.shipments[key].freight_fixed for key in selection)
+        trips = {trip for key in selection if (trip := market.shipments[key].collection)}
+        return float(cost + fixed + sum(market.trips[trip].fixed for trip in trips))
+
+    def _apart(
+        self,
+        kept: Mapping[str, list[tuple[str, int]]],
+        loose: list[tuple[Entry, int]],
+        holds: Mapping[str, tuple[float, str]],
+        delays: Delays,
+    ) -> Selection | None:
+        """Each loose line to its own cheapest place, joining shipments already made."""
+        market = self.chosen.market
+        placed = {key: list(lines) for key, lines in kept.items()}
+        for entry, units in loose:
+            choices = [
+                (self._joining_cost(other, units, placed), other.candidate.key)
+                for other in self._by_part[frozenset(entry.candidate.covers)]
+                if _allowed(self.studied, other, holds, delays)
+            ]
+            if not choices:
+                return None
+            _, chosen = min(choices)
+            placed.setdefault(market.entries[chosen].candidate.shipment, []).append((chosen, units))
+        return {key: tuple(lines) for key, lines in placed.items()}
+
+    def _joining_cost(self, entry: Entry, units: int, placed: Mapping[str, object]) -> float:
+        market, key = self.chosen.market, entry.candidate.shipment
+        shipment = market.shipments[key]
+        cost = entry.candidate.cost * units
+        if key not in placed:
+            cost += shipment.fixed + shipment.freight_fixed
+            if shipment.collection and not any(market.shipments[k].collection == shipment.collection for k in placed):
+                cost += market.trips[shipment.collection].fixed
+        return float(cost)
+
+    def _together(
+        self,
+        kept: Mapping[str, list[tuple[str, int]]],
+        loose: list[tuple[Entry, int]],
+        holds: Mapping[str, tuple[float, str]],
+        delays: Delays,
+    ) -> Selection | None:
+        """All loose lines of a supplier to one later shipment of that supplier, where there is one for all."""
+        placed = {key: list(lines) for key, lines in kept.items()}
+        by_supplier: dict[str, list[tuple[Entry, int]]] = defaultdict(list)
+        for entry, units in loose:
+            by_supplier[entry.offer.supplier].append((entry, units))
+        for lines in by_supplier.values():
+            found = self._one_shipment(lines, holds, delays)
+            if found is None:
+                return None
+            for candidate, units in found:
+                placed.setdefault(self.chosen.market.entries[candidate].candidate.shipment, []).append(
+                    (candidate, units)
+                )
+        return {key: tuple(lines) for key, lines in placed.items()}
+
+    def _one_shipment(
+        self, lines: list[tuple[Entry, int]], holds: Mapping[str, tuple[float, str]], delays: Delays
+    ) -> list[tuple[str, int]] | None:
+        market = self.chosen.market
+        places: dict[str, dict[str, Entry]] = defaultdict(dict)
+        wanted = {entry.offer.id for entry, _ in lines}
+        for entry, _units in lines:
+            for other in self._by_part[frozenset(entry.candidate.covers)]:
+                if other.offer.id == entry.offer.id and _allowed(self.studied, other, holds, delays):
+                    places[other.candidate.shipment][other.offer.id] = other
+        choices = []
+        for key, entries in places.items():
+            if set(entries) != wanted:
+                continue
+            value = sum(entries[entry.offer.id].candidate.value * units for entry, units in lines)
+            shipment = market.shipments[key]
+            if not shipment.low_value <= value <= shipment.high_value:
+                continue
+            cost = sum(entries[entry.offer.id].candidate.cost * units for entry, units in lines)
+            choices.append((cost + shipment.fixed + shipment.freight_fixed, key))
+        if not choices:
+            return None
+        _, best = min(choices)
+        return [(places[best][entry.offer.id].candidate.key, units) for entry, units in lines]
+
+    def rework(self, delays: Delays) -> float:
+        """Expected saving of measurements that are lost because the moment they matter comes first."""
+        if self.run is None:
+            return 0.0
+        lost = 0.0
+        for measure in self.studied.fit.measures:
+            put_off = delays.of("measure", measure.dimension)
+            if put_off:
+                lost += measure.value * float(np.mean(self._matters(measure.interfaces) < put_off))
+        return lost
+
+    def _matters(self, interfaces: tuple[str, ...]) -> FloatArray:
+        """Moment the first job that settles or covers an interface begins, shape (runs,)."""
+        assert self.run is not None
+        moment = np.full(self._runs, np.inf)
+        for key in interfaces:
+            interface = self.studied.situation.build.find("interfaces", key)
+            for job in (interface.settle_by, interface.closed_by):
+                if job in self.run.starts:
+                    moment = np.minimum(moment, self.run.starts[job][: self._runs])
+        return moment
+
+    def matters_by(self, interfaces: tuple[str, ...]) -> float:
+        """Early (one in ten) moment by which an interface's dimensions matter; infinite if no job says so."""
+        return float(np.quantile(self._matters(interfaces), 0.1)) if self.run is not None else float("inf")
+
+
+def _entries_by_part(market: Market) -> dict[frozenset[str], list[Entry]]:
+    found: dict[frozenset[str], list[Entry]] = defaultdict(list)
+    for entry in market.entries.values():
+        found[frozenset(entry.candidate.covers)].append(entry)
+    return found
+
+
+def selection_of(chosen: Round) -> Selection:
+    """Shipment -> its lines as (candidate, units)."""
+    lines: dict[str, list[tuple[str, int]]] = defaultdict(list)
+    for line in chosen.purchase.lines:
+        lines[line.shipment].append((line.candidate, line.units))
+    return {key: tuple(sorted(items)) for key, items in lines.items()}
+
+
+def _allowed(studied: Studied, entry: Entry, holds: Mapping[str, tuple[float, str]], delays: Delays) -> bool:
+    if entry.week < holds.get(entry.offer.id, (0.0, ""))[0] - 1e-9:
+        return False
+    if entry.week < delays.of("buy", entry.offer.id):
+        return False
+    trip = entry.way.collection
+    if trip is None:
+        return True
+    return week_of(studied.situation.as_of, trip.day) >= delays.of("collect", trip.id)
+
+
+def _summary(curve: list[tuple[float, float]], resolution: float, currency: str) -> CostOfWaiting:
+    """The delay with the largest loss per week within thirteen weeks."""
+    within = [(weeks, loss) for weeks, loss in curve if weeks <= WITHIN_WEEKS]
+    weeks, loss = max(within, key=lambda point: (point[1] / point[0], -point[0]))
+    return CostOfWaiting(
+        round(loss, 2), currency, weeks, round(resolution, 2), tuple((w, round(x, 2)) for w, x in curve)
+    )
+
+
+def _free_weeks(curve: list[tuple[float, float]], resolution: float) -> float:
+    free = 0.0
+    for weeks, loss in curve:
+        if loss > resolution:
+            break
+        free = weeks
+    return free

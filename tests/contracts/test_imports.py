@@ -1,0 +1,65 @@
+"""Imports point one way."""
+
+import ast
+from pathlib import Path
+
+import fishplate
+
+SOURCE = Path(fishplate.__file__).parent
+ENGINES = {"fit", "landed", "prices", "buy", "work", "decide", "impact"}
+MAY_IMPORT = {
+    "build": set(),
+    **{engine: {"build"} for engine in ENGINES},
+    "plan": {"build", *ENGINES},
+    "store": {"build", "plan", *ENGINES},
+    "exchange": {"build", "plan", *ENGINES},
+    "papers": {"build", "plan", *ENGINES},
+    "starters": {"build", "plan", *ENGINES},
+}
+
+
+def _imported_rooms(path: Path) -> set[str]:
+    """Rooms of ours a module imports, absolute or relative."""
+    here = ("fishplate", *path.relative_to(SOURCE).with_suffix("").parts)
+    rooms = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            base = list(here[: -node.level]) if node.level else []
+            names = [".".join([*base, *(node.module.split(".") if node.module else [])])]
+            if not node.module:
+                names = [".".join([*base, alias.name]) for alias in node.names]
+        else:
+            continue
+        rooms |= {name.split(".")[1] for name in names if name.startswith("fishplate.")}
+    return rooms
+
+
+def test_every_room_imports_only_what_lies_below_it() -> None:
+    wrong = []
+    for room, allowed in MAY_IMPORT.items():
+        for path in (SOURCE / room).rglob("*.py"):
+            extra = _imported_rooms(path) - allowed - {room}
+            wrong += [f"{path.relative_to(SOURCE)} imports {name}" for name in sorted(extra)]
+    assert not wrong
+
+
+def test_the_check_sees_a_wrong_import(tmp_path: Path) -> None:
+    tree = ast.parse("from ..plan import plan")
+    node = tree.body[0]
+    assert isinstance(node, ast.ImportFrom)
+    assert node.level == 2
+    assert "plan" in _imported_rooms(SOURCE / "papers" / "page.py")
+
+
+def test_no_engine_reads_clock_network_or_disk() -> None:
+    banned = ("date.today", "datetime.now", "time.time", "urllib", "requests", "httpx", "socket", "open(", "read_text(")
+    wrong = []
+    for engine in ENGINES:
+        for path in (SOURCE / engine).rglob("*.py"):
+            if path.name in {"rules.py", "drift.py", "phases.py", "tables.py"}:
+                continue  # load the package's own tables once, for the caller
+            text = path.read_text(encoding="utf-8")
+            wrong += [f"{path.relative_to(SOURCE)}: {word}" for word in banned if word in text]
+    assert not wrong
