@@ -1,0 +1,281 @@
+"""A plan in the hand: what each group of bands holds, what that costs, and what a change to it would cost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from .grid import MARGIN, FloatArray, Grid, IntArray
+
+Contents = dict[int, int]
+"""Item to units."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One offer in one group, whatever the band: band (shipment index) to candidate index."""
+
+    group: int
+    week: int
+    covers: tuple[tuple[int, float], ...]
+    bands: Mapping[int, int]
+    most: int
+    least_cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """The cheapest band for the contents of a group: cost, band, money spent by each limit."""
+
+    cost: float
+    band: int
+
+
+NOTHING = Holding(0.0, -1)
+IMPOSSIBLE = Holding(inf, -1)
+
+
+class Store:
+    """The grid by items and groups; built once a problem, read by every basket."""
+
+    def __init__(self, grid: Grid) -> None:
+        self.grid = grid
+        keys: dict[tuple[int, str, int], dict[int, int]] = {}
+        seen: dict[tuple[int, str], int] = {}
+        shipment, group = grid.shipment.tolist(), grid.group.tolist()
+        for index, candidate in enumerate(grid.candidates):
+            band = shipment[index]
+            ordinal = seen.get((band, candidate.offer), 0)
+            seen[band, candidate.offer] = ordinal + 1
+            keys.setdefault((group[band], candidate.offer, ordinal), {})[band] = index
+        covers: list[list[tuple[int, float]]] = [[] for _ in grid.candidates]
+        for candidate_, part, quantity in zip(
+            grid.cover_candidate.tolist(), grid.cover_part.tolist(), grid.cover_quantity.tolist(), strict=True
+        ):
+            covers[candidate_].append((part, quantity))
+        self.cost, self.value, self.mass = grid.cost.tolist(), grid.value.tolist(), grid.mass.tolist()
+        self.most = grid.most.tolist()
+        self.bands = list(
+            zip(grid.fixed.tolist(), grid.freight.tolist(), grid.free_from.tolist(), grid.low.tolist(),
+                grid.high.tolist(), grid.relief.tolist(), strict=True)
+        )  # fmt: skip
+        self.items: list[Item] = []
+        self.item_of = [0] * len(grid.candidates)
+        self.by_part: list[list[int]] = [[] for _ in grid.parts]
+        self.group_bands: list[list[int]] = [[] for _ in range(grid.groups)]
+        for band, owner in enumerate(group):
+            self.group_bands[owner].append(band)
+        for (owner, _, _), bands in keys.items():
+            self._add_item(owner, bands, covers)
+        self.supplier = {g: int(s) for g, s in zip(group, grid.supplier.tolist(), strict=True)}
+        self.crossing = dict(zip(group, grid.crossing.tolist(), strict=True))
+        self.trip = dict(zip(group, grid.trip.tolist(), strict=True))
+        self.need = grid.need.tolist()
+        self.unmet_cost = grid.unmet_cost.tolist()
+
+    def _add_item(self, group: int, bands: dict[int, int], covers: list[list[tuple[int, float]]]) -> None:
+        index = len(self.items)
+        first = next(iter(bands.values()))
+        week = self.grid.shipments[next(iter(bands))].week
+        least = min(self.cost[c] for c in bands.values())
+        self.items.append(Item(group, week, tuple(covers[first]), bands, self.most[first], least))
+        for candidate in bands.values():
+            self.item_of[candidate] = index
+        for part, _ in covers[first]:
+            self.by_part[part].append(index)
+
+    def hold(self, group: int, contents: Contents, relief: bool) -> Holding:
+        """The cheapest band for some contents."""
+        if not contents:
+            return NOTHING
+        best, at = inf, -1
+        for band in self.group_bands[group]:
+            fixed, freight, free_from, low, high, is_relief = self.bands[band]
+            if is_relief and not relief:
+                continue
+            cost, value = fixed, 0.0
+            for item, units in contents.items():
+                candidate = self.items[item].bands.get(band)
+                if candidate is None or units > self.most[candidate]:
+                    break
+                cost += units * self.cost[candidate]
+                value += units * self.value[candidate]
+            else:
+                if low - MARGIN <= value <= high + MARGIN:
+                    if value + MARGIN < free_from:
+                        cost += freight
+                    if cost < best:
+                        best, at = cost, band
+        return Holding(best, at)
+
+
+class Basket:
+    """Contents of every group, with cost kept up to date."""
+
+    def __init__(self, store: Store) -> None:
+        self.store = store
+        self.contents: dict[int, Contents] = {}
+        self.holdings: dict[int, Holding] = {}
+        self.covered = [0.0] * len(store.need)
+        self.spent: FloatArray = np.zeros(len(store.grid.months))
+        self.cost = self._penalties(self.covered, self.spent)
+
+    @classmethod
+    def of(cls, store: Store, units: IntArray) -> Basket:
+        """The basket of a selection; bands are chosen anew, the cheapest the contents allow."""
+        basket = cls(store)
+        changes: dict[int, Contents] = {}
+        for candidate in np.flatnonzero(units).tolist():
+            item = store.item_of[candidate]
+            changes.setdefault(store.items[item].group, {})[item] = int(units[candidate])
+        basket.apply(changes)
+        return basket
+
+    def units(self) -> IntArray:
+        """Units of every candidate of the grid."""
+        units = np.zeros(len(self.store.grid.candidates), dtype=np.int64)
+        for group, contents in self.contents.items():
+            for item, count in contents.items():
+                units[self.store.items[item].bands[self.holdings[group].band]] = count
+        return units
+
+    def _penalties(self, covered: list[float], spent: FloatArray) -> float:
+        store = self.store
+        lost = sum(
+            cost * (need - got)
+            for cost, need, got in zip(store.unmet_cost, store.need, covered, strict=True)
+            if got < need - 1e-9
+        )
+        over = float(np.max(spent - store.grid.limits, initial=0.0)) if spent.size else 0.0
+        return lost + store.grid.cash_penalty * over
+
+    def _supplier_groups(self, suppliers: set[int], changes: Mapping[int, Contents]) -> dict[int, list[int]]:
+        found: dict[int, list[int]] = {supplier: [] for supplier in suppliers}
+        for group in [*self.contents, *(g for g in changes if g not in self.contents)]:
+            supplier = self.store.supplier[group]
+            if supplier in found and changes.get(group, self.contents.get(group)):
+                found[supplier].append(group)
+        return found
+
+    def rehold(self, changes: Mapping[int, Contents]) -> dict[int, Holding]:
+        """New holdings of all groups a change touches: its own, and others of the supplier if the relief moves."""
+        store = self.store
+        holdings: dict[int, Holding] = {group: NOTHING for group, contents in changes.items() if not contents}
+        for groups in self._supplier_groups({store.supplier[g] for g in changes}, changes).values():
+            crossing = sum(store.crossing[group] for group in groups)
+            for group in groups:
+                sole = crossing == 1
+                held = self.holdings.get(group)
+                stale = (
+                    group in changes or held is None or (sole or store.bands[held.band][5]) and store.crossing[group]
+                )
+                if stale:
+                    contents = changes.get(group, self.contents.get(group, {}))
+                    holdings[group] = store.hold(group, contents, sole)
+        return holdings
+
+    def _trips(self, changes: Mapping[int, Contents]) -> tuple[float, bool]:
+        """Cost of all trips made after a change, and whether one would be overloaded."""
+        store = self.store
+        if not store.grid.trips:
+            return 0.0, False
+        load: dict[int, float] = {}
+        for group, contents in {**self.contents, **changes}.items():
+            if contents and store.trip[group] >= 0:
+                mass = sum(n * store.mass[next(iter(store.items[i].bands.values()))] for i, n in contents.items())
+                load[store.trip[group]] = load.get(store.trip[group], 0.0) + mass
+        over = any(mass > store.grid.capacity[trip] + 1e-6 for trip, mass in load.items())
+        return sum(float(store.grid.trip_fixed[trip]) for trip in load), over
+
+    def _spending(self, group: int, contents: Contents, holding: Holding) -> FloatArray:
+        grid, band = self.store.grid, holding.band
+        if band < 0:
+            return np.zeros(len(grid.months))
+        candidates = [self.store.items[item].bands[band] for item in contents]
+        spent = grid.spend[:, candidates] @ np.array(list(contents.values()), dtype=np.float64)
+        variable = sum(self.store.cost[c] * n for c, n in zip(candidates, contents.values(), strict=True))
+        return np.asarray(spent + grid.charge_counts[:, band] * (holding.cost - variable))
+
+    def after(self, changes: Mapping[int, Contents]) -> float:
+        """Cost of the whole basket after a change, penalties included; infinite if it cannot travel so."""
+        holdings = self.rehold(changes)
+        goods = self.goods + sum(h.cost - self.holdings.get(g, NOTHING).cost for g, h in holdings.items())
+        if goods == inf:
+            return inf
+        trips, overloaded = self._trips(changes)
+        if overloaded:
+            return inf
+        return goods + trips + self._penalties(self._cover_after(changes), self._spent_after(changes, holdings))
+
+    @property
+    def goods(self) -> float:
+        """Cost of all shipments."""
+        return sum(holding.cost for holding in self.holdings.values())
+
+    def _cover_after(self, changes: Mapping[int, Contents]) -> list[float]:
+        covered = self.covered.copy()
+        for group, contents in changes.items():
+            for sign, held in ((-1, self.contents.get(group, {})), (1, contents)):
+                for item, units in held.items():
+                    for part, quantity in self.store.items[item].covers:
+                        covered[part] += sign * units * quantity
+        return covered
+
+    def _spent_after(self, changes: Mapping[int, Contents], holdings: Mapping[int, Holding]) -> FloatArray:
+        if not self.spent.size:
+            return self.spent
+        spent = self.spent.copy()
+        for group, holding in holdings.items():
+            contents = changes.get(group, self.contents.get(group, {}))
+            spent += self._spending(group, contents, holding)
+            if group in self.holdings:
+                spent -= self._spending(group, self.contents[group], self.holdings[group])
+        trips = self.store.grid.trip_counts
+        if trips.size:
+            before = {self.store.trip[g] for g in self.contents} - {-1}
+            later = {self.store.trip[g] for g, c in {**self.contents, **changes}.items() if c} - {-1}
+            for trip in later ^ before:
+                sign = 1.0 if trip in later else -1.0
+                spent += sign * trips[:, trip] * self.store.grid.trip_fixed[trip]
+        return spent
+
+    def apply(self, changes: Mapping[int, Contents]) -> None:
+        """Make a change; the caller has seen that it is possible."""
+        holdings = self.rehold(changes)
+        self.cost = self.after(changes)
+        self.covered, self.spent = self._cover_after(changes), self._spent_after(changes, holdings)
+        for group, contents in changes.items():
+            self.contents[group] = dict(contents)
+        self.holdings.update(holdings)
+        for group in [group for group, contents in self.contents.items() if not contents]:
+            del self.contents[group]
+            self.holdings.pop(group, None)
+
+    def changed(
+        self, remove: Iterable[tuple[int, int]] = (), add: Iterable[tuple[int, int]] = ()
+    ) -> dict[int, Contents]:
+        """The change that takes out and puts in units of items."""
+        changes: dict[int, Contents] = {}
+        for sign, moves in ((-1, remove), (1, add)):
+            for item, units in moves:
+                group = self.store.items[item].group
+                contents = changes.setdefault(group, dict(self.contents.get(group, {})))
+                contents[item] = contents.get(item, 0) + sign * units
+                if contents[item] <= 0:
+                    del contents[item]
+        return changes
+
+    def missing(self, remove: Iterable[tuple[int, int]] = ()) -> dict[int, float]:
+        """Part to quantity not covered, after taking out some units of items."""
+        covered = self.covered.copy()
+        for item, units in remove:
+            for part, quantity in self.store.items[item].covers:
+                covered[part] -= units * quantity
+        return {
+            p: need - got
+            for p, (need, got) in enumerate(zip(self.store.need, covered, strict=True))
+            if got < need - 1e-9
+        }

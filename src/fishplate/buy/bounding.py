@@ -1,0 +1,118 @@
+"""Lower bounds from the relaxation, branched on the few trips, whose fixed cost it would else smear."""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from time import perf_counter
+
+import numpy as np
+
+from .bound import Prices, appraise
+from .grid import FloatArray, Grid
+from .model import Multipliers
+from .programme import Relaxation, Relaxed, assemble
+
+NODES = 14
+"""Relaxations solved at most; each after the first takes a fraction of its time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bounding:
+    """A bound on every plan, and on every plan that buys a given candidate.
+
+    Parameters
+    ----------
+    bound : no plan costs less [home currency]
+    reach : (candidates,) no plan with a unit of the candidate costs less [home currency]
+    bought : (candidates,) units in the best relaxation; zeros if none was solved
+    multipliers : the proof, one set for each choice of trips
+    """
+
+    bound: float
+    reach: FloatArray
+    bought: FloatArray
+    multipliers: tuple[Multipliers, ...]
+
+
+def _fractional(grid: Grid, relaxed: Relaxed) -> int | None:
+    """The trip whose being made is least clear; None if all are."""
+    doubt = np.minimum(relaxed.trips, 1.0 - relaxed.trips) * grid.trip_fixed
+    return int(np.argmax(doubt)) if doubt.size and doubt.max() > 1e-6 else None
+
+
+def _branched(grid: Grid, relaxation: Relaxation, first: Relaxed, stop_at: float) -> list[Relaxed]:
+    """Relaxations whose choices of trips together cover all plans, best first."""
+    leaves: list[tuple[float, int, Relaxed]] = [(first.bound, 0, first)]
+    for node in range(1, NODES, 2):
+        branch = _fractional(grid, leaves[0][2])
+        if branch is None:
+            break
+        parent = leaves[0][2]
+        children = []
+        for made in (0.0, 1.0):
+            left = stop_at - perf_counter()
+            child = relaxation.solve((*parent.fixings, (branch, made)), time_limit=left) if left > 0 else None
+            if child is None:
+                return [leaf for _, _, leaf in sorted(leaves, key=lambda leaf: leaf[:2])]
+            children.append(child)
+        heapq.heappop(leaves)
+        for offset, child in enumerate(children):
+            heapq.heappush(leaves, (child.bound, node + offset, child))
+    return [leaf for _, _, leaf in sorted(leaves, key=lambda leaf: leaf[:2])]
+
+
+def bound_plans(grid: Grid, *, time_limit: float) -> Bounding | None:
+    """The bound by the relaxation over the whole grid; None if it is not solved in time."""
+    stop_at = perf_counter() + time_limit
+    relaxation = Relaxation(assemble(grid, np.ones(len(grid.candidates), dtype=np.bool_)))
+    first = relaxation.solve((), time_limit=time_limit)
+    if first is None:
+        return None
+    leaves = _branched(grid, relaxation, first, stop_at)
+    return appraise_all(grid, [_multipliers(grid, leaf) for leaf in leaves], leaves[0].units)
+
+
+def appraise_all(grid: Grid, multipliers: Sequence[Multipliers], bought: FloatArray | None = None) -> Bounding:
+    """The bound by given multipliers, as of an earlier plan; their choices of trips must together cover all plans."""
+    bound, reach = np.inf, np.full(len(grid.candidates), np.inf)
+    for entry in multipliers:
+        prices, made = _prices(grid, entry)
+        appraisal = appraise(grid, prices, made)
+        bound = min(bound, appraisal.bound)
+        reach = np.minimum(reach, appraisal.bound + appraisal.slack)
+    bought = np.zeros(len(grid.candidates)) if bought is None else bought
+    return Bounding(bound, np.maximum(reach, bound), bought, tuple(multipliers))
+
+
+def usable(grid: Grid, multipliers: Sequence[Multipliers]) -> bool:
+    """Whether an earlier proof still covers all choices of trips: the same trips exist, and it has at least one part."""
+    trips = {trip.id for trip in grid.trips}
+    return bool(multipliers) and all(trip in trips for entry in multipliers for trip in entry.made)
+
+
+def _named(names: Iterable[str], values: FloatArray) -> dict[str, float]:
+    return {name: float(value) for name, value in zip(names, values, strict=True) if abs(value) > 1e-9}
+
+
+def _multipliers(grid: Grid, relaxed: Relaxed) -> Multipliers:
+    prices = relaxed.prices
+    return Multipliers(
+        made={grid.trips[trip].id: made > 0.5 for trip, made in relaxed.fixings},
+        parts=_named(grid.parts, prices.parts),
+        months={m: float(v) for m, v in zip(grid.months, prices.months, strict=True) if abs(v) > 1e-9},
+        kilograms=_named([trip.id for trip in grid.trips], prices.kilograms),
+        uses=_named([shipment.key for shipment in grid.shipments], prices.uses),
+    )
+
+
+def _prices(grid: Grid, entry: Multipliers) -> tuple[Prices, dict[int, bool]]:
+    trips = {trip.id: index for index, trip in enumerate(grid.trips)}
+    prices = Prices(
+        np.array([entry.parts.get(part, 0.0) for part in grid.parts]),
+        np.array([entry.months.get(month, 0.0) for month in grid.months]),
+        np.array([entry.kilograms.get(trip.id, 0.0) for trip in grid.trips]),
+        np.array([entry.uses.get(shipment.key, 0.0) for shipment in grid.shipments]),
+    )
+    return prices, {trips[trip]: made for trip, made in entry.made.items()}

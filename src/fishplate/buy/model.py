@@ -1,0 +1,221 @@
+"""What the purchase programme is asked, and what it answers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from math import inf
+
+from fishplate.build import Assumption
+
+Selection = Mapping[str, tuple[tuple[str, int], ...]]
+"""Shipment key to its lines (candidate key, units)."""
+
+Recost = Callable[[Selection], Mapping[str, float]]
+"""Gives the exact expected cost of each used shipment, variable and fixed together [home currency]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shipment:
+    """One charge band of one possible shipment: a supplier, a week, a way home.
+
+    Parameters
+    ----------
+    group : the bands of one supplier, week and route share a group; at most one of them is used
+    week : order week, counted from as_of [weeks]
+    fixed : charged once if the shipment is used [home currency]
+    freight_fixed : charged once too, but dropped when the goods reach free_freight_from [home currency]
+    low_value, high_value : what the goods of the shipment may be worth in this band [home currency]
+    relief : a low-value relief applies; only lawful for the supplier's sole border-crossing shipment of the plan
+    crosses_border : counts as border-crossing; without a route nothing crosses
+    cash_month : month in which the fixed charges are paid; None: they are not counted against the cash limits
+    """
+
+    key: str
+    group: str
+    supplier: str
+    route: str | None
+    collection: str | None
+    week: int
+    fixed: float
+    freight_fixed: float = 0.0
+    free_freight_from: float | None = None
+    low_value: float = 0.0
+    high_value: float = inf
+    relief: bool = False
+    crosses_border: bool = True
+    cash_month: int | None = None
+
+    @property
+    def crossing(self) -> bool:
+        """Whether it stands in the way of a relief for another shipment of the supplier."""
+        return self.relief or (self.crosses_border and self.route is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One offer in one shipment: what may be bought.
+
+    Parameters
+    ----------
+    covers : part to quantity in one unit; a kit covers several parts
+    cost : all expected variable cost of one unit at the door [home currency]
+    value : what one unit counts toward the band and the free-freight line [home currency]
+    cash : (month index, amount per unit) [home currency]
+    max_units : most units that can be bought
+    """
+
+    key: str
+    offer: str
+    shipment: str
+    covers: Mapping[str, float]
+    cost: float
+    value: float
+    mass_kg: float = 0.0
+    cash: tuple[tuple[int, float], ...] = ()
+    max_units: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """A drive to a depot: what it costs if made, and what it can carry.
+
+    Parameters
+    ----------
+    paid_anyway : the trip is made whatever the plan says, so its cost is not counted
+    """
+
+    id: str
+    fixed: float
+    capacity_kg: float | None = None
+    paid_anyway: bool = False
+    cash_month: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PurchaseProblem:
+    """What is needed, what can be bought and how it can travel.
+
+    Parameters
+    ----------
+    needs : part to quantity still missing
+    cash_limits : (month index, most that may have been spent by its end) [home currency]
+    unmet_penalty : part to what one missing unit costs [home currency]; a part not named gets a default
+    fixed : candidate key to units that must be bought, exactly
+    cash_penalty : cost of each unit of money the plan must find beyond the limits [-]
+    """
+
+    needs: Mapping[str, float]
+    candidates: tuple[Candidate, ...]
+    shipments: tuple[Shipment, ...]
+    trips: tuple[Trip, ...] = ()
+    cash_limits: tuple[tuple[int, float], ...] = ()
+    unmet_penalty: Mapping[str, float] = field(default_factory=dict)
+    fixed: Mapping[str, int] = field(default_factory=dict)
+    cash_penalty: float = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class PurchaseLine:
+    """A line of the plan: so many units of an offer, ordered in a week, in a shipment.
+
+    Parameters
+    ----------
+    parts : part to quantity bought by the whole line
+    cost : the line's variable cost, without its share of the shipment's charges [home currency]
+    """
+
+    candidate: str
+    offer: str
+    units: int
+    week: int
+    shipment: str
+    parts: Mapping[str, float]
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Multipliers:
+    """Prices that prove a bound for plans which make, or leave out, the named trips.
+
+    Parameters
+    ----------
+    parts : part to price [home currency per unit]
+    months : month to price of money spent by its end [-]
+    kilograms : trip to price [home currency per kg]
+    uses : shipment key to what it pays for its trip [home currency]
+    """
+
+    made: Mapping[str, bool]
+    parts: Mapping[str, float]
+    months: Mapping[int, float]
+    kilograms: Mapping[str, float]
+    uses: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class PurchasePlan:
+    """What to buy, when and in which shipments; its cost, and how far from the best it can be.
+
+    Parameters
+    ----------
+    total : re-costed shipments plus trips [home currency]; penalties are not part of it
+    model_total : the same plan as the linear programme sees it [home currency]
+    bound : no plan for these dates can cost less, penalties included, in the linear model [home currency]
+    gap : (total + penalty - bound) / (total + penalty), not below zero [-]
+    optimal : the gap asked for was reached
+    unmet : part to quantity that is not bought
+    shipment_costs : shipment key to its re-costed cost [home currency]
+    cash_over : month to money spent beyond its cumulative limit [home currency]
+    penalty : what unmet parts and money beyond the limits were counted at [home currency]
+    multipliers : what the bound rests on, for a quick start next time
+    """
+
+    lines: tuple[PurchaseLine, ...]
+    shipments: tuple[str, ...]
+    trips: tuple[str, ...]
+    total: float
+    model_total: float
+    bound: float
+    gap: float
+    optimal: bool
+    unmet: Mapping[str, float]
+    assumptions: tuple[Assumption, ...]
+    text: str
+    shipment_costs: Mapping[str, float] = field(default_factory=dict)
+    cash_over: Mapping[int, float] = field(default_factory=dict)
+    penalty: float = 0.0
+    rounds: int = 1
+    multipliers: tuple[Multipliers, ...] = ()
+
+    @property
+    def units(self) -> dict[str, int]:
+        """Candidate key to units bought."""
+        return {line.candidate: line.units for line in self.lines}
+
+
+def check_problem(problem: PurchaseProblem) -> None:
+    """Raise ValueError if the problem contradicts itself; it is written by a program, not by a person."""
+    shipments = {shipment.key: shipment for shipment in problem.shipments}
+    candidates = {candidate.key for candidate in problem.candidates}
+    trips = {trip.id for trip in problem.trips}
+    suppliers: dict[str, str] = {}
+    faults = []
+    if len(shipments) != len(problem.shipments) or len(candidates) != len(problem.candidates):
+        faults.append("keys of shipments and of candidates must be unique")
+    for shipment in problem.shipments:
+        if suppliers.setdefault(shipment.group, shipment.supplier) != shipment.supplier:
+            faults.append(f"group {shipment.group} mixes suppliers")
+        if shipment.collection is not None and shipment.collection not in trips:
+            faults.append(f"shipment {shipment.key}: unknown trip {shipment.collection}")
+        if min(shipment.fixed, shipment.freight_fixed) < 0:
+            faults.append(f"shipment {shipment.key}: a charge below zero")
+    faults += [
+        f"candidate {c.key}: unknown shipment {c.shipment}" for c in problem.candidates if c.shipment not in shipments
+    ]
+    faults += [
+        f"candidate {c.key}: value or mass below zero" for c in problem.candidates if c.value < 0 or c.mass_kg < 0
+    ]
+    faults += [f"fixed: unknown candidate {key}" for key in problem.fixed if key not in candidates]
+    if faults:
+        raise ValueError("; ".join(faults[:5]))
