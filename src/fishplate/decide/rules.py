@@ -1,0 +1,57 @@
+"""Options that contradict each other, and decisions taken before what fixes them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..build import Assumption, Build, Facts, Problem
+from ..build.decisions import Strength
+
+
+def contradictions(build: Build, facts: Facts) -> Iterator[Problem | Assumption]:
+    """Rules broken by the options the build is planned with.
+
+    A Problem where every option concerned is decided; an Assumption where one is only leading, and can still change.
+    """
+    taken = {choice.option.id: choice.decided for choice in facts.choices.values()}
+    names = {option.id: option.name for decision in build.decisions for option in decision.options}
+    for rule in build.rules:
+        if rule.option not in taken:
+            continue
+        if rule.requires is not None and rule.requires not in taken:
+            # the option that was taken in place of the one required
+            rivals = [
+                facts.choices[decision.id]
+                for decision in build.decisions
+                if any(option.id == rule.requires for option in decision.options)
+            ]
+            settled = taken[rule.option] and all(choice.decided for choice in rivals)
+            yield _finding(rule.option, f"“{names[rule.option]}” requires “{names[rule.requires]}”", rule.why, settled)
+        if rule.excludes is not None and rule.excludes in taken:
+            settled = taken[rule.option] and taken[rule.excludes]
+            yield _finding(rule.option, f"“{names[rule.option]}” excludes “{names[rule.excludes]}”", rule.why, settled)
+
+
+def _finding(option: str, what: str, why: str, settled: bool) -> Problem | Assumption:
+    reason = f" ({why.strip().rstrip('.')})" if why.strip() else ""
+    if settled:
+        return Problem(
+            f"option {option}", "contradiction", f"{what}{reason}, yet both are decided otherwise", "",
+            "Take one of the decisions again.",
+        )  # fmt: skip
+    return Assumption(
+        "leading-options-contradict", f"option {option}", f"{what}{reason}; the options planned with go against it"
+    )
+
+
+def taken_too_soon(build: Build, facts: Facts) -> Iterator[Problem]:
+    """Decisions taken while one that fixes them is still open."""
+    for edge in build.edges:
+        early, fixing = facts.choices[edge.target], facts.choices[edge.source]
+        if edge.strength is Strength.FIXES and early.decided and not fixing.decided:
+            source = build.find("decisions", edge.source).name
+            yield Problem(
+                f"decision {edge.target}", "taken-before-what-fixes-it",
+                f"it was decided while “{source}”, which fixes it, is open", "",
+                f"Decide “{source}” with it in mind, or open it again.",
+            )  # fmt: skip
