@@ -66,4 +66,3 @@ def _plain(value: Any, key: str = "") -> Any:
         case str() if match_ := _MONEY.match(value):
             return {"amount": match_[1], "currency": match_[2]}
     return value
-
