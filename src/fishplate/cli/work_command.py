@@ -1,0 +1,204 @@
+"""`fishplate work`"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, table
+
+if TYPE_CHECKING:
+    from ..build import Assumption, Build, Facts
+    from ..work import ReadyJob, StallMonth, WorkReport
+
+_QUANTILES = (0.1, 0.5, 0.8, 0.95)
+_MONTHS_SHOWN = 12
+_CAUSES_SHOWN = 3
+
+
+@click.command("work")
+@BUILD_FILE
+@AS_OF
+@SEED
+@click.option("--runs", type=click.IntRange(100, 100_000), default=4000, show_default=True, help="Simulated runs.")
+@click.option("--hours", type=click.FloatRange(0.1, 24), default=None, help="Hours you have tonight.")
+@JSON_FLAG
+def command(file: Path, as_of: date | None, seed: int, runs: int, hours: float | None, as_json: bool) -> None:
+    """When it will drive, what stalls it, what can be done tonight.
+
+    Without a purchase plan: what is missing is taken as ordered today. Keys of --json: as_of, runs, horizon_weeks,
+    finish (by quantile: week and date, null beyond the horizon), unfinished_share, stalls (month, chance, hours,
+    causes), ready (job, hours_left, until, unlocks, tools, second_person, cautions, text), critical (job, slack_weeks,
+    criticality), decided_by (kind, id, share), never (where, what, do), assumptions (code, about, text).
+    """
+    from ..build import facts_of
+    from ..wiring import today
+    from ..work import Simulator, usual_gates, with_phase_jobs
+
+    day = as_of or today()
+    given = read_build(file)
+    build, by_phase = with_phase_jobs(given, facts_of(given, day))
+    facts = facts_of(build, day)
+    gates, supposed = usual_gates(build, facts, runs=runs, seed=seed)
+    simulator = Simulator(build, facts, runs=runs, seed=seed)
+    report = simulator.run(gates)
+    assumptions = tuple(dict.fromkeys([*by_phase, *supposed, *report.assumptions]))
+    if as_json:
+        emit(_plain(report, facts, runs, assumptions))
+    else:
+        _show(build, facts, report, hours, assumptions)
+
+
+def _plain(report: WorkReport, facts: Facts, runs: int, assumptions: Sequence[Assumption]) -> dict[str, Any]:
+    return {
+        "as_of": facts.as_of,
+        "runs": runs,
+        "horizon_weeks": report.horizon_weeks,
+        "finish": {f"p{p * 100:.0f}": _moment(facts.as_of, report.quantile(p)) for p in _QUANTILES},
+        "unfinished_share": report.unfinished_share,
+        "stalls": [
+            {
+                "month": stall.month,
+                "chance": stall.chance,
+                "hours": stall.hours,
+                "causes": [{"kind": cause.kind, "id": cause.id, "hours": cause.hours} for cause in stall.causes],
+            }
+            for stall in report.stalls
+        ],
+        "ready": [_plain_ready(item) for item in report.ready],
+        "critical": [
+            {"job": job, "slack_weeks": report.slack_weeks[job], "criticality": report.criticality[job]}
+            for job in report.critical
+        ],
+        "decided_by": [{"kind": kind, "id": id_, "share": share} for (kind, id_), share in report.decided_by.items()],
+        "never": [{"where": item.where, "what": item.what, "do": item.do} for item in report.never],
+        "assumptions": [{"code": item.code, "about": item.about, "text": item.text} for item in assumptions],
+    }
+
+
+def _plain_ready(item: ReadyJob) -> dict[str, Any]:
+    return {
+        "job": item.job,
+        "hours_left": item.hours_left,
+        "until": item.until,
+        "unlocks": item.unlocks,
+        "tools": item.tools,
+        "second_person": item.second_person,
+        "cautions": item.cautions,
+        "text": item.text,
+    }
+
+
+def _moment(as_of: date, week: float) -> dict[str, Any] | None:
+    from ..build import date_at
+
+    return {"week": week, "date": date_at(as_of, week)} if math.isfinite(week) else None
+
+
+def _show(
+    build: Build, facts: Facts, report: WorkReport, hours: float | None, assumptions: Sequence[Assumption]
+) -> None:
+    click.echo(f"{build.name}, as of {facts.as_of.isoformat()}\n")
+    _show_finish(facts, report)
+    for problem in report.never:
+        click.echo(str(problem))
+    _show_stalls(build, report.stalls)
+    _show_ready(report.ready, hours)
+    _show_critical(build, report)
+    click.echo("Taken for granted:")
+    for item in assumptions:
+        about = "" if item.about == "build" else f"{item.about}: "
+        click.echo(f"  {about}{item.text}.")
+
+
+def _show_finish(facts: Facts, report: WorkReport) -> None:
+    from ..build import date_at
+
+    if not report.starts:
+        click.echo("No jobs are left to do." if not report.never else "")
+        return
+    chances = ("1 in 10", "1 in 2", "8 in 10", "19 in 20")
+    beyond = f"beyond {report.horizon_weeks} weeks"
+    rows = []
+    for p, chance in zip(_QUANTILES, chances, strict=True):
+        week = report.quantile(p)
+        day = date_at(facts.as_of, week).isoformat() if math.isfinite(week) else beyond
+        rows.append((f"P{p * 100:.0f}", day, f"{chance} runs are finished by then"))
+    table(("Finish", "Date", ""), rows)
+    if report.unfinished_share > 0:
+        click.echo(f"{report.unfinished_share:.1%} of the runs are not finished within {report.horizon_weeks} weeks.\n")
+
+
+def _show_stalls(build: Build, stalls: Sequence[StallMonth]) -> None:
+    stalls = [stall for stall in stalls if stall.hours >= 0.1]
+    if not stalls:
+        click.echo("No month has hours that no job could use.\n")
+        return
+    click.echo("Hours that no ready job can use:")
+    for stall in stalls[:_MONTHS_SHOWN]:
+        causes = " and ".join(_cause(build, cause.kind, cause.id) for cause in stall.causes[:_CAUSES_SHOWN])
+        chance = f"more than half of the month with a chance of {_chance(stall.chance)}"
+        click.echo(f"  {stall.month}: {stall.hours:.1f} h, {chance}, mostly waiting for {causes}.")
+    if len(stalls) > _MONTHS_SHOWN:
+        rest = stalls[_MONTHS_SHOWN:]
+        click.echo(f"  and {sum(stall.hours for stall in rest):.1f} h in {len(rest)} later months.")
+    click.echo()
+
+
+def _chance(chance: float) -> str:
+    return "less than 1 %" if chance < 0.01 else "more than 99 %" if chance > 0.99 else f"{chance:.0%}"
+
+
+_LIST_OF = {"part": "parts", "decision": "decisions", "interface": "interfaces", "workshop": "workshops"}
+_WORDS = {
+    "part": "{name}",
+    "decision": "the decision on {name}",
+    "interface": "{name} to be settled",
+    "workshop": "{name}, the outside shop",
+    "season": "the season for {name}",
+    "cure": "{name} to cure",
+    "job": "{name}",
+}
+
+
+def _cause(build: Build, kind: str, id_: str) -> str:
+    noun = build.index[_LIST_OF.get(kind, "jobs")].get(id_)
+    return _WORDS[kind].format(name=id_ if noun is None else noun.name)
+
+
+def _show_ready(ready: Sequence[ReadyJob], hours: float | None) -> None:
+    if not ready:
+        click.echo("Nothing can be worked today: every job waits for something.\n")
+        return
+    click.echo("Ready tonight:")
+    for item in ready:
+        fits = ""
+        if hours is not None:
+            end = "the stop point" if item.until else "the end"
+            fits = (
+                f" {hours:g} h tonight reach {end}."
+                if item.hours_left <= hours
+                else f" {hours:g} h tonight move it on."
+            )
+        click.echo(f"  {item.text}{fits}")
+        if item.tools:
+            click.echo(f"    Tools: {', '.join(item.tools)}.")
+        for caution in item.cautions:
+            click.echo(f"    {caution}")
+    click.echo()
+
+
+def _show_critical(build: Build, report: WorkReport) -> None:
+    if not report.critical:
+        return
+    rows = [
+        (build.find("jobs", job).name, f"{report.slack_weeks[job]:.1f}", _chance(report.criticality[job]))
+        for job in report.critical
+    ]
+    click.echo("Longest chain of jobs, and how often each is on the chain that sets the finish:")
+    table(("Job", "Slack, weeks", "Share of runs"), rows, right=(1, 2))

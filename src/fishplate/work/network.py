@@ -1,0 +1,245 @@
+"""Jobs cut into pieces at their stop points, in order of priority, with what each waits for."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..build import Build, Facts, week_of
+from ..build.jobs import Job
+from .critical_path import critical_path
+from .kernel_types import Flags, Floats, Ints, Network
+from .model import CriticalPath, Precedence
+
+GateKey = tuple[str, str]
+"""(list of Gates, id)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of a job between two stop points; of a gate, or of a job not called for, nothing but its links.
+
+    Parameters
+    ----------
+    node : the job's id, or the gate's with "gate " before it
+    share : of the job's hours left
+    gates : what must be open before it starts
+    """
+
+    node: str
+    number: int
+    job: Job | None
+    share: float
+    gates: tuple[GateKey, ...]
+    last: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WorkNetwork:
+    """Pieces in order of priority, and the arrays made from them.
+
+    Parameters
+    ----------
+    jobs : wanted jobs not yet done, by id
+    links : between nodes, lags in days, cure left out
+    opens_days : by node, earliest day left over from jobs done before
+    path : critical path of the nodes, in weeks
+    """
+
+    jobs: Mapping[str, Job]
+    pieces: tuple[Piece, ...]
+    links: tuple[Precedence, ...]
+    opens_days: Mapping[str, float]
+    path: CriticalPath
+    windows: tuple[tuple[int, ...], ...]
+
+
+def wanted_jobs(build: Build, facts: Facts) -> dict[str, Job]:
+    """Jobs to be done still, by id: neither done nor called for only by options not chosen."""
+    optional = {job for decision in build.decisions for option in decision.options for job in option.jobs}
+    return {
+        job.id: job
+        for job in sorted(build.jobs, key=lambda job: job.id)
+        if not facts.is_done(job.id) and (job.id not in optional or job.id in facts.wanted_jobs)
+    }
+
+
+def work_network(build: Build, facts: Facts, weeks_of_work: Mapping[str, float]) -> WorkNetwork:
+    """The network of what is left to do.
+
+    Parameters
+    ----------
+    weeks_of_work : by job, its likely length with its share of the owner's week and the shop's time [weeks]
+    """
+    jobs = wanted_jobs(build, facts)
+    links = tuple(dict.fromkeys(_links(build, facts, jobs)))
+    nodes = _nodes(build, facts)
+    lags = [link._replace(lag=(link.lag + _cure_days(jobs, link)) / 7) for link in links]
+    path = critical_path({node: weeks_of_work.get(node, 0.0) for node in nodes}, lags)
+    pieces = [piece for node in nodes for piece in _pieces_of(build, facts, node, jobs.get(node))]
+    pieces.sort(key=lambda piece: (round(path.slack[piece.node], 9), piece.node, piece.number))
+    windows = tuple(sorted({tuple(sorted(set(job.months))) for job in jobs.values() if job.months}))
+    return WorkNetwork(jobs, tuple(pieces), links, _opens(build, facts), path, windows)
+
+
+def network_arrays(network: WorkNetwork, rows: Mapping[str, int], shop_rows: Mapping[str, int]) -> Network:
+    """The network as the kernel reads it.
+
+    Parameters
+    ----------
+    rows, shop_rows : row of each job in the hours, and in the shop's times
+    """
+    pieces = network.pieces
+    place = {(piece.node, piece.number): position for position, piece in enumerate(pieces)}
+    edges = list(_edges(network, place))
+    forward = _grouped(edges, len(pieces), by_after=False)
+    backward = _grouped(edges, len(pieces), by_after=True)
+    jobs = [piece.job for piece in pieces]
+    whole = [job if job and piece.last else None for job, piece in zip(jobs, pieces, strict=True)]
+    window = {months: row for row, months in enumerate(network.windows)}
+    return Network(
+        hands=np.array([_takes_hands(piece) for piece in pieces], dtype=np.bool_),
+        job=np.array([rows[job.id] if job else -1 for job in jobs], dtype=np.int64),
+        share=np.array([piece.share for piece in pieces], dtype=np.float64),
+        shop=np.array([shop_rows.get(job.id, -1) if job else -1 for job in whole], dtype=np.int64),
+        cure=np.array([job.cure_days if job else 0.0 for job in whole], dtype=np.float64),
+        window=np.array([window[tuple(sorted(set(j.months)))] if j and j.months else -1 for j in jobs], dtype=np.int64),
+        opens=np.array([0.0 if p.number else network.opens_days.get(p.node, 0.0) for p in pieces], dtype=np.float64),
+        waits=np.diff(backward[0]),
+        after_first=forward[0],
+        after=forward[1],
+        after_lag=forward[2],
+        after_start=forward[3],
+        before_first=backward[0],
+        before=backward[1],
+        before_lag=backward[2],
+        before_start=backward[3],
+    )
+
+
+def _takes_hands(piece: Piece) -> bool:
+    return piece.share > 0 and piece.job is not None and piece.job.hours.high > 0
+
+
+def gate_node(gate: str) -> str:
+    """The node a gate stands for; no job's id holds a blank."""
+    return f"gate {gate}"
+
+
+def _nodes(build: Build, facts: Facts) -> list[str]:
+    jobs = [job.id for job in build.jobs if not facts.is_done(job.id)]
+    return sorted([*jobs, *(gate_node(gate.id) for gate in build.gates)])
+
+
+def _links(build: Build, facts: Facts, jobs: Mapping[str, Job]) -> Iterator[Precedence]:
+    """Links between what is left, lags in days; a job not called for passes them on without lag."""
+    for job in build.jobs:
+        if facts.is_done(job.id):
+            continue
+        for link in job.after:
+            begun = link.kind == "start-start" and _has_begun(facts, link.job)
+            if not facts.is_done(link.job) and not begun:
+                yield Precedence(link.job, job.id, link.kind, link.lag_days if link.job in jobs else 0.0)
+    for gate in build.gates:
+        node = gate_node(gate.id)
+        yield from (Precedence(before, node) for before in gate.after if not facts.is_done(before))
+        yield from (Precedence(node, after) for after in gate.before if not facts.is_done(after))
+
+
+def _cure_days(jobs: Mapping[str, Job], link: Precedence) -> float:
+    return jobs[link.before].cure_days if link.kind == "finish-start" and link.before in jobs else 0.0
+
+
+def _has_begun(facts: Facts, job: str) -> bool:
+    state = facts.jobs.get(job)
+    return state is not None and state.hours_worked > 0
+
+
+def _opens(build: Build, facts: Facts) -> dict[str, float]:
+    """By node, the day until which jobs done before still cure or lag."""
+    opens: dict[str, float] = defaultdict(float)
+    waits = [(job.id, link.job, link.lag_days, link.kind) for job in build.jobs for link in job.after]
+    waits += [(gate_node(gate.id), job, 0.0, "finish-start") for gate in build.gates for job in gate.after]
+    for node, before, lag, kind in waits:
+        state = facts.jobs.get(before)
+        if state is not None and state.done_on is not None and kind == "finish-start":
+            cured = 7 * week_of(facts.as_of, state.done_on) + build.find("jobs", before).cure_days + lag
+            opens[node] = max(opens[node], cured)
+    return dict(opens)
+
+
+def _pieces_of(build: Build, facts: Facts, node: str, job: Job | None) -> list[Piece]:
+    if job is None:
+        interfaces = next((gate.interfaces for gate in build.gates if gate_node(gate.id) == node), ())
+        return [Piece(node, 0, None, 0.0, tuple(("interfaces", id_) for id_ in sorted(set(interfaces))), last=True)]
+    done = share_done(job, facts)
+    needed = {part: max(0.0, at) for part, at in needed_from(build, facts, job).items()}
+    cuts = sorted({0.0, *(at for at in needed.values() if at > done)})
+    cuts[0] = done
+    pieces = []
+    for number, begin in enumerate(cuts):
+        end = cuts[number + 1] if number + 1 < len(cuts) else 1.0
+        parts = [part for part, at in needed.items() if (max(at, done) == begin)]
+        gates = [("parts", part) for part in sorted(parts)]
+        if number == 0:
+            gates += _other_gates(build, job)
+        share = (end - begin) / (1 - done) if done < 1 else 0.0
+        pieces.append(Piece(node, number, job, share, tuple(gates), last=number + 1 == len(cuts)))
+    return pieces
+
+
+def share_done(job: Job, facts: Facts) -> float:
+    """The share of a job's hours already worked, by the hours said to be left or else its likely hours."""
+    state = facts.jobs.get(job.id)
+    if state is None or state.hours_worked <= 0:
+        return 0.0
+    if state.hours_left is not None:
+        return state.hours_worked / (state.hours_worked + state.hours_left)
+    return min(0.95, state.hours_worked / job.hours.likely) if job.hours.likely > 0 else 0.0
+
+
+def needed_from(build: Build, facts: Facts, job: Job) -> dict[str, float]:
+    """By wanted part, the share of the job's hours that can be worked without it."""
+    optional = {part for decision in build.decisions for option in decision.options for part in option.parts}
+    needed = dict.fromkeys([*job.to_try, *job.to_keep], 0.0)
+    for stop in job.stop_points:
+        for part in stop.without:
+            needed[part] = max(needed.get(part, 0.0), stop.share)
+    return {part: at for part, at in needed.items() if part not in optional or part in facts.wanted_parts}
+
+
+def _other_gates(build: Build, job: Job) -> list[GateKey]:
+    decisions = {*job.decisions, *(item.id for item in build.decisions if item.freeze_by == job.id)}
+    interfaces = {*job.interfaces, *(item.id for item in build.interfaces if item.settle_by == job.id)}
+    # a job that itself settles an interface on the vehicle can't wait for it
+    interfaces -= set(job.settles)
+    gates = [("decisions", id_) for id_ in sorted(decisions)] + [("interfaces", id_) for id_ in sorted(interfaces)]
+    return [*gates, ("jobs", job.id)]
+
+
+_Edge = tuple[int, int, float, bool]
+
+
+def _edges(network: WorkNetwork, place: Mapping[tuple[str, int], int]) -> Iterator[_Edge]:
+    """Links between pieces: (before, after, lag in days, by start)."""
+    last = {piece.node: piece.number for piece in network.pieces if piece.last}
+    for link in network.links:
+        by_start = link.kind == "start-start"
+        before = place[link.before, 0 if by_start else last[link.before]]
+        yield before, place[link.after, 0], link.lag, by_start
+    for node, count in last.items():
+        yield from ((place[node, number], place[node, number + 1], 0.0, False) for number in range(count))
+
+
+def _grouped(edges: list[_Edge], pieces: int, *, by_after: bool) -> tuple[Ints, Ints, Floats, Flags]:
+    """Links by the piece at one end: where each piece's begin, the piece at the other end, lags, whether by start."""
+    ends = [(after, before) if by_after else (before, after) for before, after, _, _ in edges]
+    order = sorted(range(len(edges)), key=lambda k: ends[k])
+    counts = np.bincount(np.array([near for near, _ in ends], dtype=np.int64), minlength=pieces)
+    first = np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(counts)])
+    far = np.array([ends[k][1] for k in order], dtype=np.int64)
+    lags = np.array([edges[k][2] for k in order], dtype=np.float64)
+    return first, far, lags, np.array([edges[k][3] for k in order], dtype=np.bool_)

@@ -1,0 +1,112 @@
+"""What can be worked today: jobs of which everything is open now."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+import numpy as np
+
+from ..build import Build, Facts
+from ..build.jobs import Job
+from .cautions import cautions_for
+from .model import Gates, ReadyJob
+from .network import GateKey, Piece, WorkNetwork, share_done
+
+
+def ready_jobs(build: Build, facts: Facts, network: WorkNetwork, gates: Gates) -> tuple[ReadyJob, ...]:
+    """Jobs that can go on today, least slack first.
+
+    A part is in hand if enough is owned, a decision is open if taken, an interface if it was not seen to be wrong; and
+    nothing of a job may be held longer by the gates.
+    """
+    is_open = _opener(build, facts, gates)
+    held = {link.after for link in network.links if not _passes(network, link.before, is_open, facts)}
+    found = []
+    for piece in network.pieces:
+        job = piece.job
+        if job is None or piece.number or job.id in held or not all(map(is_open, piece.gates)):
+            continue
+        if network.opens_days.get(job.id, 0.0) > 0 or (job.months and facts.as_of.month not in job.months):
+            continue
+        found.append(_ready(build, facts, network, job, is_open))
+    return tuple(found)
+
+
+def _opener(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], bool]:
+    def is_open(key: GateKey) -> bool:
+        kind, id_ = key
+        moment = getattr(gates, kind).get(id_)
+        match kind:
+            case "parts":
+                return bool(facts.owned.get(id_, 0.0) >= build.find("parts", id_).quantity - 1e-9)
+            case "decisions":
+                return facts.choices[id_].decided
+            case "interfaces" if id_ in facts.settled:
+                return facts.settled[id_].good
+            case _:
+                return moment is None or bool(np.max(moment) <= 0)
+
+    return is_open
+
+
+def _passes(network: WorkNetwork, node: str, is_open: Callable[[GateKey], bool], facts: Facts) -> bool:
+    """Whether a node to be done still holds nothing up: a gate, or a job not called for, with nothing before it."""
+    if node in network.jobs or network.opens_days.get(node, 0.0) > 0:
+        return False
+    piece = next(piece for piece in network.pieces if piece.node == node)
+    before = [link.before for link in network.links if link.after == node]
+    return all(map(is_open, piece.gates)) and all(_passes(network, other, is_open, facts) for other in before)
+
+
+def _ready(build: Build, facts: Facts, network: WorkNetwork, job: Job, is_open: Callable[[GateKey], bool]) -> ReadyJob:
+    pieces = [piece for piece in network.pieces if piece.node == job.id]
+    state = facts.jobs.get(job.id)
+    said = state.hours_left if state is not None else None
+    left = said if said is not None else job.hours.likely * (1 - share_done(job, facts))
+    share, missing = _share_open(pieces, is_open)
+    until = "" if share >= 1 - 1e-9 and not missing else _stop_name(job, missing)
+    unlocks = _unlocked(network, job.id)
+    hours = left * share
+    hazards = [*job.hazards, *(build.find("systems", job.system).hazards if job.system else ())]
+    cautions = cautions_for(hazards)
+    text = _sentence(job, hours, until, unlocks, network.path.slack[job.id])
+    return ReadyJob(job.id, hours, unlocks, job.tools, job.second_person, text, until, cautions)
+
+
+def _share_open(pieces: Iterable[Piece], is_open: Callable[[GateKey], bool]) -> tuple[float, tuple[str, ...]]:
+    """The share of the hours left that can be worked, and the parts missing after that."""
+    share = 0.0
+    for piece in sorted(pieces, key=lambda piece: piece.number):
+        missing = tuple(id_ for kind, id_ in piece.gates if not is_open((kind, id_)))
+        if missing:
+            return share, missing
+        share += piece.share
+    return min(share, 1.0), ()
+
+
+def _stop_name(job: Job, missing: tuple[str, ...]) -> str:
+    names = [stop.name for stop in job.stop_points if stop.name and set(missing) & set(stop.without)]
+    return names[0] if names else "it needs " + ", ".join(missing)
+
+
+def _unlocked(network: WorkNetwork, job: str) -> tuple[str, ...]:
+    """Jobs that wait for this one, directly or through a gate."""
+    found: set[str] = set()
+    todo = [job]
+    while todo:
+        here = todo.pop()
+        for link in network.links:
+            if link.before == here and link.after not in found:
+                found.add(link.after)
+                if link.after not in network.jobs:
+                    todo.append(link.after)
+    return tuple(sorted(found & set(network.jobs)))
+
+
+def _sentence(job: Job, hours: float, until: str, unlocks: tuple[str, ...], slack_weeks: float) -> str:
+    text = f"{job.name}: about {hours:.1f} h"
+    text += f" up to the stop point: {until}" if until else " left" if job.workshop is None else " of your own part"
+    if unlocks:
+        text += f"; {', '.join(unlocks[:3])}{' and others' if len(unlocks) > 3 else ''} wait for it"
+    text += "; nothing else is as pressing" if slack_weeks <= 1e-9 else f"; it can slip {slack_weeks:.0f} weeks"
+    return text + (", and takes a second person." if job.second_person else ".")

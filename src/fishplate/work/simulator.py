@@ -1,0 +1,219 @@
+"""The simulator: arrays made once from a build, then run as often as gates are asked about."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping
+
+import numpy as np
+
+from ..build import Assumption, Build, Facts
+from ..build.calendar import hours_assumptions
+from .hours import draw_hours, expected_hours_left, mean_shop_weeks
+from .kernel_types import Floats32, GateArrays, Tally, scratch_for, tally_for
+from .model import CauseKind, FloatArray, Gates, Spreads, WorkReport
+from .network import GateKey, network_arrays, wanted_jobs, work_network
+from .never import never_starting
+from .owner_hours import calendar_arrays, owner_hours
+from .ready import ready_jobs
+from .stalls import Causes, stall_months
+
+_TWO_YEARS = 104
+
+
+class Simulator:
+    """Simulated runs of what is left to do, with one pair of hands on the owner's calendar.
+
+    Parameters
+    ----------
+    build, facts : the build and what is so on the day
+    runs : number of runs
+    seed : of the draws; the draws of a (run, job) depend on nothing else
+    horizon_weeks : how far runs are followed [weeks]
+    spreads : of the shared factors
+
+    Raises
+    ------
+    ValueError
+        if runs or horizon_weeks is not positive, or jobs wait for each other in a circle
+    """
+
+    def __init__(
+        self,
+        build: Build,
+        facts: Facts,
+        *,
+        runs: int = 10_000,
+        seed: int = 1,
+        horizon_weeks: int = 520,
+        spreads: Spreads | None = None,
+    ) -> None:
+        if runs < 1 or horizon_weeks < 1:
+            raise ValueError("runs and horizon_weeks are at least 1")
+        self.build, self.facts, self.runs, self.seed, self.horizon_weeks = build, facts, runs, seed, horizon_weeks
+        self.spreads = spreads or Spreads()
+        jobs = wanted_jobs(build, facts)
+        self._draws = draw_hours(build, facts, jobs, runs=runs, seed=seed, spreads=self.spreads)
+        self._hours = owner_hours(build, facts, horizon_weeks)
+        per_week = self._hours.per_week(min(_TWO_YEARS, horizon_weeks)) or 1.0
+        weeks = {
+            id_: expected_hours_left(job, facts) / per_week + mean_shop_weeks(build, job, self.spreads)
+            for id_, job in jobs.items()
+        }
+        self._network = work_network(build, facts, weeks)
+        self._arrays = network_arrays(self._network, self._draws.jobs, self._draws.shops)
+        self._calendar = calendar_arrays(self._hours, self._network.windows)
+        self._gated: dict[GateKey, list[int]] = defaultdict(list)
+        for position, piece in enumerate(self._network.pieces):
+            for key in piece.gates:
+                self._gated[key].append(position)
+        self.assumptions: tuple[Assumption, ...] = (
+            *hours_assumptions(build.owner),
+            *self._draws.assumptions,
+            *_help_assumptions(build, jobs),
+        )
+
+    @property
+    def hours(self) -> Mapping[str, FloatArray]:
+        """Hours left by job, all factors included (runs,) [h]."""
+        return {job: self._draws.hours[row] for job, row in self._draws.jobs.items()}
+
+    @property
+    def shop_weeks(self) -> Mapping[str, FloatArray]:
+        """Weeks at the outside shop by job sent out, queue and slippage included (runs,) [weeks]."""
+        return {job: self._draws.shop_days[row] / 7 for job, row in self._draws.shops.items()}
+
+    @property
+    def pace(self) -> FloatArray:
+        """The owner's pace factor of each run (runs,)."""
+        return self._draws.pace
+
+    @property
+    def craft_slippage(self) -> FloatArray:
+        """Slippage factor of outside craft shops of each run (runs,)."""
+        return self._draws.craft
+
+    def finish_weeks(self, gates: Gates | None = None, *, runs: int | None = None) -> FloatArray:
+        """When the last job is done and cured, run by run; inf where not within the horizon.
+
+        Parameters
+        ----------
+        gates : when what is outside opens
+        runs : only the first so many
+
+        Returns
+        -------
+        (runs,) [weeks]
+        """
+        from .kernel import finishes
+
+        count = self.runs if runs is None else min(runs, self.runs)
+        _, arrays = self._gate_arrays(gates or Gates(), count)
+        finish = np.empty(count)
+        pieces = len(self._network.pieces)
+        tally = tally_for(pieces, 0, len(self._hours.months), on=False)
+        finishes(self._arrays, self._calendar, self._draws.kernel, arrays, scratch_for(pieces), tally, finish)
+        return finish
+
+    def run(self, gates: Gates | None = None) -> WorkReport:
+        """All runs, with what they came to."""
+        from .kernel import finishes_and_moments
+
+        gates = gates or Gates()
+        keys, arrays = self._gate_arrays(gates, self.runs)
+        pieces = len(self._network.pieces)
+        finish = np.empty(self.runs)
+        starts = np.empty((pieces, self.runs), dtype=np.float32)
+        ends = np.empty_like(starts)
+        tally = tally_for(pieces, len(keys), len(self._hours.months), on=True)
+        scratch = scratch_for(pieces)
+        finishes_and_moments(
+            self._arrays, self._calendar, self._draws.kernel, arrays, scratch, tally, finish, starts, ends
+        )
+        return self._report(gates, keys, tally, finish, starts, ends)
+
+    def _report(
+        self, gates: Gates, keys: list[GateKey], tally: Tally, finish: FloatArray, starts: Floats32, ends: Floats32
+    ) -> WorkReport:
+        network = self._network
+        first = {piece.node: row for row, piece in enumerate(network.pieces) if piece.number == 0}
+        last = {piece.node: row for row, piece in enumerate(network.pieces) if piece.last}
+        causes = Causes(keys, network.pieces)
+        started = {job: starts[first[job]] for job in network.jobs}
+        return WorkReport(
+            finish_weeks=finish,
+            need_weeks=self._needs(starts),
+            starts=started,
+            ends={job: ends[last[job]] for job in network.jobs},
+            stalls=stall_months(tally, causes, self._hours.months, self.runs),
+            ready=ready_jobs(self.build, self.facts, network, gates),
+            critical=tuple(node for node in network.path.chain if node in network.jobs),
+            slack_weeks={job: network.path.slack[job] for job in network.jobs},
+            criticality=self._criticality(tally),
+            decided_by=_decided_by(tally, causes, self.runs),
+            unfinished_share=float(np.isinf(finish).mean()),
+            horizon_weeks=self.horizon_weeks,
+            never=never_starting(network, gates, self._hours, started, self.horizon_weeks),
+            assumptions=self.assumptions,
+        )
+
+    def _needs(self, starts: Floats32) -> dict[str, FloatArray]:
+        needs = {}
+        for (kind, id_), rows in sorted(self._gated.items()):
+            if kind == "parts":
+                needs[id_] = starts[rows].min(axis=0)
+        return needs
+
+    def _criticality(self, tally: Tally) -> dict[str, float]:
+        """A job is on the chain where any of its pieces is, which its first or last piece need not be."""
+        counts: dict[str, int] = dict.fromkeys(self._network.jobs, 0)
+        for row, piece in enumerate(self._network.pieces):
+            if piece.node in counts:
+                counts[piece.node] = max(counts[piece.node], int(tally.critical[row]))
+        return {job: count / self.runs for job, count in counts.items()}
+
+    def _gate_arrays(self, gates: Gates, runs: int) -> tuple[list[GateKey], GateArrays]:
+        given: dict[GateKey, float | FloatArray] = {}
+        for kind in ("parts", "decisions", "interfaces", "jobs"):
+            opening: Mapping[str, float | FloatArray] = getattr(gates, kind)
+            given.update(((kind, id_), moment) for id_, moment in opening.items() if (kind, id_) in self._gated)
+        keys = sorted(given)
+        opens = np.empty((len(keys), runs))
+        holds: list[list[int]] = [[] for _ in self._network.pieces]
+        for row, key in enumerate(keys):
+            opens[row] = _moments(given[key], runs, key)
+            for position in self._gated[key]:
+                holds[position].append(row)
+        opens *= 7
+        first = np.concatenate([[0], np.cumsum([len(rows) for rows in holds])]).astype(np.int64)
+        gate = np.array([row for rows in holds for row in rows], dtype=np.int64)
+        return keys, GateArrays(first, gate, opens)
+
+
+def _moments(moment: float | FloatArray, runs: int, key: GateKey) -> float | FloatArray:
+    if isinstance(moment, np.ndarray) and moment.ndim:
+        if moment.shape[0] < runs or moment.ndim > 1:
+            raise ValueError(f"{key[0]} {key[1]}: {moment.shape} moments for {runs} runs")
+        moment = moment[:runs]
+        bad = bool(np.isnan(moment).any())
+    else:
+        bad = math.isnan(moment)
+    if bad:
+        raise ValueError(f"{key[0]} {key[1]}: a moment is not a number")
+    return moment
+
+
+def _help_assumptions(build: Build, jobs: Mapping[str, object]) -> tuple[Assumption, ...]:
+    names = sorted(job.id for job in build.jobs if job.second_person and job.id in jobs)
+    if not names:
+        return ()
+    text = f"a second person is at hand whenever these jobs are worked: {', '.join(names)}"
+    return (Assumption("second-person", "build", text),)
+
+
+def _decided_by(tally: Tally, causes: Causes, runs: int) -> dict[tuple[CauseKind, str], float]:
+    shares: dict[tuple[CauseKind, str], float] = defaultdict(float)
+    for row in np.flatnonzero(tally.head):
+        shares[causes.of(int(row))] += float(tally.head[row]) / runs
+    return dict(sorted(shares.items(), key=lambda item: (-item[1], item[0])))

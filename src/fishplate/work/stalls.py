@@ -1,0 +1,53 @@
+"""Stalls by month: from the kernel's tally to hours, chances and causes with names."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+import numpy as np
+
+from .kernel_types import Tally
+from .model import CauseKind, StallCause, StallMonth
+from .network import GateKey, Piece
+
+_OF_GATE: dict[str, CauseKind] = {"parts": "part", "decisions": "decision", "interfaces": "interface", "jobs": "job"}
+_OF_PIECE: tuple[CauseKind, ...] = ("workshop", "season", "cure", "job")
+_LEAST_HOURS = 1e-6
+
+
+class Causes:
+    """Names of the rows of the kernel's tally: gates first, then four kinds for each piece."""
+
+    def __init__(self, keys: Sequence[GateKey], pieces: Sequence[Piece]) -> None:
+        self._keys, self._pieces = keys, pieces
+
+    def of(self, row: int) -> tuple[CauseKind, str]:
+        """Kind and id of a row."""
+        if row < len(self._keys):
+            kind, id_ = self._keys[row]
+            return _OF_GATE[kind], id_
+        position, which = divmod(row - len(self._keys), len(_OF_PIECE))
+        piece = self._pieces[position]
+        if _OF_PIECE[which] == "workshop" and piece.job is not None and piece.job.workshop is not None:
+            return "workshop", piece.job.workshop
+        return _OF_PIECE[which], piece.node
+
+
+def stall_months(tally: Tally, causes: Causes, months: Sequence[str], runs: int) -> tuple[StallMonth, ...]:
+    """Months with stalled hours in any run, in order."""
+    found = []
+    for column in np.flatnonzero(tally.hours.sum(axis=0) / runs > _LEAST_HOURS).tolist():
+        hours: dict[tuple[CauseKind, str], float] = defaultdict(float)
+        for row in np.flatnonzero(tally.hours[:, column]).tolist():
+            hours[causes.of(row)] += float(tally.hours[row, column]) / runs
+        ordered = sorted(hours.items(), key=lambda item: (-item[1], item[0]))
+        found.append(
+            StallMonth(
+                month=months[column],
+                chance=float(tally.over_half[column]) / runs,
+                hours=sum(hours.values()),
+                causes=tuple(StallCause(kind, id_, amount) for (kind, id_), amount in ordered),
+            )
+        )
+    return tuple(found)
