@@ -1,0 +1,138 @@
+"""Inputs and results of a landed cost: frozen, and without any rule in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from ..build.commerce import Route, Supplier
+from ..build.money import Money
+from ..build.problem import Assumption
+
+LineKind = Literal["goods", "freight", "origin-tax", "duty", "tax", "fee", "exchange", "rounding"]
+
+
+@dataclass(frozen=True, slots=True)
+class Goods:
+    """One line of a consignment.
+
+    Parameters
+    ----------
+    value : price of all its units as offered
+    quantity : units; each is one item to a traveller's allowance, unless kind is "set"
+    mass_kg : mass of all its units [kg]
+    heading, origin : tariff heading and country of making, where known
+    kind : "goods", or "set" for things sold as one, which count as one item however many pieces they have
+    length_mm : longest side of the longest piece packed [mm]
+    """
+
+    label: str
+    value: Money
+    quantity: float = 1
+    mass_kg: float | None = None
+    heading: str | None = None
+    origin: str | None = None
+    kind: str = "goods"
+    length_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Consignment:
+    """What travels and is declared together.
+
+    Parameters
+    ----------
+    route : way home; None for a seller's own delivery inside the single market
+    freight : what the seller or carrier asks, without fuel surcharge
+    tax_included : whether prices carry the seller's own sales tax; for a supplier that collects the import
+        tax, whether they carry that tax; None: not known
+    divided : the plan has other consignments from this supplier, so no low-value relief
+    freight_inland : the part of freight that lies beyond the border, where shown apart
+    """
+
+    supplier: Supplier
+    route: Route | None
+    goods: tuple[Goods, ...]
+    freight: Money
+    tax_included: bool | None
+    day: date
+    divided: bool = False
+    freight_inland: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TravelAllowance:
+    """What is left of the owner's own travel allowance on one trip; nobody else's counts.
+
+    Parameters
+    ----------
+    travel : by air or sea, or by land; None: not known, the lower amount is used
+    absence_hours : time abroad, where an allowance depends on it [h]
+    left : what earlier goods of the trip have left of it, in home currency; None: all of it
+    """
+
+    travel: Literal["air-sea", "land"] | None = None
+    absence_hours: float = 24
+    left: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """One amount in home currency, with the rule it rests on.
+
+    Parameters
+    ----------
+    rule : id of a rule in the data, or of a practice
+    note : where the amount comes from, in words
+    of : the amount a rate was applied to, in the currency of the rules; None where there is no rate
+    """
+
+    label: str
+    amount: Money
+    kind: LineKind
+    rule: str
+    note: str = ""
+    of: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One thing not known for sure, and the total if it falls out well or badly."""
+
+    code: str
+    about: str
+    low: Money
+    high: Money
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class LandedCost:
+    """What a consignment costs at the door. Lines add up to the total exactly.
+
+    Parameters
+    ----------
+    flags : rules that are undated, old or expired on the day, and other warnings
+    exact : the total before rounding to the minor unit, in home currency
+    free_value : goods a travel allowance covered, in home currency
+    """
+
+    lines: tuple[CostLine, ...]
+    total: Money
+    flags: tuple[str, ...]
+    assumptions: tuple[Assumption, ...]
+    doubts: tuple[Doubt, ...]
+    exact: Decimal
+    free_value: Money
+
+    def sum_of(self, *kinds: LineKind) -> Money:
+        """What the lines of some kinds add up to, in home currency."""
+        return total_of((line for line in self.lines if line.kind in kinds), self.total.currency)
+
+
+def total_of(lines: Iterable[CostLine], currency: str) -> Money:
+    """What lines add up to."""
+    return Money(amount=sum((line.amount.amount for line in lines), Decimal(0)), currency=currency)
