@@ -6,7 +6,7 @@ from datetime import date
 from enum import StrEnum
 from typing import Literal
 
-from pydantic import field_validator
+from pydantic import Field, field_validator
 
 from .base import Country, Heading, Id, Note, NotNegative, Noun, Positive, Text
 
@@ -65,11 +65,13 @@ class Part(Noun):
     origin : country where it was made (decides preference), heading : tariff heading, 4 to 10 digits
     mass_kg : mass of one [kg]; box_mm : length, width, height of one packed [mm]
     shelf_weeks : how long it keeps before it must be fitted [weeks]
+    part_number : the number the maker or a list gives it
     source : where the row came from, e.g. "parts.xlsx, sheet Brakes, row 12"
     """
 
     id: Id
     name: Text
+    part_number: str = Field(default="", max_length=400)
     system: Id | None = None
     quantity: Positive = 1
     unit: Text = "each"
