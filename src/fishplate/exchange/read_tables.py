@@ -1,0 +1,40 @@
+"""Any list file as sheets of cells."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from .container import kind_of, read_bytes, refuse
+from .model import Sheet
+
+
+def read_tables(path: Path) -> tuple[Sheet, ...]:
+    """The sheets of a list file, whatever its kind; the content decides, not the name.
+
+    Parameters
+    ----------
+    path : an XLSX, ODS, CSV, TSV or Markdown file
+
+    Raises
+    ------
+    Refused
+        if it is none of these, damaged, locked, too large or empty; with the remedy
+    """
+    data = read_bytes(path)
+    name = path.name
+    match kind_of(data, name):
+        case "xlsx":
+            from .workbook import read_xlsx
+
+            sheets = read_xlsx(data, name)
+        case "ods":
+            from .open_document import read_ods
+
+            sheets = read_ods(data, name)
+        case "text":
+            from .text_tables import read_text
+
+            sheets = read_text(data, name)
+    if not any(not cell.is_empty or cell.formula for sheet in sheets for row in sheet.rows for cell in row):
+        refuse(name, "empty", "there is nothing in it", "", "Save the list again; check that it is the right file.")
+    return sheets
