@@ -1,0 +1,97 @@
+"""Joint draws of the dimensions: each one random variable, correlated ones by a Gaussian copula."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..build.interfaces import Correlation
+from .points import Single, blocks
+from .readings import WIDTHS, DimensionState
+
+REPLICATES = 8
+
+
+class JointDraws:
+    """Draws of all random dimensions together.
+
+    Parameters
+    ----------
+    states : what is known of each dimension; exact ones are constants
+    correlations : coefficients of the copula; between normal dimensions these are the ordinary ones, between others
+        the ordinary one comes out a little smaller (rectangular pair: 6/pi asin(r/2))
+    samples : at least so many; the same number for each of the eight replicates
+    """
+
+    def __init__(
+        self, states: Mapping[str, DimensionState], correlations: Iterable[Correlation], *, samples: int, seed: int
+    ) -> None:  # fmt: skip
+        self.constants = {state.id: state.value for state in states.values() if not state.random}
+        shapes = {"rectangular": 0, "triangular": 1, "normal": 2}
+        uncertain = sorted((s for s in states.values() if s.random), key=lambda s: (shapes.get(s.shape, 3), s.id))
+        self.names = tuple(state.id for state in uncertain)
+        self.row = {name: row for row, name in enumerate(self.names)}
+        # coordinates of the points follow the ids, so that a spread of another shape does not move other dimensions
+        self._coordinate = np.argsort(np.argsort(np.array(self.names, dtype=str))) if self.names else np.zeros(0, int)
+        self._centre = np.array([state.value for state in uncertain], dtype=np.float64)[:, None]
+        self._sd = np.array([state.sd for state in uncertain], dtype=np.float64)[:, None]
+        counts = [sum(state.shape == shape for state in uncertain) for shape in shapes]
+        self._rectangular, self._triangular = counts[0], counts[0] + counts[1]
+        self.correlation = correlation_matrix(self.names, correlations)
+        self._linked, self._root = _root(self.correlation)
+        self.seed = seed
+        self.per_replicate = -(-samples // REPLICATES)
+        self.samples = self.per_replicate * REPLICATES
+
+    def blocks(self, replicate: int) -> Iterator[Single]:
+        """Values of one replicate, a block at a time: (dimensions, draws) float32 in internal units."""
+        for points in blocks(len(self.names), self.per_replicate, self.seed, replicate):
+            values: Single = points[self._coordinate]
+            self._transform(values)
+            yield values
+
+    def _transform(self, points: Single) -> None:
+        """Points of the unit cube become values, in place."""
+        from scipy.special import ndtr, ndtri
+
+        if self._linked.size:
+            scores = self._root @ ndtri(points[self._linked].astype(np.float64))
+            points[self._linked] = np.clip(ndtr(scores), 2.0**-24, 1 - 2.0**-24)
+        a, b = self._rectangular, self._triangular
+        points[:a] = (2 * points[:a] - 1) * np.float32(WIDTHS["rectangular"])
+        points[a:b] = _triangular(points[a:b]) * np.float32(WIDTHS["triangular"])
+        points[b:] = ndtri(points[b:])
+        points *= self._sd.astype(np.float32)
+        points += self._centre.astype(np.float32)
+
+
+def _triangular(points: Single) -> Single:
+    """Inverse distribution of a symmetric triangle from -1 to 1."""
+    low = np.sqrt(2 * np.minimum(points, 0.5)) - 1
+    high = 1 - np.sqrt(2 * np.minimum(1 - points, 0.5))
+    found: Single = np.where(points < 0.5, low, high)
+    return found
+
+
+def correlation_matrix(names: tuple[str, ...], correlations: Iterable[Correlation]) -> NDArray[np.float64]:
+    """Correlation matrix of the named dimensions, in their order."""
+    matrix = np.eye(len(names))
+    row = {name: position for position, name in enumerate(names)}
+    for item in correlations:
+        if item.first in row and item.second in row and item.first != item.second:
+            matrix[row[item.first], row[item.second]] = matrix[row[item.second], row[item.first]] = item.coefficient
+    return matrix
+
+
+def _root(matrix: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[Any]]:
+    """Rows with correlations, and a matrix whose product with its transpose is their correlation."""
+    linked = np.flatnonzero((np.abs(matrix - np.eye(len(matrix))) > 0).any(axis=1))
+    inside = matrix[np.ix_(linked, linked)]
+    try:
+        return linked, np.linalg.cholesky(inside)
+    except np.linalg.LinAlgError:  # a perfect correlation leaves the matrix without full rank
+        values, vectors = np.linalg.eigh(inside)
+        return linked, vectors * np.sqrt(np.maximum(values, 0.0))

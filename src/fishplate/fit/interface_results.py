@@ -1,0 +1,67 @@
+"""The result for each interface: all its conditions jointly, and what was seen on the vehicle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from ..build.interfaces import Interface
+from .cautions import caution_for
+from .model import ConditionResult, InterfaceResult, Verdict
+from .sampling import Chance
+from .sentences import interface_text
+from .study import Study
+from .verdicts import after_looking, is_grave, needed_chance, plain_verdict, verdict_of
+
+
+def interface_results(study: Study, conditions: Mapping[str, ConditionResult]) -> Iterator[InterfaceResult]:
+    """One result for each interface, by id."""
+    for group, (key, names) in enumerate(study.interfaces.items()):
+        yield _result(study, study.build.find("interfaces", key), group, [conditions[name] for name in names])
+
+
+def _result(study: Study, interface: Interface, group: int, results: list[ConditionResult]) -> InterfaceResult:
+    consequences = [study.build.find("conditions", result.condition).consequence for result in results]
+    needed, grave = needed_chance(consequences), any(is_grave(item) for item in consequences)
+    settled = study.facts.settled.get(interface.id)
+    drawn = _drawn(study, group, results)
+    known = bool(results) and all(result.chance is not None for result in results)
+    if settled is not None:
+        chance: Chance | None = Chance(after_looking(drawn.chance if known and drawn else None, settled), 0.0)
+        verdict = plain_verdict(chance.chance, needed) if chance else Verdict.NOT_KNOWN
+    else:
+        chance = drawn if known else None
+        verdict = _verdict(drawn, results, needed)
+    seen = settled is not None and settled.good
+    verify = grave and not (seen and verdict is Verdict.FITS)
+    return InterfaceResult(
+        interface=interface.id,
+        verdict=verdict,
+        chance=None if chance is None else chance.chance,
+        standard_error=None if chance is None else chance.standard_error,
+        conditions=tuple(result.condition for result in results),
+        missing=_union(results, "missing"),
+        stale=_union(results, "stale"),
+        settled=seen and verdict is Verdict.FITS,
+        verify_on_vehicle=verify,
+        text=interface_text(study.build, interface, verdict, chance, results, settled=settled, verify=verify),
+        caution=caution_for(study.build, interface, grave=grave),
+    )
+
+
+def _drawn(study: Study, group: int, results: list[ConditionResult]) -> Chance | None:
+    """Chance that those conditions hold together which can be evaluated."""
+    keys = tuple(result.condition for result in results if result.chance is not None)
+    return study.together(keys, study.sample.groups[group]) if keys else None
+
+
+def _verdict(drawn: Chance | None, results: list[ConditionResult], needed: float) -> Verdict:
+    """Not known if a condition is not, unless those that are known already fail."""
+    known = [result for result in results if result.verdict is not Verdict.NOT_KNOWN]
+    if len(known) < len(results) or drawn is None:
+        failing = any(result.verdict is Verdict.DOES_NOT_FIT for result in known)
+        return Verdict.DOES_NOT_FIT if failing else Verdict.NOT_KNOWN
+    return verdict_of(drawn, needed)
+
+
+def _union(results: list[ConditionResult], field: str) -> tuple[str, ...]:
+    return tuple(sorted({name for result in results for name in getattr(result, field)}))

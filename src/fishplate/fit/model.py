@@ -1,0 +1,135 @@
+"""The report on fit, and what it is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ..build import Assumption
+
+
+class Verdict(StrEnum):
+    """Whether a condition or an interface holds, as far as is known."""
+
+    FITS = "fits"
+    IN_DOUBT = "in doubt"
+    DOES_NOT_FIT = "does not fit"
+    NOT_KNOWN = "not known"
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionResult:
+    """What is known of one condition.
+
+    Parameters
+    ----------
+    chance : that it holds, given the stated spreads; None if a dimension is missing. Kept off 0 and 1 unless certain
+    standard_error : of the chance, from sampling
+    unit : of every figure below
+    nominal, at_least, at_most : the expression and its limits at the likely values
+    margin_p05, margin_p50, margin_p95 : quantiles of the least margin to the limits; below zero is a misfit
+    worst_low, worst_high : least and greatest value of the expression with every dimension at its bounds
+    worst_method : "interval" (exact), "corners" (largest and smallest of all corners) or ""
+    rss : half-width by root-sum-square of the dimensions' half-widths, correlations included
+    shares : dimension -> its first-order share of the variance
+    default_share : share of that variance which rests on default spreads
+    missing, stale : dimensions without a reading; dimensions whose readings were taken before a change
+    misfit_cost : chance of misfit times late rework, in home currency
+    decided_by_defaults : the verdict would be another with the default spreads halved or doubled
+    """
+
+    condition: str
+    interface: str
+    verdict: Verdict
+    chance: float | None
+    standard_error: float | None
+    unit: str
+    nominal: float | None
+    at_least: float | None
+    at_most: float | None
+    margin_p05: float | None
+    margin_p50: float | None
+    margin_p95: float | None
+    worst_low: float | None
+    worst_high: float | None
+    worst_method: str
+    rss: float | None
+    shares: Mapping[str, float]
+    default_share: float
+    missing: tuple[str, ...]
+    stale: tuple[str, ...]
+    misfit_cost: float
+    text: str
+    decided_by_defaults: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class InterfaceResult:
+    """What is known of one interface: all its conditions jointly.
+
+    Parameters
+    ----------
+    chance : that all its conditions hold; None if one of them can't be evaluated
+    settled : it was seen to be right on the vehicle
+    verify_on_vehicle : hidden or hazardous and not yet seen right: to be looked at before closing or first move
+    caution : what to mind, from the hazards of the interface and its systems; empty if there are none
+    """
+
+    interface: str
+    verdict: Verdict
+    chance: float | None
+    standard_error: float | None
+    conditions: tuple[str, ...]
+    missing: tuple[str, ...]
+    stale: tuple[str, ...]
+    settled: bool
+    verify_on_vehicle: bool
+    text: str
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureCandidate:
+    """A dimension worth measuring.
+
+    Parameters
+    ----------
+    minutes : how long it takes [min]
+    value : expected saving of rework by a perfect reading, before the cost of taking it, in home currency
+    interfaces : whose verdicts it bears on
+    blocked_by_part, blocked_by_job : what must be in hand, or done, before it can be measured
+    stand_in : the substitute that settles it in mock-up
+    """
+
+    dimension: str
+    minutes: float
+    value: float
+    interfaces: tuple[str, ...]
+    blocked_by_part: str | None
+    blocked_by_job: str | None
+    stand_in: str | None
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class FitReport:
+    """Everything known about fit.
+
+    Parameters
+    ----------
+    measures : best first, by saving net of the owner's time, per minute
+    misfit_chance : part -> chance that it does not go where it must
+    samples : joint draws taken
+    chance, standard_error : that every condition which can be evaluated holds, jointly; None if there is none
+    """
+
+    conditions: tuple[ConditionResult, ...]
+    interfaces: tuple[InterfaceResult, ...]
+    measures: tuple[MeasureCandidate, ...]
+    misfit_chance: Mapping[str, float]
+    assumptions: tuple[Assumption, ...]
+    samples: int
+    seed: int
+    chance: float | None = None
+    standard_error: float | None = None

@@ -1,0 +1,235 @@
+"""What is known of each dimension: its readings pooled by their spreads, and whether they still hold."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any, Literal
+
+from ..build import Assumption, Build, Facts
+from ..build.interfaces import Dimension, Provenance, Reading, SpreadMeaning
+from ..build.units import format_quantity, parse_unit
+
+Shape = Literal["exact", "rectangular", "triangular", "normal"]
+
+# Half-width over standard deviation, by shape; a normal one has no bounds, and three are taken where bounds are asked.
+WIDTHS = {"exact": 0.0, "rectangular": math.sqrt(3), "triangular": math.sqrt(6), "normal": 3.0}
+_OWN = (Provenance.MEASURED, Provenance.STAND_IN)
+_DISAGREE = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class DimensionState:
+    """What is known of one dimension, in internal units.
+
+    Parameters
+    ----------
+    value : likely value; sd : standard deviation; shape : of its distribution, even about the value
+    default : a spread behind it was taken from the table, not stated
+    stale : every reading of it was taken before the state it was taken against changed
+    own : it was measured, or settled with a stand-in, on this vehicle
+    """
+
+    id: str
+    value: float
+    sd: float
+    shape: Shape
+    default: bool = False
+    stale: bool = False
+    own: bool = False
+
+    @property
+    def half_width(self) -> float:
+        """Distance from the value to its bounds; three standard deviations for a normal one."""
+        return self.sd * WIDTHS[self.shape]
+
+    @property
+    def random(self) -> bool:
+        """Whether it is anything but exact."""
+        return self.sd > 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Spread:
+    value: float
+    sd: float
+    shape: Shape
+    default: bool
+
+
+def dimension_states(
+    build: Build, facts: Facts, names: Sequence[str]
+) -> tuple[Mapping[str, DimensionState], tuple[Assumption, ...]]:
+    """What is known of the named dimensions on the day of the facts; those without a reading are left out."""
+    found: dict[str, DimensionState] = {}
+    assumptions: list[Assumption] = []
+    readings: dict[str, list[Reading]] = {}
+    for reading in build.readings:
+        if reading.day <= facts.as_of:
+            readings.setdefault(reading.dimension, []).append(reading)
+    stand_ins = _stand_in_spreads(build)
+    for name in names:
+        dimension = build.find("dimensions", name)
+        taken = sorted(readings.get(name, ()), key=lambda reading: reading.id)
+        state, said = _state_of(dimension, taken, facts, stand_ins.get(name))
+        assumptions += said
+        if state is not None:
+            found[name] = state
+    return found, tuple(assumptions)
+
+
+def _stand_in_spreads(build: Build) -> dict[str, float]:
+    """Spread a stand-in gives the dimensions it settles, in each dimension's unit."""
+    return {
+        name: item.spread
+        for item in reversed(build.stand_ins)
+        if item.spread is not None
+        for name in item.dimensions
+    }  # fmt: skip
+
+
+def _state_of(
+    dimension: Dimension, readings: Sequence[Reading], facts: Facts, stand_in: float | None
+) -> tuple[DimensionState | None, list[Assumption]]:  # fmt: skip
+    fresh = [reading for reading in readings if not is_stale(reading, facts)]
+    used, stale = (fresh, False) if fresh else (readings, True)
+    if not used:
+        return None, []
+    assumptions: list[Assumption] = []
+    spreads = [_spread_of(dimension, reading, stale, stand_in) for reading in used]
+    for reading, spread in zip(used, spreads, strict=True):
+        if spread.default:
+            assumptions.append(_default_said(dimension, reading, spread, stale))
+    value, sd, shape, ratio = pool([(item.value, item.sd, item.shape) for item in spreads])
+    if ratio > 1:
+        assumptions.append(_disagreement_said(dimension, len(used), ratio))
+    default = any(spread.default for spread in spreads)
+    own = any(reading.provenance in _OWN for reading in used)
+    return DimensionState(dimension.id, value, sd, shape, default, stale, own), assumptions
+
+
+def is_stale(reading: Reading, facts: Facts) -> bool:
+    """Whether the state a reading was taken against changed after its day."""
+    changed = None if reading.against is None else facts.state_changed.get(reading.against)
+    return changed is not None and changed > reading.day
+
+
+def pool(readings: Sequence[tuple[float, float, Shape]]) -> tuple[float, float, Shape, float]:
+    """Readings of one thing as one: mean weighted by inverse variance.
+
+    Parameters
+    ----------
+    readings : value, standard deviation and shape of each, in one unit
+
+    Returns
+    -------
+    value, standard deviation, shape (normal where there are several), and the ratio by which the spread was widened:
+    1 unless the readings disagree by more than their spreads allow (chi-square, 5 %), then sqrt(chi-square / (n - 1))
+
+    Notes
+    -----
+    Weighted mean and widening as in R. T. Birge, Phys. Rev. 40 (1932) 207. Readings without spread outweigh all others.
+
+    Examples
+    --------
+    >>> pool([(10.0, 3.0, "normal"), (16.0, 6.0, "normal")])
+    (11.2, 2.683, 'normal', 1.0)
+    """
+    if len(readings) == 1:
+        value, sd, shape = readings[0]
+        return value, sd, shape if sd > 0 else "exact", 1.0
+    exact = [value for value, sd, _ in readings if sd == 0]
+    if exact:
+        mean = math.fsum(exact) / len(exact)
+        sd = math.sqrt(math.fsum((value - mean) ** 2 for value in exact) / max(1, len(exact) - 1))
+        return mean, sd, "normal" if sd > 0 else "exact", 2.0 if sd > 0 else 1.0
+    weights = [sd**-2 for _, sd, _ in readings]
+    total = math.fsum(weights)
+    mean = math.fsum(weight * value for weight, (value, _, _) in zip(weights, readings, strict=True)) / total
+    square = math.fsum(weight * (value - mean) ** 2 for weight, (value, _, _) in zip(weights, readings, strict=True))
+    freedom = len(readings) - 1
+    ratio = math.sqrt(square / freedom) if square > freedom and _tail(freedom, square) < _DISAGREE else 1.0
+    return mean, ratio / math.sqrt(total), "normal", ratio
+
+
+def _tail(freedom: int, square: float) -> float:
+    """Chance that a chi-square of so many degrees of freedom is larger."""
+    from scipy.special import chdtrc
+
+    return float(chdtrc(freedom, square))
+
+
+def _spread_of(dimension: Dimension, reading: Reading, stale: bool, stand_in: float | None) -> _Spread:
+    unit = parse_unit(dimension.unit)
+    value = reading.value * unit.factor
+    spread, default = reading.spread, False
+    if spread is None and reading.provenance is Provenance.STAND_IN:
+        spread = stand_in
+    if spread is None:
+        half_width, default = default_half_width(reading, value, unit.kind), True
+        sd, shape = half_width / WIDTHS["rectangular"], "rectangular"
+    else:
+        sd, shape = _standard_deviation(abs(spread * unit.factor), reading.spread_means)
+    if stale:
+        guess = _half_width(_table()["provenance"]["estimate"], value, unit.kind) / WIDTHS["rectangular"]
+        if guess > sd:
+            sd, shape, default = guess, "rectangular", True
+    return _Spread(value, sd, shape, default)  # type: ignore[arg-type]
+
+
+def _standard_deviation(spread: float, meaning: SpreadMeaning) -> tuple[float, Shape]:
+    match meaning:
+        case SpreadMeaning.LIMITS:
+            return spread / WIDTHS["rectangular"], "rectangular"
+        case SpreadMeaning.LIMITS_TRIANGULAR:
+            return spread / WIDTHS["triangular"], "triangular"
+        case SpreadMeaning.STANDARD_DEVIATION:
+            return spread, "normal"
+        case SpreadMeaning.EXPANDED:
+            return spread / 2, "normal"
+
+
+def default_half_width(reading: Reading, value: float, kind: str) -> float:
+    """Half-width of the limits of a reading that states no spread, in the internal unit of its kind."""
+    table = _table()
+    if reading.provenance in _OWN and reading.instrument is not None:
+        return _half_width(table["instrument"][reading.instrument], value, kind)
+    return _half_width(table["provenance"][reading.provenance], value, kind)
+
+
+def _half_width(row: Mapping[str, float], value: float, kind: str) -> float:
+    absolute = {"length": row.get("length_mm", 0.0), "angle": math.radians(row.get("angle_deg", 0.0))}.get(kind, 0.0)
+    # a share of an angle says nothing: zero is only where one counts from
+    relative = 0.0 if kind == "angle" and absolute else row.get("percent", 0.0) / 100 * abs(value)
+    return max(absolute, relative)
+
+
+@lru_cache(maxsize=1)
+def _table() -> dict[str, Any]:
+    return tomllib.loads(files("fishplate.fit").joinpath("data/default_spreads.toml").read_text("utf-8"))
+
+
+def _default_said(dimension: Dimension, reading: Reading, spread: _Spread, stale: bool) -> Assumption:
+    about = f"dimension {dimension.id}"
+    width = spread.sd * WIDTHS["rectangular"] / parse_unit(dimension.unit).factor
+    shown = format_quantity(width, dimension.unit, digits=2)
+    if stale:
+        text = (
+            f"{dimension.name}: an old reading taken before a change counts as an estimate, ± {shown} (common practice)"
+        )
+        return Assumption("stale-as-estimate", about, text)
+    means = reading.instrument if reading.provenance in _OWN and reading.instrument else f"{reading.provenance} value"
+    text = f"{dimension.name}: ± {shown} taken as limits, usual for a {means} (common practice)"
+    return Assumption("spread-default", about, text.replace("a estimate", "an estimate").replace("a angle", "an angle"))
+
+
+def _disagreement_said(dimension: Dimension, count: int, ratio: float) -> Assumption:
+    text = (
+        f"{dimension.name}: its {count} readings disagree by more than their spreads allow, "
+        f"so the spread was widened {ratio:.2g} times; find out which is wrong"
+    )
+    return Assumption("readings-disagree", f"dimension {dimension.id}", text)

@@ -1,0 +1,174 @@
+"""The sentences of the report."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..build import Build
+from ..build.interfaces import Condition, Dimension, Interface, Settled
+from ..build.units import format_quantity
+from .model import ConditionResult, Verdict
+from .sampling import Chance
+
+Margins = tuple[float | None, float | None, float | None]
+
+
+def chance_words(chance: float) -> str:
+    """A chance in words; never 0 % or 100 % unless certain.
+
+    Examples
+    --------
+    >>> chance_words(0.834), chance_words(0.9996), chance_words(0.0002), chance_words(1.0)
+    ('83 %', 'more than 99.9 %', 'less than 0.1 %', 'certain')
+    """
+    if chance in (0.0, 1.0):
+        return "certain" if chance else "impossible"
+    if chance > 0.999:
+        return "more than 99.9 %"
+    if chance < 0.001:
+        return "less than 0.1 %"
+    return f"{100 * chance:.1f} %" if chance > 0.985 or chance < 0.015 else f"{100 * chance:.0f} %"
+
+
+def list_words(names: Sequence[str], *, most: int = 4) -> str:
+    """Names joined as in a sentence.
+
+    Examples
+    --------
+    >>> list_words(["a", "b", "c"])
+    'a, b and c'
+    """
+    shown = list(names) if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+
+
+def dimension_words(build: Build, ids: Sequence[str]) -> str:
+    """The names of dimensions as in the middle of a sentence."""
+    return list_words([inner(build.find("dimensions", id_).name) for id_ in ids])
+
+
+def inner(name: str) -> str:
+    """A name as it stands inside a sentence.
+
+    Examples
+    --------
+    >>> inner("Arch height"), inner("ABS ring width")
+    ('arch height', 'ABS ring width')
+    """
+    return name if len(name) > 1 and name[1].isupper() else name[:1].lower() + name[1:]
+
+
+def condition_text(
+    build: Build,
+    condition: Condition,
+    verdict: Verdict,
+    *,
+    chance: float | None = None,
+    unit: str = "",
+    margins: Margins = (None, None, None),
+    shares: Mapping[str, float] | None = None,
+    missing: Sequence[str] = (),
+    stale: Sequence[str] = (),
+    swayed: bool = False,
+    default: float = 0.0,
+    settled: Settled | None = None,
+) -> str:
+    """One sentence on a condition."""
+    if settled is not None:
+        return f"{condition.name}: {_seen(settled)}."
+    head = f"{condition.name}: {verdict}"
+    if missing:
+        return f"{head}; there is no reading of the {dimension_words(build, missing)}."
+    if stale:
+        return f"{head}; the {dimension_words(build, stale)} was measured before the vehicle changed. Measure it again."
+    odds = f"{head}, {_odds(chance)}{_margin(unit, margins)}"
+    if swayed:
+        return f"{odds}, but the spreads were not stated and taken by default, and they decide it."
+    most = _most(build, shares or {}) if verdict is not Verdict.FITS else ""
+    rests = f"; {100 * default:.0f} % of the spread rests on defaults" if 0.005 <= default < 0.995 else ""
+    return f"{odds}{most}{rests if default < 0.995 else '; all of the spread rests on defaults'}."
+
+
+def _odds(chance: float | None) -> str:
+    words = chance_words(chance or 0.0)
+    if words == "certain":
+        return "whatever the dimensions within their limits"
+    return "whatever the dimensions within their limits" if words == "impossible" else f"{words} chance that it holds"
+
+
+def _margin(unit: str, margins: Margins) -> str:
+    low, middle, high = margins
+    if low is None or middle is None or high is None:
+        return ""
+    likely = format_quantity(abs(middle), unit, digits=3)
+    word = "to spare" if middle >= 0 else "too little"
+    if high - low < 1e-9 * max(1.0, abs(middle)):
+        return f", {likely} {word}"
+    span = f"{format_quantity(low, '', digits=3)} to {format_quantity(high, unit, digits=3)}"
+    return f", {likely} {word} ({span} in nine cases of ten)"
+
+
+def _most(build: Build, shares: Mapping[str, float]) -> str:
+    if not shares:
+        return ""
+    name, share = max(shares.items(), key=lambda item: (item[1], item[0]))
+    if share < 0.3 or len(shares) == 1:
+        return ""
+    return f"; most of the doubt comes from the {dimension_words(build, [name])}"
+
+
+def _seen(settled: Settled) -> str:
+    seen = "seen to be right" if settled.good else "seen not to be right"
+    return f"{seen} on the vehicle on {settled.day.isoformat()} by {settled.by}"
+
+
+def interface_text(
+    build: Build,
+    interface: Interface,
+    verdict: Verdict,
+    chance: Chance | None,
+    results: Sequence[ConditionResult],
+    *,
+    settled: Settled | None,
+    verify: bool,
+) -> str:
+    """One or two sentences on an interface."""
+    check = " Verify it on the vehicle before it is closed up or first moved." if verify else ""
+    if settled is not None:
+        return f"{interface.name}: {_seen(settled)}.{check}"
+    if not results:
+        return f"{interface.name}: {verdict}; no condition is stated. Look at it on the vehicle.{check}"
+    return f"{interface.name}: {verdict}{_because(build, verdict, chance, results)}.{check}"
+
+
+def _because(build: Build, verdict: Verdict, chance: Chance | None, results: Sequence[ConditionResult]) -> str:
+    if verdict is Verdict.NOT_KNOWN:
+        missing = sorted({name for result in results for name in result.missing})
+        stale = sorted({name for result in results for name in result.stale})
+        if missing:
+            return f"; there is no reading of the {dimension_words(build, missing)}"
+        if stale:
+            return f"; the {dimension_words(build, stale)} was measured before the vehicle changed"
+        return "; spreads that were not stated decide it"
+    if chance is None or len(results) == 0:
+        return "; one of its conditions fails, whatever the others"
+    whole = "" if len(results) == 1 else f" all {len(results)} conditions together"
+    words = chance_words(chance.chance)
+    if words in ("certain", "impossible"):
+        return ", whatever the dimensions within their limits"
+    weakest = min(results, key=lambda result: (result.chance or 0.0, result.condition))
+    name = build.find("conditions", weakest.condition).name
+    tail = f"; weakest is {inner(name)}" if len(results) > 1 and verdict is not Verdict.FITS else ""
+    return f", {words} chance that{whole or ' it'} hold{'' if whole else 's'}{tail}"
+
+
+def measure_text(
+    build: Build, dimension: Dimension, value: float, state: str, blocked: str, stand_in: str | None
+) -> str:
+    """One sentence on a dimension worth measuring."""
+    verb = "Settle" if dimension.provision else "Measure"
+    again = " again" if state == "stale" else ""
+    money = f"{value:.0f}" if value >= 1 else "less than 1"
+    saving = f"expected to save {money} {build.owner.currency} of rework"
+    aid = f"; {inner(build.find('stand_ins', stand_in).name)} can stand in" if stand_in is not None else ""
+    return f"{verb} the {inner(dimension.name)}{again}: {dimension.minutes:g} minutes, {saving}{blocked}{aid}."

@@ -1,0 +1,151 @@
+"""What one assessment works on: conditions, what is known of their dimensions, and the joint draws."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..build import Assumption, Build, Facts
+from ..build.expression import Expression
+from ..build.expression_nodes import Binary
+from ..build.units import INTERNAL_UNITS, parse_unit
+from .draws import JointDraws
+from .readings import DimensionState, dimension_states
+from .rework import Rework, rework_of
+from .sampling import Chance, JointSample, Ready, joint_sample, ready
+from .worst_case import bounds_of
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """Everything the results are read off.
+
+    Parameters
+    ----------
+    conditions : the wanted ones, by id; evaluable : those whose dimensions all have a value, in the order of the sample
+    interfaces : id -> its wanted conditions; those whose conditions are all unwanted are left out
+    rows : condition -> its row in the sample
+    states : what is known of each dimension; those without a reading are left out
+    certain : condition -> whether it holds, where bounds alone decide it
+    """
+
+    build: Build
+    facts: Facts
+    conditions: tuple[Ready, ...]
+    evaluable: tuple[Ready, ...]
+    rows: Mapping[str, int]
+    interfaces: Mapping[str, tuple[str, ...]]
+    states: Mapping[str, DimensionState]
+    draws: JointDraws
+    sample: JointSample
+    certain: Mapping[str, bool]
+    rework: Mapping[str, Rework]
+    assumptions: tuple[Assumption, ...]
+
+    def position(self, condition: str) -> int | None:
+        """Row of a condition in the sample; None if it can't be evaluated."""
+        return self.rows.get(condition)
+
+    def together(self, conditions: tuple[str, ...], drawn: Chance) -> Chance:
+        """The chance that conditions hold together: as drawn, unless bounds alone decide it."""
+        if any(self.certain.get(condition) is False for condition in conditions):
+            return Chance(0.0, 0.0)
+        if all(self.certain.get(condition) is True for condition in conditions):
+            return Chance(1.0, 0.0)
+        return drawn
+
+    def misfit_cost(self, condition: str, misfit: float) -> float:
+        """Chance of misfit times late rework, in home currency."""
+        return misfit * self.rework[condition].late
+
+
+def study(build: Build, facts: Facts, *, seed: int, samples: int) -> Study:
+    """Read the wanted conditions, pool the readings of their dimensions, and draw."""
+    conditions = tuple(
+        ready(condition)
+        for condition in sorted(build.conditions, key=lambda condition: condition.id)
+        if condition.id in facts.wanted_conditions
+    )
+    names = sorted({name for item in conditions for name in item.names})
+    states, said = dimension_states(build, facts, names)
+    evaluable = tuple(item for item in conditions if all(name in states for name in item.names))
+    used = {name: states[name] for item in evaluable for name in item.names}
+    draws = JointDraws(used, build.correlations, samples=samples, seed=seed)
+    interfaces = _interfaces(build, conditions)
+    rows = {item.condition.id: position for position, item in enumerate(evaluable)}
+    groups = [[rows[key] for key in keys if key in rows] for keys in interfaces.values()]
+    rework, assumed = rework_of(build, [item.condition for item in conditions])
+    return Study(
+        build=build,
+        facts=facts,
+        conditions=conditions,
+        evaluable=evaluable,
+        rows=rows,
+        interfaces=interfaces,
+        states=states,
+        draws=draws,
+        sample=joint_sample(draws, evaluable, groups),
+        certain=_certain(evaluable, states),
+        rework=rework,
+        assumptions=(*said, *assumed),
+    )
+
+
+def _interfaces(build: Build, conditions: tuple[Ready, ...]) -> dict[str, tuple[str, ...]]:
+    stated = {condition.interface for condition in build.conditions}
+    wanted: dict[str, list[str]] = {}
+    for item in conditions:
+        wanted.setdefault(item.condition.interface, []).append(item.condition.id)
+    return {
+        interface.id: tuple(wanted.get(interface.id, ()))
+        for interface in sorted(build.interfaces, key=lambda interface: interface.id)
+        if interface.id in wanted or interface.id not in stated
+    }
+
+
+def _certain(evaluable: tuple[Ready, ...], states: Mapping[str, DimensionState]) -> dict[str, bool]:
+    """Conditions that hold, or fail, whatever value their dimensions take within their bounds."""
+    found = {}
+    for item in evaluable:
+        if any(states[name].shape == "normal" for name in item.names):
+            continue
+        boxes = {name: bounds(states[name]) for name in item.names}
+        margins = [
+            bounds_of(Binary("-", above.root, below.root, (0, 0)), boxes)
+            for above, below in ((item.expression, item.at_least), (item.at_most, item.expression))
+            if above is not None and below is not None
+        ]
+        if all(low >= 0 for low, _ in margins):
+            found[item.condition.id] = True
+        elif any(high < 0 for _, high in margins):
+            found[item.condition.id] = False
+    return found
+
+
+def bounds(state: DimensionState) -> tuple[float, float]:
+    """Bounds of a dimension: its limits, or three standard deviations either way."""
+    return state.value - state.half_width, state.value + state.half_width
+
+
+def shown_unit(item: Ready, build: Build) -> tuple[str, float]:
+    """The unit a condition is shown in, and its factor to the internal one: the limit's, else a dimension's."""
+    dimensions = {name: build.find("dimensions", name).unit for name in item.names}
+    kind = item.expression.kind({name: parse_unit(unit).kind for name, unit in dimensions.items()})
+    limits: list[Expression] = [limit for limit in (item.at_least, item.at_most) if limit is not None]
+    written = [limit.unit for limit in limits if limit.unit is not None and not limit.names]
+    for symbol in (*written, *dimensions.values()):
+        try:
+            unit = parse_unit(symbol)
+        except ValueError:  # such as mm², which only an expression reads
+            continue
+        if unit.kind == kind:
+            return symbol, unit.factor
+    return INTERNAL_UNITS.get(kind, "").replace("**", "^").replace("*", "·"), 1.0
+
+
+def correlation_of(study: Study, names: tuple[str, ...]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Correlation matrix of random dimensions."""
+    rows = [study.draws.row[name] for name in names]
+    return study.draws.correlation[np.ix_(rows, rows)]
