@@ -1,0 +1,151 @@
+"""Until when each lot can be undone, and at what loss."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from ..build import Assumption, Build, Facts, Money, UnknownRateError
+from ..build.base import ThreePoint
+from ..build.commerce import Offer, ReturnTerms
+from ..build.events import Check, Fitting
+from .lots import Lot
+from .model import Fate, PartFate
+
+RESALE_SHARE = 0.6
+DEFAULT_RETURNS = ReturnTerms(days=14, ended_by=("bolted", "altered"))
+DEFAULT_LEAD = ThreePoint(low=1, likely=2, high=4)
+
+
+@dataclass(frozen=True, slots=True)
+class Undoing:
+    """Works out fates for one build on one day, in home currency.
+
+    Parameters
+    ----------
+    rates : currency -> home currency for one unit of it
+    """
+
+    build: Build
+    facts: Facts
+    rates: Mapping[str, float]
+
+    def not_ordered(self, part: str, quantity: float, *, certain: bool) -> PartFate:
+        """Fate of what has not been ordered yet."""
+        text = f"“{self.build.find('parts', part).name}”: not ordered yet; nothing is lost."
+        return PartFate(part, Fate.NOT_ORDERED, quantity, None, 0.0, certain, text)
+
+    def fate(self, lot: Lot, *, certain: bool) -> tuple[PartFate, tuple[Assumption, ...]]:
+        """Fate of a lot, and what was taken for granted for it; raises UnknownRateError."""
+        offer = self.build.find("offers", lot.offer) if lot.offer is not None else None
+        if offer is None:
+            text = "owned without a purchase on record; it can be sold or kept, no outlay is counted"
+            return self._part_fate(lot, Fate.RESELLABLE, None, 0.0, text, certain), ()
+        notes = list(self._notes(lot, offer))
+        price = self._home(lot.unit_price) * lot.quantity
+        if offer.made_to_order and (offer.returns is None or offer.returns.days == 0):
+            return self._part_fate(lot, Fate.LOST, None, price, "made to order", certain), tuple(notes)
+        until = self._cancel_until(lot, offer)
+        if until is not None:
+            return self._part_fate(lot, Fate.CANCELLABLE, until, 0.0, "not dispatched yet", certain), tuple(notes)
+        until, why = self._return_until(lot, offer)
+        core = self._home(offer.core_charge) * lot.quantity / offer.pack
+        if until is not None:
+            terms = offer.returns or DEFAULT_RETURNS
+            loss = price * terms.restocking_percent / 100 + self._home(terms.freight_back) + core
+            return self._part_fate(lot, Fate.RETURNABLE, until, loss, why, certain), tuple(notes)
+        notes.append(
+            Assumption(
+                "resale-share",
+                "build",
+                f"what can't go back is sold at {RESALE_SHARE:.0%} of its price (common practice)",
+            )
+        )
+        loss = price * (1 - RESALE_SHARE) + core
+        return self._part_fate(lot, Fate.RESELLABLE, None, loss, why, certain), tuple(notes)
+
+    def _home(self, money: Money | None) -> float:
+        if money is None:
+            return 0.0
+        home = self.build.owner.currency
+        if money.currency == home:
+            return float(money.amount)
+        if money.currency not in self.rates:
+            raise UnknownRateError(money.currency, home)
+        return float(money.amount) * self.rates[money.currency]
+
+    def _notes(self, lot: Lot, offer: Offer) -> list[Assumption]:
+        about, notes = f"offer {offer.id}", []
+        if offer.returns is None and not offer.made_to_order:
+            text = "no return terms given: 14 days from receipt, until bolted or altered (common practice)"
+            notes.append(Assumption("return-terms-default", about, text))
+        if offer.lead_weeks is None and lot.received_on is None:
+            text = "no lead time given: 1, 2 or 4 weeks to dispatch (common practice)"
+            notes.append(Assumption("lead-time-default", about, text))
+        if lot.from_kit:
+            text = "a kit's price is spread evenly over its pieces; whether one piece can go back alone has to be asked"
+            notes.append(Assumption("kit-price-share", about, text))
+        return notes
+
+    def _cancel_until(self, lot: Lot, offer: Offer) -> date | None:
+        """Last day before the earliest dispatch, while the lot is on its way and that day has not passed."""
+        if lot.received_on is not None or lot.ordered_on is None:
+            return None
+        lead = offer.lead_weeks or DEFAULT_LEAD
+        last = lot.ordered_on + timedelta(days=int(lead.low * 7) - 1)
+        return last if last >= self.facts.as_of else None
+
+    def _return_until(self, lot: Lot, offer: Offer) -> tuple[date | None, str]:
+        """Last day on which it can go back, and why; None and why not."""
+        terms = offer.returns or DEFAULT_RETURNS
+        if terms.days == 0:
+            return None, "it can't go back"
+        if lot.received_on is None:
+            lead = offer.lead_weeks or DEFAULT_LEAD
+            ordered = lot.ordered_on or self.facts.as_of
+            arrives = max(self.facts.as_of, lot.promised or ordered + timedelta(days=round(lead.likely * 7)))
+            return arrives + timedelta(days=terms.days), "on its way; can go back once it has arrived"
+        last = lot.received_on + timedelta(days=terms.days)
+        if last < self.facts.as_of:
+            return None, f"the right to return it ended on {day_text(last)}"
+        ended = self._ended_by(lot, terms)
+        return (None, f"the right to return it ended when it was {ended}") if ended else (last, "in hand")
+
+    def _ended_by(self, lot: Lot, terms: ReturnTerms) -> str:
+        """What ended the right to return a lot in hand; empty if nothing did."""
+        since, until = lot.received_on or date.min, self.facts.as_of
+        happened = [e for e in self.build.events if since <= e.day <= until and getattr(e, "part", "") == lot.part]
+        begun = [
+            self.build.find("jobs", job)
+            for job, state in self.facts.jobs.items()
+            if state.done_on is not None or state.hours_worked > 0
+        ]
+        fitted = any(isinstance(e, Fitting) for e in happened) or any(lot.part in job.to_keep for job in begun)
+        tried = any(isinstance(e, Check) and e.how == "offered-up" for e in happened) or any(
+            lot.part in job.to_try for job in begun
+        )
+        opened = any(isinstance(e, Check) for e in happened)
+        if fitted and terms.ended_by:
+            return "fitted"
+        if tried and {"offered-up", "opened"} & set(terms.ended_by):
+            return "offered up"
+        return "opened" if opened and "opened" in terms.ended_by else ""
+
+    def _part_fate(self, lot: Lot, fate: Fate, until: date | None, loss: float, why: str, certain: bool) -> PartFate:
+        name = self.build.find("parts", lot.part).name
+        when = f" until {day_text(until)}" if until else ""
+        cost = f"; loss about {loss:.0f} {self.build.owner.currency}" if loss >= 0.5 else ""
+        text = f"“{name}” ({lot.quantity:g}): {fate}{when} ({why}){cost}."
+        return PartFate(lot.part, fate, lot.quantity, until, loss, certain, text)
+
+
+def day_text(day: date) -> str:
+    """A day as people write it.
+
+    Examples
+    --------
+    >>> day_text(date(2026, 6, 3))
+    '3 June 2026'
+    """
+    return f"{day.day} {day:%B %Y}"
