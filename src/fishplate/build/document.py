@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cached_property
+from graphlib import CycleError, TopologicalSorter
 from typing import Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
@@ -93,6 +94,12 @@ class Build(Noun):
     def index(self) -> Mapping[str, Mapping[str, Any]]:
         """Nouns by list name and id, for every list whose nouns have ids."""
         return {name: {noun.id: noun for noun in getattr(self, name)} for name in LISTS_WITH_IDS}
+
+    def __copy__(self) -> Build:
+        """A copy without the index, which would be wrong in a copy with other nouns (`model_copy`)."""
+        copied = super().__copy__()
+        copied.__dict__.pop("index", None)
+        return copied
 
     def find(self, list_name: str, id_: Id) -> Any:
         """The noun of a list with this id; raises KeyError."""
@@ -256,6 +263,8 @@ def _load_json(text: str | bytes, source: str) -> Any:
         ) from None
     except _BadJson as error:
         raise Refused([Problem(source, "bad-json", str(error), "", "Correct it in the file.")]) from None
+    except ValueError as error:  # a whole number of thousands of digits
+        raise Refused([Problem(source, "bad-json", str(error).split(";")[0], "", "Correct it in the file.")]) from None
     except RecursionError:
         raise Refused(
             [Problem(source, "too-deep", "brackets are nested too deeply", "", "Flatten the document.")]
@@ -299,6 +308,11 @@ def _short(value: Any) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
+def _printable(text: str) -> str:
+    """Text that is safe on a terminal and in a log."""
+    return _short(text) if text.isprintable() else ascii(_short(text))[1:-1]
+
+
 def _place(loc: tuple[int | str, ...], raw: Any, source: str) -> str:
     words, here = [source], raw
     for step in loc:
@@ -311,9 +325,9 @@ def _place(loc: tuple[int | str, ...], raw: Any, source: str) -> str:
             here = None
         if isinstance(step, int):
             name = here.get("id") if isinstance(here, dict) else None
-            words[-1] += f" {step + 1}" + (f" ({name})" if isinstance(name, str) else "")
+            words[-1] += f" {step + 1}" + (f" ({_printable(name)})" if isinstance(name, str) else "")
         else:
-            words.append(str(step))
+            words.append(_printable(str(step)))
     return ", ".join(words)
 
 
@@ -396,20 +410,34 @@ def _loose_ends(build: Build, source: str) -> Iterator[Problem]:
             )
 
 
+def _job_links(build: Build) -> Iterator[tuple[str, str]]:
+    for job in build.jobs:
+        yield from ((link.job, job.id) for link in job.after)
+    for gate in build.gates:
+        yield from ((job, f"gate {gate.id}") for job in gate.after)
+        yield from ((f"gate {gate.id}", job) for job in gate.before)
+
+
 def _job_loops(build: Build, source: str) -> Iterator[Problem]:
+    sorter: TopologicalSorter[str] = TopologicalSorter()
+    for earlier, later in _job_links(build):
+        sorter.add(later, earlier)
+    try:
+        sorter.prepare()
+    except CycleError:
+        yield from _named_loops(build, source)
+
+
+def _named_loops(build: Build, source: str) -> Iterator[Problem]:
     import networkx as nx
 
-    graph = nx.DiGraph()
-    for job in build.jobs:
-        graph.add_edges_from((link.job, job.id) for link in job.after)
-    for gate in build.gates:
-        graph.add_edges_from((job, f"gate {gate.id}") for job in gate.after)
-        graph.add_edges_from((f"gate {gate.id}", job) for job in gate.before)
+    graph = nx.DiGraph(_job_links(build))
     for component in nx.strongly_connected_components(graph):
         inside = graph.subgraph(component)
         if len(component) == 1 and not inside.number_of_edges():
             continue
-        cycle = min((c for c in _short_cycles(inside)), key=lambda c: (len(c), c))
+        # a gate's circle is told from its first job on
+        cycle = min(_short_cycles(inside), key=lambda c: (len(c), c[0].startswith("gate "), c))
         loop = " → ".join([*cycle, cycle[0]])
         yield Problem(
             f"{source}, jobs ({cycle[0]})",

@@ -124,7 +124,11 @@ def facts_of(build: Build, as_of: date) -> Facts:
 
 def _worked(state: JobState, event: Work) -> JobState:
     left = event.hours_left if event.hours_left is not None else _less(state.hours_left, event.hours)
-    return JobState(state.hours_worked + event.hours, event.day if event.done else None, left)
+    if event.done:
+        return JobState(state.hours_worked + event.hours, event.day, 0.0)
+    # hours booked after the end do not open a job again; saying that some are left does
+    done_on = None if event.hours_left else state.done_on
+    return JobState(state.hours_worked + event.hours, done_on, left)
 
 
 def _less(hours_left: float | None, worked: float) -> float | None:

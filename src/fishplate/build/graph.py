@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 
 from .document import Build
+from .facts import offer_contents
 
 Node = tuple[str, str]
 
@@ -51,12 +52,7 @@ def _part_edges(build: Build) -> Iterator[tuple[Node, Node]]:
         if edge.strength != "nudges":
             yield ("decisions", edge.target), ("decisions", edge.source)
     for offer in build.offers:
-        if offer.part is not None:
-            yield ("offers", offer.id), ("parts", offer.part)
-        else:
-            yield from (
-                (("offers", offer.id), ("parts", item.part)) for item in build.find("kits", offer.kit or "").contents
-            )
+        yield from ((("offers", offer.id), ("parts", part)) for part in offer_contents(build, offer))
     for event in build.events:
         if event.kind == "ordered":
             yield from ((("events", event.id), ("offers", line.offer)) for line in event.lines)
@@ -67,9 +63,7 @@ def _part_edges(build: Build) -> Iterator[tuple[Node, Node]]:
 def _release_edges(build: Build, id_: str) -> Iterator[tuple[Node, Node]]:
     release = build.find("releases", id_)
     node: Node = ("releases", id_)
-    held = [
-        o.id for o in build.offers if o.id == release.offer or (release.part is not None and o.part == release.part)
-    ]
+    held = [o.id for o in build.offers if o.id == release.offer or release.part in offer_contents(build, o)]
     yield from ((("offers", offer), node) for offer in held)
     for name in ("dimensions", "interfaces", "decisions"):
         yield from ((node, (name, id_)) for id_ in getattr(release, name))

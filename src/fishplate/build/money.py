@@ -21,18 +21,24 @@ def known_currencies() -> frozenset[str]:
     return frozenset(code for code in list_currencies() if len(code) == 3 and code.isupper())
 
 
-@lru_cache(maxsize=64)
+# ISO 4217, table of current currencies (list one): those whose minor unit is not a hundredth. From memory.
+_NO_MINOR = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF"
+_MINOR_UNITS = {
+    **dict.fromkeys(_NO_MINOR.split(), 0),
+    **dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3),
+    **dict.fromkeys(("CLF", "UYW"), 4),
+}
+
+
 def minor_unit(currency: str) -> int:
-    """Digits after the decimal point of a currency.
+    """Digits after the decimal point of a currency, by ISO 4217.
 
     Examples
     --------
     >>> minor_unit("EUR"), minor_unit("JPY"), minor_unit("KWD")
     (2, 0, 3)
     """
-    from babel.numbers import get_currency_precision
-
-    return int(get_currency_precision(currency))
+    return _MINOR_UNITS.get(currency, 2)
 
 
 def _check_currency(code: str) -> str:
@@ -93,7 +99,8 @@ class Money(BaseModel):
     def rounded(self) -> Money:
         """The amount rounded half up to the currency's minor unit."""
         quantum = Decimal(1).scaleb(-minor_unit(self.currency))
-        return Money(amount=self.amount.quantize(quantum, ROUND_HALF_UP), currency=self.currency)
+        # adding nothing takes the sign off a zero
+        return Money(amount=self.amount.quantize(quantum, ROUND_HALF_UP) + 0, currency=self.currency)
 
     def _same(self, other: Money) -> None:
         if self.currency != other.currency:
@@ -113,8 +120,7 @@ class Money(BaseModel):
         return Money(amount=self.amount * factor, currency=self.currency)
 
     def __str__(self) -> str:
-        digits = minor_unit(self.currency)
-        return f"{self.amount:.{digits}f} {self.currency}"
+        return f"{self.rounded().amount:f} {self.currency}"
 
     def __repr__(self) -> str:
         return f"Money({self.amount} {self.currency})"

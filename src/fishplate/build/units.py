@@ -6,6 +6,7 @@ Inside the program lengths are mm, forces N, pressures MPa, torques N·mm, masse
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -45,7 +46,8 @@ _COMMON = {
     "kg": Unit("kg", "mass", 1.0), "g": Unit("g", "mass", 0.001), "lb": Unit("lb", "mass", 0.45359237),
     "N": Unit("N", "force", 1.0), "rad": Unit("rad", "angle", 1.0),
     "deg": Unit("deg", "angle", 0.017453292519943295), "MPa": Unit("MPa", "pressure", 1.0),
-    "bar": Unit("bar", "pressure", 0.1), "V": Unit("V", "voltage", 1.0), "A": Unit("A", "current", 1.0),
+    "bar": Unit("bar", "pressure", 0.1), "degC": Unit("degC", "temperature", 1.0),
+    "V": Unit("V", "voltage", 1.0), "A": Unit("A", "current", 1.0),
     "W": Unit("W", "power", 1.0), "s": Unit("s", "time", 1.0),
 }  # fmt: skip
 
@@ -90,23 +92,35 @@ def parse_unit(text: str) -> Unit:
     return _unit_from_pint(symbol)
 
 
-def _unit_from_pint(symbol: str) -> Unit:
-    import pint
+# Letters with small exponents, multiplied and divided; anything else would be arithmetic, and can be made endless.
+_UNIT_TEXT = re.compile(r"[^\W\d_]+(?:(?:\*\*|\^)-?\d)?(?:\s*[*/]\s*[^\W\d_]+(?:(?:\*\*|\^)-?\d)?){0,4}")
 
+
+def _unit_from_pint(symbol: str) -> Unit:
+    if len(symbol) > 40 or _UNIT_TEXT.fullmatch(symbol) is None:
+        raise UnitProblem(f"{symbol[:40]!r} is not a unit")
+    if symbol == "mil":
+        raise UnitProblem("a mil is an angle to some and a thousandth of an inch to others; write thou, or an angle")
     registry = _registry()
     try:
         unit = registry.Unit(symbol)
     except Exception as error:  # pint raises many kinds for text that is not a unit
         raise UnitProblem(f"{symbol!r} is not a unit") from error
-    # pint holds torque and energy, angle and number to be the same; the text tells them apart
-    candidates = [(kind, internal) for kind, internal in INTERNAL_UNITS.items() if internal]
-    for kind, internal in candidates:
-        if unit.dimensionality == registry.Unit(internal).dimensionality:
-            try:
-                return Unit(symbol, kind, float(registry.Quantity(1, unit).to(internal).magnitude))
-            except pint.OffsetUnitCalculusError:
-                break
+    # pint holds angle and number to be the same; its base units tell them apart
+    if unit.dimensionless and str(registry.get_base_units(unit)[1]) != "radian":
+        raise UnitProblem(f"{symbol!r} measures nothing a build holds a number for")
+    for kind, internal in INTERNAL_UNITS.items():
+        if internal and unit.dimensionality == registry.Unit(internal).dimensionality:
+            return Unit(symbol, kind, _factor(symbol, internal))
     raise UnitProblem(f"{symbol!r} measures nothing a build holds a number for")
+
+
+def _factor(symbol: str, internal: str) -> float:
+    registry = _registry()
+    nothing, one = (float(registry.Quantity(value, symbol).to(internal).magnitude) for value in (0.0, 1.0))
+    if nothing != 0.0:  # a scale that starts elsewhere can't be reached by a factor
+        raise UnitProblem(f"temperatures are held in {internal}, not in {symbol!r}")
+    return one
 
 
 def to_internal(value: float, unit: str) -> float:
@@ -126,11 +140,14 @@ def from_internal(value: float, unit: str) -> float:
 
 
 _FRACTION = re.compile(r"^(?:(?P<whole>\d+)[\s-]+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)$")
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 _QUANTITY = re.compile(r"^\s*(?P<number>[+-]?(?:\d+[\s-]+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?))\s*(?P<unit>.*?)\s*$")
 
 
 def parse_quantity(text: str) -> tuple[float, Unit]:
     """A number and its unit as a person writes them; inch fractions are read.
+
+    A comma is a decimal comma; one that may as well part thousands ("12,500") is refused.
 
     Returns
     -------
@@ -151,6 +168,8 @@ def parse_quantity(text: str) -> tuple[float, Unit]:
     match = _QUANTITY.match(text)
     if match is None:
         raise UnitProblem(f"{text!r} is not a number with a unit")
+    if _THOUSANDS.fullmatch(match["number"]):
+        raise UnitProblem(f"{text!r} can be read in two ways; leave the comma out, or write a decimal point")
     return _parse_number(match["number"]), parse_unit(match["unit"])
 
 
@@ -172,8 +191,13 @@ def format_quantity(value: float, unit: str, *, digits: int = 4) -> str:
     --------
     >>> format_quantity(12.50001, "mm")
     '12.5 mm'
+    >>> format_quantity(1234567.8, "N"), format_quantity(0.00002, "mm")
+    ('1234568 N', '0.00002 mm')
     """
-    number = f"{value:.{digits}g}"
-    if "e" in number:
-        number = f"{value:.0f}"
+    rounded = float(f"{value:.{digits}g}") + 0.0  # adding nothing takes the sign off zero
+    if abs(rounded) >= 10**digits:
+        rounded = float(f"{value:.0f}")
+    number = format(Decimal(repr(rounded)), "f")
+    if "." in number:
+        number = number.rstrip("0").rstrip(".")
     return f"{number} {unit}".strip()
