@@ -26,7 +26,7 @@ def outlook_with(path: np.ndarray, sales: tuple[ExpectedSale, ...], scatter: flo
     return Outlook(
         offer="a", name="A", supplier="s", currency="EUR", as_of=date(2026, 3, 2), now=float(path[0]), seen_on=None,
         expected=path, list_price=path, sale_chance=np.zeros(weeks), sale_price=path, drift_yearly=0.0,
-        sigma_weekly=scatter, available=np.ones(weeks, dtype=bool), sales=sales, text="",
+        sigma_weekly=scatter, scatter=scatter, available=np.ones(weeks, dtype=bool), sales=sales, text="",
     )  # fmt: skip
 
 

@@ -73,6 +73,19 @@ def test_two_prices_a_week_apart_say_almost_nothing_of_the_drift() -> None:
     assert outlook_of(sightings=[sighting("2026-02-22", "95")]).drift_yearly == pytest.approx(0.04, abs=0.002)
 
 
+def test_without_history_the_price_may_wander_by_the_spread_of_yearly_drifts() -> None:
+    outlook = outlook_of()
+    assert outlook.sigma_weekly * 52**0.5 == pytest.approx(0.04)
+    assert outlook.scatter == 0
+
+
+def test_own_sightings_show_the_scatter() -> None:
+    amounts = ["100", "90", "100", "90", "100", "90", "100", "90"]
+    seen = [sighting(f"2026-02-{3 + 3 * k:02d}", amount) for k, amount in enumerate(amounts)]
+    # residuals of about 5 % are pooled with a prior of none worth four sightings
+    assert 0.03 < outlook_of(sightings=seen).scatter < 0.055
+
+
 def test_a_sale_seen_last_year_is_no_drift() -> None:
     without = outlook_of(sightings=[sighting("2025-06-01", "98")])
     with_sale = outlook_of(sightings=[sighting("2025-06-01", "98"), sighting("2025-11-27", "70", sale=True)])

@@ -20,7 +20,7 @@ def outlook_with(
     return Outlook(
         offer="rack", name="Steering rack", supplier="north", currency="EUR", as_of=AS_OF, now=path[0], seen_on=AS_OF,
         expected=level, list_price=level, sale_chance=np.zeros(len(path)), sale_price=level, drift_yearly=0.0,
-        sigma_weekly=scatter, available=np.array([week not in closed for week in range(len(path))]), sales=sales,
+        sigma_weekly=scatter, scatter=scatter, available=np.array([week not in closed for week in range(len(path))]), sales=sales,
         text="",
     )  # fmt: skip
 

@@ -14,6 +14,7 @@ from .checking import prices_to_check
 from .model import ExpectedSale, Outlook, PriceCheck, ReadyToBuy, TriggerPlan, WeeklyPrice
 from .outlook import outlooks
 from .ready import ready_to_buy
+from .sales import triangular_quantile
 from .stopping import critical_ratio, lead_allowance, reservation_value, stopping_values
 from .trigger import price_in, trigger_plan
 
@@ -32,5 +33,6 @@ __all__ = [
     "ready_to_buy",
     "reservation_value",
     "stopping_values",
+    "triangular_quantile",
     "trigger_plan",
 ]

@@ -54,11 +54,17 @@ class DriftTable:
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """Rise of the regular price in a year and its weekly scatter, both as shares [-]."""
+    """Rise of the regular price in a year, what is left unsure of it, and its weekly scatter, all as shares [-]."""
 
     yearly: float
+    spread: float
     scatter: float
     own_sightings: int
+
+    @property
+    def wander_weekly(self) -> float:
+        """How far the price may wander in a week, so that a year of weeks makes up the unsure drift [-]."""
+        return max(self.scatter, self.spread / math.sqrt(52))
 
 
 @lru_cache(maxsize=1)
@@ -108,7 +114,7 @@ def drift_of(sightings: Sequence[tuple[date, float]], changes: Sequence[PriceCha
     """
     points = sorted((day, price) for day, price in sightings if price > 0)
     if len({day for day, _ in points}) < 2:
-        return Drift(prior.yearly, prior.scatter, len(points))
+        return Drift(prior.yearly, prior.spread, prior.scatter, len(points))
     last = points[-1][0]
     years = [(day - last).days / DAYS_PER_YEAR for day, _ in points]
     logs = [math.log(price * max(announced_factor(changes, day, last), 1e-9)) for day, price in points]
@@ -121,7 +127,7 @@ def drift_of(sightings: Sequence[tuple[date, float]], changes: Sequence[PriceCha
     slope_variance = max(prior.step, scatter) ** 2 / spread_years
     own_weight = prior.spread**2 / (prior.spread**2 + slope_variance)
     rate = own_weight * slope + (1 - own_weight) * math.log1p(prior.yearly)
-    return Drift(math.expm1(rate), scatter, len(points))
+    return Drift(math.expm1(rate), prior.spread * math.sqrt(1 - own_weight), scatter, len(points))
 
 
 def drift_assumption(about: str, prior: DriftPrior, drift: Drift) -> Assumption:

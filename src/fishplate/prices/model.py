@@ -128,7 +128,10 @@ class Outlook:
     sale_chance : chance that a sale is on, shape (weeks,)
     sale_price : expected price if one is on, shape (weeks,); the list price where none is expected
     drift_yearly : rise of the regular price in a year, as a share [-]
-    sigma_weekly : scatter of the regular price about its path, standard deviation of the logarithm [-]
+    sigma_weekly : how far the regular price may wander from its path in a week, growing with the square root of weeks;
+        standard deviation of the logarithm [-]
+    scatter : how far it scatters about its path from one week to the next, as its own sightings show; standard
+        deviation of the logarithm [-]
     available : whether it can be ordered, shape (weeks,)
     sales : the sales behind sale_chance
     """
@@ -146,6 +149,7 @@ class Outlook:
     sale_price: FloatArray
     drift_yearly: float
     sigma_weekly: float
+    scatter: float
     available: BoolArray
     sales: tuple[ExpectedSale, ...]
     text: str

@@ -19,6 +19,22 @@ DEPTHS = 15
 SALE_FRESH_DAYS = 7
 
 
+def triangular_quantile(estimate: ThreePoint, chance: float) -> float:
+    """The value a triangular distribution does not exceed with a given chance.
+
+    Examples
+    --------
+    >>> triangular_quantile(ThreePoint(low=0, likely=1, high=2), 0.5)
+    1.0
+    """
+    low, mode, high = estimate.low, estimate.likely, estimate.high
+    if high == low:
+        return low
+    if chance < (mode - low) / (high - low):
+        return low + math.sqrt(chance * (high - low) * (mode - low))
+    return high - math.sqrt((1 - chance) * (high - low) * (high - mode))
+
+
 def triangular_points(estimate: ThreePoint, count: int = DEPTHS) -> tuple[float, ...]:
     """Equally likely values that stand for a triangular distribution: its middle quantiles, with its exact mean.
 
@@ -27,19 +43,9 @@ def triangular_points(estimate: ThreePoint, count: int = DEPTHS) -> tuple[float,
     >>> [round(value, 3) for value in triangular_points(ThreePoint(low=10, likely=20, high=30), 3)]
     [15.774, 20.0, 24.226]
     """
-    low, mode, high = estimate.low, estimate.likely, estimate.high
-    if high == low:
-        return (low,) * count
-    turn = (mode - low) / (high - low)
-    values = []
-    for position in range(count):
-        p = (position + 0.5) / count
-        if p < turn:
-            values.append(low + math.sqrt(p * (high - low) * (mode - low)))
-        else:
-            values.append(high - math.sqrt((1 - p) * (high - low) * (high - mode)))
+    values = [triangular_quantile(estimate, (position + 0.5) / count) for position in range(count)]
     shift = estimate.mean - math.fsum(values) / count
-    return tuple(min(high, max(low, value + shift)) for value in values)
+    return tuple(min(estimate.high, max(estimate.low, value + shift)) for value in values)
 
 
 def sale_holds(window: SaleWindow, offer: Offer, categories: Iterable[str]) -> bool:

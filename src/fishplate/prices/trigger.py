@@ -61,7 +61,7 @@ def price_in(outlook: Outlook, week: int) -> WeeklyPrice:
     if none_on > 0:
         means.append(level)
         weights.append(none_on)
-    return WeeklyPrice(tuple(means), tuple(weights), outlook.sigma_weekly)
+    return WeeklyPrice(tuple(means), tuple(weights), outlook.scatter)
 
 
 def _beginning(outlook: Outlook, week: int) -> list[ExpectedSale]:
