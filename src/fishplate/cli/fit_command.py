@@ -1,0 +1,113 @@
+"""`fishplate fit`"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build
+
+if TYPE_CHECKING:
+    from ..build import Build
+    from ..fit import FitReport
+
+MOST_MEASURES = 12
+
+
+@click.command("fit")
+@BUILD_FILE
+@AS_OF
+@SEED
+@click.option("--samples", type=click.IntRange(1000, 1_000_000), default=20_000, show_default=True, help="Joint draws.")
+@click.option("--interface", default=None, help="Only this interface.")
+@JSON_FLAG
+def command(
+    file: Path, as_of: date | None, seed: int, samples: int, interface: str | None, as_json: bool
+) -> None:  # fmt: skip
+    """Does it go together, how sure is that, and what to measure.
+
+    With --json: as_of, conditions, interfaces, measures, misfit_chance, assumptions, samples, seed, chance and
+    standard_error, each as the fit report names them; chances are null where a dimension has no reading.
+    """
+    from ..build import facts_of
+    from ..fit import assess
+    from ..wiring import today
+
+    build = read_build(file)
+    day = as_of or today()
+    report = assess(build, facts_of(build, day), seed=seed, samples=samples)
+    if interface is not None:
+        report = _only(build, report, interface)
+    if as_json:
+        emit({"as_of": day, **_data(report)})
+    else:
+        click.echo("\n".join(_lines(report, whole=interface is None)))
+
+
+def _only(build: Build, report: FitReport, interface: str) -> FitReport:
+    from dataclasses import replace
+
+    if interface not in build.index["interfaces"]:
+        known = ", ".join(sorted(build.index["interfaces"])) or "none"
+        raise click.BadParameter(f"the build has no interface {interface!r}; it has: {known}", param_hint="--interface")
+    return replace(
+        report,
+        conditions=tuple(item for item in report.conditions if item.interface == interface),
+        interfaces=tuple(item for item in report.interfaces if item.interface == interface),
+        measures=tuple(item for item in report.measures if interface in item.interfaces),
+    )
+
+
+def _data(report: FitReport) -> dict[str, Any]:
+    return asdict(report)
+
+
+def _lines(report: FitReport, *, whole: bool) -> Iterator[str]:
+    from ..fit import Verdict
+
+    if not report.interfaces:
+        yield "No interface is listed. Add the places where parts meet, and what must hold there."
+        return
+    for verdict in (Verdict.DOES_NOT_FIT, Verdict.NOT_KNOWN, Verdict.IN_DOUBT, Verdict.FITS):
+        chosen = [item for item in report.interfaces if item.verdict is verdict]
+        if chosen:
+            yield f"{verdict.capitalize()}"
+            for item in chosen:
+                yield f"  {item.text}"
+                yield from _condition_lines(report, item.interface)
+                if item.caution and item.verify_on_vehicle:
+                    yield f"    {item.caution}"
+            yield ""
+    yield from _measure_lines(report)
+    if whole and report.chance is not None:
+        from ..fit.sentences import chance_words
+
+        yield f"Everything that can be worked out holds together: {chance_words(report.chance)} chance."
+    yield from _assumption_lines(report)
+
+
+def _condition_lines(report: FitReport, interface: str) -> Iterator[str]:
+    own = [item for item in report.conditions if item.interface == interface]
+    if own:
+        yield from (f"    {item.text}" for item in own)
+
+
+def _measure_lines(report: FitReport) -> Iterator[str]:
+    if report.measures:
+        yield "What to measure, best first"
+        yield from (f"  {item.text}" for item in report.measures[:MOST_MEASURES])
+        if len(report.measures) > MOST_MEASURES:
+            yield f"  and {len(report.measures) - MOST_MEASURES} more (--json lists all)"
+        yield ""
+
+
+def _assumption_lines(report: FitReport) -> Iterator[str]:
+    if report.assumptions:
+        yield ""
+        yield "Taken for granted"
+        yield from (f"  {item}" for item in report.assumptions)
