@@ -39,7 +39,7 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
             f" ({line.collection})" if line.collection else ""
         )
         row = (
-            f"{line.units} × {line.part}",
+            f"{line.units} × {line.part}" if line.units > 1 else line.part,
             f"{line.landed:,.2f}",
             f"{line.arrives_p50:%d %b %Y}",
             f"{line.late_chance:.0%}",

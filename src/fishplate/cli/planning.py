@@ -9,10 +9,11 @@ from pathlib import Path
 import click
 
 from ..build import Build
-from ..plan import Action, Plan, Situation
+from ..plan import Action, ActionKind, Plan, Situation
 from .common import table
 
-ACTIONS_SHOWN = 12
+ACTIONS_SHOWN = 10
+TONIGHT_SHOWN = 4
 
 
 def situation_of(build: Build, as_of: date | None, seed: int) -> Situation:
@@ -48,12 +49,7 @@ def show_plan(plan: Plan, *, everything: bool = False) -> None:
         for question in plan.questions:
             click.echo(f"  {question.text} {question.why}")
         click.echo()
-    click.echo(f"Taken for granted ({len(plan.assumptions)})")
-    for assumption in plan.assumptions if everything else plan.assumptions[:8]:
-        click.echo(f"  {assumption}")
-    if not everything and len(plan.assumptions) > 8:
-        click.echo(f"  … and {len(plan.assumptions) - 8} more (--all)")
-    click.echo()
+    _show_assumptions(plan, everything)
     for note in plan.notes:
         click.echo(note)
 
@@ -61,22 +57,34 @@ def show_plan(plan: Plan, *, everything: bool = False) -> None:
 def _show_actions(plan: Plan, everything: bool) -> None:
     click.echo("This week")
     shown = plan.actions if everything else plan.actions[:ACTIONS_SHOWN]
-    if not shown:
+    if not plan.actions:
         click.echo("  Nothing to do yet: tell Fishplate what the build needs.")
     for number, action in enumerate(shown, start=1):
-        click.echo(f"{number:3}. {action.what}.")
-        click.echo(
-            f"     By {action.by:%-d %b %Y}; waiting costs {waiting_words(action)}; free until {_free(plan, action)}."
-        )
-        for reason in action.reasons[:4]:
-            click.echo(f"     {reason}")
-        for caution in action.cautions:
-            click.echo(f"     ! {caution}")
+        _show_action(plan, number, action)
+    tonight = [action for action in plan.actions[len(shown) :] if action.kind is ActionKind.DO][:TONIGHT_SHOWN]
+    if tonight:
+        click.echo("\nReady to be worked on any evening")
+        for action in tonight:
+            click.echo(f"     {action.what}. {action.reasons[0] if action.reasons else ''}".rstrip())
+            _show_cautions(action)
+    rest = len(plan.actions) - len(shown) - len(tonight)
+    if rest > 0:
+        click.echo(f"\n  {rest} more can wait (--all).")
     click.echo()
 
 
-def _free(plan: Plan, action: Action) -> str:
-    return "today" if action.free_until <= plan.as_of else f"{action.free_until:%-d %b %Y}"
+def _show_action(plan: Plan, number: int, action: Action) -> None:
+    click.echo(f"{number:3}. {action.what}.")
+    free = f"; free until {action.free_until:%-d %b %Y}" if action.free_until > plan.as_of else ""
+    click.echo(f"     By {action.by:%-d %b %Y}{free}. Waiting costs {waiting_words(action)}.")
+    for reason in action.reasons[:4]:
+        click.echo(f"     {reason}")
+    _show_cautions(action)
+
+
+def _show_cautions(action: Action) -> None:
+    for caution in action.cautions:
+        click.echo(f"     ! {caution}")
 
 
 def _show_finish(plan: Plan) -> None:
@@ -111,7 +119,7 @@ def _show_purchases(plan: Plan) -> None:
     rows = [
         (
             f"{line.order_by:%d %b %Y}",
-            f"{line.units} × {line.part}",
+            f"{line.units} × {line.part}" if line.units > 1 else line.part,
             line.supplier,
             line.route + (f" ({line.collection})" if line.collection else ""),
             f"{line.landed:,.2f}",
@@ -125,8 +133,9 @@ def _show_purchases(plan: Plan) -> None:
             f"  Trip {trip.collection} on {trip.day:%-d %B %Y}: "
             f"{trip.trip_cost:,.2f} {plan.currency}, own hours included."
         )
-    for offer, why in plan.purchase.held.items():
-        click.echo(f"  Held: {offer} waits for {why}.")
+    planned = {line.offer: line.part for line in plan.purchase.lines}
+    for offer in sorted(planned.keys() & plan.purchase.held.keys()):
+        click.echo(f"  Held until then: {planned[offer]}, by {plan.purchase.held[offer]}.")
     click.echo()
 
 
@@ -142,6 +151,19 @@ def _show_cash(plan: Plan) -> None:
         return
     rows = [(line.month, f"{line.p10:,.0f}", f"{line.p50:,.0f}", f"{line.p90:,.0f}") for line in plan.cash[:14]]
     table(("money out", "one in ten", f"even {plan.currency}", "nine in ten"), rows, right=(1, 2, 3))
+
+
+def _show_assumptions(plan: Plan, everything: bool) -> None:
+    """Every assumption, or one example of each kind with how many there are."""
+    click.echo(f"Taken for granted ({len(plan.assumptions)})")
+    kinds: dict[str, list[str]] = {}
+    for assumption in plan.assumptions:
+        kinds.setdefault(assumption.code, []).append(str(assumption))
+    for texts in kinds.values():
+        more = f" (and {len(texts) - 1} like it; --all)" if len(texts) > 1 and not everything else ""
+        for text in texts if everything else texts[:1]:
+            click.echo(f"  {text}{more}")
+    click.echo()
 
 
 def exact_words(plan: Plan) -> Iterator[str]:

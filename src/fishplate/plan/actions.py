@@ -10,6 +10,7 @@ import numpy as np
 
 from ..build import date_at, week_of
 from ..build.interfaces import Consequence
+from ..decide import DecisionResult
 from ..fit import MeasureCandidate, Verdict
 from ..work import WorkReport
 from .loop import Round, Studied
@@ -53,6 +54,9 @@ def priced(studied: Studied, draft: _Draft, waiting: Waiting) -> Action:
     cost, free_weeks = waiting.cost(str(draft.kind), draft.keys)
     as_of = studied.situation.as_of
     by_week = draft.by_week if np.isfinite(draft.by_week) else 52.0
+    if draft.kind is not ActionKind.BUY:
+        # Its own reckoning is cautious; where the whole plan shows that it can wait, it may.
+        by_week = max(by_week, free_weeks)
     return Action(
         kind=draft.kind,
         key=draft.key,
@@ -80,7 +84,9 @@ def _decisions(studied: Studied, chosen: Round) -> Iterator[_Draft]:
         jobs = [
             job.id for job in build.jobs if result.decision in job.decisions and not situation.facts.is_done(job.id)
         ]
-        reasons = [result.text] if result.text else []
+        reasons = [_hanging_words(studied, result)] if result.hangs else []
+        if result.because:
+            reasons.append(result.because[:1].upper() + result.because[1:].rstrip(".") + ".")
         if held:
             held_parts = sorted({_offer_name(studied, offer) for offer in held})
             reasons.append(f"It holds the order of {list_words(held_parts)}.")
@@ -90,6 +96,19 @@ def _decisions(studied: Studied, chosen: Round) -> Iterator[_Draft]:
         reasons.append(f"Until then the plan goes by “{leading}”.")
         by_week = result.by_week if result.by_week is not None else chosen.openings.decisions.get(result.decision, 1.0)
         yield _Draft(ActionKind.DECIDE, result.decision, (result.decision,), f"Decide: {name}", by_week, tuple(reasons))
+
+
+def _hanging_words(studied: Studied, result: DecisionResult) -> str:
+    """What rests on a decision that a person would name: other decisions, parts to buy, jobs to do."""
+    facts, build = studied.situation.facts, studied.situation.build
+    wanted = {"decisions": set(build.index["decisions"]), "parts": facts.wanted_parts, "jobs": facts.wanted_jobs}
+    found = [
+        (kind, id_) for kind in wanted for list_name, id_ in result.hangs if list_name == kind and id_ in wanted[kind]
+    ]
+    names = [f"“{name_of(build, kind, id_)}”" for kind, id_ in found]
+    if not names:
+        return "Nothing that is planned hangs on it."
+    return f"{list_words(names)} {'hangs' if len(names) == 1 else 'hang'} on it."
 
 
 def _offer_name(studied: Studied, offer_id: str) -> str:

@@ -11,7 +11,7 @@ from ..build import Assumption
 from ..build.events import Order, Payment
 from ..work import WorkReport
 from .loop import Round, Studied
-from .market import month_index
+from .market import Entry, month_index
 from .model import CashLine, FloatArray
 
 MONTHS_SHOWN = 36
@@ -32,8 +32,7 @@ def cash_by_month(
     money = np.zeros((MONTHS_SHOWN + 1, runs))
     for line in sorted(chosen.purchase.lines, key=lambda line: line.candidate):
         entry = chosen.market.entries[line.candidate]
-        sigma = studied.outlooks[entry.offer.id].sigma_weekly * np.sqrt(max(entry.week, 0))
-        factor = np.exp(sigma * stream.standard_normal(runs) - sigma**2 / 2)
+        factor = _price_factor(studied, entry, stream, runs)
         share_sum = sum(amount for _, amount in entry.candidate.cash) or 1.0
         for month, amount in entry.candidate.cash:
             money[min(month, MONTHS_SHOWN)] += landed[line.candidate] * amount / share_sum * factor
@@ -48,6 +47,17 @@ def cash_by_month(
         low, middle, high = np.quantile(money[month], (0.1, 0.5, 0.9))
         lines.append(CashLine(_label(situation.as_of, month), round(low, 2), round(middle, 2), round(high, 2)))
     return tuple(lines), assumptions
+
+
+def _price_factor(studied: Studied, entry: Entry, stream: np.random.Generator, runs: int) -> FloatArray:
+    """Price drawn over price expected: the sale is on or not, and the regular price has wandered, shape (runs,)."""
+    outlook = studied.outlooks[entry.offer.id]
+    sigma = outlook.sigma_weekly * np.sqrt(entry.week)
+    wandered = np.exp(sigma * stream.standard_normal(runs) - sigma**2 / 2)
+    on_sale = stream.random(runs) < outlook.sale_chance[entry.week]
+    price = np.where(on_sale, outlook.sale_price[entry.week], outlook.list_price[entry.week])
+    drawn: FloatArray = wandered * price / max(entry.price, 1e-9)
+    return drawn
 
 
 def _trip_money(studied: Studied, chosen: Round, trip: str) -> float:

@@ -12,20 +12,23 @@ from ..build import Assumption, Build, Money, date_at, facts_of, offer_contents
 from ..buy import PurchasePlan, Trip, solve
 from ..decide import DecisionReport, order_decisions
 from ..fit import FitReport, assess
-from ..landed import Consignment, Goods, freight_for, landed_cost
+from ..landed import Consignment, Goods, LandedCost, freight_for, landed_cost
 from ..prices import Outlook, outlooks
 from ..work import Gates, Simulator, WorkReport, with_phase_jobs
 from .draws import Deliveries
 from .market import HORIZON_WEEKS, Demand, Entry, Market, arrivals_of, offer_heading, offer_mass, offer_origin
 from .model import FloatArray
-from .opening import Delays, Openings, openings
+from .opening import Delays, Openings, jobs_waiting_for, openings
 from .situation import Situation
 
 Progress: TypeAlias = Callable[[str, float], None]
 Selection: TypeAlias = Mapping[str, tuple[tuple[str, int], ...]]
 MAX_ROUNDS = 3
-DRAWS_FOR_NEEDS = 600
-PROBE_WEEKS = 4.0
+SHORT_TRAVEL_WEEKS = 0.5
+PROBED_WEEKS = (4.0, 13.0, 26.0)
+PROBE_RUNS = 160
+LEAST_LATE_SHARE = 0.02
+UNDATED_CURVE = (np.array((0.0, 520.0)), np.array((0.0, 520.0 * LEAST_LATE_SHARE)))
 
 
 @dataclass(frozen=True)
@@ -40,7 +43,8 @@ class Studied:
     deliveries: Deliveries
     incoming: Mapping[str, FloatArray]
     free_run: WorkReport | None
-    weights: Mapping[str, float]
+    late_weeks: Mapping[str, tuple[FloatArray, FloatArray]]
+    waiting_jobs: Mapping[str, frozenset[str]]
     assumptions: tuple[Assumption, ...]
 
 
@@ -78,13 +82,24 @@ def study(situation: Situation, progress: Progress) -> Studied:
     deliveries = Deliveries(build, situation.facts, situation.runs, situation.seed)
     incoming = deliveries.incoming()
     free_run = simulator.run(Gates()) if simulator else None
-    starts = {} if free_run is None else {job: float(np.quantile(x, 0.1)) for job, x in free_run.starts.items()}
-    decided = order_decisions(build, situation.facts, start_weeks=starts, order_by_weeks={})
+    decided = order_decisions(build, situation.facts, start_weeks=_latest_starts(free_run), order_by_weeks={})
     assumptions = (*situation.assumptions(), *phase_assumptions, *fit.assumptions, *decided.assumptions)
     if simulator is not None:
         assumptions += tuple(simulator.assumptions)
-    weights = _week_weights(situation, simulator, free_run, deliveries.runs)
-    return Studied(situation, fit, decided, seen, simulator, deliveries, incoming, free_run, weights, assumptions)
+    late_weeks = _late_curves(situation, simulator, free_run)
+    return Studied(
+        situation,
+        fit,
+        decided,
+        seen,
+        simulator,
+        deliveries,
+        incoming,
+        free_run,
+        late_weeks,
+        jobs_waiting_for(build),
+        assumptions,
+    )
 
 
 def _simulator(build: Build, situation: Situation) -> Simulator | None:
@@ -93,24 +108,41 @@ def _simulator(build: Build, situation: Situation) -> Simulator | None:
     return Simulator(build, situation.facts, runs=situation.runs, seed=situation.seed)
 
 
-def _week_weights(
-    situation: Situation, simulator: Simulator | None, free_run: WorkReport | None, runs: int
-) -> dict[str, float]:
-    """Part -> weeks the finish moves for each week this part is late, by moving it and looking."""
+def _latest_starts(free_run: WorkReport | None) -> dict[str, float]:
+    """Job -> early (one in ten) start put off by its slack: begun later, it moves the finish."""
+    if free_run is None:
+        return {}
+    starts = {job: float(np.quantile(moments, 0.1)) for job, moments in free_run.starts.items()}
+    return {job: week + max(0.0, free_run.slack_weeks.get(job, 0.0)) for job, week in starts.items()}
+
+
+def _late_curves(
+    situation: Situation, simulator: Simulator | None, free_run: WorkReport | None
+) -> dict[str, tuple[FloatArray, FloatArray]]:
+    """Part -> (weeks late, weeks the finish then moves), by making it late and looking: a missed season shows."""
     if simulator is None or free_run is None:
         return {}
-    few = min(200, runs)
+    few = min(PROBE_RUNS, situation.runs)
     base = simulator.finish_weeks(Gates(), runs=few)
-    weights = {}
-    for part in sorted(situation.facts.wanted_parts):
+    late = np.array((0.0, *PROBED_WEEKS))
+    curves = {}
+    for part in sorted(missing_parts(situation)):
         need = free_run.need_weeks.get(part)
         if need is None:
             continue
-        late = simulator.finish_weeks(Gates(parts={part: need + PROBE_WEEKS}), runs=few)
-        moved = np.where(np.isfinite(late) & np.isfinite(base), late - base, 0.0)
-        # A part that stops nothing still costs a little patience when it is late.
-        weights[part] = max(0.02, float(np.mean(moved)) / PROBE_WEEKS)
-    return weights
+        moved = [0.0]
+        for weeks in PROBED_WEEKS:
+            finish = simulator.finish_weeks(Gates(parts={part: need + weeks}), runs=few)
+            known = np.isfinite(finish) & np.isfinite(base)
+            # A part that stops nothing still costs a little patience when it is late.
+            moved.append(max(moved[-1], float(np.mean(np.where(known, finish - base, 0.0))), LEAST_LATE_SHARE * weeks))
+        curves[part] = _extended(late, np.array(moved))
+    return curves
+
+
+def _extended(late: FloatArray, moved: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The curve continued beyond the last probe at one week for a week."""
+    return np.append(late, late[-1] + 520), np.append(moved, moved[-1] + 520)
 
 
 def settle(
@@ -122,16 +154,15 @@ def settle(
     -------
     the best round and how many were run
     """
-    earliest = earliest_arrivals(studied)
+    soonest = earliest_arrivals(studied)
+    holds = _opened(studied, {**studied.incoming, **soonest}, delays).holds
+    earliest = earliest_arrivals(studied, holds)
     arrivals: Mapping[str, FloatArray] = {**studied.incoming, **earliest}
     best: Round | None = None
-    first_holds: Openings | None = None
     rounds = 0
     for rounds in range(1, MAX_ROUNDS + 1):
         progress(f"purchases, round {rounds}", 0.25 + 0.15 * rounds)
-        opened = _opened(studied, arrivals, delays)
-        first_holds = first_holds or opened
-        opened = replace(opened, holds=first_holds.holds)
+        opened = replace(_opened(studied, arrivals, delays), holds=holds)
         settled = _one_round(studied, opened, arrivals, earliest, delays, best.purchase if best else start)
         moved = _moved(arrivals, settled.arrivals)
         if best is None or settled.expected_total < best.expected_total - 0.5:
@@ -151,19 +182,21 @@ def _moved(before: Mapping[str, FloatArray], after: Mapping[str, FloatArray]) ->
 
 def _opened(studied: Studied, arrivals: Mapping[str, FloatArray], delays: Delays) -> Openings:
     ends = {} if studied.free_run is None else studied.free_run.ends
-    return openings(studied.situation, studied.fit, studied.decided.modelled_weeks, arrivals, ends, delays)
+    modelled, waiting_jobs = studied.decided.modelled_weeks, studied.waiting_jobs
+    return openings(studied.situation, studied.fit, modelled, arrivals, ends, waiting_jobs, delays)
 
 
-def earliest_arrivals(studied: Studied) -> dict[str, FloatArray]:
-    """Part still to be bought -> soonest it could be in hand by any offer ordered today."""
+def earliest_arrivals(studied: Studied, holds: Mapping[str, tuple[float, str]] | None = None) -> dict[str, FloatArray]:
+    """Part still to be bought -> soonest it could be in hand, by any offer ordered today or once its hold ends."""
     situation = studied.situation
     soonest: dict[str, FloatArray] = {}
     missing = missing_parts(situation)
     for offer in situation.build.offers:
-        lead = studied.deliveries.lead_weeks(offer) + 0.5
+        held = (holds or {}).get(offer.id, (0.0, ""))[0]
+        moment = held + studied.deliveries.lead_weeks(offer) + SHORT_TRAVEL_WEEKS
         for part in offer_contents(situation.build, offer):
             if part in missing:
-                soonest[part] = np.minimum(soonest.get(part, lead), lead)
+                soonest[part] = np.minimum(soonest.get(part, moment), moment)
     return soonest
 
 
@@ -283,7 +316,7 @@ def _demand(studied: Studied, opened: Openings, needs: Mapping[str, FloatArray])
     return Demand(
         missing=missing_parts(situation),
         needs=needs,
-        weights={part: studied.weights.get(part, 0.02) for part in needs},
+        late_weeks={part: studied.late_weeks.get(part, UNDATED_CURVE) for part in needs},
         misfit=studied.fit.misfit_chance,
         holds=opened.holds,
         undecided=undecided,
@@ -318,18 +351,21 @@ def shipment_cost(market: Market, key: str, lines: tuple[tuple[str, int], ...], 
 
 def divided_suppliers(market: Market, selection: Selection) -> frozenset[str]:
     """Suppliers whose lines the plan sends in more than one consignment: they get no low-value relief."""
-    suppliers = [market.shipments[key].supplier for key in selection]
+    suppliers = [market.shipments[key].supplier for key in selection if market.shipments[key].crossing]
     return frozenset(supplier for supplier in suppliers if suppliers.count(supplier) > 1)
 
 
 def shipment_landed(market: Market, key: str, entries: list[tuple[Entry, int]], *, divided: bool) -> float:
     """Landed cost of one shipment, home currency; the trip that fetches it is counted apart."""
-    situation = market.situation
-    consignment = consignment_of(market, key, entries, divided=divided)
-    cost = landed_cost(
-        consignment, situation.build.owner, situation.rules, situation.rates, situation.build.rule_overrides
+    return float(landed_of(market, key, entries, divided=divided).total.amount)
+
+
+def landed_of(market: Market, key: str, entries: list[tuple[Entry, int]], *, divided: bool) -> LandedCost:
+    """One shipment itemised."""
+    build, rules, rates = market.situation.build, market.situation.rules, market.situation.rates
+    return landed_cost(
+        consignment_of(market, key, entries, divided=divided), build.owner, rules, rates, build.rule_overrides
     )
-    return float(cost.total.amount)
 
 
 def consignment_of(market: Market, key: str, entries: list[tuple[Entry, int]], *, divided: bool) -> Consignment:
@@ -337,7 +373,7 @@ def consignment_of(market: Market, key: str, entries: list[tuple[Entry, int]], *
     situation, shipment = market.situation, market.shipments[key]
     supplier = situation.build.find("suppliers", shipment.supplier)
     route = situation.build.find("routes", shipment.route) if shipment.route else None
-    goods = tuple(_goods(market, entry, units) for entry, units in entries)
+    goods = tuple(_goods(market, entry, units * entry.count) for entry, units in entries)
     value = sum((item.value for item in goods[1:]), goods[0].value)
     mass = sum((item.mass_kg or 0.0) for item in goods)
     return Consignment(
@@ -351,14 +387,14 @@ def consignment_of(market: Market, key: str, entries: list[tuple[Entry, int]], *
     )
 
 
-def _goods(market: Market, entry: Entry, units: int) -> Goods:
+def _goods(market: Market, entry: Entry, count: int) -> Goods:
     offer, situation = entry.offer, market.situation
-    price = Money.of(round(entry.price, 4), offer.price.currency)
+    price = Money.of(round(entry.price, 2), offer.price.currency)
     return Goods(
         label=offer.id,
-        value=price * units,
-        quantity=units,
-        mass_kg=offer_mass(situation, offer) * units,
+        value=price * count,
+        quantity=count,
+        mass_kg=offer_mass(situation, offer) * count,
         heading=offer_heading(situation, offer),
         origin=offer_origin(situation, offer),
     )

@@ -13,7 +13,7 @@ import numpy as np
 from ..build import Assumption, Money, date_at, offer_contents, week_of
 from ..build.commerce import Collection, Offer, ReturnTerms, Route, Supplier
 from ..buy import Candidate, PurchaseProblem, Shipment, Trip
-from ..landed import ChargeBand, charge_bands, collection_cost
+from ..landed import ChargeBand, Goods, charge_bands, collection_cost, route_problem
 from ..prices import Outlook
 from .draws import Deliveries
 from .model import FloatArray
@@ -52,6 +52,8 @@ class Entry:
     Parameters
     ----------
     price : expected price of one unit on its week, offer currency
+    count : how many of the offer one unit of the candidate stands for: the whole quantity wanted, unless a kit
+        brings some of it
     late, carrying, risk : expected cost of one unit being late, early, or not fitting, home currency
     """
 
@@ -59,6 +61,7 @@ class Entry:
     offer: Offer
     way: Way
     week: int
+    count: int
     price: float
     late: float
     carrying: float
@@ -78,7 +81,7 @@ class Demand:
     ----------
     missing : part -> how many are wanted
     needs : part -> moment it is first needed, weeks, shape (runs,); absent: no date known
-    weights : part -> weeks the finish moves for each week this part is late
+    late_weeks : part -> (weeks late, weeks the finish then moves), a rising curve from (0, 0)
     misfit : part -> chance that it does not go where it must
     holds : offer -> week before which it must not be ordered, and why
     undecided : part -> week until which the decision that calls for it is open
@@ -86,7 +89,7 @@ class Demand:
 
     missing: Mapping[str, float]
     needs: Mapping[str, FloatArray]
-    weights: Mapping[str, float]
+    late_weeks: Mapping[str, tuple[FloatArray, FloatArray]]
     misfit: Mapping[str, float]
     holds: Mapping[str, tuple[float, str]]
     undecided: Mapping[str, float]
@@ -109,6 +112,7 @@ class Market:
         self.bands: dict[str, ChargeBand] = {}
         self.trips: dict[str, Trip] = {}
         self.ruled_out: dict[str, str] = {}
+        self._partly_in_kits = _partly_in_kits(self.situation, self.demand.missing)
         self._fill()
 
     def problem(self) -> PurchaseProblem:
@@ -139,6 +143,10 @@ class Market:
     def _fill_supplier(self, supplier: Supplier, offers: list[Offer]) -> None:
         weeks = self._order_weeks(supplier, offers)
         for way in self._ways(supplier):
+            problem = route_problem(supplier, way.route, (), self.situation.rules.single_market)
+            if problem is not None:
+                self.ruled_out[f"{supplier.name} by {way.name}"] = problem.what
+                continue
             bands = charge_bands(
                 supplier,
                 way.route,
@@ -148,9 +156,11 @@ class Market:
                 self.situation.as_of,
             )
             for offer in offers:
-                reason = too_big(self.situation, offer, way.route)
-                if reason:
-                    self.ruled_out[f"{offer.id} by {way.name}"] = reason
+                problem = route_problem(
+                    supplier, way.route, (_one_unit(self.situation, offer),), self.situation.rules.single_market
+                )
+                if problem is not None:
+                    self.ruled_out[f"{offer.id} by {way.name}"] = problem.what
                     continue
                 self._fill_offer(supplier, offer, way, bands, weeks)
 
@@ -162,7 +172,10 @@ class Market:
             for part, count in offer_contents(self.situation.build, offer).items()
             if self.demand.missing.get(part, 0) > 0
         }
-        max_units = max(math.ceil(self.demand.missing[part] / count - 1e-9) for part, count in covers.items())
+        wanted = max(math.ceil(self.demand.missing[part] / count - 1e-9) for part, count in covers.items())
+        # One line brings the whole quantity, so that a part is not ordered in driblets to fill up free freight.
+        count = 1 if self._partly_in_kits & covers.keys() else wanted
+        covers = {part: each * count for part, each in covers.items()}
         outlook = self.outlooks[offer.id]
         timing = _Timing(self, offer, way)
         earliest = max(self.demand.holds.get(offer.id, (0.0, ""))[0], self.not_before.get(offer.id, 0.0))
@@ -172,10 +185,10 @@ class Market:
                 continue
             price = float(outlook.expected[week])
             for position, (band, line) in enumerate(zip(bands, lines, strict=True)):
-                if line.value(price) > band.high_value:
+                if line.value(price) * count > band.high_value:
                     continue
                 shipment = self._shipment(supplier, way, week, position, band)
-                self._add(offer, way, week, price, line, shipment, covers, max_units, timing)
+                self._add(offer, way, week, price, line, shipment, covers, count, wanted // count, timing)
 
     def _shipment(self, supplier: Supplier, way: Way, week: int, position: int, band: ChargeBand) -> Shipment:
         group = f"{supplier.id}|{way.key}|{week}"
@@ -198,12 +211,20 @@ class Market:
                 low_value=band.low_value,
                 high_value=band.high_value,
                 relief=band.relief,
+                crosses_border=crosses_border(self.situation, supplier),
+                cash_month=month_index(self.situation, week),
             )
         return self.shipments[key]
 
     def _trip(self, collection: Collection) -> Trip:
         cost = trip_cost(self.situation, collection)
-        return Trip(id=collection.id, fixed=cost, capacity_kg=collection.capacity_kg, paid_anyway=collection.decided)
+        return Trip(
+            id=collection.id,
+            fixed=cost,
+            capacity_kg=collection.capacity_kg,
+            paid_anyway=collection.decided,
+            cash_month=month_index(self.situation, week_of(self.situation.as_of, collection.day)),
+        )
 
     def _add(
         self,
@@ -214,11 +235,12 @@ class Market:
         line: _BandLine,
         shipment: Shipment,
         covers: dict[str, float],
+        count: int,
         max_units: int,
         timing: _Timing,
     ) -> None:
         key = f"{offer.id}|{shipment.key}"
-        paid = line.cost(price)
+        paid = line.cost(price) * count
         late, early, lapsed = timing.expected(week)
         late_unit = late / max_units
         carrying = paid * self.situation.carrying_per_week * early
@@ -229,12 +251,12 @@ class Market:
             shipment=shipment.key,
             covers=covers,
             cost=paid + late_unit + carrying + risk,
-            value=line.value(price),
-            mass_kg=offer_mass(self.situation, offer),
+            value=line.value(price) * count,
+            mass_kg=offer_mass(self.situation, offer) * count,
             cash=self._cash(offer, paid, week, timing.lead_median),
             max_units=max_units,
         )
-        self.entries[key] = Entry(candidate, offer, way, week, price, late_unit, carrying, risk)
+        self.entries[key] = Entry(candidate, offer, way, week, count, price, late_unit, carrying, risk)
 
     def _risk(self, offer: Offer, paid: float, lapsed: float, covers: Mapping[str, float], week: int) -> float:
         """Expected loss of one unit that does not fit, or is not wanted after all."""
@@ -242,7 +264,7 @@ class Market:
         misfit = max((self.demand.misfit.get(part, 0.0) for part in covers), default=0.0)
         changed = max((CHANGE_OF_MIND for part in covers if week < self.demand.undecided.get(part, 0.0)), default=0.0)
         if changed:
-            text = f"an open decision goes against its leading option with a chance of {CHANGE_OF_MIND:.0%} (our own default)"
+            text = f"an open decision goes the other way with a chance of {CHANGE_OF_MIND:.0%} (our own default)"
             self.assumptions.setdefault(("change-of-mind", "build"), Assumption("change-of-mind", "build", text))
         chance = 1 - (1 - misfit) * (1 - changed)
         if chance == 0:
@@ -297,22 +319,22 @@ class Market:
 
     def _order_weeks(self, supplier: Supplier, offers: list[Offer]) -> tuple[int, ...]:
         """Weeks worth ordering in: now, sales and rises, holds ending, need dates less lead time, and a thin grid."""
-        weeks: set[float] = {0, 1, 2, 4}
+        exact: set[int] = {0, 1, 2, 4, 13, 26}
+        about: set[float] = set(range(8, HORIZON_WEEKS, 8))
         for offer in offers:
-            weeks |= self._price_weeks(offer)
-            weeks.add(math.ceil(self.demand.holds.get(offer.id, (0.0, ""))[0] - 1e-9))
-            weeks.add(math.ceil(self.not_before.get(offer.id, 0.0) - 1e-9))
-            weeks |= self._need_weeks(offer)
+            exact |= self._price_weeks(offer)
+            exact.add(math.ceil(self.demand.holds.get(offer.id, (0.0, ""))[0] - 1e-9))
+            exact.add(math.ceil(self.not_before.get(offer.id, 0.0) - 1e-9))
+            about |= self._need_weeks(offer)
         for collection in self.situation.build.collections:
             if any(terms.route == collection.route for terms in supplier.freight):
                 ready = week_of(self.situation.as_of, collection.day)
                 leads = [float(np.quantile(self.deliveries.lead_weeks(offer), 0.9)) for offer in offers]
-                weeks |= {math.floor(ready - lead) for lead in leads}
-        weeks |= set(range(8, HORIZON_WEEKS, 8))
+                exact |= {math.floor(ready - lead - 0.3) for lead in leads}
         last = self._last_week(offers)
-        return tuple(sorted({_thin(week) for week in weeks if 0 <= week <= last}))
+        return tuple(sorted({week for week in exact | {_thin(week) for week in about} if 0 <= week <= last}))
 
-    def _price_weeks(self, offer: Offer) -> set[float]:
+    def _price_weeks(self, offer: Offer) -> set[int]:
         """Weeks around which the expected price moves."""
         listed = self.outlooks[offer.id].expected
         moves = np.flatnonzero(np.abs(np.diff(listed)) > 0.01 * np.maximum(listed[:-1], 1e-9))
@@ -375,7 +397,7 @@ class _Timing:
         self._trip_week = week_of(situation.as_of, way.collection.day) if way.collection else None
         self._return_weeks = market._terms(offer).days / 7
         parts = [part for part in offer_contents(situation.build, offer) if market.demand.missing.get(part, 0) > 0]
-        self._needs = [(market.demand.needs.get(part), market.demand.weights.get(part, 0.0)) for part in parts]
+        self._needs = [(market.demand.needs.get(part), market.demand.late_weeks.get(part)) for part in parts]
         self._delay_cost = situation.week_delay_cost
 
     def arrival(self, week: int) -> FloatArray:
@@ -400,12 +422,13 @@ class _Timing:
         arrival = self.arrival(week)
         late = early = lapsed = 0.0
         dated = 0
-        for need, weight in self._needs:
-            if need is None:
+        for need, curve in self._needs:
+            if need is None or curve is None:
                 # no date is known: only the slow cost of money speaks for later, and nothing for earlier
                 continue
             dated += 1
-            late += float(np.mean(np.maximum(0, arrival - need))) * weight * self._delay_cost
+            behind = np.maximum(0, arrival - need)
+            late += float(np.mean(np.interp(behind, *curve))) * self._delay_cost
             slack = need - arrival
             early += float(np.mean(np.maximum(0, slack)))
             lapsed += float(np.mean(slack > self._return_weeks))
@@ -456,14 +479,33 @@ def offer_origin(situation: Situation, offer: Offer) -> str | None:
     return found.pop() if len(found) == 1 else None
 
 
-def too_big(situation: Situation, offer: Offer, route: Route | None) -> str:
-    """Why an offer can't go by a route; empty if it can."""
-    if route is None:
-        return ""
-    for part_id in offer_contents(situation.build, offer):
-        part = situation.build.find("parts", part_id)
-        if route.max_mass_kg is not None and (part.mass_kg or 0) > route.max_mass_kg:
-            return f"{part.mass_kg:g} kg is over the route's {route.max_mass_kg:g} kg"
-        if route.max_length_mm is not None and part.box_mm and max(part.box_mm) > route.max_length_mm:
-            return f"{max(part.box_mm):g} mm is over the route's {route.max_length_mm:g} mm"
-    return ""
+def _one_unit(situation: Situation, offer: Offer) -> Goods:
+    """One unit of an offer, for what a route can carry."""
+    return Goods(
+        label=offer.id,
+        value=offer.price,
+        mass_kg=offer_mass(situation, offer),
+        length_mm=offer_length(situation, offer),
+    )
+
+
+def offer_length(situation: Situation, offer: Offer) -> float | None:
+    """Longest side of the longest packed piece of an offer [mm]; none if no box is known."""
+    boxes = [situation.build.find("parts", part).box_mm for part in offer_contents(situation.build, offer)]
+    return max((max(box) for box in boxes if box), default=None)
+
+
+def crosses_border(situation: Situation, supplier: Supplier) -> bool:
+    """Whether a supplier's goods have to be imported."""
+    market = situation.rules.single_market
+    return not (supplier.country in market and situation.build.owner.country in market)
+
+
+def _partly_in_kits(situation: Situation, missing: Mapping[str, float]) -> set[str]:
+    """Missing parts of which some kit brings a part of the wanted quantity only."""
+    return {
+        item.part
+        for kit in situation.build.kits
+        for item in kit.contents
+        if item.part in missing and item.quantity < missing[item.part]
+    }

@@ -53,6 +53,7 @@ def openings(
     modelled_weeks: Mapping[str, float],
     arrivals: Mapping[str, float | FloatArray],
     job_ends: Mapping[str, FloatArray],
+    waiting_jobs: Mapping[str, frozenset[str]],
     delays: Delays,
 ) -> Openings:
     """Modelled moments at which decisions, dimensions, interfaces and held orders open.
@@ -62,10 +63,11 @@ def openings(
     modelled_weeks : decision -> week it is taken if begun today, from the decide engine
     arrivals : part -> moment it is in hand; parts left out are owned
     job_ends : job -> moment it is done, from a run without interface gates
+    waiting_jobs : dimension -> jobs that wait for it, from `jobs_waiting_for`
     delays : actions put off
     """
     decisions = _decision_weeks(situation.build, modelled_weeks, delays)
-    dimensions, looped = _dimension_weeks(situation, fit, arrivals, job_ends, delays)
+    dimensions, looped = _dimension_weeks(situation, fit, arrivals, job_ends, waiting_jobs, delays)
     interfaces = _interface_weeks(situation, fit, dimensions)
     holds = _holds(situation, fit, decisions, dimensions, interfaces)
     return Openings(decisions, {k: _typical(v) for k, v in dimensions.items()}, interfaces, holds, tuple(looped))
@@ -104,12 +106,12 @@ def _dimension_weeks(
     fit: FitReport,
     arrivals: Mapping[str, float | FloatArray],
     job_ends: Mapping[str, FloatArray],
+    waiting_jobs: Mapping[str, frozenset[str]],
     delays: Delays,
 ) -> tuple[dict[str, float | FloatArray], list[Assumption]]:
     build, known = situation.build, {item.dimension for item in fit.measures}
     weeks: dict[str, float | FloatArray] = {}
     loops: list[Assumption] = []
-    waiting_jobs = _jobs_waiting_for(build)
     for key in sorted(known):
         dimension = build.find("dimensions", key)
         moment: float | FloatArray = 0.0
@@ -127,7 +129,7 @@ def _dimension_weeks(
     return weeks, loops
 
 
-def _jobs_waiting_for(build: Build) -> dict[str, frozenset[str]]:
+def jobs_waiting_for(build: Build) -> dict[str, frozenset[str]]:
     """Dimension -> jobs that wait, directly or through others, for an interface that uses it."""
     from ..build.expression import names_in
 
@@ -137,8 +139,8 @@ def _jobs_waiting_for(build: Build) -> dict[str, frozenset[str]]:
         graph.add_edges_from((link.job, job.id) for link in job.after)
     by_interface: dict[str, set[str]] = {}
     for condition in build.conditions:
-        texts = (condition.expression, condition.at_least or "", condition.at_most or "")
-        by_interface.setdefault(condition.interface, set()).update(*(names_in(text) for text in texts))
+        texts = (condition.expression, condition.at_least, condition.at_most)
+        by_interface.setdefault(condition.interface, set()).update(*(names_in(text) for text in texts if text))
     waiting: dict[str, set[str]] = {}
     for job in build.jobs:
         for interface in job.interfaces:

@@ -80,8 +80,9 @@ def _offers(studied: Studied, chosen: Round) -> Iterator[Question]:
         name = build.find("parts", parts[0]).name
         supplier = build.find("suppliers", offer.supplier)
         if offer.lead_weeks is None:
-            weight = max((studied.weights.get(part, 0.05) for part in parts), default=0.05)
-            worth = weight * LEAD_SWING_WEEKS * situation.week_delay_cost + 0.01 * cost
+            curves = [studied.late_weeks[part] for part in parts if part in studied.late_weeks]
+            moved = max((float(np.interp(LEAD_SWING_WEEKS, *curve)) for curve in curves), default=0.3)
+            worth = moved * situation.week_delay_cost + 0.01 * cost
             yield Question(
                 f"lead:{offer.id}",
                 f"How long from order to dispatch for {name} at {supplier.name}: at best, likely, at worst?",

@@ -9,7 +9,7 @@ import numpy as np
 from ..build import Assumption, date_at, offer_contents
 from ..prices import ready_to_buy
 from ..work import WorkReport
-from .loop import Round, Studied, divided_suppliers, missing_parts, shipment_landed
+from .loop import Round, Studied, divided_suppliers, landed_of, missing_parts, shipment_landed
 from .market import Entry, arrivals_of
 from .model import (
     Finish,
@@ -25,6 +25,8 @@ from .sentences import day_words, money_words, name_of
 from .waiting import selection_of
 
 STALL_SHOWN = 0.05
+GOES_ALONG_WEEKS = 10.0
+LEAST_SAVING = 2.0
 
 
 def landed_by_line(chosen: Round) -> dict[str, float]:
@@ -78,7 +80,7 @@ def _line(studied: Studied, chosen: Round, entry: Entry, units: int, landed: Map
         part=name,
         offer=offer.id,
         supplier=offer.supplier,
-        units=units,
+        units=units * entry.count,
         order_by=date_at(situation.as_of, entry.week),
         order_week=entry.week,
         route=entry.way.name,
@@ -111,9 +113,15 @@ def _why(studied: Studied, chosen: Round, entry: Entry) -> str:
     if not needs:
         return f"{name}: no job or phase says when it is needed."
     early = min(float(np.quantile(need, 0.1)) for need in needs)
-    return f"{name}: may be needed from {day_words(date_at(as_of, max(0.0, early)), as_of)}" + _lead_words(
-        situation_lead(studied, entry)
-    )
+    lead = situation_lead(studied, entry)
+    if early > entry.week + lead + GOES_ALONG_WEEKS and _shares_shipment(chosen, entry):
+        return f"{name}: goes along and saves its own freight; needed from {day_words(date_at(as_of, early), as_of)}."
+    return f"{name}: may be needed from {day_words(date_at(as_of, max(0.0, early)), as_of)}" + _lead_words(lead)
+
+
+def _shares_shipment(chosen: Round, entry: Entry) -> bool:
+    shipment = entry.candidate.shipment
+    return sum(line.shipment == shipment for line in chosen.purchase.lines) > 1
 
 
 def _short_name(studied: Studied, entry: Entry) -> str:
@@ -160,18 +168,20 @@ def stall_lines(studied: Studied, run: WorkReport | None) -> tuple[StallLine, ..
     return tuple(lines)
 
 
-_LIST_OF_CAUSE = {
-    "part": "parts",
-    "decision": "decisions",
-    "interface": "interfaces",
-    "workshop": "workshops",
-    "job": "jobs",
+_CAUSES = {
+    "part": ("parts", "for want of {}"),
+    "decision": ("decisions", "until “{}” is decided"),
+    "interface": ("interfaces", "until {} is settled"),
+    "workshop": ("workshops", "while {} has the work"),
+    "season": ("jobs", "for the season of {}"),
+    "cure": ("jobs", "while {} cures"),
+    "job": ("jobs", "until {} may begin"),
 }
 
 
 def _cause(studied: Studied, kind: str, id_: str, hours: float) -> str:
-    name = name_of(studied.situation.build, _LIST_OF_CAUSE[kind], id_) if kind in _LIST_OF_CAUSE else id_
-    return f"{hours:.1f} h for {kind} {name}".replace("for job", "for work at").strip()
+    list_name, words = _CAUSES[kind]
+    return f"{hours:.1f} h {words.format(name_of(studied.situation.build, list_name, id_))}"
 
 
 def fit_lines(studied: Studied) -> tuple[FitLine, ...]:
@@ -222,7 +232,20 @@ def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyLine, ...]:
             fund=round(item.fund, 2), saving=round(item.saving, 2), text=item.text,
         )
         for item in found
+        if item.saving >= LEAST_SAVING
     )  # fmt: skip
+
+
+def rule_flags(chosen: Round) -> tuple[str, ...]:
+    """Doubts about the import rules behind the planned consignments: undated, old, out of validity."""
+    market, selection = chosen.market, selection_of(chosen)
+    divided = divided_suppliers(market, selection)
+    flags: set[str] = set()
+    for key, lines in selection.items():
+        entries = [(market.entries[candidate], units) for candidate, units in lines]
+        cost = landed_of(market, key, entries, divided=market.shipments[key].supplier in divided)
+        flags |= set(cost.flags)
+    return tuple(sorted(flags))
 
 
 def all_assumptions(studied: Studied, chosen: Round, extra: tuple[Assumption, ...]) -> tuple[Assumption, ...]:
@@ -231,6 +254,7 @@ def all_assumptions(studied: Studied, chosen: Round, extra: tuple[Assumption, ..
     found |= set(studied.deliveries.assumptions.values()) | set(chosen.market.assumptions.values())
     for offer in {entry.offer.id for entry in chosen.market.entries.values()}:
         found |= set(studied.outlooks[offer].assumptions)
+    found |= {Assumption("import-rule", "build", flag) for flag in rule_flags(chosen)}
     for choice_id, choice in studied.situation.facts.choices.items():
         if not choice.decided:
             name = name_of(studied.situation.build, "decisions", choice_id)

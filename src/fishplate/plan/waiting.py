@@ -86,12 +86,9 @@ class Waiting:
         return {key: array[: self._runs] for key, array in arrays.items()}
 
     def _outcome(self, delays: Delays) -> Outcome:
-        opened = self._openings(delays)
-        selection, moved = self._moved(self._longer_holds(opened.holds), delays)
+        selection, moved = self._moved(self._longer_holds(self._openings(delays).holds), delays)
         arrivals = self._cut(self._arrivals(selection))
-        if delays.weeks:
-            opened = self._openings(delays, arrivals)
-        gates = gates_of(self.studied, opened, arrivals, delays)
+        gates = gates_of(self.studied, self._openings(delays, arrivals), arrivals, delays)
         finish = None
         if self.studied.simulator is not None:
             finish = self.studied.simulator.finish_weeks(gates, runs=self._runs)
@@ -107,7 +104,8 @@ class Waiting:
         """Openings under delays; holds are those of parts at their soonest, as in the settled plan."""
         modelled = self.studied.decided.modelled_weeks
         base = self._cut({**self.studied.incoming, **self.earliest}) if arrivals is None else dict(arrivals)
-        return openings(self.studied.situation, self.studied.fit, modelled, base, self._ends, delays)
+        waiting_jobs = self.studied.waiting_jobs
+        return openings(self.studied.situation, self.studied.fit, modelled, base, self._ends, waiting_jobs, delays)
 
     def _arrivals(self, selection: Selection) -> dict[str, FloatArray]:
         arrivals: dict[str, FloatArray] = dict(self.studied.incoming)
