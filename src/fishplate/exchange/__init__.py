@@ -1,1 +1,41 @@
-"""To be filled."""
+"""Lists in and out: spreadsheets and text files of parts, and the sheets a build is written to.
+
+- `read_tables`: any list file as sheets of cells; by kind `workbook`, `open_document`, `text_tables`; `container` tells
+  the kind and refuses what is unsafe
+- `find_tables`, `columns`, `rows`, `lines`: tables on a sheet, what a column is for, what a row is, what it says
+- `numbers`, `amounts`, `times`, `names`, `words`: cells as people write them, in five languages
+- `preview`: what an import would do, row by row, and doing it; `matching` and `placing` find each line's part
+- `own_sheets`, `export`: the sheets Fishplate writes and reads back field by field
+- `model`: what these hand to each other
+"""
+
+from .export import export_csv, export_document, export_xlsx
+from .model import (
+    Cell,
+    Change,
+    ColumnUse,
+    ImportOptions,
+    ImportPreview,
+    RowAction,
+    RowPlan,
+    Sheet,
+)
+from .preview import apply, preview
+from .read_tables import read_tables
+
+__all__ = [
+    "Cell",
+    "Change",
+    "ColumnUse",
+    "ImportOptions",
+    "ImportPreview",
+    "RowAction",
+    "RowPlan",
+    "Sheet",
+    "apply",
+    "export_csv",
+    "export_document",
+    "export_xlsx",
+    "preview",
+    "read_tables",
+]

@@ -92,6 +92,7 @@ class _Content:
     number: float
     price: float
     quantity: float
+    counted: bool
     code: float
     link: float
     text: float
@@ -104,7 +105,7 @@ def _content(cells: Sequence[Cell]) -> _Content:
     seen = [cell for cell in cells if not cell.is_empty and not cell.merged_from][:400]
     count = len(seen)
     if not count:
-        return _Content(0, 0, 0, 0, 0, 0, 0, False, 0, 0)
+        return _Content(0, 0, 0, 0, False, 0, 0, 0, False, 0, 0)
     texts = [cell.text.strip() for cell in seen]
     numbers = [cell.is_number or _is_figure(cell.text) for cell in seen]
 
@@ -116,6 +117,7 @@ def _content(cells: Sequence[Cell]) -> _Content:
         share(numbers),
         share(cell.is_number or _reads(parse_price, cell.text) for cell in seen),
         share(cell.is_number or _reads(parse_quantity, cell.text) for cell in seen),
+        _are_counts(texts),
         share(bool(re.match(r"^(?=.*\d)[\w./+-]{3,}$", text)) for text in texts),
         share(bool(re.match(r"^(https?://|www\.)\S+$", text)) for text in texts),
         share(any(c.isalpha() for c in text) for text in texts),
@@ -131,6 +133,12 @@ def _reads(parse: object, text: str) -> bool:
     except UnreadableCell:
         return False
     return True
+
+
+def _are_counts(texts: Sequence[str]) -> bool:
+    """Whether small whole numbers stand in a column, some more than once, as counts do and part numbers do not."""
+    small = [text for text in texts if re.match(r"^\d{1,3}(?!\d)(?:\s*[^\W\d]+.*)?$", text)]
+    return len(small) >= 0.7 * len(texts) and len(set(small)) < len(small)
 
 
 def _is_sequence(texts: Sequence[str]) -> bool:
@@ -213,6 +221,9 @@ def _fitting(header: str, content: _Content) -> dict[str, float]:
         return scores
     if content.sequence and ("position" in scores or "part_number" in scores or "name" in scores) and content.text < 0.2:
         return {"position": 100.0}
+    if scores.keys() & {"position", "part_number"} and "quantity" not in scores and content.quantity > 0.8 and content.counted:
+        # "No." over "2 off" and "1 set" counts
+        return {"quantity": 90.0}
     scores.pop("position", None)
     for field in PRICE_FIELDS:
         if field in scores and content.price < 0.4:

@@ -355,7 +355,7 @@ class LineReader:
 
     def _supplier_name(self, line: Line) -> str:
         text = self.text(line.row, "supplier")
-        if text.casefold() in words("cells", "no_supplier") or plain(text) in {plain(w) for w in words("cells", "no_supplier")}:
+        if status_of(text) in ("have", "ordered") or text.casefold() in words("cells", "no_supplier") or plain(text) in {plain(w) for w in words("cells", "no_supplier")}:
             return ""
         link = re.match(r"^(?:https?://)?(?:www\.)?([\w.-]+\.[a-z]{2,})(?:/\S*)?$", text, re.IGNORECASE)
         return (link[1] if link else text)[:400]
@@ -363,7 +363,11 @@ class LineReader:
     def _terms(self, line: Line) -> None:
         line.supplier = self._supplier_name(line)
         shown = self.text(line.row, "supplier")
-        if shown and shown != line.supplier:
+        if status_of(shown) in ("have", "ordered"):
+            line.supplier = ""
+            line.have = (line.quantity or Decimal(1)) if status_of(shown) == "have" else None
+            line.ordered = status_of(shown) == "ordered"
+        elif shown and shown != line.supplier:
             if "://" in shown or shown.startswith("www."):
                 line.url = shown
             elif not line.supplier:
@@ -461,9 +465,9 @@ class LineReader:
         text = clean_text(cell.text)[0].casefold()
         count = re.match(r"^(\d+)(?:\s*(?:/|of|van|von|de|x|off|st\.?|pcs)\s*\d*)?$", ascii_digits(text))
         if isinstance(cell.value, bool):
-            line.have = quantity if cell.value else None
+            line.have = quantity if cell.value else line.have
         elif count:
-            line.have = Decimal(count[1]) if int(count[1]) else None
+            line.have = Decimal(count[1]) if int(count[1]) else line.have
         elif text in words("cells", "yes") or as_day(cell.value) or status_of(text) == "have" or _is_day(text):
             line.have = quantity
         elif status_of(text) == "ordered":

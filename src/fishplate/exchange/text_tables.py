@@ -97,8 +97,14 @@ def _delimited_sheet(text: str, name: str, notes: tuple[str, ...]) -> Sheet:
     delimiter = declared[1] if declared else sniff_delimiter(text)
     rows, problems = _records(text, delimiter, name)
     said = (*notes, f"columns are set apart by {_DELIMITER_NAMES.get(delimiter, delimiter)}")
-    cells = tuple(tuple(Cell(field, field) if field else EMPTY for field in row) for row in rows)
+    cells = tuple(tuple(_cell(field) for field in row) for row in rows)
     return Sheet(name, "", cells, first_row, notes=said, problems=problems)
+
+
+def _cell(field: str) -> Cell:
+    """A field as a cell; an apostrophe that only keeps it from being a formula is taken off."""
+    bare = re.sub(r"^'(?=[=+@-])", "", field)
+    return Cell(bare, bare) if bare else EMPTY
 
 
 def _records(text: str, delimiter: str, name: str) -> tuple[list[list[str]], tuple[Problem, ...]]:

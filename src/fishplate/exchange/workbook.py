@@ -96,7 +96,10 @@ def _cell(cell: Any, computed: Any) -> Cell:
 
 def _plain_value(value: Any) -> CellValue:
     match value:
-        case None | bool() | int() | float() | str() | datetime() | date():
+        case str():
+            # the standard writes characters XML can't hold as _x0007_ (ISO/IEC 29500-1, ST_Xstring)
+            return re.sub(r"_x([0-9A-Fa-f]{4})_", lambda match: chr(int(match[1], 16)), value)
+        case None | bool() | int() | float() | datetime() | date():
             return value
         case time() | timedelta():
             return str(value)

@@ -1,0 +1,225 @@
+"""`fishplate import`"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .common import JSON_FLAG, emit, table
+
+if TYPE_CHECKING:
+    from ..build import Build
+    from ..exchange import ImportPreview, RowPlan
+    from ..store import BuildFile
+
+_DECIMALS = {"point": ".", "comma": ","}
+
+
+@click.command("import")
+@click.argument("file", metavar="BUILD", type=click.Path(path_type=Path))
+@click.argument("source", metavar="LIST", type=click.Path(path_type=Path))
+@click.option("--dry-run", is_flag=True, help="Show what it would do, and do nothing.")
+@click.option("--yes", is_flag=True, help="Do it without asking.")
+@click.option("--sheet", "sheets", multiple=True, help="Read this sheet only; can be given several times.")
+@click.option("--map", "pairs", multiple=True, metavar='"HEADER=FIELD"', help="What a column is for; ignore leaves it out.")
+@click.option("--currency", help="Currency of prices that name none, as EUR.")
+@click.option("--decimal", type=click.Choice(list(_DECIMALS)), help="Decimal mark, where a column leaves it open.")
+@click.option("--skip-unreadable", is_flag=True, help="Leave out rows that can't be read, and take the others.")
+@JSON_FLAG
+def command(
+    file: Path,
+    source: Path,
+    dry_run: bool,
+    yes: bool,
+    sheets: tuple[str, ...],
+    pairs: tuple[str, ...],
+    currency: str | None,
+    decimal: str | None,
+    skip_unreadable: bool,
+    as_json: bool,
+) -> None:
+    """Take a parts list from a spreadsheet (XLSX, ODS, CSV, TSV, Markdown) into a build.
+
+    Shows row by row what it will do, and does it once you say so. A build that does not exist is started. The same
+    list imported again brings the build up to date and doubles nothing.
+
+    \b
+    With --json:
+      file, list     the build file and the list
+      written        whether the build was changed; revision its number (null if not written)
+      counts         rows by action: add, update, unchanged, skip, can't read
+      rows           place, sheet, row, action, name, why, said, changes (list, id, field, before, after), problems
+      columns        sheet, column, header, field, why
+      notes, assumptions (code, about, text), problems (where, code, what, got, do)
+    """
+    from ..build import Refused
+    from ..exchange import ImportOptions, apply, preview, read_tables
+    from ..wiring import today
+
+    target = _open(file)
+    options = ImportOptions(_currency(currency), _DECIMALS.get(decimal or ""), sheets, today())
+    found = preview(read_tables(source), target.build, _mapping(pairs), options=options)
+    if not as_json:
+        _show(found)
+    if found.problems and not skip_unreadable and not dry_run:
+        if as_json:
+            emit(_data(file, source, found, None))
+        raise Refused(found.problems)
+    revision = None
+    if _agreed(found, dry_run=dry_run, yes=yes, as_json=as_json):
+        result = apply(found, target.build, skip_unreadable=skip_unreadable)
+        revision = target.write(result, f"imported {source.name}")
+        if not as_json:
+            click.echo(f"Done: {file} is at revision {revision}. To take it back: fishplate undo {file}.")
+    if as_json:
+        emit(_data(file, source, found, revision))
+
+
+@dataclass(frozen=True)
+class _Target:
+    """The build an import goes into, and the file it was read from; no file yet for a new build."""
+
+    path: Path
+    build: Build
+    opened: BuildFile | None
+    revision: int
+
+    def write(self, result: Build, message: str) -> int:
+        """Write the result in one transaction; returns the revision."""
+        from ..store import BuildFile
+        from ..wiring import author
+
+        if self.opened is None:
+            return BuildFile.create(self.path, result, author=author(), message=message).revision
+        return self.opened.write(result, revision=self.revision, author=author(), message=message)
+
+
+def _open(path: Path) -> _Target:
+    from ..build import Build
+    from ..wiring import open_file
+
+    if not path.exists():
+        return _Target(path, Build(name=path.stem[:400] or "My build"), None, 0)
+    opened = open_file(path)
+    snapshot = opened.snapshot()
+    return _Target(path, snapshot.build, opened, snapshot.revision)
+
+
+def _currency(code: str | None) -> str | None:
+    from ..build.money import known_currencies
+
+    if code is not None and code.upper() not in known_currencies():
+        raise click.BadParameter(f"{code!r} is not a currency code; write it as EUR or GBP", param_hint="--currency")
+    return code.upper() if code else None
+
+
+def _mapping(pairs: tuple[str, ...]) -> dict[str, str]:
+    mapping = {}
+    for pair in pairs:
+        header, equals, field = pair.rpartition("=")
+        if not equals or not header.strip() or not field.strip():
+            raise click.BadParameter(f'{pair!r} is not "HEADER=FIELD", such as "Cost=unit_price"', param_hint="--map")
+        mapping[header.strip()] = field.strip()
+    return mapping
+
+
+def _agreed(found: ImportPreview, *, dry_run: bool, yes: bool, as_json: bool) -> bool:
+    """Whether to write: said by --yes, or answered on a terminal; without either nothing is written."""
+    if dry_run:
+        return False
+    if not found.changes_anything:
+        if not as_json:
+            click.echo("Nothing would change.")
+        return False
+    if yes:
+        return True
+    if as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        click.echo("Nothing is written yet. To accept it, give the command again with --yes.", err=as_json)
+        return False
+    return click.confirm("Write this to the build?", default=False)
+
+
+def _show(found: ImportPreview) -> None:
+    if found.columns:
+        click.echo("Columns:")
+        table(("Sheet", "Column", "Header", "Taken as", "Told by"), _column_rows(found))
+    click.echo("Rows:")
+    table(("Row", "What", "Part", "Detail"), [_row(row) for row in found.rows])
+    for note in found.notes:
+        click.echo(f"Noticed: {note}.")
+    for assumption in found.assumptions:
+        click.echo(f"Taken for granted: {assumption.text}.")
+    counts = _counts(found)
+    click.echo(", ".join(f"{count} {action}" for action, count in counts.items() if count) + ".")
+
+
+def _column_rows(found: ImportPreview) -> Iterator[tuple[str, ...]]:
+    for use in found.columns:
+        yield use.sheet, use.letter, use.header, use.field.replace("_", " ") or "-", use.why
+
+
+def _row(row: RowPlan) -> tuple[str, str, str, str]:
+    parts = [row.why] if row.why else []
+    if row.action == "update":
+        parts += [f"{c.field.replace('_', ' ')}: {c.before or 'none'} → {c.after or 'none'}" for c in row.changes if c.field != "source"]
+    elif row.action == "add":
+        parts += [_brief(row)]
+    parts += [str(problem.what) + (f" ({problem.got!r})" if problem.got else "") for problem in row.problems]
+    parts += row.said
+    where = f"{row.sheet} {row.row}".strip()
+    return where, str(row.action), row.name, "; ".join(filter(None, parts))
+
+
+def _brief(row: RowPlan) -> str:
+    """What a new row brings, in a few words."""
+    shown = {"quantity", "unit", "price", "supplier", "lead_weeks"}
+    return ", ".join(c.after for c in row.changes if c.field in shown and c.list_name in ("parts", "offers"))
+
+
+def _counts(found: ImportPreview) -> dict[str, int]:
+    from ..exchange import RowAction
+
+    return {str(action): found.count(action) for action in RowAction}
+
+
+def _data(file: Path, source: Path, found: ImportPreview, revision: int | None) -> Mapping[str, Any]:
+    return {
+        "file": str(file),
+        "list": str(source),
+        "written": revision is not None,
+        "revision": revision,
+        "counts": _counts(found),
+        "rows": [_row_data(row) for row in found.rows],
+        "columns": [
+            {"sheet": u.sheet, "column": u.letter, "header": u.header, "field": u.field, "why": u.why}
+            for u in found.columns
+        ],
+        "notes": list(found.notes),
+        "assumptions": [{"code": a.code, "about": a.about, "text": a.text} for a in found.assumptions],
+        "problems": [_problem(problem) for problem in found.problems],
+    }
+
+
+def _row_data(row: RowPlan) -> Mapping[str, Any]:
+    return {
+        "place": row.place,
+        "sheet": row.sheet,
+        "row": row.row,
+        "action": str(row.action),
+        "name": row.name,
+        "why": row.why,
+        "said": list(row.said),
+        "changes": [
+            {"list": c.list_name, "id": c.id, "field": c.field, "before": c.before, "after": c.after} for c in row.changes
+        ],
+        "problems": [_problem(problem) for problem in row.problems],
+    }
+
+
+def _problem(problem: Any) -> Mapping[str, str]:
+    return {key: getattr(problem, key) for key in ("where", "code", "what", "got", "do")}
