@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import timedelta
 from functools import cached_property
 
 import numpy as np
@@ -55,7 +54,7 @@ class OwnerHours:
 
 def owner_hours(build: Build, facts: Facts, weeks: int) -> OwnerHours:
     """The owner's hours over the next weeks."""
-    days = [date_at(facts.as_of, 0) + timedelta(days=k) for k in range(7 * weeks)]
+    days = [date_at(facts.as_of, k / 7) for k in range(7 * weeks)]
     names = [day.strftime("%Y-%m") for day in days]
     months = tuple(dict.fromkeys(names))
     place = {name: position for position, name in enumerate(months)}

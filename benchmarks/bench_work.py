@@ -1,0 +1,177 @@
+"""How long the simulation takes, beside the same network stepped through by numpy over all runs at once.
+
+The baseline knows only hours, links and one pair of hands (no calendar, gates, seasons, stops, causes); it is timed on
+fewer runs and scaled to the full count, which the note says.
+"""
+
+from __future__ import annotations
+
+import random
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from fishplate.build import Build, facts_of
+from fishplate.build.base import ThreePoint
+from fishplate.build.jobs import Job, Link
+from fishplate.build.owner import Owner, SeasonHours
+from fishplate.build.parts import Part, Phase
+from fishplate.work import FloatArray, Gates, Simulator
+
+AS_OF = date(2026, 3, 2)
+BASELINE_RUNS = 500
+
+
+def network(count: int) -> Build:
+    """A layered network with parts on a third of its jobs, some seasons, cures and lags."""
+    r = random.Random(count)
+    jobs, parts = [], []
+    for k in range(count):
+        likely = r.uniform(1, 8)
+        befores = sorted({r.randrange(max(0, k - 12), k) for _ in range(r.randint(1, 3))}) if k else []
+        mine = (f"p{k}",) if r.random() < 0.35 else ()
+        parts += [Part(id=id_, name=id_) for id_ in mine]
+        jobs.append(
+            Job(
+                id=f"j{k:03d}",
+                name=f"Job {k}",
+                phase=Phase.ASSEMBLY,
+                hours=ThreePoint(low=likely / 2, likely=likely, high=likely * 2.5),
+                after=tuple(Link(job=f"j{b:03d}", lag_days=r.choice([0, 0, 0, 2])) for b in befores),
+                to_keep=mine,
+                months=(4, 5, 6, 7, 8, 9, 10) if r.random() < 0.04 else (),
+                cure_days=r.choice([0, 0, 0, 0, 0, 3]),
+            )
+        )
+    owner = Owner(hours_per_week=12, seasons=(SeasonHours(months=(12, 1), hours=5),))
+    return Build(owner=owner, jobs=tuple(jobs), parts=tuple(parts))
+
+
+def numpy_by_step(build: Build, hours: FloatArray, order: dict[str, int]) -> FloatArray:
+    """Hours to the finish with one pair of hands, one job a step in every run at once."""
+    count, runs = hours.shape
+    before = np.zeros((count, count), dtype=bool)
+    for job in build.jobs:
+        before[order[job.id], [order[link.job] for link in job.after]] = True
+    done = np.zeros((runs, count), dtype=bool)
+    now = np.zeros(runs)
+    everyone = np.arange(runs)
+    for _ in range(count):
+        ready = ~done & ~((~done).astype(np.float32) @ before.T.astype(np.float32) > 0)
+        chosen = ready.argmax(axis=1)
+        now += hours[chosen, everyone]
+        done[everyone, chosen] = True
+    return now
+
+
+def best_of(action: Callable[[], Any], times: int = 5) -> float:
+    """Shortest of a few repetitions [s]."""
+    taken = []
+    for _ in range(times):
+        begun = time.perf_counter()
+        action()
+        taken.append(time.perf_counter() - begun)
+    return min(taken)
+
+
+def memory_mib() -> float:
+    """Largest memory of the process so far [MiB]."""
+    for line in Path("/proc/self/status").read_text(encoding="ascii").splitlines():
+        if line.startswith("VmHWM"):
+            return int(line.split()[1]) / 1024
+    return 0.0
+
+
+def gates_for(build: Build) -> Gates:
+    """Half of the parts come late."""
+    return Gates(parts={part.id: 10.0 + 3 * n for n, part in enumerate(build.parts[::2])})
+
+
+def row(name: str, jobs: int, runs: int, *, full: bool) -> dict[str, Any]:
+    """One timing beside the baseline on the same jobs."""
+    build = network(jobs)
+    simulator = Simulator(build, facts_of(build, AS_OF), runs=runs)
+    gates = gates_for(build)
+    action = (lambda: simulator.run(gates)) if full else (lambda: simulator.finish_weeks(gates))
+    action()
+    seconds = best_of(action)
+    hours = np.array(list(simulator.hours.values()))[:, :BASELINE_RUNS]
+    order = {job: position for position, job in enumerate(simulator.hours)}
+    scaled = best_of(lambda: numpy_by_step(build, hours, order), 2) * runs / BASELINE_RUNS
+    note = (
+        f"warm; baseline timed on {BASELINE_RUNS} runs and scaled to {runs}; without calendar, gates, seasons, causes"
+    )
+    return {
+        "name": name,
+        "seconds": seconds,
+        "memory_mib": memory_mib(),
+        "baseline": "numpy over runs, one job a step",
+        "baseline_seconds": scaled,
+        "note": note,
+    }
+
+
+def prepare_row(jobs: int, runs: int) -> dict[str, Any]:
+    """Making the simulator: draws, network, calendar."""
+    build = network(jobs)
+    facts = facts_of(build, AS_OF)
+    return {
+        "name": f"prepare {jobs} jobs x {runs} runs",
+        "seconds": best_of(lambda: Simulator(build, facts, runs=runs), 3),
+        "memory_mib": memory_mib(),
+        "baseline": "",
+        "baseline_seconds": None,
+        "note": "draws, network, calendar; once for any number of what-ifs",
+    }
+
+
+COLD = """
+import time; begun = time.perf_counter()
+from bench_work import *
+build = network({jobs}); simulator = Simulator(build, facts_of(build, AS_OF), runs={runs})
+simulator.finish_weeks(gates_for(build)); print(time.perf_counter() - begun, memory_mib())
+"""
+
+
+def cold_row(jobs: int, runs: int) -> dict[str, Any]:
+    """A new process with the compiled kernel in the cache: imports, draws and the runs."""
+    code = COLD.format(jobs=jobs, runs=runs)
+    folder = __file__.rsplit("/", 1)[0]
+    said = [
+        subprocess.run(
+            [sys.executable, "-c", code], cwd=folder, capture_output=True, text=True, check=True
+        ).stdout.split()
+        for _ in range(2)
+    ][-1]
+    return {
+        "name": f"cold finish_weeks {jobs} jobs x {runs} runs",
+        "seconds": float(said[0]),
+        "memory_mib": float(said[1]),
+        "baseline": "",
+        "baseline_seconds": None,
+        "note": "new process, kernel from the compile cache; all imports, making the build and the draws included",
+    }
+
+
+def rows() -> list[dict[str, Any]]:
+    """All timings of the work engine."""
+    return [
+        row("finish_weeks 50 jobs x 2000 runs", 50, 2_000, full=False),
+        row("run 60 jobs x 2000 runs", 60, 2_000, full=True),
+        row("finish_weeks 400 jobs x 10000 runs", 400, 10_000, full=False),
+        row("run 400 jobs x 10000 runs", 400, 10_000, full=True),
+        prepare_row(60, 2_000),
+        prepare_row(400, 10_000),
+        cold_row(400, 10_000),
+    ]
+
+
+if __name__ == "__main__":
+    for line in rows():
+        print(line)

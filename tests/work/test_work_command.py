@@ -1,0 +1,89 @@
+"""`fishplate work`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from work_builds import build_of, job
+
+from fishplate.build import Build, format_document
+from fishplate.build.owner import Owner
+from fishplate.build.parts import Part, Phase
+from fishplate.cli.work_command import command
+
+
+def call(tmp_path: Path, build: Build, *options: str) -> Result:
+    file = tmp_path / "build.json"
+    file.write_text(format_document(build), encoding="utf-8")
+    return CliRunner().invoke(command, [str(file), "--as-of", "2026-03-02", "--runs", "200", *options])
+
+
+BUILD = build_of(
+    job("lines", 3, hazards=("brakes",), tools=("flaring tool",)),
+    job("fit", 4, "lines", to_keep=("rack",)),
+    name="Van",
+)
+
+
+def test_answers_in_sentences_with_dates_stalls_tonight_and_what_was_taken_for_granted(tmp_path: Path) -> None:
+    said = call(tmp_path, BUILD, "--hours", "1.5").output
+    assert "Van, as of 2026-03-02" in said
+    assert "P50" in said
+    assert "2026-03: " in said
+    assert "waiting for Rack" in said
+    assert "Lines: about 3.0 h left" in said
+    assert "1.5 h tonight move it on" in said
+    assert "flaring tool" in said
+    assert "inspected before the vehicle moves" in said
+    assert "Taken for granted:" in said
+
+
+def test_json_has_the_documented_keys(tmp_path: Path) -> None:
+    data = json.loads(call(tmp_path, BUILD, "--json").output)
+    documented = (command.help or "").split("Keys of --json:")[1]
+    for key in data:
+        assert key in documented
+    assert list(data) == [
+        "as_of", "runs", "horizon_weeks", "finish", "unfinished_share", "stalls", "ready", "critical", "decided_by",
+        "never", "assumptions",
+    ]  # fmt: skip
+    assert list(data["finish"]) == ["p10", "p50", "p80", "p95"]
+    assert set(data["finish"]["p50"]) == {"week", "date"}
+    assert set(data["ready"][0]) == {
+        "job", "hours_left", "until", "unlocks", "tools", "second_person", "cautions", "text"
+    }  # fmt: skip
+
+
+def test_same_seed_gives_the_same_words(tmp_path: Path) -> None:
+    assert call(tmp_path, BUILD).output == call(tmp_path, BUILD).output
+    assert call(tmp_path, BUILD).output != call(tmp_path, BUILD, "--seed", "2").output
+
+
+def test_finish_beyond_the_horizon_is_said_and_null(tmp_path: Path) -> None:
+    build = build_of(job("weld", 3), owner=Owner(hours_per_week=0))
+    assert "beyond 520 weeks" in call(tmp_path, build).output
+    assert "the owner has no hours at all" in call(tmp_path, build).output
+    data = json.loads(call(tmp_path, build, "--json").output)
+    assert data["finish"]["p50"] is None
+    assert data["unfinished_share"] == 1
+
+
+def test_list_of_parts_by_phase_is_enough(tmp_path: Path) -> None:
+    build = Build(parts=(Part(id="rack", name="Rack", phase=Phase.ASSEMBLY),))
+    said = call(tmp_path, build).output
+    assert "one job a phase" in said
+    assert "P95" in said
+
+
+def test_empty_build_has_nothing_left_to_do(tmp_path: Path) -> None:
+    result = call(tmp_path, Build())
+    assert result.exit_code == 0
+    assert "No jobs are left to do" in result.output
+
+
+@pytest.mark.parametrize("options", [("--runs", "0"), ("--hours", "-1"), ("--as-of", "tomorrow")])
+def test_misuse_is_refused(tmp_path: Path, options: tuple[str, str]) -> None:
+    assert call(tmp_path, BUILD, *options).exit_code == 2
