@@ -6,8 +6,11 @@
 - `bound`, `bounding`: what no plan can undercut
 - `basket`, `search`: a plan in the hand, and a good one quickly
 - `recosting`: exact costs and the plan's words
+- `change`: what waiting with a part, or another offer, would cost; `explain` says it
 """
 
+from .change import Changes, cheapest_change
+from .explain import explain
 from .model import (
     Candidate,
     Multipliers,
@@ -19,10 +22,12 @@ from .model import (
     Shipment,
     Trip,
 )
-from .solve import solve
+from .recosting import recost_by_model
+from .solve import solve, solve_fixed
 
 __all__ = [
     "Candidate",
+    "Changes",
     "Multipliers",
     "PurchaseLine",
     "PurchasePlan",
@@ -31,5 +36,9 @@ __all__ = [
     "Selection",
     "Shipment",
     "Trip",
+    "cheapest_change",
+    "explain",
+    "recost_by_model",
     "solve",
+    "solve_fixed",
 ]

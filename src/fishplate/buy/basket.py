@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from math import inf
 
@@ -43,19 +43,12 @@ class Store:
 
     def __init__(self, grid: Grid) -> None:
         self.grid = grid
-        keys: dict[tuple[int, str, int], dict[int, int]] = {}
-        seen: dict[tuple[int, str], int] = {}
-        shipment, group = grid.shipment.tolist(), grid.group.tolist()
-        for index, candidate in enumerate(grid.candidates):
-            band = shipment[index]
-            ordinal = seen.get((band, candidate.offer), 0)
-            seen[band, candidate.offer] = ordinal + 1
-            keys.setdefault((group[band], candidate.offer, ordinal), {})[band] = index
+        group = grid.group.tolist()
         covers: list[list[tuple[int, float]]] = [[] for _ in grid.candidates]
-        for candidate_, part, quantity in zip(
+        for candidate, part, quantity in zip(
             grid.cover_candidate.tolist(), grid.cover_part.tolist(), grid.cover_quantity.tolist(), strict=True
         ):
-            covers[candidate_].append((part, quantity))
+            covers[candidate].append((part, quantity))
         self.cost, self.value, self.mass = grid.cost.tolist(), grid.value.tolist(), grid.mass.tolist()
         self.most = grid.most.tolist()
         self.bands = list(
@@ -68,13 +61,27 @@ class Store:
         self.group_bands: list[list[int]] = [[] for _ in range(grid.groups)]
         for band, owner in enumerate(group):
             self.group_bands[owner].append(band)
-        for (owner, _, _), bands in keys.items():
+        for owner, bands in self._by_item(covers):
             self._add_item(owner, bands, covers)
         self.supplier = {g: int(s) for g, s in zip(group, grid.supplier.tolist(), strict=True)}
         self.crossing = dict(zip(group, grid.crossing.tolist(), strict=True))
         self.trip = dict(zip(group, grid.trip.tolist(), strict=True))
         self.need = grid.need.tolist()
+        self._alone: dict[tuple[int, int], float] = {}
         self.unmet_cost = grid.unmet_cost.tolist()
+
+    def _by_item(self, covers: list[list[tuple[int, float]]]) -> Iterator[tuple[int, dict[int, int]]]:
+        """Candidates that are the same thing in several bands of a group: group, and band to candidate."""
+        shipment, group = self.grid.shipment.tolist(), self.grid.group.tolist()
+        keys: dict[tuple[int, str, tuple[tuple[int, float], ...], int], dict[int, int]] = {}
+        seen: dict[tuple[int, str, tuple[tuple[int, float], ...]], int] = {}
+        for index, candidate in enumerate(self.grid.candidates):
+            band, content = shipment[index], tuple(covers[index])
+            ordinal = seen.get((band, candidate.offer, content), 0)
+            seen[band, candidate.offer, content] = ordinal + 1
+            keys.setdefault((group[band], candidate.offer, content, ordinal), {})[band] = index
+        for (owner, _, _, _), bands in keys.items():
+            yield owner, bands
 
     def _add_item(self, group: int, bands: dict[int, int], covers: list[list[tuple[int, float]]]) -> None:
         index = len(self.items)
@@ -86,6 +93,13 @@ class Store:
             self.item_of[candidate] = index
         for part, _ in covers[first]:
             self.by_part[part].append(index)
+
+    def alone(self, item: int, units: int) -> float:
+        """Least cost of a shipment of its own for some units of an item: a floor under any way to add it."""
+        key = item, units
+        if key not in self._alone:
+            self._alone[key] = self.hold(self.items[item].group, {item: units}, True).cost
+        return self._alone[key]
 
     def hold(self, group: int, contents: Contents, relief: bool) -> Holding:
         """The cheapest band for some contents."""
@@ -119,6 +133,7 @@ class Basket:
         self.store = store
         self.contents: dict[int, Contents] = {}
         self.holdings: dict[int, Holding] = {}
+        self.spendings: dict[int, FloatArray] = {}
         self.covered = [0.0] * len(store.need)
         self.spent: FloatArray = np.zeros(len(store.grid.months))
         self.cost = self._penalties(self.covered, self.spent)
@@ -144,19 +159,18 @@ class Basket:
 
     def _penalties(self, covered: list[float], spent: FloatArray) -> float:
         store = self.store
-        lost = sum(
-            cost * (need - got)
-            for cost, need, got in zip(store.unmet_cost, store.need, covered, strict=True)
-            if got < need - 1e-9
-        )
-        over = float(np.max(spent - store.grid.limits, initial=0.0)) if spent.size else 0.0
-        return lost + store.grid.cash_penalty * over
+        lost = 0.0
+        for cost, need, got in zip(store.unmet_cost, store.need, covered, strict=True):
+            if got < need - 1e-9:
+                lost += cost * (need - got)
+        over = float((spent - store.grid.limits).max()) if spent.size else 0.0
+        return float(lost + store.grid.cash_penalty * max(over, 0.0))
 
     def _supplier_groups(self, suppliers: set[int], changes: Mapping[int, Contents]) -> dict[int, list[int]]:
         found: dict[int, list[int]] = {supplier: [] for supplier in suppliers}
         for group in [*self.contents, *(g for g in changes if g not in self.contents)]:
             supplier = self.store.supplier[group]
-            if supplier in found and changes.get(group, self.contents.get(group)):
+            if supplier in found and (changes[group] if group in changes else self.contents[group]):
                 found[supplier].append(group)
         return found
 
@@ -170,10 +184,10 @@ class Basket:
                 sole = crossing == 1
                 held = self.holdings.get(group)
                 stale = (
-                    group in changes or held is None or (sole or store.bands[held.band][5]) and store.crossing[group]
+                    group in changes or held is None or ((sole or store.bands[held.band][5]) and store.crossing[group])
                 )
                 if stale:
-                    contents = changes.get(group, self.contents.get(group, {}))
+                    contents = changes[group] if group in changes else self.contents[group]
                     holdings[group] = store.hold(group, contents, sole)
         return holdings
 
@@ -210,6 +224,14 @@ class Basket:
             return inf
         return goods + trips + self._penalties(self._cover_after(changes), self._spent_after(changes, holdings))
 
+    def trips_after(self, changes: Mapping[int, Contents]) -> float:
+        """Cost of the trips made after a change [home currency]."""
+        return self._trips(changes)[0]
+
+    def penalty_after(self, changes: Mapping[int, Contents]) -> float:
+        """What unmet parts and money beyond the limits count after a change [home currency]."""
+        return self._penalties(self._cover_after(changes), self._spent_after(changes, self.rehold(changes)))
+
     @property
     def goods(self) -> float:
         """Cost of all shipments."""
@@ -231,8 +253,8 @@ class Basket:
         for group, holding in holdings.items():
             contents = changes.get(group, self.contents.get(group, {}))
             spent += self._spending(group, contents, holding)
-            if group in self.holdings:
-                spent -= self._spending(group, self.contents[group], self.holdings[group])
+            if group in self.spendings:
+                spent -= self.spendings[group]
         trips = self.store.grid.trip_counts
         if trips.size:
             before = {self.store.trip[g] for g in self.contents} - {-1}
@@ -250,9 +272,12 @@ class Basket:
         for group, contents in changes.items():
             self.contents[group] = dict(contents)
         self.holdings.update(holdings)
+        if self.spent.size:
+            self.spendings |= {g: self._spending(g, self.contents[g], holding) for g, holding in holdings.items()}
         for group in [group for group, contents in self.contents.items() if not contents]:
             del self.contents[group]
             self.holdings.pop(group, None)
+            self.spendings.pop(group, None)
 
     def changed(
         self, remove: Iterable[tuple[int, int]] = (), add: Iterable[tuple[int, int]] = ()
@@ -267,6 +292,10 @@ class Basket:
                 if contents[item] <= 0:
                     del contents[item]
         return changes
+
+    def holds(self, item: int, units: int) -> bool:
+        """Whether the basket still holds just so many units of an item."""
+        return self.contents.get(self.store.items[item].group, {}).get(item) == units
 
     def missing(self, remove: Iterable[tuple[int, int]] = ()) -> dict[int, float]:
         """Part to quantity not covered, after taking out some units of items."""

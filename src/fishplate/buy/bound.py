@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .grid import MARGIN, FloatArray, Grid, IntArray
+from .grid import MARGIN, FloatArray, Grid, IntArray, tally
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +52,10 @@ def safe_prices(grid: Grid, prices: Prices) -> Prices:
 
 
 def _reduced_costs(grid: Grid, prices: Prices) -> FloatArray:
-    paid = np.bincount(
+    paid = tally(
         grid.cover_candidate,
-        weights=prices.parts[grid.cover_part] * grid.cover_quantity,
-        minlength=len(grid.candidates),
+        prices.parts[grid.cover_part] * grid.cover_quantity,
+        len(grid.candidates),
     )
     reduced = grid.cost - paid + prices.months @ grid.spend
     trip = grid.trip[grid.shipment]
@@ -97,7 +97,7 @@ def _filling(grid: Grid, reduced: FloatArray) -> _Filling:
     order = np.lexsort((ratio, grid.shipment))
     filled = np.concatenate(([0.0], np.cumsum(weight[order])))
     paid = np.concatenate(([0.0], np.cumsum(gain[order])))
-    natural = np.bincount(grid.shipment, weights=np.where(reduced < 0, weight, 0.0), minlength=len(grid.shipments))
+    natural = tally(grid.shipment, np.where(reduced < 0, weight, 0.0), len(grid.shipments))
     return _Filling(order, ratio[order], filled, paid, grid.first, natural)
 
 
@@ -172,7 +172,7 @@ def _suppliers_best(grid: Grid, worth: FloatArray) -> tuple[float, FloatArray]:
     taken = np.minimum(best, 0.0)
     crossing = np.zeros(groups, dtype=np.bool_)
     crossing[grid.group] = grid.crossing
-    several = np.bincount(supplier_of_group, weights=np.where(crossing, taken, 0.0), minlength=suppliers)
+    several = tally(supplier_of_group, np.where(crossing, taken, 0.0), suppliers)
     local = float(taken[~crossing].sum())
     sole = _least(np.where(grid.relief, worth, np.inf), grid.supplier, suppliers)
     chosen = np.minimum(several, sole)
@@ -185,7 +185,7 @@ def _suppliers_best(grid: Grid, worth: FloatArray) -> tuple[float, FloatArray]:
 def _lease(grid: Grid, prices: Prices, made: Mapping[int, bool]) -> float:
     """What trips add to the bound: their cost less what their users pay for them."""
     at = grid.trip[grid.trip >= 0]
-    uses = np.bincount(at, weights=prices.uses[grid.trip >= 0], minlength=len(grid.trips))
+    uses = tally(at, prices.uses[grid.trip >= 0], len(grid.trips))
     capacity = np.where(np.isfinite(grid.capacity), grid.capacity, 0.0)
     counted = 1.0 + (prices.months @ grid.trip_counts if grid.months else 0.0)
     lease = grid.trip_fixed * counted - uses - prices.kilograms * capacity

@@ -74,6 +74,19 @@ def bound_plans(grid: Grid, *, time_limit: float) -> Bounding | None:
     return appraise_all(grid, [_multipliers(grid, leaf) for leaf in leaves], leaves[0].units)
 
 
+def bound_by_cheapest(grid: Grid) -> Bounding:
+    """A weak bound without a relaxation: each part at the least variable cost it can be had for."""
+    least = grid.unmet_cost.copy()
+    parts_of = np.bincount(grid.cover_candidate, minlength=len(grid.candidates))[grid.cover_candidate]
+    share = grid.cost[grid.cover_candidate] / (grid.cover_quantity * parts_of)
+    np.minimum.at(least, grid.cover_part, share)
+    months, kilograms = np.zeros(len(grid.months)), np.zeros(len(grid.trips))
+    relaxed = Relaxed(
+        -np.inf, Prices(least, months, kilograms, np.zeros(len(grid.shipments))), kilograms, kilograms, ()
+    )
+    return appraise_all(grid, [_multipliers(grid, relaxed)])
+
+
 def appraise_all(grid: Grid, multipliers: Sequence[Multipliers], bought: FloatArray | None = None) -> Bounding:
     """The bound by given multipliers, as of an earlier plan; their choices of trips must together cover all plans."""
     bound, reach = np.inf, np.full(len(grid.candidates), np.inf)
@@ -87,7 +100,7 @@ def appraise_all(grid: Grid, multipliers: Sequence[Multipliers], bought: FloatAr
 
 
 def usable(grid: Grid, multipliers: Sequence[Multipliers]) -> bool:
-    """Whether an earlier proof still covers all choices of trips: the same trips exist, and it has at least one part."""
+    """Whether an earlier proof still covers all choices of trips: it exists, and so do the trips it names."""
     trips = {trip.id for trip in grid.trips}
     return bool(multipliers) and all(trip in trips for entry in multipliers for trip in entry.made)
 

@@ -20,6 +20,11 @@ MARGIN = 1e-6
 """Slack in comparing sums of values with a threshold [home currency]."""
 
 
+def tally(index: IntArray, amounts: FloatArray | IntArray, size: int) -> FloatArray:
+    """Sums of amounts by index, (size,)."""
+    return np.bincount(index, weights=amounts, minlength=size).astype(np.float64)
+
+
 @dataclass(frozen=True, slots=True)
 class Grid:
     """Candidates, shipments, parts, trips and cash limits as arrays, sorted by key.
@@ -90,10 +95,8 @@ def _kept(problem: PurchaseProblem, needs: dict[str, float]) -> tuple[list[Shipm
         most = _useful_units(candidate, by_key[candidate.shipment], needs) if forced is None else forced
         if most > 0:
             held.setdefault(candidate.shipment, []).append((candidate, most))
-    shipments = []
-    for key in sorted(held):
-        if by_key[key].low_value <= sum(c.value * most for c, most in held[key]) + MARGIN:
-            shipments.append(by_key[key])
+    reach = {key: sum(c.value * most for c, most in pairs) for key, pairs in held.items()}
+    shipments = [by_key[key] for key in sorted(held) if by_key[key].low_value <= reach[key] + MARGIN]
     kept = [pair for shipment in shipments for pair in sorted(held[shipment.key], key=lambda pair: pair[0].key)]
     return shipments, kept
 
@@ -130,7 +133,7 @@ def _unmet_costs(problem: PurchaseProblem, parts: Sequence[str], kept: Sequence[
     return _floats([problem.unmet_penalty.get(part, 10 * dearest[part]) for part in parts])
 
 
-def _spending(problem: PurchaseProblem, months: Sequence[int], kept: Sequence[Candidate]) -> FloatArray:
+def _spending(months: Sequence[int], kept: Sequence[Candidate]) -> FloatArray:
     """Cumulative money of one unit of each candidate by each limit, (limits, candidates)."""
     spend = np.zeros((len(months), len(kept)))
     if not months:
@@ -142,9 +145,12 @@ def _spending(problem: PurchaseProblem, months: Sequence[int], kept: Sequence[Ca
 
 
 def _counts(months: Sequence[int], paid: Sequence[int | None]) -> FloatArray:
-    return _floats([[float(month is not None and month <= limit) for month in paid] for limit in months]).reshape(
-        len(months), len(paid)
-    )
+    """1 where something paid in a month counts toward a limit, (limits, things)."""
+    counts = np.zeros((len(months), len(paid)))
+    for column, month in enumerate(paid):
+        if month is not None:
+            counts[np.searchsorted(months, month) :, column] = 1.0
+    return counts
 
 
 def compile_grid(problem: PurchaseProblem) -> Grid:
@@ -198,7 +204,7 @@ def compile_grid(problem: PurchaseProblem) -> Grid:
         trips=trips,
         months=tuple(limits),
         limits=_floats(list(limits.values())),
-        spend=_spending(problem, tuple(limits), kept),
+        spend=_spending(tuple(limits), kept),
         cash_penalty=problem.cash_penalty,
         hopeless=tuple(sorted((part, need) for part, need in needs.items() if part not in part_at)),
         **fields,

@@ -12,7 +12,10 @@ Selection = Mapping[str, tuple[tuple[str, int], ...]]
 """Shipment key to its lines (candidate key, units)."""
 
 Recost = Callable[[Selection], Mapping[str, float]]
-"""Gives the exact expected cost of each used shipment, variable and fixed together [home currency]."""
+"""Gives the exact expected cost of each shipment of a selection, variable and fixed together [home currency].
+
+A selection holds the whole plan, or all shipments of some suppliers: enough to see whether one is divided.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,9 +165,9 @@ class PurchasePlan:
     total : re-costed shipments plus trips [home currency]; penalties are not part of it
     model_total : the same plan as the linear programme sees it [home currency]
     bound : no plan for these dates can cost less, penalties included, in the linear model [home currency]
-    gap : (total + penalty - bound) / (total + penalty), not below zero [-]
+    gap : (total + penalty - bound) / (total + penalty), between 0 and 1; 1 also if no bound is known [-]
     optimal : the gap asked for was reached
-    unmet : part to quantity that is not bought
+    unmet : part to quantity that is not bought; a part nobody can deliver is listed here and counted nowhere
     shipment_costs : shipment key to its re-costed cost [home currency]
     cash_over : month to money spent beyond its cumulative limit [home currency]
     penalty : what unmet parts and money beyond the limits were counted at [home currency]

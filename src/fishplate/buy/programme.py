@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from .bound import Prices
-from .grid import BoolArray, FloatArray, Grid, IntArray
+from .grid import BoolArray, FloatArray, Grid, IntArray, tally
 
 SEED = 7
 THREADS = 1
@@ -81,12 +80,12 @@ def _layout(sizes: Sequence[int]) -> list[slice]:
 
 
 def assemble(grid: Grid, keep: BoolArray) -> Programme:
-    """The programme restricted to some candidates; every part may also stay unmet and money may be found, at a penalty."""
+    """The programme on some candidates; every part may also stay unmet, and money be found, at a penalty."""
     kept = np.flatnonzero(keep | (grid.forced > 0))
     used = np.unique(grid.shipment[kept])
     at = np.searchsorted(used, grid.shipment[kept])
     value, most = grid.value[kept], grid.most[kept].astype(np.float64)
-    reach = np.bincount(at, weights=value * most, minlength=used.size)
+    reach = tally(at, value * most, used.size)
     free_of = np.flatnonzero((grid.freight[used] > 0) & (reach + 1e-6 >= grid.free_from[used]))
     sole_of = np.unique(grid.supplier[used[grid.relief[used]]])
     sizes = [kept.size, used.size, free_of.size, sole_of.size, len(grid.trips), len(grid.parts), len(grid.months)]
@@ -111,8 +110,9 @@ def assemble(grid: Grid, keep: BoolArray) -> Programme:
         grid.cost[kept], grid.fixed[used] + grid.freight[used], -grid.freight[used[free_of]], np.zeros(sole_of.size),
         grid.trip_fixed, grid.unmet_cost, np.full(len(grid.months), grid.cash_penalty),
     ])  # fmt: skip
-    upper = np.concatenate([most, np.ones(open_.stop - units.stop + free_of.size + sole_of.size + len(grid.trips)),
-                            grid.need, np.full(len(grid.months), np.inf)])  # fmt: skip
+    upper = np.concatenate([
+        most, np.ones(trip.stop - units.stop), grid.need, np.full(len(grid.months), _most_money(grid)),
+    ])  # fmt: skip
     lower = np.zeros(upper.size)
     lower[units] = grid.forced[kept]
     lower[trip] = [float(t.paid_anyway) for t in grid.trips]
@@ -123,6 +123,12 @@ def assemble(grid: Grid, keep: BoolArray) -> Programme:
     return Programme(
         lp, grid, kept, used, units, open_, free, free_of, sole, sole_of, trip, unmet, borrowed, found, use_of, carrying
     )
+
+
+def _most_money(grid: Grid) -> float:
+    """More money than all candidates, charges and trips together: a finite limit, as HiGHS 1.16 errs without one."""
+    goods = float(np.maximum(grid.spend, 0.0).sum(axis=0) @ grid.most) if grid.months else 0.0
+    return 1.0 + goods + float((grid.fixed + grid.freight).sum() + grid.trip_fixed.sum() + np.abs(grid.limits).sum())
 
 
 def _value_rows(
@@ -228,21 +234,17 @@ def _to_highs(rows: _Rows, costs: FloatArray, lower: FloatArray, upper: FloatArr
 def _solver(time_limit: float) -> Any:
     import highspy
 
-    class Quiet(highspy.Highs):  # type: ignore[misc]
+    class Quiet(highspy.Highs):
         """Switched off before it first speaks: it would print its name on standard output."""
 
-        def enableCallbacks(self) -> None:  # noqa: N802
+        def enableCallbacks(self) -> None:  # noqa: N802 (its name there)
             self.setOptionValue("output_flag", False)
 
-    solver = Quiet()
-    for option, setting in {
-        "output_flag": False,
-        "threads": THREADS,
-        "parallel": "off",
-        "random_seed": SEED,
-        "time_limit": max(time_limit, 0.05),
-    }.items():
-        solver.setOptionValue(option, setting)
+    solver: Any = Quiet()  # type: ignore[no-untyped-call]
+    solver.setOptionValue("threads", THREADS)
+    solver.setOptionValue("parallel", "off")
+    solver.setOptionValue("random_seed", SEED)
+    solver.setOptionValue("time_limit", max(time_limit, 0.05))
     return solver
 
 
@@ -291,10 +293,11 @@ class Relaxation:
         return Relaxed(solver.getInfo().objective_function_value, prices, bought, values[programme.trip], fixings)
 
 
-def solve_whole(
-    programme: Programme, *, time_limit: float, gap: float, target: float = -np.inf, start: IntArray | None = None
-) -> Outcome:
-    """Solve in whole units, until the gap, the target objective or the time limit is reached."""
+def solve_whole(programme: Programme, *, time_limit: float, gap: float, target: float = -np.inf) -> Outcome:
+    """Solve in whole units, until the gap, the target objective or the time limit is reached.
+
+    The solver is given no plan to start from: HiGHS 1.16 then reports objectives that its own units contradict.
+    """
     import highspy
 
     solver = _solver(time_limit)
@@ -302,10 +305,6 @@ def solve_whole(
     if np.isfinite(target):
         solver.setOptionValue("objective_target", target)
     solver.passModel(programme.lp)
-    if start is not None:
-        solution = highspy.HighsSolution()
-        solution.col_value = complete(programme, start)
-        solver.setSolution(solution)
     solver.run()
     status, info = solver.getModelStatus(), solver.getInfo()
     bound = info.mip_dual_bound if np.isfinite(info.mip_dual_bound) else -np.inf
@@ -314,7 +313,11 @@ def solve_whole(
     units = np.zeros(len(programme.grid.candidates), dtype=np.int64)
     values = np.asarray(solver.getSolution().col_value)
     units[programme.kept] = np.rint(values[programme.units]).astype(np.int64)
-    return Outcome(units, info.objective_function_value, bound, status.name)
+    objective = float(np.asarray(programme.lp.col_cost_) @ complete(programme, units))
+    # Counted again from the units alone: a solver that contradicts this has not proved its bound either.
+    if objective > info.objective_function_value + 1e-4 * max(1.0, abs(objective)):
+        bound = -np.inf
+    return Outcome(units, objective, bound, status.name)
 
 
 def complete(programme: Programme, units: IntArray) -> FloatArray:
@@ -322,18 +325,18 @@ def complete(programme: Programme, units: IntArray) -> FloatArray:
     grid = programme.grid
     columns = np.zeros(programme.borrowed.stop)
     columns[programme.units] = units[programme.kept]
-    value = np.bincount(grid.shipment, weights=units * grid.value, minlength=len(grid.shipments))
-    opened = np.bincount(grid.shipment, weights=units, minlength=len(grid.shipments)) > 0
+    value = tally(grid.shipment, units * grid.value, len(grid.shipments))
+    opened = tally(grid.shipment, units, len(grid.shipments)) > 0
     columns[programme.open_] = opened[programme.used]
     free = programme.used[programme.free_of]
     columns[programme.free] = opened[free] & (value[free] + 1e-6 >= grid.free_from[free])
     columns[programme.sole] = np.isin(programme.sole_of, grid.supplier[opened & grid.relief])
     made = np.isin(np.arange(len(grid.trips)), grid.trip[opened]) | np.array([t.paid_anyway for t in grid.trips], bool)
     columns[programme.trip] = made
-    covered = np.bincount(
+    covered = tally(
         grid.cover_part,
-        weights=units[grid.cover_candidate] * grid.cover_quantity,
-        minlength=len(grid.parts),
+        units[grid.cover_candidate] * grid.cover_quantity,
+        len(grid.parts),
     )
     columns[programme.unmet] = np.maximum(grid.need - covered, 0.0)
     if grid.months:

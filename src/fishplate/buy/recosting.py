@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fishplate.build import Assumption
 
-from .bounding import Bounding
-from .grid import FloatArray, Grid, IntArray
-from .model import PurchaseLine, PurchasePlan, Recost
+from .grid import FloatArray, Grid, IntArray, tally
+from .model import Multipliers, PurchaseLine, PurchasePlan, PurchaseProblem, Recost, Selection
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +43,9 @@ class Costed:
 def modelled_costs(grid: Grid, units: IntArray) -> FloatArray:
     """(shipments,) cost of each shipment as the linear programme sees it; zero if unused [home currency]."""
     size = len(grid.shipments)
-    used = np.bincount(grid.shipment, weights=units, minlength=size) > 0
-    value = np.bincount(grid.shipment, weights=units * grid.value, minlength=size)
-    variable = np.bincount(grid.shipment, weights=units * grid.cost, minlength=size)
+    used = tally(grid.shipment, units, size) > 0
+    value = tally(grid.shipment, units * grid.value, size)
+    variable = tally(grid.shipment, units * grid.cost, size)
     freight = np.where(value + 1e-6 >= grid.free_from, 0.0, grid.freight)
     return np.asarray(np.where(used, grid.fixed + freight + variable, 0.0))
 
@@ -54,7 +53,7 @@ def modelled_costs(grid: Grid, units: IntArray) -> FloatArray:
 def missing_parts(grid: Grid, units: IntArray) -> FloatArray:
     """(parts,) quantity left uncovered."""
     bought = units[grid.cover_candidate] * grid.cover_quantity
-    missing = grid.need - np.bincount(grid.cover_part, weights=bought, minlength=len(grid.parts))
+    missing = grid.need - tally(grid.cover_part, bought, len(grid.parts))
     return np.where(missing > 1e-9, missing, 0.0)
 
 
@@ -64,7 +63,7 @@ def _trips_made(grid: Grid, units: IntArray) -> list[int]:
 
 def overspent(grid: Grid, units: IntArray, shipment_costs: FloatArray) -> FloatArray:
     """(months,) money spent by the end of each month beyond its limit [home currency]."""
-    variable = np.bincount(grid.shipment, weights=units * grid.cost, minlength=len(grid.shipments))
+    variable = tally(grid.shipment, units * grid.cost, len(grid.shipments))
     charges = np.where(shipment_costs != 0, shipment_costs - variable, 0.0)
     trips = np.zeros(len(grid.trips))
     trips[_trips_made(grid, units)] = 1.0
@@ -79,6 +78,32 @@ def selection_of(grid: Grid, units: IntArray) -> dict[str, tuple[tuple[str, int]
         candidate = grid.candidates[index]
         chosen.setdefault(candidate.shipment, []).append((candidate.key, int(units[index])))
     return {key: tuple(lines) for key, lines in chosen.items()}
+
+
+def selection_faults(grid: Grid, units: IntArray) -> list[str]:
+    """Why a selection cannot travel as it stands; empty if it can."""
+    size = len(grid.shipments)
+    used = tally(grid.shipment, units, size) > 0
+    value = tally(grid.shipment, units * grid.value, size)
+    outside = used & ((value < grid.low - 1e-6) | (value > grid.high + 1e-6))
+    faults = [
+        f"shipment {grid.shipments[s].key}: goods of {value[s]:.2f} are outside its band"
+        for s in np.flatnonzero(outside)
+    ]
+    bands = np.bincount(grid.group[used], minlength=grid.groups)
+    faults += [
+        f"shipment {grid.shipments[s].key}: another band of it is used too"
+        for s in np.flatnonzero(used)
+        if bands[grid.group[s]] > 1
+    ]
+    crossing = np.bincount(grid.supplier[used & grid.crossing], minlength=size + 1)
+    relieved = np.flatnonzero(used & grid.relief & (crossing[grid.supplier] > 1))
+    faults += [f"shipment {grid.shipments[s].key}: a relief, but not the supplier's sole shipment" for s in relieved]
+    for index, trip in enumerate(grid.trips):
+        load = float((units * grid.mass)[grid.trip[grid.shipment] == index].sum())
+        if load > grid.capacity[index] + 1e-6:
+            faults.append(f"trip {trip.id}: {load:g} kg, but it carries {grid.capacity[index]:g} kg")
+    return faults
 
 
 def cost_exactly(grid: Grid, units: IntArray, recost: Recost) -> Costed:
@@ -97,6 +122,24 @@ def cost_exactly(grid: Grid, units: IntArray, recost: Recost) -> Costed:
     )
 
 
+def recost_by_model(problem: PurchaseProblem) -> Recost:
+    """Re-costing by the linear model's own charges: for trials, and where nothing more exact is known."""
+    candidates = {candidate.key: candidate for candidate in problem.candidates}
+    shipments = {shipment.key: shipment for shipment in problem.shipments}
+
+    def recost(selection: Selection) -> dict[str, float]:
+        costs = {}
+        for key, lines in selection.items():
+            shipment, line = shipments[key], shipments[key].free_freight_from
+            value = sum(candidates[candidate].value * units for candidate, units in lines)
+            freight = 0.0 if line is not None and value + 1e-6 >= line else shipment.freight_fixed
+            goods = sum(candidates[candidate].cost * units for candidate, units in lines)
+            costs[key] = shipment.fixed + freight + goods
+        return costs
+
+    return recost
+
+
 def _lines(grid: Grid, units: IntArray) -> tuple[PurchaseLine, ...]:
     lines = []
     for index in np.flatnonzero(units).tolist():
@@ -111,20 +154,21 @@ def _lines(grid: Grid, units: IntArray) -> tuple[PurchaseLine, ...]:
 def make_plan(
     grid: Grid,
     costed: Costed,
-    bounding: Bounding,
+    *,
     bound: float,
     gap: float,
-    rounds: int,
-    first_apart: float,
-    ran_out: bool,
+    rounds: int = 1,
+    apart: float = 0.0,
+    ran_out: bool = False,
+    multipliers: tuple[Multipliers, ...] = (),
 ) -> PurchasePlan:
-    """The plan of a costed selection, with what it could not do."""
+    """The plan of a costed selection, with what it could not do and its words."""
     units = costed.units
     missing = missing_parts(grid, units)
     unmet = {part: float(q) for part, q in zip(grid.parts, missing, strict=True) if q > 0} | dict(grid.hopeless)
     over = overspent(grid, units, modelled_costs(grid, units))
     cash_over = {month: float(v) for month, v in zip(grid.months, over, strict=True) if v > 0.005}
-    reached = max(0.0, (costed.objective - bound) / costed.objective) if costed.objective > 0 else 0.0
+    reached = min(max(0.0, (costed.objective - bound) / max(abs(costed.objective), 1e-9)), 1.0)
     trips = tuple(grid.trips[trip].id for trip in _trips_made(grid, units))
     plan = PurchasePlan(
         lines=_lines(grid, units),
@@ -134,7 +178,7 @@ def make_plan(
         model_total=sum(costed.modelled.values()) + costed.trips,
         bound=bound,
         gap=reached,
-        optimal=reached <= gap + 1e-9,
+        optimal=reached <= gap + 1e-6,
         unmet=dict(sorted(unmet.items())),
         assumptions=_assumptions(grid, cash_over, ran_out),
         text="",
@@ -142,9 +186,9 @@ def make_plan(
         cash_over=cash_over,
         penalty=costed.penalty,
         rounds=rounds,
-        multipliers=bounding.multipliers,
+        multipliers=multipliers,
     )
-    return _worded(plan, first_apart)
+    return replace(plan, text=_words(plan, apart))
 
 
 def _assumptions(grid: Grid, cash_over: Mapping[int, float], ran_out: bool) -> tuple[Assumption, ...]:
@@ -158,24 +202,28 @@ def _assumptions(grid: Grid, cash_over: Mapping[int, float], ran_out: bool) -> t
     return tuple(found)
 
 
-def _worded(plan: PurchasePlan, first_apart: float) -> PurchasePlan:
-    from dataclasses import replace
-
+def _words(plan: PurchasePlan, apart: float) -> str:
+    """The plan in a few sentences."""
     orders, trips = len(plan.shipments), len(plan.trips)
-    said = [f"{orders} {'shipment' if orders == 1 else 'shipments'} and {trips} {'trip' if trips == 1 else 'trips'}, "
-            f"{plan.total:.2f} in all."]  # fmt: skip
-    if np.isfinite(plan.bound):
-        said.append(f"For these dates no plan can save more than {100 * plan.gap:.1f} % of that.")
+    said = [f"{_count(orders, 'shipment')} and {_count(trips, 'trip')}, {plan.total:.2f} in all."]
+    if plan.bound == -np.inf:
+        said.append("How much another plan could save was not looked into.")
+    elif plan.gap < 0.0005:
+        said.append("For these dates no plan is cheaper.")
     else:
-        said.append("How much a better plan could save is not known: the time limit came first.")
-    if first_apart > 0.005:
+        said.append(f"For these dates no plan is cheaper by more than {100 * plan.gap:.1f} %.")
+    if apart > 0.005:
         said.append(
-            f"The exact charges differed from the modelled ones by {100 * first_apart:.1f} %, "
-            f"so the plan was made {plan.rounds} times and the cheapest kept."
+            f"The exact charges differed from the modelled ones by {100 * apart:.1f} %, so the plan was made in "
+            f"{_count(plan.rounds, 'round')} and the cheapest kept."
         )
     if plan.unmet:
         said.append("Not bought: " + ", ".join(f"{part} ({q:g})" for part, q in plan.unmet.items()) + ".")
     if plan.cash_over:
         month, most = max(plan.cash_over.items(), key=lambda entry: entry[1])
         said.append(f"It spends up to {most:.2f} more than the limit allows, most by the end of month {month}.")
-    return replace(plan, text=" ".join(said))
+    return " ".join(said)
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

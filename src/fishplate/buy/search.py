@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from math import ceil, inf
 
 from .basket import Basket, Store
@@ -13,31 +13,65 @@ Shortlist = Sequence[Sequence[int]]
 """Items by part, the most promising first."""
 
 
-def units_for(store: Store, item: int, missing: dict[int, float]) -> int:
+def units_for(store: Store, item: int, missing: Mapping[int, float]) -> int:
     """Units of an item that cover what is missing of its parts."""
-    wanted = [ceil(missing[part] / quantity - 1e-9) for part, quantity in store.items[item].covers if part in missing]
+    wanted = [
+        ceil(missing[part] / quantity - 1e-9)
+        for part, quantity in store.items[item].covers
+        if missing.get(part, 0.0) > 1e-9
+    ]
     return min(max(wanted, default=0), store.items[item].most)
 
 
-def insert(basket: Basket, remove: Moves, missing: dict[int, float], shortlist: Shortlist) -> Moves:
-    """Items that cover what is missing, chosen one after another, each the cheapest per part it covers."""
-    store, added, missing = basket.store, [], dict(missing)
-    for part in sorted(missing, key=lambda p: -store.unmet_cost[p]):
+def saved_penalty(store: Store, item: int, units: int, missing: Mapping[int, float]) -> float:
+    """Penalty no longer counted once the item is bought [home currency]."""
+    return sum(
+        float(store.unmet_cost[part]) * min(max(missing[part], 0.0), quantity * units)
+        for part, quantity in store.items[item].covers
+        if part in missing
+    )
+
+
+def ways(
+    basket: Basket, remove: Moves, added: Moves, missing: Mapping[int, float], items: Iterable[int], *, best: int = 1
+) -> list[tuple[float, Moves]]:
+    """The few cheapest ways to add one of some items, with the cost of the whole basket; cheapest first.
+
+    An item in a shipment of its own costs at least what it costs alone, so most need no closer look.
+    """
+    store, found = basket.store, list[tuple[float, Moves]]()
+    base = basket.after(basket.changed(remove, added))
+    open_groups = {*basket.contents, *(store.items[item].group for item, _ in added)}
+    floors = []
+    for item in items:
+        units = units_for(store, item, missing)
+        if units > 0:
+            floor = -inf
+            if store.items[item].group not in open_groups:
+                floor = base - saved_penalty(store, item, units, missing) + store.alone(item, units)
+            floors.append((floor, item, units))
+    for floor, item, units in sorted(floors):
+        if len(found) == best and floor >= found[-1][0] - 1e-9:
+            break
+        moves = [*added, (item, units)]
+        found.append((basket.after(basket.changed(remove, moves)), moves))
+        found = sorted(found, key=lambda way: way[0])[:best]
+    return found
+
+
+def insert(basket: Basket, remove: Moves, missing: Mapping[int, float], shortlist: Shortlist) -> Moves:
+    """Items that cover what is missing, part after part, each time the cheapest; none where that is cheaper."""
+    store, added, missing = basket.store, list[tuple[int, int]](), dict(missing)
+    for part in sorted(missing, key=lambda p: (-store.unmet_cost[p], p)):
         while missing.get(part, 0.0) > 1e-9:
-            best, choice = inf, None
-            for item in shortlist[part]:
-                units = units_for(store, item, missing)
-                if units <= 0:
-                    continue
-                cost = basket.after(basket.changed(remove, [*added, (item, units)]))
-                if cost < best - 1e-9:
-                    best, choice = cost, (item, units)
-            if choice is None or best >= basket.after(basket.changed(remove, added)) - 1e-9:
+            found = ways(basket, remove, added, missing, shortlist[part])
+            if not found or found[0][0] >= basket.after(basket.changed(remove, added)) - 1e-9:
                 break
-            added.append(choice)
-            for covered, quantity in store.items[choice[0]].covers:
+            added = found[0][1]
+            item, units = added[-1]
+            for covered, quantity in store.items[item].covers:
                 if covered in missing:
-                    missing[covered] -= quantity * choice[1]
+                    missing[covered] -= quantity * units
         missing.pop(part, None)
     return added
 
@@ -52,53 +86,23 @@ def _try(basket: Basket, remove: Moves, shortlist: Shortlist) -> bool:
     return False
 
 
-def _shift(basket: Basket, group: int, targets: Iterable[dict[int, int]]) -> bool:
-    """Move a whole shipment to another week or way, keep the best change if it is cheaper."""
-    best, change = basket.cost - 1e-6, None
-    held = list(basket.contents[group].items())
-    for target in targets:
-        if all(item in target for item, _ in held):
-            changes = basket.changed(held, [(target[item], units) for item, units in held])
-            cost = basket.after(changes)
-            if cost < best:
-                best, change = cost, changes
-    if change is not None:
-        basket.apply(change)
-    return change is not None
-
-
-def sisters(store: Store) -> dict[int, list[dict[int, int]]]:
-    """For each group, the other groups of the supplier as maps from its items to theirs."""
-    offers: dict[int, dict[tuple[str, tuple[tuple[int, float], ...]], int]] = {}
-    for index, item in enumerate(store.items):
-        offer = store.grid.candidates[next(iter(item.bands.values()))].offer
-        offers.setdefault(item.group, {})[offer, item.covers] = index
-    by_supplier: dict[int, list[int]] = {}
-    for group in offers:
-        by_supplier.setdefault(store.supplier[group], []).append(group)
-    return {
-        group: [
-            {item: offers[other][name] for name, item in offers[group].items() if name in offers[other]}
-            for other in by_supplier[store.supplier[group]]
-            if other != group
-        ]
-        for group in offers
-    }
-
-
-def improve(basket: Basket, shortlist: Shortlist, *, passes: int = 4) -> None:
+def improve(basket: Basket, shortlist: Shortlist, *, passes: int = 4, stop: Callable[[], bool] = lambda: False) -> None:
     """Local search: every line, then every shipment, out and in again; until nothing helps or the passes are over."""
     for _ in range(passes):
         better = False
-        for group in sorted(basket.contents):
-            for item, units in sorted(basket.contents.get(group, {}).items()):
-                if basket.contents.get(group, {}).get(item) == units:
-                    better |= _try(basket, [(item, units)], shortlist)
-        for group in sorted(basket.contents):
-            if group in basket.contents:
-                better |= _try(basket, list(basket.contents[group].items()), shortlist)
+        for remove in _pieces(basket):
+            if stop():
+                return
+            if all(basket.holds(item, units) for item, units in remove):
+                better |= _try(basket, remove, shortlist)
         if not better:
             return
+
+
+def _pieces(basket: Basket) -> list[Moves]:
+    """Every line, then every shipment."""
+    shipments = [sorted(contents.items()) for _, contents in sorted(basket.contents.items())]
+    return [[line] for lines in shipments for line in lines] + [lines for lines in shipments if len(lines) > 1]
 
 
 def build_up(store: Store, shortlist: Shortlist) -> Basket:

@@ -2,144 +2,135 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from time import perf_counter
 
 import numpy as np
 
 from .basket import Basket, Store
-from .bounding import Bounding, appraise_all, bound_plans, usable
-from .grid import FloatArray, Grid, IntArray, compile_grid
+from .bounding import Bounding, appraise_all, bound_by_cheapest, bound_plans, usable
+from .grid import BoolArray, FloatArray, Grid, IntArray, compile_grid, tally
 from .model import PurchasePlan, PurchaseProblem, Recost
 from .programme import assemble, solve_whole
-from .recosting import Costed, cost_exactly, make_plan
+from .recosting import Costed, cost_exactly, make_plan, selection_faults
 from .search import Shortlist, build_up, improve, insert
 
 SIZES = (600, 2000)
 """Candidates in the first whole-unit programmes; the last holds every one that could still matter."""
-ROUNDS = 3
-"""Re-solves after re-costing, at most."""
+RESOLVES = 3
+"""Times the model is corrected and solved again after re-costing, at most."""
 DISAGREEMENT = 0.005
 """Share of the total by which exact and modelled costs may differ before the model is corrected."""
 
 Progress = Callable[[str, float], None]
 
 
-@dataclass(slots=True)
-class _Clock:
-    """Time left, and whether it ran out."""
+class _Search:
+    """The best plan so far of one grid, the bound, and the time left to bring them together."""
 
-    stop_at: float
-    ran_out: bool = False
+    def __init__(self, grid: Grid, *, gap: float, stop_at: float, progress: Progress | None) -> None:
+        self.grid, self.gap, self.stop_at = grid, gap, stop_at
+        self.tell: Progress = progress or (lambda _stage, _cost: None)
+        self.store = Store(grid)
+        self.bounding = Bounding(-np.inf, grid.cost, np.zeros(grid.cost.size), ())
+        self.bound, self.cost = -np.inf, np.inf
+        self.units: IntArray = np.zeros(grid.cost.size, dtype=np.int64)
+        self.ran_out = False
 
     def left(self) -> float:
+        """Time left [s]."""
         return self.stop_at - perf_counter()
 
+    def done(self) -> bool:
+        """Whether the plan is within the gap of the bound."""
+        return self.cost - self.bound <= self.gap * abs(self.cost) + 1e-9
 
-def _shortlist(store: Store, bounding: Bounding, length: int) -> Shortlist:
-    """For each part the items most likely to be in a good plan: bought by the relaxation, else by least reach."""
-    reach = np.full(len(store.items), np.inf)
-    np.minimum.at(reach, np.array(store.item_of, dtype=np.int64), bounding.reach)
-    bought = np.bincount(store.item_of, weights=bounding.bought, minlength=len(store.items)) > 1e-6
-    return [sorted(items, key=lambda i: (not bought[i], reach[i], i))[:length] for items in store.by_part]
+    def shortlist(self, length: int) -> Shortlist:
+        """For each part the items most likely to be in a good plan: bought by the relaxation, else by least reach."""
+        bounding, store = self.bounding, self.store
+        reach = np.full(len(store.items), np.inf)
+        np.minimum.at(reach, np.array(store.item_of, dtype=np.int64), bounding.reach)
+        bought = tally(np.array(store.item_of), bounding.bought, len(store.items)) > 1e-6
+        return [sorted(items, key=lambda i: (not bought[i], reach[i], i))[:length] for items in store.by_part]
+
+    def prove(self, bounding: Bounding) -> None:
+        """Take up a bound."""
+        self.bounding, self.bound = bounding, max(self.bound, bounding.bound)
+        self.tell("bound", self.bound)
+
+    def take(self, units: IntArray, cost: float) -> None:
+        """Keep a plan if it is the best."""
+        if cost < self.cost - 1e-9:
+            self.units, self.cost = units, cost
+            self.tell("plan", cost)
+
+    def polish(self, basket: Basket, length: int, passes: int) -> None:
+        """Local search on a plan, and keep what comes out."""
+        improve(basket, self.shortlist(length), passes=passes, stop=lambda: self.left() <= 0)
+        self.take(basket.units(), basket.cost)
+
+    def first_plan(self, start: PurchasePlan | None) -> None:
+        """A plan built up from nothing, or the last one repaired; none where choices are fixed."""
+        if self.grid.forced.any():
+            return
+        shortlist = self.shortlist(12)
+        if start is None:
+            basket = build_up(self.store, shortlist)
+        else:
+            basket = started(self.store, start)
+            basket.apply(basket.changed([], insert(basket, [], basket.missing(), shortlist)))
+        self.polish(basket, 12, 4)
+
+    def whole_units(self) -> None:
+        """Whole-unit programmes on more and more candidates, until the plan is good enough or all were in."""
+        order = np.argsort(self.bounding.reach, kind="stable")
+        for size in (*SIZES, order.size):
+            if self.done() or self.left() <= 0.05:
+                break
+            worth = self.bounding.reach < self.cost - 1e-9
+            keep = np.zeros(order.size, dtype=np.bool_)
+            keep[order[:size]] = True
+            complete = not (worth & ~keep).any()
+            self._programme((keep & worth) | (self.units > 0) | (self.bounding.bought > 1e-6), complete)
+            if complete:
+                break
+        self.ran_out |= not self.done() and self.left() <= 0.05
+
+    def _programme(self, keep: BoolArray, complete: bool) -> None:
+        """One whole-unit programme. HiGHS tends to overrun its time, so it is given less than is left."""
+        outcome = solve_whole(
+            assemble(self.grid, keep),
+            time_limit=self.left() * (0.8 if complete else 0.5),
+            gap=self.gap * (0.9 if complete else 0.3),
+            target=self.bound / (1 - self.gap) if self.bound > 0 else -np.inf,
+        )
+        if complete:
+            # Candidates left out cannot be part of a plan that costs less than the best before this programme.
+            self.bound = max(self.bound, min(outcome.bound, self.cost))
+        self.ran_out |= complete and outcome.status == "kTimeLimit"
+        if outcome.units is not None and outcome.objective < self.cost - 1e-9:
+            self.take(outcome.units, outcome.objective)
+            if not self.grid.forced.any():
+                self.polish(Basket.of(self.store, outcome.units), 8, 1)
 
 
-def _good_enough(cost: float, bound: float, gap: float) -> bool:
-    return cost - bound <= gap * max(abs(cost), 1e-9) + 1e-9
-
-
-def _started(store: Store, grid: Grid, start: PurchasePlan) -> Basket:
-    """The last plan on today's grid: lines that still exist, in the same groups; impossible shipments left out."""
+def started(store: Store, start: PurchasePlan) -> Basket:
+    """The last plan on today's grid: lines that still exist, in their groups; impossible shipments left out."""
+    grid = store.grid
     at = {candidate.key: index for index, candidate in enumerate(grid.candidates)}
     units = np.zeros(len(grid.candidates), dtype=np.int64)
     for line in start.lines:
         if line.candidate in at:
             units[at[line.candidate]] = min(line.units, grid.most[at[line.candidate]])
-    basket = Basket(store)
     whole = Basket.of(store, units)
     if np.isfinite(whole.cost):
         return whole
+    basket = Basket(store)
     for group, contents in sorted(whole.contents.items()):
         if np.isfinite(basket.after({group: contents})):
             basket.apply({group: contents})
     return basket
-
-
-def _first_plan(store: Store, grid: Grid, bounding: Bounding, start: PurchasePlan | None) -> Basket:
-    shortlist = _shortlist(store, bounding, 12)
-    if start is None:
-        basket = build_up(store, shortlist)
-    else:
-        basket = _started(store, grid, start)
-        basket.apply(basket.changed([], insert(basket, [], basket.missing(), shortlist)))
-    improve(basket, shortlist)
-    return basket
-
-
-def _programme_rounds(
-    grid: Grid, store: Store, bounding: Bounding, units: IntArray, cost: float, gap: float, clock: _Clock
-) -> tuple[IntArray, float, float]:
-    """Whole-unit programmes on more and more candidates, until the plan is good enough; plan, cost, bound."""
-    bound = bounding.bound
-    order = np.argsort(bounding.reach, kind="stable")
-    for size in (*SIZES, order.size):
-        worth = bounding.reach < cost - 1e-9
-        keep = np.zeros(order.size, dtype=np.bool_)
-        keep[order[:size]] = True
-        keep &= worth
-        complete = keep.sum() == worth.sum()
-        keep |= (units > 0) | (bounding.bought > 1e-6)
-        left = clock.left()
-        if left <= 0.05:
-            clock.ran_out = True
-            break
-        limit = left * (0.85 if complete else 0.5)
-        outcome = solve_whole(
-            assemble(grid, keep), time_limit=limit, gap=gap / 3 if not complete else gap * 0.9,
-            target=bound / (1 - gap) if bound > 0 else -np.inf, start=units if cost < np.inf else None,
-        )  # fmt: skip
-        if outcome.units is not None and outcome.objective < cost - 1e-9:
-            units, cost = outcome.units, outcome.objective
-            if not grid.forced.any():
-                basket = Basket.of(store, units)
-                improve(basket, _shortlist(store, bounding, 8), passes=1)
-                if basket.cost < cost:
-                    units, cost = basket.units(), basket.cost
-        if complete:
-            bound = max(bound, min(outcome.bound, cost))
-        if _good_enough(cost, bound, gap) or complete:
-            clock.ran_out |= outcome.status == "kTimeLimit" and not _good_enough(cost, bound, gap)
-            break
-    return units, cost, bound
-
-
-def _plan_units(
-    grid: Grid, bounding: Bounding, start: PurchasePlan | None, gap: float, clock: _Clock, progress: Progress
-) -> tuple[IntArray, float, float]:
-    """A plan of the linear model: units, cost with penalties, bound."""
-    store = Store(grid)
-    units, cost = np.zeros(len(grid.candidates), dtype=np.int64), np.inf
-    if not grid.forced.any():
-        basket = _first_plan(store, grid, bounding, start)
-        units, cost = basket.units(), basket.cost
-        progress("first plan", cost)
-    if _good_enough(cost, bounding.bound, gap):
-        return units, cost, bounding.bound
-    units, cost, bound = _programme_rounds(grid, store, bounding, units, cost, gap, clock)
-    if not np.isfinite(cost):
-        raise ValueError("the fixed choices cannot be met together: bands, reliefs or trips exclude each other")
-    progress("whole units", cost)
-    return units, cost, bound
-
-
-def _no_progress(_stage: str, _cost: float) -> None:
-    """Nobody is watching."""
-
-
-def _empty(grid: Grid) -> Bounding:
-    none = np.zeros(0)
-    return Bounding(0.0, none, none, ())
 
 
 def solve(
@@ -157,88 +148,95 @@ def solve(
     ----------
     recost : exact expected cost of each used shipment of a selection [home currency]
     time_limit : aimed at, not guaranteed [s]; a plan is returned in any case
-    gap : good enough, as a share of the total [-]
-    start : an earlier plan, tried first; its bound is reused if it still proves enough
-    progress : told a stage and the cost of the best plan so far
+    gap : good enough, as a share of the cost [-]
+    start : an earlier plan, tried first; its proof is used again if it still shows enough
+    progress : told a stage and its figure: the bound, each better plan, the re-costed total [home currency]
 
     Returns
     -------
-    The plan with the least re-costed total. The bound is for the dates among the candidates, in the linear model.
+    The plan with the least re-costed cost. The bound is for the dates among the candidates, in the linear model.
 
     Raises
     ------
     ValueError if the problem contradicts itself, or its fixed choices exclude each other.
     """
-    clock, progress = _Clock(perf_counter() + time_limit), progress or _no_progress
     grid = compile_grid(problem)
     if not grid.candidates:
-        empty = np.zeros(0, dtype=np.int64)
-        return make_plan(grid, Costed(empty, {}, {}, 0.0), _empty(grid), 0.0, gap, 1, 0.0, False)
-    bounding, units, cost, bound = _quick(grid, start, gap, clock) or _slow(grid, start, gap, clock, progress)
-    best, rounds, first_apart = _settle(grid, bounding, units, cost, recost, gap, clock)
-    progress("re-costed", best.total)
-    return make_plan(grid, best, bounding, bound, gap, rounds, first_apart, clock.ran_out)
+        nothing = Costed(np.zeros(0, dtype=np.int64), {}, {}, 0.0)
+        return make_plan(grid, nothing, bound=0.0, gap=gap)
+    search = _Search(grid, gap=gap, stop_at=perf_counter() + time_limit, progress=progress)
+    if not (start and _still_good(search, start)):
+        search.prove(bound_plans(grid, time_limit=search.left() * 0.6) or bound_by_cheapest(grid))
+        search.first_plan(start)
+        search.whole_units()
+    if not np.isfinite(search.cost):
+        raise ValueError("the fixed choices cannot be met together: bands, reliefs or trips exclude each other")
+    best, rounds, apart = _settle(search, recost)
+    search.tell("re-costed", best.total)
+    return make_plan(
+        grid, best, bound=search.bound, gap=gap, rounds=rounds, apart=apart,
+        ran_out=search.ran_out, multipliers=search.bounding.multipliers,
+    )  # fmt: skip
 
 
-_Found = tuple[Bounding, IntArray, float, float]
+def _still_good(search: _Search, start: PurchasePlan) -> bool:
+    """Whether the last plan, repaired, is good enough by the last proof; both are kept in any case."""
+    if search.grid.forced.any() or not usable(search.grid, start.multipliers):
+        return False
+    search.prove(appraise_all(search.grid, start.multipliers))
+    search.first_plan(start)
+    return search.done()
 
 
-def _quick(grid: Grid, start: PurchasePlan | None, gap: float, clock: _Clock) -> _Found | None:
-    """The last plan repaired, if the last proof shows that it is still good enough."""
-    if start is None or grid.forced.any() or not usable(grid, start.multipliers):
-        return None
-    bounding = appraise_all(grid, start.multipliers)
-    store = Store(grid)
-    basket = _first_plan(store, grid, bounding, start)
-    if _good_enough(basket.cost, bounding.bound, gap):
-        return bounding, basket.units(), basket.cost, bounding.bound
-    return None
+def _settle(search: _Search, recost: Recost) -> tuple[Costed, int, float]:
+    """Re-cost; where the model is off by too much, correct its charges and solve again; the best of all rounds.
 
-
-def _slow(grid: Grid, start: PurchasePlan | None, gap: float, clock: _Clock, progress: Progress) -> _Found:
-    bounding = bound_plans(grid, time_limit=max(clock.left() * 0.6, 0.05))
-    if bounding is None:
-        clock.ran_out = True
-        bounding = Bounding(-np.inf, grid.cost.copy(), np.zeros(len(grid.candidates)), ())
-    progress("bound", bounding.bound)
-    units, cost, bound = _plan_units(grid, bounding, start, gap, clock, progress)
-    return bounding, units, cost, bound
-
-
-def _settle(
-    grid: Grid, bounding: Bounding, units: IntArray, cost: float, recost: Recost, gap: float, clock: _Clock
-) -> tuple[Costed, int, float]:
-    """Re-cost; where the model is off by too much, correct the shipments' charges and solve again; the best round."""
+    Returns the best round, how many there were, and how far the first was off (share of the total).
+    """
+    grid, units = search.grid, search.units
     best = costed = cost_exactly(grid, units, recost)
-    first_apart, rounds = costed.apart, 1
+    apart, rounds = costed.apart, 1
+    at = {shipment.key: index for index, shipment in enumerate(grid.shipments)}
     correction: FloatArray = np.zeros(len(grid.shipments))
     seen = {units.tobytes()}
-    while costed.apart > DISAGREEMENT and rounds <= ROUNDS and clock.left() > 0.05:
-        at = {shipment.key: index for index, shipment in enumerate(grid.shipments)}
+    while costed.apart > DISAGREEMENT and rounds <= RESOLVES and search.left() > 0.05 and not grid.forced.any():
         for key, exact in costed.exact.items():
             correction[at[key]] = exact - costed.modelled[key]
-        corrected = replace(grid, fixed=np.maximum(grid.fixed + correction, 0.0))
-        units = _solve_again(corrected, bounding, units, gap, clock)
+        units = _solve_again(search, replace(grid, fixed=np.maximum(grid.fixed + correction, 0.0)), units)
         rounds += 1
         if units.tobytes() in seen:
             break
         seen.add(units.tobytes())
         costed = cost_exactly(grid, units, recost)
-        if costed.objective < best.objective - 1e-9:
-            best = costed
-    return best, rounds, first_apart
+        best = min(best, costed, key=lambda entry: entry.objective)
+    return best, rounds, apart
 
 
-def _solve_again(grid: Grid, bounding: Bounding, units: IntArray, gap: float, clock: _Clock) -> IntArray:
+def _solve_again(search: _Search, corrected: Grid, units: IntArray) -> IntArray:
     """The corrected programme on the candidates that mattered, from the plan in hand."""
+    again = _Search(corrected, gap=search.gap, stop_at=search.stop_at, progress=None)
+    again.bounding = search.bounding
+    again.polish(Basket.of(again.store, units), 12, 4)
     keep = np.zeros(units.size, dtype=np.bool_)
-    keep[np.argsort(bounding.reach, kind="stable")[: SIZES[1]]] = True
-    keep |= units > 0
-    if grid.forced.any():
-        return units
-    basket = Basket.of(Store(grid), units)
-    improve(basket, _shortlist(basket.store, bounding, 12))
-    outcome = solve_whole(assemble(grid, keep), time_limit=clock.left() * 0.5, gap=gap / 2, start=basket.units())
-    if outcome.units is not None and outcome.objective < basket.cost - 1e-9:
-        return outcome.units
-    return basket.units()
+    keep[np.argsort(search.bounding.reach, kind="stable")[: SIZES[0]]] = True
+    if again.left() > 0.05:
+        again._programme(keep | (units > 0), complete=False)
+    return again.units
+
+
+def solve_fixed(problem: PurchaseProblem, units: Mapping[str, int], *, recost: Recost) -> PurchasePlan:
+    """The exact cost of a selection somebody else made; nothing is optimised and no bound is claimed.
+
+    Parameters
+    ----------
+    units : candidate key to units bought
+
+    Raises
+    ------
+    ValueError if a candidate is unknown, or the selection cannot travel so: a band's limits, two bands of one
+    shipment, a relief beside another shipment of the supplier, an overloaded trip.
+    """
+    grid = compile_grid(replace(problem, fixed={key: count for key, count in units.items() if count > 0}))
+    if faults := selection_faults(grid, grid.forced):
+        raise ValueError("; ".join(faults))
+    return make_plan(grid, cost_exactly(grid, grid.forced, recost), bound=-np.inf, gap=0.0)
