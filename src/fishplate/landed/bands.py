@@ -2,8 +2,9 @@
 
 A band agrees with the itemised cost to the cent where all goods of a consignment pay one duty rate and its charge for
 advancing stays on the band's side of the minimum. Where it bends: fixed freight pays duty at one reference rate, the
-minimum for advancing is crossed at a value reckoned with that rate and without freight by mass, and in a band with a
-flat duty per heading every further heading adds `per_heading`. Fees by steps and waivers are left to the itemised
+minimum for advancing is crossed at a value reckoned with that rate and without freight by mass, in a band with a flat
+duty per heading every further heading adds `per_heading`, and where a divided order pays the dearer of flat duty and
+tariff they are taken to meet for one heading. Fees by steps and waivers are left to the itemised
 cost, as is the travel allowance, which is one for a whole trip.
 """
 
@@ -345,7 +346,9 @@ def _advance_overtakes(terms: _Terms, regime: _Regime) -> float:
     fixed = per_freight * terms.freight_fixed * (1 + terms.fuel) + _flat_due(terms, regime)
     per_value *= _customs_of_value(terms, at_sale=regime.at_sale)
     wanted = terms.advance_minimum / terms.advance_share - fixed
-    return max(0.0, wanted / per_value) if per_value else inf
+    if wanted <= 0:
+        return 0.0
+    return wanted / per_value if per_value else inf
 
 
 def _regime(regime: _Regime, **changes: object) -> _Regime:

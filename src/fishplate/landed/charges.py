@@ -45,6 +45,7 @@ class Declaration:
     ----------
     freight, inland : transport to the border and beyond it
     stream : "sent" comes by post or courier, "carried" comes with the owner
+    seller_collects : the tax of this consignment is collected at the sale
     allowance : what is left of the owner's travel allowance and what happens above it; None: not counted
     """
 
@@ -114,7 +115,7 @@ def assess(declared: Declaration, rules: RulesOfDay, convert: Convert, duty: Dut
         duties = [_exempt("duty", exempt["duty"])]
     else:
         duties = [_rounded(charge, rules, touched) for charge in _duties(left, rules, convert, duty, flat=flat)]
-    at_sale = _seller_collects(left, rules, convert, intrinsic)
+    at_sale = declared.seller_collects
     if "tax" in exempt:
         tax = _exempt("tax", exempt["tax"])
     else:
@@ -301,16 +302,6 @@ def _flat_duty(declared: Declaration, rules: RulesOfDay, convert: Convert, choic
     each = convert(rule.amount, rule.currency)
     note = f"{rule.amount:f} {rule.currency} for each tariff item, of which there are {count}"
     return [Charge("duty", "flat duty", each * count, rule, None, note)]
-
-
-def _seller_collects(declared: Declaration, rules: RulesOfDay, convert: Convert, intrinsic: Decimal) -> bool:
-    rule = rules.seller_collects
-    return (
-        rule is not None
-        and declared.seller_collects
-        and declared.stream == "sent"
-        and intrinsic <= convert(rule.limit, rule.currency)
-    )
 
 
 def _tax(declared: Declaration, rules: RulesOfDay, duties: Sequence[Charge], *, at_sale: bool) -> Charge:

@@ -45,7 +45,7 @@ class Consignment:
 
     Parameters
     ----------
-    route : way home; None for a seller's own delivery inside the single market
+    route : way home; None for the seller's own delivery, whose fees at a border are then not known
     freight : what the seller or carrier asks, without fuel surcharge
     tax_included : whether prices carry the seller's own sales tax; for a supplier that collects the import
         tax, whether they carry that tax; None: not known

@@ -68,14 +68,14 @@ def price_terms(
 
     Parameters
     ----------
-    tax_included : whether prices carry the seller's tax (the destination's, where at_sale); None: not known
+    tax_included : whether prices carry the seller's tax (the import tax, if it collects that); None: not known
     at_sale : the supplier collects the import tax on this consignment
     """
     moves = movement(supplier, route, rules)
     if moves == "inside":
         return _inside(supplier, route, rules, tax_included)
-    if at_sale:
-        return _collected_at_sale(supplier, rules, tax_included)
+    if supplier.collects_import_tax and moves == "sent" and rules.seller_collects is not None:
+        return _collecting(supplier, rules, tax_included, at_sale=at_sale)
     return _from_abroad(supplier, owner, rules, tax_included, carried=moves == "carried")
 
 
@@ -100,18 +100,25 @@ def _has(rules: RulesOfDay, id_: str) -> bool:
     return any(rule.id == id_ for rule in rules.set.rules)
 
 
-def _collected_at_sale(supplier: Supplier, rules: RulesOfDay, tax_included: bool | None) -> PriceTerms:
+def _collecting(supplier: Supplier, rules: RulesOfDay, tax_included: bool | None, *, at_sale: bool) -> PriceTerms:
+    """Prices of a seller who collects the import tax: it exports, so its own tax is off; above the limit both are."""
     rule = rules.seller_collects
     assert rule is not None
-    if tax_included:
-        net = 1 / (1 + rules.tax.percent / 100)
-        note = f"{percent_text(rules.tax.percent)} of the destination, in the price and collected by the seller"
-        return PriceTerms(ONE, net, net, "import tax", rule, note, "tax", at_sale=True)
+    about = f"supplier {supplier.id}"
     assumed: tuple[Assumption, ...] = ()
     if tax_included is None:
         text = f"prices of {supplier.name} are taken to leave out the import tax that it adds at the sale"
-        assumed = (Assumption("price-excludes-import-tax", f"supplier {supplier.id}", text),)
-    return PriceTerms(ONE, ONE, ONE, "import tax", rule, "", "tax", assumptions=assumed)
+        assumed = (Assumption("price-excludes-import-tax", about, text),)
+    if not tax_included:
+        return PriceTerms(ONE, ONE, ONE, "import tax", rule, "", "tax", assumptions=assumed)
+    net = 1 / (1 + rules.tax.percent / 100)
+    percent = percent_text(rules.tax.percent)
+    if at_sale:
+        note = f"{percent} of the destination, in the price and collected by the seller"
+        return PriceTerms(ONE, net, net, "import tax", rule, note, "tax", at_sale=True)
+    text = f"{supplier.name} is taken to leave the import tax out of its price above {rule.limit:f} {rule.currency}"
+    assumed = (Assumption("price-excludes-import-tax", about, text),)
+    return PriceTerms(net, net, net, "tax in the price", rule, f"{percent} taken off", "tax", assumptions=assumed)
 
 
 def _from_abroad(

@@ -1,0 +1,300 @@
+"""`fishplate landed`"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .common import AS_OF, JSON_FLAG, emit, read_build, table
+
+if TYPE_CHECKING:
+    from ..build import Assumption, Build, Money, Rates
+    from ..landed import AtTheDoor, LandedCost, OffersReport, WayHome
+
+CARE = (
+    "Estimates of {day}. Declare goods honestly and whole; the customs authority or a licensed broker decides "
+    "what is due."
+)
+
+
+@click.command("landed")
+@click.argument("file", type=click.Path(path_type=Path), required=False)
+@click.option("--offer", "offers", multiple=True, metavar="ID", help="Itemise this offer by each way home.")
+@click.option("--price", metavar='"120 GBP"', help="Itemise goods at this price, without a build file.")
+@click.option("--from", "start", metavar="CC", help="Country of the seller, with --price.")
+@click.option("--to", "destination", metavar="CC", default="NL", show_default=True, help="Country of the garage.")
+@click.option("--mass", type=click.FloatRange(min=0), help="Mass of the goods [kg].")
+@click.option("--heading", help="Tariff heading, 4 to 10 digits.")
+@click.option("--origin", metavar="CC", help="Country the goods were made in.")
+@click.option("--quantity", type=click.IntRange(min=1), default=1, show_default=True, help="Units, at --price each.")
+@click.option("--freight", metavar='"18 GBP"', help="What the seller or carrier asks for freight.")
+@click.option("--route", "way", type=click.Choice(["courier", "collection", "delivery"]), help="The way home.")
+@click.option("--travel", type=click.Choice(["air-sea", "land"]), help="How the owner travels to collect.")
+@click.option("--tax-included/--tax-excluded", default=None, help="Whether the price carries the seller's own tax.")
+@click.option(
+    "--origin-tax",
+    type=click.Choice(["charged", "taken-off", "refund", "none"]),
+    help="What becomes of the seller's tax.",
+)
+@click.option("--collects", is_flag=True, help="The seller collects the import tax at the sale.")
+@click.option("--advance", metavar='"2.5 %, 15 EUR"', help="The carrier's charge for advancing duty and tax.")
+@click.option("--entry-fee", metavar='"5 EUR"', help="The carrier's charge for the customs entry.")
+@click.option("--currency", help="Home currency, with --price; that of the destination if left out.")
+@AS_OF
+@JSON_FLAG
+def command(file: Path | None, as_of: date | None, as_json: bool, offers: tuple[str, ...], **given: Any) -> None:
+    """What goods cost at the garage door, by each way home, every amount with its rule.
+
+    With a FILE: what each supplier offers of the parts still missing, by each way home, then each offer alone; --offer
+    itemises. With --price: goods outside any build.
+
+    JSON keys: as_of, currency, rates, suppliers (supplier, ways), offers (offer, supplier, ways), unpriced,
+    assumptions, care; of a way: route, total, lines (label, amount, kind, rule, note), flags, assumptions, doubts
+    (code, about, low, high, text), or refused in place of them.
+    """
+    from ..wiring import today
+
+    day = as_of or today()
+    if (file is None) == (given["price"] is None):
+        raise click.UsageError("Give a build file, or goods with --price.")
+    answer = _ad_hoc(day, given) if file is None else _for_build(read_build(file), day, offers)
+    if as_json:
+        emit(answer.data())
+    else:
+        _show(answer, itemised=bool(offers) or file is None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """Everything the command has to say."""
+
+    day: date
+    currency: str
+    rates: Rates
+    found: OffersReport
+
+    def data(self) -> dict[str, Any]:
+        """The answer as plain values, with the keys the command documents."""
+        return {
+            "as_of": self.day,
+            "currency": self.currency,
+            "rates": {"day": self.rates.day, "source": self.rates.source},
+            "suppliers": [
+                {"supplier": row.supplier, "what": row.what, "ways": [_way_data(way) for way in row.ways]}
+                for row in self.found.together
+            ],
+            "offers": [
+                {"offer": row.what, "supplier": row.supplier, "ways": [_way_data(way) for way in row.ways]}
+                for row in self.found.alone
+            ],
+            "unpriced": list(self.found.unpriced),
+            "assumptions": [str(item) for item in self.found.assumptions],
+            "care": CARE.format(day=self.day),
+        }
+
+
+def _way_data(way: WayHome) -> dict[str, Any]:
+    if way.cost is None:
+        return {"route": way.name, "refused": way.refused}
+    cost = way.cost
+    return {
+        "route": way.name,
+        "total": str(cost.total),
+        "lines": [
+            {"label": x.label, "amount": str(x.amount), "kind": x.kind, "rule": x.rule, "note": x.note}
+            for x in cost.lines
+        ],
+        "flags": list(cost.flags),
+        "assumptions": [str(item) for item in cost.assumptions],
+        "doubts": [
+            {"code": x.code, "about": x.about, "low": str(x.low), "high": str(x.high), "text": x.text}
+            for x in cost.doubts
+        ],
+    }
+
+
+def _for_build(build: Build, day: date, wanted: Sequence[str]) -> _Answer:
+    from dataclasses import replace
+
+    from ..build import facts_of
+    from ..landed import load_rules, offers_at_the_door
+    from ..wiring import load_rates
+
+    rates, said = load_rates(day, build)
+    rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+    found = offers_at_the_door(build, facts_of(build, day), rules, rates, wanted)
+    return _Answer(day, build.owner.currency, rates, replace(found, assumptions=(*said, *found.assumptions)))
+
+
+def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
+    """Goods outside any build, itemised."""
+    from ..build import Build
+    from ..build.commerce import Route, Supplier
+    from ..build.owner import Owner
+    from ..landed import AtTheDoor, Consignment, Goods, OffersReport, TravelAllowance, load_rules, way_home
+    from ..wiring import load_rates
+
+    price = _money(given["price"], "--price")
+    start, destination = _country(given["start"], "--from"), _country(given["destination"], "--to")
+    rules = load_rules(destination)
+    owner = Owner(country=destination, currency=given["currency"] or rules.currency)
+    build = Build(owner=owner)
+    rates, said = load_rates(day, build)
+    supplier = Supplier(
+        id="seller", name="the seller", country=start, currency=price.currency,
+        origin_tax=given["origin_tax"], collects_import_tax=given["collects"],
+    )  # fmt: skip
+    inside = start in rules.single_market
+    way = given["way"] or ("delivery" if inside else "courier")
+    percent, minimum = _advance(given["advance"])
+    route = Route(
+        id=way, name=way, kind="collection" if way == "collection" else "courier", from_country=start, fees_as_of=day,
+        advance_percent=percent, advance_minimum=minimum, entry_fee=_optional(given["entry_fee"], "--entry-fee"),
+    )  # fmt: skip
+    freight = _optional(given["freight"], "--freight")
+    goods = Goods(
+        "goods", price * given["quantity"], given["quantity"], given["mass"], _heading(given["heading"]),
+        given["origin"] and _country(given["origin"], "--origin"),
+    )  # fmt: skip
+    consignment = Consignment(
+        supplier, None if way == "delivery" else route, (goods,), freight or price * 0, given["tax_included"], day
+    )
+    quoted = way_home(way, consignment, build, rules, rates, TravelAllowance(given["travel"]))
+    notes = (*said, *_left_out(given, way, inside=inside))
+    found = OffersReport((), (AtTheDoor("the seller", "goods", (quoted,)),), (), notes)
+    return _Answer(day, owner.currency, rates, found)
+
+
+def _left_out(given: dict[str, Any], way: str, *, inside: bool) -> Iterable[Assumption]:
+    from ..build import Assumption
+
+    if given["freight"] is None:
+        yield Assumption("freight-unknown", "goods", "no freight is given: none is counted")
+    if way == "courier" and not inside and given["advance"] is None and given["entry_fee"] is None:
+        text = "the carrier's fees for entry and for advancing duty and tax are not given: none are counted"
+        yield Assumption("carrier-unknown", "goods", text)
+    if way == "collection":
+        yield Assumption("trip-unknown", "goods", "the cost of the trip itself is not counted")
+
+
+def _money(text: str, option: str) -> Money:
+    from pydantic import ValidationError
+
+    from ..build import Money
+
+    amount, _, currency = text.strip().rpartition(" ")
+    try:
+        money = Money(amount=Decimal(amount.strip()), currency=currency.upper())
+    except (InvalidOperation, ValidationError):
+        raise click.BadParameter(f'{text!r} is not an amount; write it as "120.50 GBP"', param_hint=option) from None
+    if money.amount < 0:
+        raise click.BadParameter(f"{text!r} is below zero", param_hint=option)
+    return money
+
+
+def _optional(text: str | None, option: str) -> Money | None:
+    return None if text is None else _money(text, option)
+
+
+def _country(text: str | None, option: str) -> str:
+    code = (text or "").strip().upper()
+    if len(code) != 2 or not code.isascii() or not code.isalpha():
+        raise click.BadParameter(f"{text or ''!r} is not a country; write its two letters, as GB", param_hint=option)
+    return code
+
+
+def _heading(text: str | None) -> str | None:
+    if text is None:
+        return None
+    digits = text.replace(".", "").replace(" ", "")
+    if not digits.isascii() or not digits.isdigit() or not 4 <= len(digits) <= 10 or len(digits) % 2:
+        raise click.BadParameter(f"{text!r} is not a tariff heading of 4 to 10 digits", param_hint="--heading")
+    return digits
+
+
+def _advance(text: str | None) -> tuple[float, Money | None]:
+    """A percentage and a minimum, either of which may be left out."""
+    percent, minimum = 0.0, None
+    for piece in (text or "").split(","):
+        if piece.strip().endswith("%"):
+            try:
+                percent = float(piece.strip(" %"))
+            except ValueError:
+                raise click.BadParameter(f"{piece!r} is not a percentage", param_hint="--advance") from None
+            if not 0 <= percent <= 100:
+                raise click.BadParameter(f"{piece!r} is not between 0 and 100 %", param_hint="--advance")
+        elif piece.strip():
+            minimum = _money(piece, "--advance")
+    return percent, minimum
+
+
+def _show(answer: _Answer, *, itemised: bool) -> None:
+    found = answer.found
+    if found.together:
+        click.echo("By supplier, what it offers of the parts still missing, in one consignment")
+        _totals(found.together)
+    if itemised:
+        for row in found.alone:
+            for way in row.ways:
+                _itemise(row, way)
+    elif found.alone:
+        click.echo("Each offer alone, one unit")
+        _totals(found.alone)
+        click.echo("With --offer ID an offer is itemised, with the rule behind each amount.\n")
+    if found.unpriced:
+        click.echo(f"No offer, so no price: {', '.join(found.unpriced)}.\n")
+    _notes("Taken for granted in all", [*map(str, found.assumptions), *([] if itemised else _shared(found))])
+    click.echo(f"Rates of {answer.rates.day}, {answer.rates.source}. {CARE.format(day=answer.day)}")
+
+
+def _totals(rows: Iterable[AtTheDoor]) -> None:
+    shown = []
+    for row in rows:
+        for way in row.ways:
+            if way.cost is None:
+                shown.append((row.supplier, row.what, way.name, "not known", way.refused))
+            else:
+                low, high = _ends(way.cost)
+                between = "" if low == high else f"{low.amount:.2f} to {high.amount:.2f}"
+                shown.append((row.supplier, row.what, way.name, str(way.cost.total), between))
+    table(("supplier", "what", "way home", "at the door", "between, or why not"), shown, right=(3,))
+
+
+def _ends(cost: LandedCost) -> tuple[Money, Money]:
+    """The lowest and highest total that one doubt alone can make."""
+    low = min([cost.total, *(doubt.low for doubt in cost.doubts)], key=lambda money: money.amount)
+    high = max([cost.total, *(doubt.high for doubt in cost.doubts)], key=lambda money: money.amount)
+    return low, high
+
+
+def _shared(found: OffersReport) -> list[str]:
+    """Assumptions of the totals shown, each once; itemised quotes show their own."""
+    costs = [way.cost for row in (*found.together, *found.alone) for way in row.ways if way.cost is not None]
+    return list(dict.fromkeys(str(item) for cost in costs for item in cost.assumptions))
+
+
+def _itemise(row: AtTheDoor, way: WayHome) -> None:
+    click.echo(f"{row.what} from {row.supplier}, by {way.name}")
+    if way.cost is None:
+        click.echo(f"  not known: {way.refused}\n")
+        return
+    lines = [(line.label, f"{line.amount.amount:.2f}", line.rule, line.note) for line in way.cost.lines]
+    lines.append(("at the door", str(way.cost.total), "", ""))
+    table(("", "amount", "rule", "from"), lines, right=(1,))
+    _notes("Ranges", [f"{doubt.low} to {doubt.high}: {doubt.text}" for doubt in way.cost.doubts])
+    _notes("Check before relying on it", way.cost.flags)
+    _notes("Taken for granted", [str(item) for item in way.cost.assumptions])
+
+
+def _notes(head: str, lines: Sequence[str]) -> None:
+    if lines:
+        click.echo(head)
+        for line in lines:
+            click.echo(f"  {line}")
+        click.echo()

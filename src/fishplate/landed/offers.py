@@ -1,0 +1,223 @@
+"""A build's offers at the door: each alone and each supplier's together, by every way home."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from ..build.commerce import Offer, Route, Supplier
+from ..build.document import Build
+from ..build.errors import Refused
+from ..build.facts import Facts, offer_contents
+from ..build.money import Rates, UnknownRateError
+from ..build.owner import Owner
+from ..build.problem import Assumption, Problem
+from .freight import freight_for
+from .model import Consignment, Goods, LandedCost, TravelAllowance
+from .quote import landed_trip
+from .rules import RuleSet
+
+UNKNOWN_COUNTRIES = ("ZZ", "XX")
+
+
+@dataclass(frozen=True, slots=True)
+class WayHome:
+    """Goods by one way home: what they cost at the door, or why they cannot come that way."""
+
+    name: str
+    cost: LandedCost | None
+    refused: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AtTheDoor:
+    """Goods of one supplier by each way home.
+
+    Parameters
+    ----------
+    what : id of the offer, or how many offers travel together
+    """
+
+    supplier: str
+    what: str
+    ways: tuple[WayHome, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OffersReport:
+    """What the offers of a build cost at the door.
+
+    Parameters
+    ----------
+    together : by supplier, what it offers of the parts still missing, in one consignment
+    alone : by offer, one unit
+    unpriced : parts still missing that nobody offers
+    """
+
+    together: tuple[AtTheDoor, ...]
+    alone: tuple[AtTheDoor, ...]
+    unpriced: tuple[str, ...]
+    assumptions: tuple[Assumption, ...]
+
+
+def offers_at_the_door(
+    build: Build, facts: Facts, rules: RuleSet, rates: Rates, offers: Sequence[str] = ()
+) -> OffersReport:
+    """What a build's offers cost at the door on the day of its facts.
+
+    Parameters
+    ----------
+    offers : ids of the offers wanted; all that can be had that day if left out, and then the suppliers' totals too
+
+    Raises
+    ------
+    Refused
+        if an offer is not in the build
+    """
+    desk = _Desk(build, facts, rules, rates)
+    chosen = _chosen(build, facts, offers)
+    suppliers, said = {}, []
+    for supplier in build.suppliers:
+        suppliers[supplier.id], guess = placed_supplier(supplier, build.owner)
+        said += guess
+    alone = tuple(desk.alone(offer, suppliers[offer.supplier]) for offer in chosen)
+    rows = () if offers else (desk.together(supplier, chosen) for supplier in suppliers.values())
+    offered = {part for offer in build.offers for part in offer_contents(build, offer)}
+    unpriced = tuple(sorted(part for part in desk.missing() if part not in offered))
+    return OffersReport(tuple(row for row in rows if row), alone, unpriced, tuple(said))
+
+
+def _chosen(build: Build, facts: Facts, wanted: Sequence[str]) -> tuple[Offer, ...]:
+    unknown = [id_ for id_ in wanted if id_ not in build.index["offers"]]
+    if unknown:
+        raise Refused(
+            Problem(f"offer {id_}", "refers-to-nothing", "there is no such offer in the build", id_, "Check the id.")
+            for id_ in unknown
+        )
+    if wanted:
+        return tuple(build.find("offers", id_) for id_ in dict.fromkeys(wanted))
+    open_ones = [o for o in build.offers if o.available_until is None or o.available_until >= facts.as_of]
+    return tuple(sorted(open_ones, key=lambda offer: offer.id))
+
+
+def placed_supplier(supplier: Supplier, owner: Owner) -> tuple[Supplier, list[Assumption]]:
+    """The supplier with a country: the one given, or where that is ZZ (unknown) one its currency points to, said aloud.
+
+    Examples
+    --------
+    >>> unknown = Supplier(id="a", name="A", country="ZZ", currency="GBP")
+    >>> supplier, (guess,) = placed_supplier(unknown, Owner())
+    >>> supplier.country, guess.code
+    ('GB', 'country-guessed')
+    """
+    if supplier.country not in UNKNOWN_COUNTRIES:
+        return supplier, []
+    if supplier.currency == owner.currency:
+        country, why = owner.country, "its prices are in the home currency"
+    else:
+        country, why = supplier.currency[:2], f"its prices are in {supplier.currency}"
+    text = f"{supplier.name}: its country is not known and guessed to be {country}, because {why}; please correct it"
+    guess = Assumption("country-guessed", f"supplier {supplier.id}", text)
+    return supplier.model_copy(update={"country": country}), [guess]
+
+
+@dataclass(frozen=True, slots=True)
+class _Desk:
+    """Quotes goods of one build on one day."""
+
+    build: Build
+    facts: Facts
+    rules: RuleSet
+    rates: Rates
+
+    def missing(self) -> Mapping[str, float]:
+        """Wanted parts and how many of each are neither owned nor on their way."""
+        counts = {part: self.facts.missing(self.build, part) for part in sorted(self.facts.wanted_parts)}
+        return {part: count for part, count in counts.items() if count > 0}
+
+    def alone(self, offer: Offer, supplier: Supplier) -> AtTheDoor:
+        """One unit of an offer by each way home."""
+        ways = tuple(self._quote(supplier, route, [(offer, 1)]) for route in self._routes(supplier))
+        return AtTheDoor(supplier.name, offer.id, ways)
+
+    def together(self, supplier: Supplier, offers: Sequence[Offer]) -> AtTheDoor | None:
+        """All a supplier offers of what is missing, in one consignment by each way home."""
+        chosen = list(self._needed([offer for offer in offers if offer.supplier == supplier.id]))
+        if not chosen:
+            return None
+        what = f"{len(chosen)} offers" if len(chosen) > 1 else chosen[0][0].id
+        return AtTheDoor(
+            supplier.name, what, tuple(self._quote(supplier, route, chosen) for route in self._routes(supplier))
+        )
+
+    def _needed(self, offers: Iterable[Offer]) -> Iterable[tuple[Offer, int]]:
+        """Units of each offer that bring what is missing: single parts first, the cheapest of them, each part once."""
+        left = dict(self.missing())
+        for offer in sorted(offers, key=lambda offer: (offer.kit is not None, offer.price.amount, offer.id)):
+            brings = offer_contents(self.build, offer)
+            wanted = [math.ceil(left[part] / count - 1e-9) for part, count in brings.items() if part in left]
+            if wanted:
+                yield offer, max(wanted)
+                for part in brings:
+                    left.pop(part, None)
+
+    def _routes(self, supplier: Supplier) -> Sequence[Route | None]:
+        """The routes a supplier states freight for; else those from its country; else its own delivery."""
+        stated = [self.build.find("routes", terms.route) for terms in supplier.freight]
+        return stated or [route for route in self.build.routes if route.from_country == supplier.country] or [None]
+
+    def _quote(self, supplier: Supplier, route: Route | None, chosen: Sequence[tuple[Offer, int]]) -> WayHome:
+        name = route.name if route is not None else "own delivery"
+        goods = tuple(self._goods(offer, count) for offer, count in chosen)
+        currencies = sorted({item.value.currency for item in goods})
+        if len(currencies) > 1:
+            return WayHome(name, None, f"its offers are in several currencies ({', '.join(currencies)})")
+        value = sum((item.value for item in goods[1:]), goods[0].value)
+        masses = [item.mass_kg for item in goods if item.mass_kg is not None]
+        mass = sum(masses) if len(masses) == len(goods) else None
+        try:
+            freight = freight_for(supplier, route, value, mass)
+        except ValueError as error:
+            return WayHome(name, None, str(error))
+        included = {offer.tax_included for offer, _ in chosen}
+        stated = included.pop() if len(included) == 1 else None
+        consignment = Consignment(supplier, route, goods, freight, stated, self.facts.as_of)
+        return way_home(name, consignment, self.build, self.rules, self.rates, self._allowance(route))
+
+    def _allowance(self, route: Route | None) -> TravelAllowance:
+        trips = [trip for trip in self.build.collections if route is not None and trip.route == route.id]
+        travel: Literal["air-sea"] | None = None
+        if trips and all(trip.ferry is not None for trip in trips):
+            travel = "air-sea"
+        return TravelAllowance(travel, min((trip.absence_hours for trip in trips), default=24))
+
+    def _goods(self, offer: Offer, count: int) -> Goods:
+        contents = [(self.build.find("parts", part), each) for part, each in offer_contents(self.build, offer).items()]
+        headings = {part.heading for part, _ in contents}
+        origins = {part.origin for part, _ in contents}
+        masses = [part.mass_kg * each for part, each in contents if part.mass_kg is not None]
+        return Goods(
+            label=offer.id,
+            value=offer.price * count,
+            quantity=count,
+            mass_kg=sum(masses) * count if len(masses) == len(contents) else None,
+            heading=headings.pop() if len(headings) == 1 else None,
+            origin=origins.pop() if len(origins) == 1 else None,
+            kind="set" if offer.kit is not None and count == 1 else "goods",
+            length_mm=max((max(part.box_mm) for part, _ in contents if part.box_mm), default=None),
+        )
+
+
+def way_home(
+    name: str, consignment: Consignment, build: Build, rules: RuleSet, rates: Rates, allowance: TravelAllowance
+) -> WayHome:
+    """One consignment by one way home; a refusal or a missing rate becomes words."""
+    try:
+        (cost,) = landed_trip([consignment], build.owner, rules, rates, build.rule_overrides, allowance=allowance)
+    except Refused as refusal:
+        return WayHome(name, None, "; ".join(problem.what for problem in refusal.problems))
+    except UnknownRateError as error:
+        return WayHome(name, None, f"{error}; enter one among the rates of the build")
+    return WayHome(name, cost)
