@@ -55,7 +55,7 @@ def value_of_missing(rework: Rework, missing: int) -> float:
 
 def measures(study: Study, conditions: Sequence[ConditionResult]) -> tuple[MeasureCandidate, ...]:
     """Dimensions worth measuring, best first: by saving net of the owner's time, per minute."""
-    open_conditions = [item for item in conditions if item.verdict is not Verdict.FITS and not _settled(study, item)]
+    open_conditions = [item for item in conditions if item.verdict is not Verdict.FITS]
     values: dict[str, float] = {}
     interfaces: dict[str, set[str]] = {}
     for name, results in _by_dimension(study, open_conditions).items():
@@ -68,11 +68,6 @@ def measures(study: Study, conditions: Sequence[ConditionResult]) -> tuple[Measu
 
 def _rate(item: MeasureCandidate, minute_worth: float) -> float:
     return (item.value - item.minutes * minute_worth) / max(item.minutes, 1.0)
-
-
-def _settled(study: Study, result: ConditionResult) -> bool:
-    settled = study.facts.settled.get(result.interface)
-    return settled is not None and settled.good
 
 
 def _by_dimension(study: Study, results: Sequence[ConditionResult]) -> dict[str, list[ConditionResult]]:

@@ -22,17 +22,16 @@ def misfit_chances(study: Study) -> tuple[Mapping[str, float], tuple[Assumption,
     same draws. An interface seen on the vehicle counts as it was seen. One without figures counts with a default.
     """
     failing = {key: _failing(study, keys) for key, keys in study.interfaces.items()}
-    chances, unknown = {}, set()
+    chances = {}
     for part, interfaces in sorted(_interfaces_of_parts(study).items()):
         seen = [key for key in interfaces if key in study.facts.settled]
         unseen = [key for key in interfaces if key not in study.facts.settled]
         holds = _joint(study, unseen, failing)
         for key in seen:
             holds *= after_looking(_alone(study, key, failing), study.facts.settled[key])
-        lacking = {key for key in unseen if failing[key] is None}
-        unknown |= lacking
+        lacking = any(failing[key] is None for key in unseen)
         chances[part] = 1 - holds * (1 - MISFIT_UNKNOWN if lacking else 1.0)
-    return chances, _said(unknown)
+    return chances, _said(sum(found is None and key not in study.facts.settled for key, found in failing.items()))
 
 
 def _interfaces_of_parts(study: Study) -> dict[str, list[str]]:
@@ -77,9 +76,9 @@ def _alone(study: Study, key: str, failing: Mapping[str, Flags | None]) -> float
     return None if failing[key] is None else _joint(study, [key], failing)
 
 
-def _said(unknown: set[str]) -> tuple[Assumption, ...]:
+def _said(unknown: int) -> tuple[Assumption, ...]:
     if not unknown:
         return ()
-    count = "1 interface" if len(unknown) == 1 else f"{len(unknown)} interfaces"
+    count = "1 interface" if unknown == 1 else f"{unknown} interfaces"
     text = f"where a fit has no figures ({count}), a misfit is taken to happen one time in four (our own default)"
     return (Assumption("misfit-unknown-default", "build", text),)

@@ -1,0 +1,97 @@
+"""`fishplate fit`"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from fishplate.cli.fit_command import command
+
+DOCUMENT = {
+    "interfaces": [
+        {"id": "arch", "name": "Tyre in arch"},
+        {"id": "hose", "name": "Brake hose", "hazards": ["brakes"]},
+    ],
+    "dimensions": [{"id": "gap", "name": "Gap at full bump"}, {"id": "slack", "name": "Slack of the hose"}],
+    "readings": [
+        {"id": "r", "dimension": "gap", "value": 12, "spread": 5, "day": "2026-01-10", "provenance": "estimate"}
+    ],
+    "conditions": [
+        {"id": "c1", "interface": "arch", "name": "Clearance", "expression": "gap", "at_least": "10 mm"},
+        {"id": "c2", "interface": "hose", "name": "Slack", "expression": "slack", "at_least": "20 mm",
+         "consequence": "hazard"},
+    ],
+}  # fmt: skip
+
+
+def run(tmp_path: Path, *options: str, document: dict[str, Any] = DOCUMENT) -> tuple[int, str]:
+    path = tmp_path / "build.json"
+    path.write_text(json.dumps(document))
+    result = CliRunner().invoke(command, [str(path), "--as-of", "2026-03-01", *options])
+    return result.exit_code, result.output
+
+
+def test_verdicts_stand_under_their_words_and_the_worst_first(tmp_path: Path) -> None:
+    status, text = run(tmp_path)
+    assert status == 0
+    lines = text.splitlines()
+    assert lines.index("Not known") < lines.index("In doubt") < lines.index("What to measure, best first")
+    assert "  Tyre in arch: in doubt, 70 % chance that it holds." in lines
+    assert any(line.startswith("    Brakes: check hoses") for line in lines)
+    assert any(line.startswith("  Measure the slack of the hose: 20 minutes, expected to save") for line in lines)
+
+
+def test_json_has_the_documented_keys(tmp_path: Path) -> None:
+    _, text = run(tmp_path, "--json")
+    data = json.loads(text)
+    assert list(data) == [
+        "as_of", "conditions", "interfaces", "measures", "misfit_chance", "assumptions", "samples", "seed", "chance",
+        "standard_error",
+    ]  # fmt: skip
+    assert all(key in (command.help or "") for key in data)
+    assert set(data["conditions"][0]) >= {
+        "condition", "interface", "verdict", "chance", "standard_error", "unit", "nominal", "at_least", "at_most",
+        "margin_p05", "margin_p50", "margin_p95", "worst_low", "worst_high", "worst_method", "rss", "shares",
+        "default_share", "missing", "stale", "misfit_cost", "text",
+    }  # fmt: skip
+    assert set(data["interfaces"][0]) >= {
+        "interface", "verdict", "chance", "standard_error", "conditions", "missing", "stale", "settled",
+        "verify_on_vehicle", "text",
+    }  # fmt: skip
+    assert set(data["measures"][0]) == {
+        "dimension", "minutes", "value", "interfaces", "blocked_by_part", "blocked_by_job", "stand_in", "text",
+    }  # fmt: skip
+    assert data["conditions"][1]["chance"] is None
+
+
+def test_one_interface_can_be_asked_for(tmp_path: Path) -> None:
+    _, text = run(tmp_path, "--interface", "arch")
+    assert "Tyre in arch" in text
+    assert "hose" not in text
+
+
+def test_an_interface_that_is_not_there_is_misuse(tmp_path: Path) -> None:
+    status, text = run(tmp_path, "--interface", "attic")
+    assert status == 2
+    assert "has no interface 'attic'; it has: arch, hose" in text
+
+
+def test_seed_and_samples_are_taken(tmp_path: Path) -> None:
+    data = json.loads(run(tmp_path, "--json", "--seed", "7", "--samples", "5000")[1])
+    assert (data["seed"], data["samples"]) == (7, 5000)
+
+
+def test_a_build_without_interfaces_is_told_what_to_add(tmp_path: Path) -> None:
+    status, text = run(tmp_path, document={"name": "Van"})
+    assert (status, text) == (0, "No interface is listed. Add the places where parts meet, and what must hold there.\n")
+
+
+@pytest.mark.parametrize("words", ["100 %", "0 %", "100.0"])
+def test_no_chance_is_shown_as_certain_that_is_not(tmp_path: Path, words: str) -> None:
+    reading = {"id": "r", "dimension": "gap", "value": 90, "spread": 2, "spread_means": "standard-deviation",
+               "day": "2026-01-10"}  # fmt: skip
+    for value in (90, -90):
+        _, text = run(tmp_path, document={**DOCUMENT, "readings": [{**reading, "value": value}]})
+        assert words not in text.replace("90 %", "")
