@@ -231,15 +231,17 @@ class Reader:
         while (further := _UNIT_NEXT.match(self.text, ends[-1])) and further[2] in _UNIT_ATOMS:
             power = _UNIT_POWER.match(self.text, further.end())
             ends.append(power.end() if power else further.end())
+        refusal = ""
         for end in reversed(ends):
             written = self.text[start:end]
             try:
                 unit = parse_unit(_plain_unit(written))
-            except UnitProblem:
+            except UnitProblem as problem:
+                refusal = str(problem)
                 continue
             self.at = end
             return written, unit.kind, unit.factor
-        raise self._fault(f"{match[1]!r} is not a unit", "Write an operation, or a unit such as mm.", start)
+        raise self._fault(refusal, "Write an operation, or a unit such as mm.", start)
 
 
 def _plain_unit(written: str) -> str:
