@@ -58,9 +58,10 @@ def test_stopping_value_equals_the_best_of_all_policies(seed: int) -> None:
     assert stopping_values(weeks)[0] == pytest.approx(best, abs=1e-10)
 
 
+@pytest.mark.parametrize("look", [0.0, 3.0])
 @pytest.mark.parametrize("seed", range(6))
-def test_trigger_plan_equals_a_dynamic_programme_over_sale_and_no_sale(seed: int) -> None:
-    """Tiny cases without scatter: minimum over every set of weeks in which the regular price is taken."""
+def test_trigger_plan_equals_a_dynamic_programme_over_sale_and_no_sale(seed: int, look: float) -> None:
+    """Tiny cases without scatter: in each week look or pass over, then buy or go on, costed outcome by outcome."""
     generator = np.random.default_rng(seed)
     path = generator.uniform(80, 120, size=6)
     sales = (
@@ -69,7 +70,8 @@ def test_trigger_plan_equals_a_dynamic_programme_over_sale_and_no_sale(seed: int
     )
     late = np.sort(generator.uniform(0, 15, size=6))
     carrying = 0.002
-    plan = trigger_plan(outlook_with(path, sales, 0.0), last_week=5, carrying_per_week=carrying, late_cost=late)
+    outlook = outlook_with(path, sales, 0.0)
+    plan = trigger_plan(outlook, last_week=5, carrying_per_week=carrying, late_cost=late, look_cost=look)
 
     def going_on(week: int) -> float:
         beginning = [sale for sale in sales if sale.first_week == week]
@@ -77,12 +79,15 @@ def test_trigger_plan_equals_a_dynamic_programme_over_sale_and_no_sale(seed: int
         for sale in beginning:
             outcomes = [(sale.chance / len(sale.depths), path[week] * (1 - depth)) for depth in sale.depths]
             outcomes.append((1 - sale.chance, path[week]))
-        total = 0.0
+        total = look if beginning else 0.0
         for chance, price in outcomes:
             now = price * (1 + carrying * (5 - week)) + late[week]
             total += chance * (now if week == 5 else min(now, going_on(week + 1)))
-        return float(total)
+        return float(total if week == 5 else min(total, going_on(week + 1)))
 
+    if plan.text.startswith("A: no hurry"):
+        assert plan.expected_cost == pytest.approx(path[5] + late[5], abs=1e-9)
+        return
     assert plan.expected_cost == pytest.approx(going_on(0), abs=1e-9)
 
 

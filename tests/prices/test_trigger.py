@@ -20,8 +20,8 @@ def outlook_with(
     return Outlook(
         offer="rack", name="Steering rack", supplier="north", currency="EUR", as_of=AS_OF, now=path[0], seen_on=AS_OF,
         expected=level, list_price=level, sale_chance=np.zeros(len(path)), sale_price=level, drift_yearly=0.0,
-        sigma_weekly=scatter, scatter=scatter, available=np.array([week not in closed for week in range(len(path))]), sales=sales,
-        text="",
+        sigma_weekly=scatter, scatter=scatter, sales=sales, text="",
+        available=np.array([week not in closed for week in range(len(path))]),
     )  # fmt: skip
 
 
@@ -93,8 +93,21 @@ def test_late_cost_in_home_currency_is_weighed_at_the_rate() -> None:
 def test_looking_again_must_be_worth_its_cost() -> None:
     outlook = outlook_with([10] * 10, sale(8, 0.5, 0.2))
     assert trigger_plan(outlook, last_week=9, carrying_per_week=1e-4).advice == "buy at the trigger"
-    # eight looks at 0.20 cost more than half a chance of saving 2
-    assert trigger_plan(outlook, last_week=9, carrying_per_week=1e-4, look_cost=0.2).advice == "buy now"
+    # one look in the week of the sale is worth half a chance of saving 2, and no more
+    worth = trigger_plan(outlook, last_week=9, carrying_per_week=1e-4, look_cost=0.9)
+    assert (worth.advice, worth.wait_until_week) == ("buy at the trigger", 8)
+    too_dear = trigger_plan(outlook, last_week=9, carrying_per_week=1e-4, look_cost=1.1)
+    assert (too_dear.advice, too_dear.wait_until_week, too_dear.chance_to_see) == ("wait", 9, 0)
+
+
+def test_what_costs_much_the_same_later_is_no_hurry() -> None:
+    # three weeks of a rise of 0.1 % are less than half a percent
+    plan = trigger_plan(outlook_with([100, 100.1, 100.2, 100.3]), last_week=3, carrying_per_week=0.0008)
+    assert (plan.advice, plan.wait_until_week, plan.expected_saving) == ("wait", 3, 0)
+    assert plan.text == (
+        "Steering rack: no hurry; 100.00 EUR today, 100.30 EUR expected in the last safe week, that of 23 March 2026, "
+        "which is much the same with the cost of owning it early. What is bought later can go back later."
+    )
 
 
 def test_triggers_rise_as_chances_run_out() -> None:

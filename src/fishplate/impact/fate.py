@@ -59,7 +59,7 @@ class Undoing:
             Assumption(
                 "resale-share",
                 "build",
-                f"what can't go back is sold at {RESALE_SHARE:.0%} of its price (common practice)",
+                f"what can't go back is sold at {100 * RESALE_SHARE:.0f} % of its price (common practice)",
             )
         )
         loss = price * (1 - RESALE_SHARE) + core

@@ -54,6 +54,10 @@ def prices_to_check(
             continue
         for reservation, offer in sorted(boxes, key=lambda box: (box[0], box[1].id)):
             if reservation < known:
-                text = f"Look up {offer.id} again, unless {part} is known for {reservation:.0f} or less by then."
+                name, seller = build.find("parts", part).name, build.find("suppliers", offer.supplier).name
+                text = (
+                    f"{name}: look up the price at {seller} again, unless the lot is known for "
+                    f"{reservation:.0f} {build.owner.currency} or less by then."
+                )
                 found.append(PriceCheck(offer.id, part, reservation, text))
     return tuple(found)

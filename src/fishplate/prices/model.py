@@ -47,6 +47,11 @@ class WeeklyPrice:
         """Mean price [offer's currency]."""
         return math.fsum(weight * mean for weight, mean in zip(self.weights, self.means, strict=True))
 
+    @property
+    def is_uncertain(self) -> bool:
+        """Whether the price has to be looked at to be known."""
+        return self.sigma > 0 or len({mean for mean, w in zip(self.means, self.weights, strict=True) if w > 0}) > 1
+
     def expected_min(self, level: float) -> float:
         """Mean of the lower of the price and `level` [offer's currency]."""
         return math.fsum(
@@ -171,7 +176,8 @@ class TriggerPlan:
     offer : id of the offer
     prices : buy in week w at this price or less, shape (last_week + 1,) [offer's currency];
         infinite in the last safe week (buy at any price), zero where it cannot be ordered
-    advice : "buy now", "wait" (for one week that is nearly certain to be best) or "buy at the trigger"
+    advice : "buy now", "wait" (for one week that is nearly certain to be best, or because nothing is lost by it) or
+        "buy at the trigger"
     wait_until_week : the week most likely to be the one; None where the advice is to buy now [weeks since as_of]
     chance_to_see : chance of a price at or below the trigger after today and before the last safe week
     expected_saving : against buying today; 0 where buying today is best [home currency]

@@ -1,0 +1,116 @@
+"""`fishplate decide`"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, table
+
+if TYPE_CHECKING:
+    from ..build import Assumption
+    from ..decide import DecisionReport, DecisionResult
+
+
+@click.command("decide")
+@BUILD_FILE
+@AS_OF
+@SEED
+@JSON_FLAG
+def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
+    """What to decide, in which order, by when, and what hangs on it.
+
+    Keys of --json: as_of, decisions (decision, name, rank, decided, leading, assumed, block, assumes, by_week, by,
+    free_until, because, hangs as list and id, holds_offers, holds_jobs, modelled_week, text), blocks, tears (source,
+    target, fixes), problems (where, code, what, got, do), assumptions (code, about, text).
+    """
+    from ..decide import order_decisions
+    from ..wiring import today
+    from .need_dates import due, order_by_weeks
+
+    dates = due(read_build(file), as_of or today(), seed)
+    report = order_decisions(
+        dates.build,
+        dates.facts,
+        start_weeks=dates.start_weeks,
+        order_by_weeks=order_by_weeks(dates.build, dates.facts, dates.need_weeks),
+    )
+    assumptions = tuple(dict.fromkeys([*report.assumptions, *dates.assumptions]))
+    if as_json:
+        emit(_plain(report, dates.facts.as_of, assumptions))
+    else:
+        _show(report, assumptions)
+
+
+def _plain(report: DecisionReport, as_of: date, assumptions: tuple[Assumption, ...]) -> dict[str, Any]:
+    return {
+        "as_of": as_of,
+        "decisions": [
+            {
+                "decision": result.decision,
+                "name": result.name,
+                "rank": result.rank,
+                "decided": result.decided,
+                "leading": result.leading,
+                "assumed": result.assumed,
+                "block": result.block,
+                "assumes": result.assumes,
+                "by_week": result.by_week,
+                "by": result.by,
+                "free_until": result.free_until,
+                "because": result.because,
+                "hangs": [{"list": name, "id": id_} for name, id_ in result.hangs],
+                "holds_offers": result.holds_offers,
+                "holds_jobs": result.holds_jobs,
+                "modelled_week": report.modelled_weeks[result.decision],
+                "text": result.text,
+            }
+            for result in report.decisions
+        ],
+        "blocks": report.blocks,
+        "tears": [{"source": tear.source, "target": tear.target, "fixes": tear.fixes} for tear in report.tears],
+        "problems": [
+            {"where": item.where, "code": item.code, "what": item.what, "got": item.got, "do": item.do}
+            for item in report.problems
+        ],
+        "assumptions": [{"code": item.code, "about": item.about, "text": item.text} for item in assumptions],
+    }
+
+
+def _by(result: DecisionResult) -> str:
+    if result.by is None or result.by_week is None:
+        return ""
+    return "now" if result.by_week < 0 else f"{result.by:%-d %b %Y}"
+
+
+def _show(report: DecisionReport, assumptions: tuple[Assumption, ...]) -> None:
+    open_ones = [result for result in report.decisions if not result.decided]
+    if not report.decisions:
+        click.echo("This build names no decisions.")
+        return
+    if not open_ones:
+        click.echo("Every decision is taken.")
+    else:
+        rows = (
+            (
+                str(result.rank),
+                result.name,
+                _by(result),
+                str(len(result.holds_offers)),
+                str(len(result.holds_jobs)),
+                str(len(result.hangs)),
+            )
+            for result in open_ones
+        )
+        table(("", "Decision", "Decide by", "Offers held", "Jobs held", "Hangs on it"), rows, right=(0, 3, 4, 5))
+    for result in open_ones:
+        click.echo(result.text)
+    for problem in report.problems:
+        click.echo(f"\n{problem}")
+    if assumptions:
+        click.echo(f"\nTaken for granted ({len(assumptions)})")
+        for assumption in assumptions:
+            click.echo(f"  {assumption}")

@@ -1,0 +1,114 @@
+"""When parts and jobs are due and what currencies are worth, for commands that run one engine without a plan."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ..build import Assumption, Build, Facts
+    from ..build.commerce import Offer
+
+# Quoted lead times slip: common practice for suppliers, and for one-person or made-to-order shops.
+SLIPPAGE, CRAFT_SLIPPAGE = 1.3, 2.0
+LEAD_LOW, LEAD_LIKELY, LEAD_HIGH = 1.0, 2.0, 4.0
+RUNS = 400
+# One run in ten needs it sooner.
+EARLY = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """When work needs things, without waiting for any of them.
+
+    Parameters
+    ----------
+    build, facts : with a job a phase where the build lists none
+    start_weeks : job -> early start, put off by its slack [weeks since as_of]
+    need_weeks : part -> early moment it is first needed [weeks since as_of]
+    """
+
+    build: Build
+    facts: Facts
+    start_weeks: Mapping[str, float]
+    need_weeks: Mapping[str, float]
+    assumptions: tuple[Assumption, ...]
+
+
+def due(build: Build, as_of: date, seed: int) -> Due:
+    """What the work engine says of starts and needs; nothing where the build lists neither jobs nor phases."""
+    import numpy as np
+
+    from ..build import facts_of
+    from ..work import Simulator, with_phase_jobs
+
+    dated = bool(build.jobs) or any(part.phase is not None for part in build.parts)
+    if not dated:
+        return Due(build, facts_of(build, as_of), {}, {}, ())
+    phased, assumed = with_phase_jobs(build, facts_of(build, as_of))
+    facts = facts_of(phased, as_of)
+    report = Simulator(phased, facts, runs=RUNS, seed=seed).run()
+    starts = {job: float(np.quantile(moments, EARLY)) for job, moments in report.starts.items()}
+    needs = {part: float(np.quantile(moments, EARLY)) for part, moments in report.need_weeks.items()}
+    return Due(
+        phased,
+        facts,
+        {job: week + max(0.0, report.slack_weeks.get(job, 0.0)) for job, week in starts.items() if math.isfinite(week)},
+        {part: week for part, week in needs.items() if math.isfinite(week)},
+        (*assumed, *report.assumptions),
+    )
+
+
+def home_rates(build: Build, as_of: date) -> tuple[dict[str, float], tuple[Assumption, ...]]:
+    """Home currency for one unit of each currency a rate is known for; raises Refused."""
+    from ..wiring import load_rates
+
+    rates, assumptions = load_rates(as_of, build)
+    home = build.owner.currency
+    codes = sorted({home, rates.base, *rates.per_base})
+    return {code: float(rates.rate(code, home)) for code in codes}, assumptions
+
+
+def lead_slippage(build: Build, offer: Offer) -> float:
+    """What a quoted lead time is multiplied by (common practice)."""
+    return CRAFT_SLIPPAGE if build.find("suppliers", offer.supplier).craft else SLIPPAGE
+
+
+def travel_weeks(build: Build, offer: Offer) -> float:
+    """Likely time on the way by the supplier's first route [weeks]; 0 where none is named."""
+    freight = build.find("suppliers", offer.supplier).freight
+    weeks = build.find("routes", freight[0].route).weeks if freight else None
+    return 0.0 if weeks is None else float(weeks.likely)
+
+
+def last_safe_week(build: Build, offer: Offer, need_week: float, *, late: float, early: float) -> float:
+    """Last moment to order, weighing a week late against a week early [weeks since as_of].
+
+    Parameters
+    ----------
+    need_week : when the part is needed
+    late, early : cost of having it a week late, and a week early [home currency]
+    """
+    from ..build.base import ThreePoint
+    from ..prices import lead_allowance, triangular_quantile
+
+    lead = offer.lead_weeks or ThreePoint(low=LEAD_LOW, likely=LEAD_LIKELY, high=LEAD_HIGH)
+    quoted = lead_allowance(lambda chance: triangular_quantile(lead, chance), late=late, early=early)
+    return need_week - quoted * lead_slippage(build, offer) - travel_weeks(build, offer)
+
+
+def order_by_weeks(build: Build, facts: Facts, needs: Mapping[str, float]) -> dict[str, float]:
+    """Moment each missing part has to be ordered from its quickest offer, at likely lead times [weeks since as_of]."""
+    from ..build import offer_contents
+
+    latest: dict[str, float] = {}
+    for offer in build.offers:
+        lead = LEAD_LIKELY if offer.lead_weeks is None else offer.lead_weeks.likely
+        total = lead * lead_slippage(build, offer) + travel_weeks(build, offer)
+        for part in offer_contents(build, offer):
+            if part in needs and facts.missing(build, part) > 0:
+                latest[part] = max(latest.get(part, -math.inf), needs[part] - total)
+    return latest

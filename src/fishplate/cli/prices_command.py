@@ -1,0 +1,304 @@
+"""`fishplate prices`"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict, dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, table
+
+if TYPE_CHECKING:
+    from ..build import Assumption, Build, Facts
+    from ..build.commerce import Offer
+    from ..prices import Outlook, PriceCheck, ReadyToBuy, TriggerPlan
+    from .need_dates import Due
+
+WEEKS = 104
+# Where no date is known by which a part is needed.
+OPEN_END_WEEKS = 26
+HOUR_WORTH, WEEK_DELAY_COST, CARRYING_PERCENT = 15.0, 75.0, 4.0
+LOOK_HOURS = 0.1
+SENTENCES_SHOWN = 12
+CHECKS_SHOWN = 3
+RETURN_DAYS = 14
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """One offer for missing parts: its outlook, when it is needed, what to do."""
+
+    offer: Offer
+    outlook: Outlook
+    plan: TriggerPlan
+    need_week: float | None
+    last_week: int
+    units: float
+    saving: float
+    go_back: str
+
+
+@click.command("prices")
+@BUILD_FILE
+@AS_OF
+@SEED
+@click.option("--all", "everything", is_flag=True, help="Show every sentence and assumption.")
+@JSON_FLAG
+def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json: bool) -> None:
+    """Buy now or wait, and at which price to stop waiting.
+
+    Keys of --json: as_of, currency (home), offers (offer, name, supplier, currency, now, seen_on, today, drift_yearly,
+    expected by week, advice, triggers by week up to the last safe one: null means at any price, trigger (this week's or
+    the next), wait_until, last_safe, needed_on, chance_to_see, units, expected_saving for all units in home currency,
+    outlook, text), ready_to_buy (id, kind, supplier, first, last, offers, decide, measure, fund, saving, text),
+    check_again (offer, part, reservation, text), assumptions (code, about, text).
+    """
+    from ..prices import outlooks, prices_to_check
+    from ..wiring import today
+    from .need_dates import due, home_rates
+
+    dates = due(read_build(file), as_of or today(), seed)
+    build, facts = dates.build, dates.facts
+    rates, rate_notes = home_rates(build, facts.as_of)
+    seen = outlooks(build, facts, weeks=WEEKS)
+    needs = {part: facts.missing(build, part) for part in sorted(facts.wanted_parts)}
+    lines = [line for offer in build.offers if (line := _line(dates, offer, seen[offer.id], needs, rates))]
+    ready = _ready(dates, seen, needs, rates)
+    checks = prices_to_check(build, facts, seen, needs, rates, look_cost=LOOK_HOURS * _hour_worth(build))
+    assumptions = tuple(
+        dict.fromkeys(
+            [
+                *(note for line in lines for note in line.outlook.assumptions),
+                *_owner_notes(build, lines),
+                *rate_notes,
+                *dates.assumptions,
+            ]
+        )
+    )
+    if as_json:
+        emit(_plain(build, facts, lines, ready, checks, assumptions))
+    else:
+        _show(build, lines, ready, checks, assumptions, everything)
+
+
+def _hour_worth(build: Build) -> float:
+    return HOUR_WORTH if build.owner.hour_worth is None else float(build.owner.hour_worth) or 0.01
+
+
+def _line(
+    dates: Due, offer: Offer, outlook: Outlook, needs: Mapping[str, float], rates: Mapping[str, float]
+) -> _Line | None:
+    """What to do about an offer; None if nothing it brings is missing, or no rate is known for its currency."""
+    from ..build import offer_contents
+    from ..prices import trigger_plan
+    from .need_dates import last_safe_week
+
+    build, owner = dates.build, dates.build.owner
+    counts = {part: n for part, n in offer_contents(build, offer).items() if needs.get(part, 0) > 0}
+    if not counts or outlook.currency not in rates:
+        return None
+    units = max(math.ceil(needs[part] / count - 1e-9) for part, count in counts.items())
+    percent = CARRYING_PERCENT if owner.carrying_percent is None else float(owner.carrying_percent)
+    carrying = percent / 100 / 52
+    late = WEEK_DELAY_COST if owner.week_delay_cost is None else float(owner.week_delay_cost)
+    early = carrying * outlook.today * units * rates[outlook.currency]
+    need = min((dates.need_weeks[part] for part in counts if part in dates.need_weeks), default=None)
+    last = float(OPEN_END_WEEKS)
+    if need is not None and late + early > 0:
+        last = last_safe_week(build, offer, need, late=late, early=early)
+    week = min(WEEKS - 1, max(0, math.floor(last)))
+    look = LOOK_HOURS * _hour_worth(build) / units
+    plan = trigger_plan(
+        outlook, last_week=week, carrying_per_week=carrying, rate=rates[outlook.currency], look_cost=look
+    )
+    back = _going_back(dates, offer, need)
+    return _Line(offer, outlook, plan, need, week, units, plan.expected_saving * units, back)
+
+
+def _going_back(dates: Due, offer: Offer, need: float | None) -> str:
+    """What ordering today means for the right to return it, as a sentence; empty where it makes no difference."""
+    from ..build import date_at
+    from .need_dates import LEAD_LIKELY, lead_slippage, travel_weeks
+
+    if offer.made_to_order or (offer.returns is not None and offer.returns.days == 0):
+        return "It can't go back: order it only once everything it rests on is known."
+    if need is None:
+        return ""
+    lead = LEAD_LIKELY if offer.lead_weeks is None else offer.lead_weeks.likely
+    arrives = lead * lead_slippage(dates.build, offer) + travel_weeks(dates.build, offer)
+    days = RETURN_DAYS if offer.returns is None else offer.returns.days
+    until = date_at(dates.facts.as_of, arrives) + timedelta(days=days)
+    needed = date_at(dates.facts.as_of, max(0.0, need))
+    if until >= needed:
+        return ""
+    return f"Ordered today it could go back until about {_day(until)}, before it is first needed ({_day(needed)})."
+
+
+def _ready(
+    dates: Due, seen: Mapping[str, Outlook], needs: Mapping[str, float], rates: Mapping[str, float]
+) -> tuple[ReadyToBuy, ...]:
+    from ..decide import order_decisions
+    from ..prices import ready_to_buy
+    from .need_dates import order_by_weeks
+
+    build, facts = dates.build, dates.facts
+    report = order_decisions(
+        build, facts, start_weeks=dates.start_weeks, order_by_weeks=order_by_weeks(build, facts, dates.need_weeks)
+    )
+    decide: dict[str, tuple[str, ...]] = {}
+    for result in report.decisions:
+        for held in result.holds_offers:
+            decide[held] = (*decide.get(held, ()), result.decision)
+    known = {reading.dimension for reading in build.readings if reading.day <= facts.as_of}
+    measure = {}
+    for offer in build.offers:
+        holding = [r for r in build.releases if r.offer == offer.id or (r.part is not None and r.part == offer.part)]
+        measure[offer.id] = tuple(sorted({id_ for r in holding for id_ in r.dimensions if id_ not in known}))
+    return ready_to_buy(build, facts, seen, needs, rates, decide, measure)
+
+
+def _owner_notes(build: Build, lines: Iterable[_Line]) -> Iterator[Assumption]:
+    from ..build import Assumption
+
+    owner, home = build.owner, build.owner.currency
+    if owner.carrying_percent is None:
+        text = f"money tied up in parts costs {CARRYING_PERCENT:g} % a year (common practice)"
+        yield Assumption("carrying-default", "build", text)
+    if owner.week_delay_cost is None:
+        text = f"a week of delay costs {WEEK_DELAY_COST:g} {home} (own default)"
+        yield Assumption("week-delay-default", "build", text)
+    if owner.hour_worth is None:
+        yield Assumption("hour-worth-default", "build", f"an own hour is worth {HOUR_WORTH:g} {home} (own default)")
+    yield Assumption("look-time", "build", f"looking at a price takes {60 * LOOK_HOURS:g} minutes (common practice)")
+    text = "quoted lead times slip by 1.3, those of craft shops by 2 (common practice)"
+    yield Assumption("lead-slippage-default", "build", text)
+    if any(line.need_week is None for line in lines):
+        text = f"no date is known by which some parts are needed; they are taken to keep {OPEN_END_WEEKS} weeks"
+        yield Assumption("need-date-open", "build", text)
+
+
+def _plain(
+    build: Build,
+    facts: Facts,
+    lines: Iterable[_Line],
+    ready: Iterable[ReadyToBuy],
+    checks: Iterable[PriceCheck],
+    assumptions: Iterable[Assumption],
+) -> dict[str, Any]:
+    return {
+        "as_of": facts.as_of,
+        "currency": build.owner.currency,
+        "offers": [_plain_line(line) for line in lines],
+        "ready_to_buy": [asdict(item) for item in ready],
+        "check_again": [asdict(item) for item in checks],
+        "assumptions": [asdict(item) for item in assumptions],
+    }
+
+
+def _plain_line(line: _Line) -> dict[str, Any]:
+    outlook, plan = line.outlook, line.plan
+    triggers = [round(float(price), 4) if math.isfinite(price) else None for price in plan.prices]
+    return {
+        "offer": outlook.offer,
+        "name": outlook.name,
+        "supplier": outlook.supplier,
+        "currency": outlook.currency,
+        "now": outlook.now,
+        "seen_on": outlook.seen_on,
+        "today": round(outlook.today, 4),
+        "drift_yearly": round(outlook.drift_yearly, 6),
+        "expected": [round(float(price), 4) for price in outlook.expected],
+        "advice": plan.advice,
+        "triggers": triggers,
+        "trigger": triggers[0],
+        "wait_until": _week_day(outlook, plan.wait_until_week),
+        "last_safe": _week_day(outlook, line.last_week),
+        "needed_on": _week_day(outlook, line.need_week),
+        "chance_to_see": round(plan.chance_to_see, 6),
+        "units": line.units,
+        "expected_saving": round(line.saving, 2),
+        "outlook": outlook.text,
+        "text": " ".join(filter(None, (plan.text, line.go_back))),
+    }
+
+
+def _week_day(outlook: Outlook, week: float | None) -> date | None:
+    from ..build import date_at
+
+    return None if week is None else date_at(outlook.as_of, week)
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"
+
+
+def _show(
+    build: Build,
+    lines: list[_Line],
+    ready: Iterable[ReadyToBuy],
+    checks: tuple[PriceCheck, ...],
+    assumptions: tuple[Assumption, ...],
+    everything: bool,
+) -> None:
+    if not lines:
+        click.echo("No offer is known for a part that is missing.")
+        return
+    ranked = sorted(lines, key=lambda line: (-line.saving, line.outlook.offer))
+    table(
+        (
+            "Offer",
+            "For",
+            "Today",
+            "A year",
+            "Advice",
+            "Buy at or below",
+            "Last safe",
+            f"Saving, {build.owner.currency}",
+        ),
+        (_row(line) for line in ranked),
+        right=(1, 2, 6),
+    )
+    for line in ranked if everything else ranked[:SENTENCES_SHOWN]:
+        click.echo(" ".join(filter(None, (line.plan.text, line.go_back))))
+    _list("\nBefore a sale or a rise", (item.text for item in ready))
+    _list("\nPrices worth looking up again", (c.text for c in (checks if everything else checks[:CHECKS_SHOWN])))
+    shown = [note for note in assumptions if everything or note.about == "build"]
+    more = len(assumptions) - len(shown)
+    _list(
+        f"\nTaken for granted ({len(assumptions)})",
+        [
+            *(f"  {note}" if note.about == "build" else f"  {note.about}: {note}" for note in shown),
+            *([f"  … and {more} about single offers (--all)"] if more else []),
+        ],
+    )
+
+
+def _list(head: str, texts: Iterable[str]) -> None:
+    lines = list(texts)
+    if lines:
+        click.echo(head)
+        for line in lines:
+            click.echo(line)
+
+
+def _row(line: _Line) -> tuple[str, ...]:
+    outlook, plan = line.outlook, line.plan
+    level = ""
+    if plan.advice == "buy at the trigger":
+        level = f"{plan.prices[min(1, line.last_week)]:,.2f} or less"
+    elif plan.wait_until_week is not None:
+        level = f"{outlook.as_of + timedelta(days=7 * plan.wait_until_week):%-d %b %Y}"
+    return (
+        outlook.offer,
+        f"{outlook.today:,.2f} {outlook.currency}",
+        f"{100 * outlook.drift_yearly:+.1f} %",
+        plan.advice,
+        level,
+        f"{outlook.as_of + timedelta(days=7 * line.last_week):%-d %b %Y}",
+        f"{line.saving:,.0f}",
+    )
