@@ -239,7 +239,7 @@ def test_done_jobs_are_left_out_but_still_cure() -> None:
     report = run(build)
     assert set(report.starts) == {"trim"}
     assert days(report.starts["trim"]) == 6
-    assert [(cause.kind) for cause in report.stalls[0].causes] == ["cure"]
+    assert [(cause.kind, cause.id) for cause in report.stalls[0].causes] == [("cure", "paint")]
 
 
 def test_hours_said_to_be_left_replace_the_estimate() -> None:

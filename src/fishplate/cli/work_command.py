@@ -108,7 +108,7 @@ def _show(
     for problem in report.never:
         click.echo(str(problem))
     _show_stalls(build, report.stalls)
-    _show_ready(report.ready, hours)
+    _show_ready(build, report.ready, hours)
     _show_critical(build, report)
     click.echo("Taken for granted:")
     for item in assumptions:
@@ -141,9 +141,9 @@ def _show_stalls(build: Build, stalls: Sequence[StallMonth]) -> None:
         return
     click.echo("Hours that no ready job can use:")
     for stall in stalls[:_MONTHS_SHOWN]:
-        causes = " and ".join(_cause(build, cause.kind, cause.id) for cause in stall.causes[:_CAUSES_SHOWN])
+        causes = ", then ".join(_cause(build, cause.kind, cause.id) for cause in stall.causes[:_CAUSES_SHOWN])
         chance = f"more than half of the month with a chance of {_chance(stall.chance)}"
-        click.echo(f"  {stall.month}: {stall.hours:.1f} h, {chance}, mostly waiting for {causes}.")
+        click.echo(f"  {stall.month}: {stall.hours:.1f} h, {chance}, waiting most for {causes}.")
     if len(stalls) > _MONTHS_SHOWN:
         rest = stalls[_MONTHS_SHOWN:]
         click.echo(f"  and {sum(stall.hours for stall in rest):.1f} h in {len(rest)} later months.")
@@ -159,7 +159,7 @@ _WORDS = {
     "part": "{name}",
     "decision": "the decision on {name}",
     "interface": "{name} to be settled",
-    "workshop": "{name}, the outside shop",
+    "workshop": "the work at {name}",
     "season": "the season for {name}",
     "cure": "{name} to cure",
     "job": "{name}",
@@ -171,7 +171,9 @@ def _cause(build: Build, kind: str, id_: str) -> str:
     return _WORDS[kind].format(name=id_ if noun is None else noun.name)
 
 
-def _show_ready(ready: Sequence[ReadyJob], hours: float | None) -> None:
+def _show_ready(build: Build, ready: Sequence[ReadyJob], hours: float | None) -> None:
+    from ..work.cautions import WHO_DECIDES
+
     if not ready:
         click.echo("Nothing can be worked today: every job waits for something.\n")
         return
@@ -188,8 +190,12 @@ def _show_ready(ready: Sequence[ReadyJob], hours: float | None) -> None:
         click.echo(f"  {item.text}{fits}")
         if item.tools:
             click.echo(f"    Tools: {', '.join(item.tools)}.")
-        for caution in item.cautions:
+        if item.unlocks:
+            click.echo(f"    Waiting for it: {'; '.join(build.find('jobs', job).name for job in item.unlocks)}.")
+        for caution in item.cautions[:-1]:
             click.echo(f"    {caution}")
+    if any(item.cautions for item in ready):
+        click.echo(f"  {WHO_DECIDES}")
     click.echo()
 
 

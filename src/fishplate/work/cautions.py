@@ -18,7 +18,7 @@ _OF_HAZARD = {
     "paint": "Paint: two-part paints hold isocyanates; supplied air, and no one else in the room.",
     "asbestos": "Old linings and gaskets may hold asbestos: don't blow, sand or brush; ask the local authority.",
 }
-_LAST = "Your local vehicle code and a licensed engineer or inspector decide; this is no approval."
+WHO_DECIDES = "Your local vehicle code and a licensed engineer or inspector decide; this is no approval."
 
 
 def cautions_for(hazards: Iterable[str]) -> tuple[str, ...]:
@@ -30,4 +30,4 @@ def cautions_for(hazards: Iterable[str]) -> tuple[str, ...]:
     'Lifting: rated stands on firm ground, never under a jack alone.'
     """
     named = [text for hazard, text in _OF_HAZARD.items() if hazard in set(hazards)]
-    return (*named, _LAST) if named else ()
+    return (*named, WHO_DECIDES) if named else ()

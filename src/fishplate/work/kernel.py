@@ -15,17 +15,20 @@ import numpy as np
 from .kernel_types import Draws, Floats, Floats32, GateArrays, HandsCalendar, Ints, Network, Scratch, Tally
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
-_SHOP, _SEASON, _CURE, _JOB = 0, 1, 2, 3
+# rows of the tally for each piece, after those of the gates; _PAST is the cure of a job done before as_of
+_SHOP, _SEASON, _CURE, _JOB, _PAST = 0, 1, 2, 3, 4
+_KINDS = 5
 
 
 def _compiled(function: _Function) -> _Function:
-    # nothing here allocates, and counting references to arrays in tuples would take forty times as long
     njit: Any = numba.njit
-    options = {"cache": True, "error_model": "numpy"}
-    try:
-        return cast(_Function, njit(**options, _nrt=False)(function))
-    except KeyError:  # a numba that does not know the option
-        return cast(_Function, njit(**options)(function))
+    # Nothing here allocates, and counting references to arrays in tuples would take forty times as long (_nrt).
+    for options in ({"cache": True, "_nrt": False}, {"_nrt": False}):
+        try:
+            return cast(_Function, njit(error_model="numpy", **options)(function))
+        except (KeyError, RuntimeError):  # an option this numba does not know, or nowhere to keep a cache
+            continue
+    return cast(_Function, njit(error_model="numpy")(function))
 
 
 @_compiled
@@ -255,7 +258,7 @@ def _causes(n: Network, g: GateArrays, s: Scratch, t: Tally, piece: int, run: in
     base = g.opens.shape[0]
     while True:
         if s.season[piece]:
-            t.cause[0] = base + 4 * piece + _SEASON
+            t.cause[0] = base + _KINDS * piece + _SEASON
             return 1
         count, through = 0, -1
         day = s.opened[piece]
@@ -277,11 +280,11 @@ def _causes(n: Network, g: GateArrays, s: Scratch, t: Tally, piece: int, run: in
                 continue
             else:
                 kind = _JOB
-            t.cause[count] = base + 4 * other + kind
+            t.cause[count] = base + _KINDS * other + kind
             count += 1
         if count == 0 and through < 0:
             # what it waited for was done before as_of: only curing or a lag is left of it
-            t.cause[0] = base + 4 * piece + _CURE
+            t.cause[0] = base + _KINDS * piece + _PAST
             return 1
         if count > 0:
             return count
@@ -320,7 +323,7 @@ def _tally_end(
     if _hours_at(c, min(finish, horizon)) - _hours_at(c, free) > 1e-9:
         if s.end[last] < np.inf and (n.cure[last] > 0 or n.shop[last] >= 0):
             count = 1
-            t.cause[0] = base + 4 * last + (_CURE if n.cure[last] > 0 else _SHOP)
+            t.cause[0] = base + _KINDS * last + (_CURE if n.cure[last] > 0 else _SHOP)
         else:
             count = _causes(n, g, s, t, last, run)
         _book(c, t, count, free, min(finish, horizon))

@@ -123,7 +123,7 @@ class Scratch(NamedTuple):
 
 
 class Tally(NamedTuple):
-    """What is gathered over the runs. C causes: gates, then shop, season, cure and job for each piece.
+    """What is gathered over the runs. C causes: gates, then five kinds for each piece, as in the kernel.
 
     Parameters
     ----------
@@ -162,7 +162,7 @@ def scratch_for(pieces: int) -> Scratch:
 
 def tally_for(pieces: int, gates: int, months: int, *, on: bool) -> Tally:
     """An empty tally; tiny where nothing is to be gathered."""
-    causes = gates + 4 * pieces if on else 1
+    causes = gates + 5 * pieces if on else 1
     return Tally(
         on=on,
         hours=np.zeros((causes, months if on else 1)),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -134,7 +133,7 @@ class ReadyJob:
     cautions: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class WorkReport:
     """What the simulated runs came to. Moments are weeks since as_of; inf where not reached within the horizon.
 
@@ -178,12 +177,12 @@ class WorkReport:
             raise ValueError("a quantile lies between 0 and 1")
         return float(np.quantile(self.finish_weeks, p, method="inverted_cdf"))
 
-    @cached_property
+    @property
     def mean_weeks(self) -> float:
         """Mean finish [weeks], unfinished runs counted at the horizon: a lower bound where there are any."""
         return float(np.minimum(self.finish_weeks, self.horizon_weeks).mean())
 
-    @cached_property
+    @property
     def stalled_hours(self) -> float:
         """Expected stalled hours over the whole build [h]."""
         return sum(month.hours for month in self.stalls)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -45,7 +44,7 @@ class WorkNetwork:
     ----------
     jobs : wanted jobs not yet done, by id
     links : between nodes, lags in days, cure left out
-    opens_days : by node, earliest day left over from jobs done before
+    opens_days, opened_by : by node, earliest day left over from jobs done before, and the job that sets it
     path : critical path of the nodes, in weeks
     """
 
@@ -53,6 +52,7 @@ class WorkNetwork:
     pieces: tuple[Piece, ...]
     links: tuple[Precedence, ...]
     opens_days: Mapping[str, float]
+    opened_by: Mapping[str, str]
     path: CriticalPath
     windows: tuple[tuple[int, ...], ...]
 
@@ -82,7 +82,10 @@ def work_network(build: Build, facts: Facts, weeks_of_work: Mapping[str, float])
     pieces = [piece for node in nodes for piece in _pieces_of(build, facts, node, jobs.get(node))]
     pieces.sort(key=lambda piece: (round(path.slack[piece.node], 9), piece.node, piece.number))
     windows = tuple(sorted({tuple(sorted(set(job.months))) for job in jobs.values() if job.months}))
-    return WorkNetwork(jobs, tuple(pieces), links, _opens(build, facts), path, windows)
+    opens = _opens(build, facts)
+    days = {node: day for node, (day, _) in opens.items()}
+    by = {node: before for node, (_, before) in opens.items()}
+    return WorkNetwork(jobs, tuple(pieces), links, days, by, path, windows)
 
 
 def network_arrays(network: WorkNetwork, rows: Mapping[str, int], shop_rows: Mapping[str, int]) -> Network:
@@ -158,17 +161,18 @@ def _has_begun(facts: Facts, job: str) -> bool:
     return state is not None and state.hours_worked > 0
 
 
-def _opens(build: Build, facts: Facts) -> dict[str, float]:
-    """By node, the day until which jobs done before still cure or lag."""
-    opens: dict[str, float] = defaultdict(float)
+def _opens(build: Build, facts: Facts) -> dict[str, tuple[float, str]]:
+    """By node, the day until which a job done before still cures or lags, and that job."""
+    opens: dict[str, tuple[float, str]] = {}
     waits = [(job.id, link.job, link.lag_days, link.kind) for job in build.jobs for link in job.after]
     waits += [(gate_node(gate.id), job, 0.0, "finish-start") for gate in build.gates for job in gate.after]
     for node, before, lag, kind in waits:
         state = facts.jobs.get(before)
         if state is not None and state.done_on is not None and kind == "finish-start":
             cured = 7 * week_of(facts.as_of, state.done_on) + build.find("jobs", before).cure_days + lag
-            opens[node] = max(opens[node], cured)
-    return dict(opens)
+            if cured > 0:
+                opens[node] = max(opens.get(node, (0.0, "")), (cured, before))
+    return opens
 
 
 def _pieces_of(build: Build, facts: Facts, node: str, job: Job | None) -> list[Piece]:

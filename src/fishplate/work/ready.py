@@ -107,6 +107,6 @@ def _sentence(job: Job, hours: float, until: str, unlocks: tuple[str, ...], slac
     text = f"{job.name}: about {hours:.1f} h"
     text += f" up to the stop point: {until}" if until else " left" if job.workshop is None else " of your own part"
     if unlocks:
-        text += f"; {', '.join(unlocks[:3])}{' and others' if len(unlocks) > 3 else ''} wait for it"
-    text += "; nothing else is as pressing" if slack_weeks <= 1e-9 else f"; it can slip {slack_weeks:.0f} weeks"
+        text += f"; {'one job waits' if len(unlocks) == 1 else f'{len(unlocks)} jobs wait'} for it"
+    text += "; nothing is more pressing" if slack_weeks <= 1e-9 else f"; it can slip {slack_weeks:.1f} weeks"
     return text + (", and takes a second person." if job.second_person else ".")

@@ -139,7 +139,7 @@ class Simulator:
         network = self._network
         first = {piece.node: row for row, piece in enumerate(network.pieces) if piece.number == 0}
         last = {piece.node: row for row, piece in enumerate(network.pieces) if piece.last}
-        causes = Causes(keys, network.pieces)
+        causes = Causes(keys, network)
         started = {job: starts[first[job]] for job in network.jobs}
         return WorkReport(
             finish_weeks=finish,

@@ -9,18 +9,19 @@ import numpy as np
 
 from .kernel_types import Tally
 from .model import CauseKind, StallCause, StallMonth
-from .network import GateKey, Piece
+from .network import GateKey, WorkNetwork
 
 _OF_GATE: dict[str, CauseKind] = {"parts": "part", "decisions": "decision", "interfaces": "interface", "jobs": "job"}
-_OF_PIECE: tuple[CauseKind, ...] = ("workshop", "season", "cure", "job")
+_OF_PIECE: tuple[CauseKind, ...] = ("workshop", "season", "cure", "job", "cure")
+_PAST = 4
 _LEAST_HOURS = 1e-6
 
 
 class Causes:
-    """Names of the rows of the kernel's tally: gates first, then four kinds for each piece."""
+    """Names of the rows of the kernel's tally: gates first, then five kinds for each piece."""
 
-    def __init__(self, keys: Sequence[GateKey], pieces: Sequence[Piece]) -> None:
-        self._keys, self._pieces = keys, pieces
+    def __init__(self, keys: Sequence[GateKey], network: WorkNetwork) -> None:
+        self._keys, self._pieces, self._opened_by = keys, network.pieces, network.opened_by
 
     def of(self, row: int) -> tuple[CauseKind, str]:
         """Kind and id of a row."""
@@ -31,7 +32,7 @@ class Causes:
         piece = self._pieces[position]
         if _OF_PIECE[which] == "workshop" and piece.job is not None and piece.job.workshop is not None:
             return "workshop", piece.job.workshop
-        return _OF_PIECE[which], piece.node
+        return _OF_PIECE[which], self._opened_by.get(piece.node, piece.node) if which == _PAST else piece.node
 
 
 def stall_months(tally: Tally, causes: Causes, months: Sequence[str], runs: int) -> tuple[StallMonth, ...]:
