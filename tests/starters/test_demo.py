@@ -148,7 +148,7 @@ def test_work_that_can_hurt_carries_its_hazards(demo: Build) -> None:
 
 
 def test_every_condition_names_dimensions_and_every_dimension_serves(demo: Build) -> None:
-    used = set()
+    used: set[str] = set()
     for condition in demo.conditions:
         for text in (condition.expression, condition.at_least, condition.at_most):
             used |= names_in(text) if text else set()
@@ -283,7 +283,7 @@ def test_jobs_are_worked_in_order_and_none_after_it_was_done(demo: Build, facts:
 
 
 def test_nobody_worked_more_hours_than_the_weeks_held(demo: Build) -> None:
-    by_month: Counter[str] = Counter()
+    by_month: dict[str, float] = defaultdict(float)
     for event in demo.events:
         if isinstance(event, Work):
             by_month[event.day.strftime("%Y-%m")] += event.hours
