@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from itertools import product
 from math import ceil, inf
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from fishplate.buy import Candidate, PurchasePlan, PurchaseProblem, Shipment, Trip, recost_by_model, solve
+from fishplate.buy.change import Changes
 
 
 def tiny(seed: int) -> PurchaseProblem:
@@ -128,3 +131,161 @@ def test_tiny_problems_are_solved_to_the_enumerated_optimum(block: int) -> None:
         assert plan.total == pytest.approx(cost_of(money, units), abs=1e-6), seed
         assert plan.bound <= best + 1e-5, seed
         assert plan.optimal, seed
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_plan_started_from_the_last_one_is_as_good_as_a_fresh_one(seed: int) -> None:
+    problem = tiny(seed)
+    if not problem.candidates:
+        pytest.skip("nothing to buy in this instance")
+    first = solved(problem)
+    dearer = replace(problem.candidates[0], cost=problem.candidates[0].cost * 1.5)
+    changed = replace(problem, candidates=(dearer, *problem.candidates[1:]))
+    again = solve(changed, recost=recost_by_model(changed), time_limit=20, gap=0.0, start=first)
+    units = {c.key: again.units.get(c.key, 0) for c in changed.candidates}
+    assert cost_of(changed, units) == pytest.approx(enumerated(changed), abs=1e-5)
+
+
+def test_fixed_choices_cost_what_enumeration_says() -> None:
+    compared = 0
+    for seed in range(80):
+        problem = tiny(seed)
+        forced = problem.candidates[0]
+        ranges = [range(1, 2), *(range(most_useful(problem, c) + 1) for c in problem.candidates[1:])]
+        keys = [c.key for c in problem.candidates]
+        best = min(cost_of(problem, dict(zip(keys, counts, strict=True))) for counts in product(*ranges))
+        problem = replace(problem, fixed={forced.key: 1})
+        if best == inf:
+            with pytest.raises(ValueError, match="fixed choices"):
+                solved(problem)
+            continue
+        plan = solved(problem)
+        assert plan.units[forced.key] == 1
+        units = {key: plan.units.get(key, 0) for key in keys}
+        assert cost_of(problem, units) == pytest.approx(best, abs=1e-5), seed
+        compared += 1
+    assert compared > 50
+
+
+def plain(seed: int) -> PurchaseProblem:
+    """As `tiny`, but every part by single-part offers only, one band a group, enough units each."""
+    problem = tiny(seed)
+    groups = {s.group: replace(s, low_value=0.0) for s in problem.shipments}
+    candidates = tuple(
+        replace(c, covers={sorted(c.covers)[0]: 2.0}, max_units=1)
+        for c in problem.candidates
+        if c.shipment in {s.key for s in groups.values()}
+    )
+    return replace(problem, candidates=candidates, shipments=tuple(groups.values()))
+
+
+def test_the_cost_of_waiting_is_the_enumerated_cost_of_the_local_change() -> None:
+    compared = 0
+    for seed in range(150):
+        problem = plain(seed)
+        plan = solved(problem)
+        weeks = {s.key: s.week for s in problem.shipments}
+        keys = [c.key for c in problem.candidates]
+        base = cost_of(problem, {key: plan.units.get(key, 0) for key in keys})
+        changes = Changes(problem, plan, recost_by_model(problem))
+        for part in sorted({part for line in plan.lines for part in line.parts}):
+            moved = [c for c in problem.candidates if part in c.covers]
+            held = {line.candidate: line.units for line in plan.lines if part not in line.parts}
+            ways = [
+                {**dict.fromkeys(keys, 0), **held, **dict(zip([c.key for c in moved], counts, strict=True))}
+                for counts in product((0, 1), repeat=len(moved))
+                if all(not n or weeks[c.shipment] >= 1 for c, n in zip(moved, counts, strict=True))
+            ]
+            if all(weeks[line.shipment] >= 1 for line in plan.lines if part in line.parts):
+                assert changes.cheapest(part, 1) == 0.0
+                continue
+            best = min(cost_of(problem, way) for way in ways)
+            assert changes.cheapest(part, 1) == pytest.approx(best - base, abs=1e-6), (seed, part)
+            compared += 1
+    assert compared > 60
+
+
+SHARED = Path(__file__).resolve().parents[2].parent / "shared" / "openbench"
+
+
+def shared(name: str) -> str:
+    """Text of a benchmark file kept outside the repository."""
+    file = SHARED / name
+    if not file.exists():
+        pytest.skip(f"LOUD: {name} is not at hand, so the benchmark optima were not compared")
+    return file.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("name", "optimum"), [("cap71", 932615.750), ("cap134", 928941.750)])
+def test_warehouse_location_optima(name: str, optimum: float) -> None:
+    """Beasley's OR-Library, uncapacitated warehouse location: a site is a shop, its fixed cost the delivery charge."""
+    numbers = iter(float(word) for word in shared(f"uflp/{name}.txt").split())
+    sites, customers = int(next(numbers)), int(next(numbers))
+    fixed = [(next(numbers), next(numbers))[1] for _ in range(sites)]
+    shipments = tuple(Shipment(f"s{k:02}", f"s{k:02}", f"s{k:02}", None, None, 0, fixed[k]) for k in range(sites))
+    candidates = []
+    for customer in range(customers):
+        next(numbers)
+        candidates += [
+            Candidate(f"s{k:02}c{customer}", f"c{customer}", f"s{k:02}", {f"c{customer}": 1.0}, next(numbers), 1.0)
+            for k in range(sites)
+        ]
+    plan = solved(PurchaseProblem({f"c{c}": 1.0 for c in range(customers)}, tuple(candidates), shipments))
+    assert plan.total == pytest.approx(optimum, abs=0.01)
+    assert plan.optimal
+
+
+def test_multi_shop_optima_proven_by_two_other_solvers() -> None:
+    """Forty-two generated baskets, half with free delivery from a spend threshold."""
+    instances = json.loads(shared("multishop/generated.json"))["instances"]
+    for instance in instances:
+        shipments = tuple(
+            Shipment(f"s{s:02}", f"s{s:02}", f"s{s:02}", None, None, 0, 0.0, float(delivery), free)
+            for s, (delivery, free) in enumerate(zip(instance["delivery"], instance["free_from"], strict=True))
+        )
+        candidates = tuple(
+            Candidate(f"s{s:02}i{i}", f"s{s:02}i{i}", f"s{s:02}", {f"i{i}": 1.0}, float(price), float(price))
+            for s, prices in enumerate(instance["price"])
+            for i, price in enumerate(prices)
+            if price is not None
+        )
+        plan = solved(PurchaseProblem({f"i{i}": 1.0 for i in range(instance["items"])}, candidates, shipments))
+        assert plan.total == pytest.approx(instance["optimal"], abs=0.01), instance["id"]
+        assert plan.optimal, instance["id"]
+
+
+def rationed(worth: list[float], cost: list[list[float]], budget: list[float]) -> PurchaseProblem:
+    """Projects as parts whose leaving out costs their worth; each budget a cumulative money limit."""
+    shipments = tuple(Shipment(f"p{k:03}", f"p{k:03}", f"p{k:03}", None, None, 0, 0.0) for k in range(len(worth)))
+    candidates = tuple(
+        Candidate(f"p{k:03}", f"p{k:03}", f"p{k:03}", {f"p{k:03}": 1.0}, 0.0, 1.0,
+                  cash=tuple((m, row[k] - (cost[m - 1][k] if m else 0.0)) for m, row in enumerate(cost)))
+        for k in range(len(worth))
+    )  # fmt: skip
+    names = [f"p{k:03}" for k in range(len(worth))]
+    return PurchaseProblem(
+        dict.fromkeys(names, 1.0), candidates, shipments, cash_limits=tuple(enumerate(budget)),
+        unmet_penalty=dict(zip(names, worth, strict=True)), cash_penalty=1e4,
+    )  # fmt: skip
+
+
+def test_capital_budgeting_optima() -> None:
+    """Weingartner & Ness (1967), eight programmes with two budgets; optimum in each file."""
+    for number in range(1, 9):
+        words = iter(shared(f"mkp/weing{number}.dat").split())
+        n, m, optimum = int(next(words)), int(next(words)), float(next(words))
+        worth = [float(next(words)) for _ in range(n)]
+        cost = [[float(next(words)) for _ in range(n)] for _ in range(m)]
+        plan = solved(rationed(worth, cost, [float(next(words)) for _ in range(m)]))
+        assert sum(worth) - plan.penalty == pytest.approx(optimum, abs=1e-3), number
+
+
+def test_multiple_budget_optima() -> None:
+    """Petersen (1967), programmes with five or ten budgets; optimum in the header of each."""
+    words = iter(shared("mkp/mknap1.txt").split())
+    for _ in range(int(next(words))):
+        n, m, optimum = int(next(words)), int(next(words)), float(next(words))
+        worth = [float(next(words)) for _ in range(n)]
+        cost = [[float(next(words)) for _ in range(n)] for _ in range(m)]
+        plan = solved(rationed(worth, cost, [float(next(words)) for _ in range(m)]))
+        assert sum(worth) - plan.penalty == pytest.approx(optimum, abs=1e-3)

@@ -76,7 +76,9 @@ class Changes:
 
     def _alternatives(self, part: int, removed: Moves, allowed: Allowed) -> list[Moves]:
         """The few cheapest ways, in the linear model, to cover again what the removed lines covered."""
-        basket, missing = self.basket, self.basket.missing(removed)
+        basket = self.basket
+        touched = {p for item, _ in removed for p, _ in self.store.items[item].covers}
+        missing = {p: q for p, q in basket.missing(removed).items() if p in touched}
         others = {p: q for p, q in missing.items() if p != part}
         near = self._near(others)
         near[part] = [item for item in self.store.by_part[part] if allowed(item)]
@@ -108,6 +110,8 @@ class Changes:
     def _exactly(self, changes: dict[int, Contents]) -> float:
         """Extra cost of a change, the shipments of every supplier it touches re-costed."""
         basket, store = self.basket, self.store
+        if not np.isfinite(basket.after(changes)):
+            return inf
         suppliers = {store.supplier[group] for group in changes}
         selection = self._selection(changes, suppliers)
         key = tuple(sorted(selection.items()))

@@ -96,7 +96,8 @@ def _kept(problem: PurchaseProblem, needs: dict[str, float]) -> tuple[list[Shipm
         if most > 0:
             held.setdefault(candidate.shipment, []).append((candidate, most))
     reach = {key: sum(c.value * most for c, most in pairs) for key, pairs in held.items()}
-    shipments = [by_key[key] for key in sorted(held) if by_key[key].low_value <= reach[key] + MARGIN]
+    forced = {c.shipment for pairs in held.values() for c, _ in pairs if c.key in problem.fixed}
+    shipments = [by_key[k] for k in sorted(held) if k in forced or by_key[k].low_value <= reach[k] + MARGIN]
     kept = [pair for shipment in shipments for pair in sorted(held[shipment.key], key=lambda pair: pair[0].key)]
     return shipments, kept
 
