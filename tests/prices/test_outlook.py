@@ -73,6 +73,18 @@ def test_two_prices_a_week_apart_say_almost_nothing_of_the_drift() -> None:
     assert outlook_of(sightings=[sighting("2026-02-22", "95")]).drift_yearly == pytest.approx(0.04, abs=0.002)
 
 
+def test_a_price_seen_wrongly_promises_no_doubling() -> None:
+    outlook = outlook_of(sightings=[sighting("2025-03-01", "10")])
+    assert outlook.drift_yearly == 0.3
+    assert "held within 30 %" in str(outlook.assumptions[-1])
+
+
+def test_an_announced_giveaway_leaves_the_drift_alone() -> None:
+    change = {"id": "gone", "day": "2025-09-01", "percent": -100, "offer": "rack"}
+    outlook = outlook_of(sightings=[sighting("2025-03-01", "90")], price_changes=[change])
+    assert outlook.drift_yearly == pytest.approx(0.04)
+
+
 def test_without_history_the_price_may_wander_by_the_spread_of_yearly_drifts() -> None:
     outlook = outlook_of()
     assert outlook.sigma_weekly * 52**0.5 == pytest.approx(0.04)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from ..build import Build, Facts, offer_contents
-from .drift import drift_table
+from ..build import Build, Facts
+from ..build.commerce import Offer
+from .drift import DAYS_PER_YEAR, drift_table
 from .model import Outlook, PriceCheck, WeeklyPrice
 from .outlook import FRESH_DAYS, categories_of
 from .stopping import reservation_value
@@ -35,29 +36,38 @@ def prices_to_check(
     yearly drift. Weitzman's rule: the lowest reservation price first, as long as the best known price is above it.
     """
     found: list[PriceCheck] = []
-    for part in sorted(needs):
-        known, boxes = math.inf, []
-        for offer in build.offers:
-            if needs[part] <= 0 or offer.part != part or offer.price.currency not in rates:
-                continue
-            outlook = outlooks[offer.id]
-            units = math.ceil(needs[part] / offer_contents(build, offer)[part] - 1e-9)
-            cost = units * outlook.today * rates[offer.price.currency]
-            age_days = math.inf if outlook.seen_on is None else (facts.as_of - outlook.seen_on).days
-            if age_days <= FRESH_DAYS or not outlook.available[0]:
-                known = min(known, cost) if outlook.available[0] else known
-                continue
-            spread = drift_table().prior(categories_of(build, offer)).spread
-            sigma = spread * math.sqrt(min(age_days, 3650) / 365.25)
-            boxes.append((reservation_value(WeeklyPrice((cost,), (1.0,), sigma), look_cost), offer))
-        if len(boxes) + (known < math.inf) < 2:
+    for part, missing in sorted(needs.items()):
+        if missing <= 0:
             continue
-        for reservation, offer in sorted(boxes, key=lambda box: (box[0], box[1].id)):
-            if reservation < known:
-                name, seller = build.find("parts", part).name, build.find("suppliers", offer.supplier).name
-                text = (
-                    f"{name}: look up the price at {seller} again, unless the lot is known for "
-                    f"{reservation:.0f} {build.owner.currency} or less by then."
-                )
-                found.append(PriceCheck(offer.id, part, reservation, text))
+        known, old = math.inf, []
+        for offer in build.offers:
+            outlook = outlooks[offer.id]
+            if offer.part != part or offer.price.currency not in rates or not outlook.available[0]:
+                continue
+            cost = math.ceil(missing / offer.pack - 1e-9) * outlook.today * rates[offer.price.currency]
+            price = _price_again(build, facts, offer, outlook, cost)
+            if price is None:
+                known = min(known, cost)
+            else:
+                old.append((reservation_value(price, look_cost), offer.id))
+        if len(old) + (known < math.inf) > 1:
+            found += [_check(build, offer, part, level) for level, offer in sorted(old) if level < known]
     return tuple(found)
+
+
+def _price_again(build: Build, facts: Facts, offer: Offer, outlook: Outlook, cost: float) -> WeeklyPrice | None:
+    """What looking an old price up again may find, for all that is missing; None where the price is still fresh."""
+    age_days = 3650 if outlook.seen_on is None else min(3650, (facts.as_of - outlook.seen_on).days)
+    if age_days <= FRESH_DAYS:
+        return None
+    spread = drift_table().prior(categories_of(build, offer)).spread
+    return WeeklyPrice((cost,), (1.0,), spread * math.sqrt(age_days / DAYS_PER_YEAR))
+
+
+def _check(build: Build, offer_id: str, part: str, level: float) -> PriceCheck:
+    seller = build.find("suppliers", build.find("offers", offer_id).supplier).name
+    text = (
+        f"{build.find('parts', part).name}: look up the price at {seller} again, unless the lot is known for "
+        f"{level:.0f} {build.owner.currency} or less by then."
+    )
+    return PriceCheck(offer_id, part, level, text)

@@ -16,6 +16,8 @@ from ..build.commerce import Offer, PriceChange
 DAYS_PER_YEAR = 365.25
 # How many sightings the usual scatter is worth against an offer's own.
 SCATTER_PRIOR_COUNT = 4
+# A price seen wrongly must not promise doubling; drift is held within this share a year.
+LARGEST_DRIFT = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,14 +112,20 @@ def drift_of(sightings: Sequence[tuple[date, float]], changes: Sequence[PriceCha
     -----
     The slope of a straight line through the logarithms, weighed against the prior by their variances (normal mean
     with known variance). A sighting stands off the trend by at least `prior.step`, so that two sightings do not
-    outweigh the category. Scatter: residual variance pooled with the prior's, worth SCATTER_PRIOR_COUNT sightings.
+    outweigh the category; the result is held within LARGEST_DRIFT. Scatter: residual variance pooled with the
+    prior's, worth SCATTER_PRIOR_COUNT sightings.
     """
-    points = sorted((day, price) for day, price in sightings if price > 0)
+    newest = max((day for day, _ in sightings), default=None)
+    points = sorted(
+        (day, price)
+        for day, price in sightings
+        if price > 0 and newest is not None and announced_factor(changes, day, newest) > 0
+    )
     if len({day for day, _ in points}) < 2:
         return Drift(prior.yearly, prior.spread, prior.scatter, len(points))
     last = points[-1][0]
     years = [(day - last).days / DAYS_PER_YEAR for day, _ in points]
-    logs = [math.log(price * max(announced_factor(changes, day, last), 1e-9)) for day, price in points]
+    logs = [math.log(price * announced_factor(changes, day, last)) for day, price in points]
     mean_year, mean_log = math.fsum(years) / len(years), math.fsum(logs) / len(logs)
     spread_years = math.fsum((year - mean_year) ** 2 for year in years)
     slope = math.fsum((y - mean_year) * (v - mean_log) for y, v in zip(years, logs, strict=True)) / spread_years
@@ -127,14 +135,16 @@ def drift_of(sightings: Sequence[tuple[date, float]], changes: Sequence[PriceCha
     slope_variance = max(prior.step, scatter) ** 2 / spread_years
     own_weight = prior.spread**2 / (prior.spread**2 + slope_variance)
     rate = own_weight * slope + (1 - own_weight) * math.log1p(prior.yearly)
-    return Drift(math.expm1(rate), prior.spread * math.sqrt(1 - own_weight), scatter, len(points))
+    yearly = min(LARGEST_DRIFT, max(-LARGEST_DRIFT, math.expm1(min(rate, 1.0))))
+    return Drift(yearly, prior.spread * math.sqrt(1 - own_weight), scatter, len(points))
 
 
 def drift_assumption(about: str, prior: DriftPrior, drift: Drift) -> Assumption:
     """What was taken for granted about an offer's drift."""
     seen = f"{drift.own_sightings} regular sighting" + ("" if drift.own_sightings == 1 else "s")
+    held = f", held within {100 * LARGEST_DRIFT:.0f} %" if abs(drift.yearly) >= LARGEST_DRIFT else ""
     text = (
         f"regular price rises {100 * drift.yearly:.1f} % a year ({seen}, drawn towards {100 * prior.yearly:.0f} %, "
-        "common practice for its category)"
+        f"common practice for its category{held})"
     )
     return Assumption("price-drift", about, text)

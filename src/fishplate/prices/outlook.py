@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from ..build import Assumption, Build, Facts, offer_contents
-from ..build.commerce import Offer, PriceChange, Sighting
+from ..build.commerce import Offer, PriceChange, SaleWindow, Sighting
 from .drift import DAYS_PER_YEAR, Drift, DriftTable, announced_factor, changes_for, drift_assumption, drift_of
 from .drift import drift_table as usual_table
 from .model import BoolArray, ExpectedSale, FloatArray, Outlook
@@ -71,22 +71,10 @@ def _outlook(
     last_day, last_price = seen.regular[-1]
     list_price = _list_path(last_price, last_day, drift, changes, as_of, weeks)
     going_on = sale_going_on(build, offer, seen.sightings, as_of)
-    window = going_on[1] if going_on else None
-    sales = sales_ahead(
-        build,
-        offer,
-        categories,
-        as_of=as_of,
-        weeks=weeks,
-        regular_seen=last_day if seen.known_day else None,
-        on_now=window,
-    )
+    sales = _sales(build, offer, seen, going_on, list_price, as_of)
     now, seen_on = last_price, (last_day if seen.known_day else None)
     if going_on is not None:
         now, seen_on = float(going_on[0].price.amount), going_on[0].day
-        last_week = min(weeks - 1, (window.last - as_of).days // 7) if window else 0
-        depth = 1 - now / list_price[0] if list_price[0] > 0 else 0.0
-        sales = [ExpectedSale(window.id if window else "", 0, last_week, 1.0, (depth,), seen=True), *sales]
     chance, sale_price = sale_path(sales, list_price)
     return Outlook(
         offer=offer.id,
@@ -108,6 +96,33 @@ def _outlook(
         text=_text(offer, now, seen_on, drift, sales, as_of),
         assumptions=(*seen.assumptions, drift_assumption(f"offer {offer.id}", prior, drift)),
     )
+
+
+def _sales(
+    build: Build,
+    offer: Offer,
+    seen: _Seen,
+    going_on: tuple[Sighting, SaleWindow | None] | None,
+    list_price: FloatArray,
+    as_of: date,
+) -> list[ExpectedSale]:
+    """The sale that is on, if one was seen to be, and those the windows promise."""
+    window = going_on[1] if going_on else None
+    weeks = len(list_price)
+    ahead = sales_ahead(
+        build,
+        offer,
+        categories_of(build, offer),
+        as_of=as_of,
+        weeks=weeks,
+        regular_seen=seen.regular[-1][0] if seen.known_day else None,
+        on_now=window,
+    )
+    if going_on is None:
+        return ahead
+    last_week = min(weeks - 1, (window.last - as_of).days // 7) if window else 0
+    depth = 1 - float(going_on[0].price.amount) / float(list_price[0]) if list_price[0] > 0 else 0.0
+    return [ExpectedSale(window.id if window else "", 0, last_week, 1.0, (depth,), seen=True), *ahead]
 
 
 def categories_of(build: Build, offer: Offer) -> tuple[str, ...]:
