@@ -15,7 +15,7 @@ from .common import AS_OF, JSON_FLAG, emit, read_build, table
 
 if TYPE_CHECKING:
     from ..build import Assumption, Build, Money, Rates
-    from ..landed import AtTheDoor, LandedCost, OffersReport, WayHome
+    from ..landed import AtTheDoor, CostLine, LandedCost, OffersReport, TripAtTheDoor, WayHome
 
 CARE = (
     "Estimates of {day}. Declare goods honestly and whole; the customs authority or a licensed broker decides "
@@ -54,9 +54,9 @@ def command(file: Path | None, as_of: date | None, as_json: bool, offers: tuple[
     With a FILE: what each supplier offers of the parts still missing, by each way home, then each offer alone; --offer
     itemises. With --price: goods outside any build.
 
-    JSON keys: as_of, currency, rates, suppliers (supplier, ways), offers (offer, supplier, ways), unpriced,
-    assumptions, care; of a way: route, total, lines (label, amount, kind, rule, note), flags, assumptions, doubts
-    (code, about, low, high, text), or refused in place of them.
+    JSON keys: as_of, currency, rates (day, source), suppliers (supplier, what, ways), offers (offer, supplier, ways),
+    trips (collection, day, total, lines), unpriced, assumptions, care. Of a way: route, total, lines (label, amount,
+    kind, rule, note), flags, assumptions, doubts (code, about, low, high, text); or route, refused.
     """
     from ..wiring import today
 
@@ -93,6 +93,10 @@ class _Answer:
                 {"offer": row.what, "supplier": row.supplier, "ways": [_way_data(way) for way in row.ways]}
                 for row in self.found.alone
             ],
+            "trips": [
+                {"collection": trip.collection, "day": trip.day, "total": str(trip.total), "lines": _lines(trip.lines)}
+                for trip in self.found.trips
+            ],
             "unpriced": list(self.found.unpriced),
             "assumptions": [str(item) for item in self.found.assumptions],
             "care": CARE.format(day=self.day),
@@ -106,10 +110,7 @@ def _way_data(way: WayHome) -> dict[str, Any]:
     return {
         "route": way.name,
         "total": str(cost.total),
-        "lines": [
-            {"label": x.label, "amount": str(x.amount), "kind": x.kind, "rule": x.rule, "note": x.note}
-            for x in cost.lines
-        ],
+        "lines": _lines(cost.lines),
         "flags": list(cost.flags),
         "assumptions": [str(item) for item in cost.assumptions],
         "doubts": [
@@ -117,6 +118,13 @@ def _way_data(way: WayHome) -> dict[str, Any]:
             for x in cost.doubts
         ],
     }
+
+
+def _lines(lines: Iterable[CostLine]) -> list[dict[str, str]]:
+    return [
+        {"label": line.label, "amount": str(line.amount), "kind": line.kind, "rule": line.rule, "note": line.note}
+        for line in lines
+    ]
 
 
 def _for_build(build: Build, day: date, wanted: Sequence[str]) -> _Answer:
@@ -134,7 +142,7 @@ def _for_build(build: Build, day: date, wanted: Sequence[str]) -> _Answer:
 
 def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     """Goods outside any build, itemised."""
-    from ..build import Build
+    from ..build import Build, Problem, Refused
     from ..build.commerce import Route, Supplier
     from ..build.owner import Owner
     from ..landed import AtTheDoor, Consignment, Goods, OffersReport, TravelAllowance, load_rules, way_home
@@ -143,7 +151,7 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     price = _money(given["price"], "--price")
     start, destination = _country(given["start"], "--from"), _country(given["destination"], "--to")
     rules = load_rules(destination)
-    owner = Owner(country=destination, currency=given["currency"] or rules.currency)
+    owner = Owner(country=destination, currency=_currency(given["currency"]) or rules.currency)
     build = Build(owner=owner)
     rates, said = load_rates(day, build)
     supplier = Supplier(
@@ -167,15 +175,15 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     )
     quoted = way_home(way, consignment, build, rules, rates, TravelAllowance(given["travel"]))
     notes = (*said, *_left_out(given, way, inside=inside))
-    found = OffersReport((), (AtTheDoor("the seller", "goods", (quoted,)),), (), notes)
+    if quoted.cost is None:
+        raise Refused([Problem("goods", "no-cost", quoted.refused, "", "Correct the goods or the way home.")])
+    found = OffersReport((), (AtTheDoor("the seller", "goods", (quoted,)),), (), (), notes)
     return _Answer(day, owner.currency, rates, found)
 
 
 def _left_out(given: dict[str, Any], way: str, *, inside: bool) -> Iterable[Assumption]:
     from ..build import Assumption
 
-    if given["freight"] is None:
-        yield Assumption("freight-unknown", "goods", "no freight is given: none is counted")
     if way == "courier" and not inside and given["advance"] is None and given["entry_fee"] is None:
         text = "the carrier's fees for entry and for advancing duty and tax are not given: none are counted"
         yield Assumption("carrier-unknown", "goods", text)
@@ -200,6 +208,10 @@ def _money(text: str, option: str) -> Money:
 
 def _optional(text: str | None, option: str) -> Money | None:
     return None if text is None else _money(text, option)
+
+
+def _currency(text: str | None) -> str | None:
+    return None if text is None else _money(f"0 {text}", "--currency").currency
 
 
 def _country(text: str | None, option: str) -> str:
@@ -247,6 +259,7 @@ def _show(answer: _Answer, *, itemised: bool) -> None:
         click.echo("Each offer alone, one unit")
         _totals(found.alone)
         click.echo("With --offer ID an offer is itemised, with the rule behind each amount.\n")
+    _show_trips(found.trips)
     if found.unpriced:
         click.echo(f"No offer, so no price: {', '.join(found.unpriced)}.\n")
     _notes("Taken for granted in all", [*map(str, found.assumptions), *([] if itemised else _shared(found))])
@@ -264,6 +277,17 @@ def _totals(rows: Iterable[AtTheDoor]) -> None:
                 between = "" if low == high else f"{low.amount:.2f} to {high.amount:.2f}"
                 shown.append((row.supplier, row.what, way.name, str(way.cost.total), between))
     table(("supplier", "what", "way home", "at the door", "between, or why not"), shown, right=(3,))
+
+
+def _show_trips(trips: Sequence[TripAtTheDoor]) -> None:
+    if not trips:
+        return
+    click.echo("Trips, not counted above: all that one trip fetches shares its cost and the owner's one allowance")
+    rows = [
+        (trip.collection, trip.day.isoformat(), str(trip.total), ", ".join(f"{x.label} {x.amount}" for x in trip.lines))
+        for trip in trips
+    ]
+    table(("trip", "day", "costs", "of which"), rows, right=(2,))
 
 
 def _ends(cost: LandedCost) -> tuple[Money, Money]:

@@ -14,7 +14,7 @@
 from .bands import ChargeBand, charge_bands
 from .freight import collection_cost, freight_for, route_problem
 from .model import Consignment, CostLine, Doubt, Goods, LandedCost, TravelAllowance
-from .offers import AtTheDoor, OffersReport, WayHome, offers_at_the_door, way_home
+from .offers import AtTheDoor, OffersReport, TripAtTheDoor, WayHome, offers_at_the_door, way_home
 from .quote import landed_cost, landed_trip
 from .rules import RuleSet, load_rules
 
@@ -29,6 +29,7 @@ __all__ = [
     "OffersReport",
     "RuleSet",
     "TravelAllowance",
+    "TripAtTheDoor",
     "WayHome",
     "charge_bands",
     "collection_cost",

@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 from ..build.commerce import Offer, Route, Supplier
 from ..build.document import Build
 from ..build.errors import Refused
 from ..build.facts import Facts, offer_contents
-from ..build.money import Rates, UnknownRateError
+from ..build.money import Money, Rates, UnknownRateError
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
-from .freight import freight_for
-from .model import Consignment, Goods, LandedCost, TravelAllowance
+from .freight import collection_cost, freight_for
+from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance, total_of
 from .quote import landed_trip
 from .rules import RuleSet
 
@@ -46,6 +47,17 @@ class AtTheDoor:
 
 
 @dataclass(frozen=True, slots=True)
+class TripAtTheDoor:
+    """What a trip costs by itself, which all it fetches shares."""
+
+    collection: str
+    day: date
+    place: str
+    lines: tuple[CostLine, ...]
+    total: Money
+
+
+@dataclass(frozen=True, slots=True)
 class OffersReport:
     """What the offers of a build cost at the door.
 
@@ -53,11 +65,14 @@ class OffersReport:
     ----------
     together : by supplier, what it offers of the parts still missing, in one consignment
     alone : by offer, one unit
+    trips : collections to come; goods fetched on one trip share its cost and the owner's one travel allowance, so rows
+        that are fetched cannot simply be added up
     unpriced : parts still missing that nobody offers
     """
 
     together: tuple[AtTheDoor, ...]
     alone: tuple[AtTheDoor, ...]
+    trips: tuple[TripAtTheDoor, ...]
     unpriced: tuple[str, ...]
     assumptions: tuple[Assumption, ...]
 
@@ -86,7 +101,15 @@ def offers_at_the_door(
     rows = () if offers else (desk.together(supplier, chosen) for supplier in suppliers.values())
     offered = {part for offer in build.offers for part in offer_contents(build, offer)}
     unpriced = tuple(sorted(part for part in desk.missing() if part not in offered))
-    return OffersReport(tuple(row for row in rows if row), alone, unpriced, tuple(said))
+    trips = () if offers else tuple(_trips(build, facts, rates))
+    return OffersReport(tuple(row for row in rows if row), alone, trips, unpriced, tuple(said))
+
+
+def _trips(build: Build, facts: Facts, rates: Rates) -> Iterable[TripAtTheDoor]:
+    for trip in sorted(build.collections, key=lambda trip: (trip.day, trip.id)):
+        if trip.day >= facts.as_of:
+            lines = collection_cost(trip, build.owner, rates)
+            yield TripAtTheDoor(trip.id, trip.day, trip.place, lines, total_of(lines, build.owner.currency))
 
 
 def _chosen(build: Build, facts: Facts, wanted: Sequence[str]) -> tuple[Offer, ...]:

@@ -137,6 +137,7 @@ def _overridden(rule: Any, override: RuleOverride) -> Any:
         return DutyRate(
             id=override.rule, kind="duty-rate", heading=digits, percent=value,
             source=override.source, as_of=override.day, status="owner",
+            note=f"set by the owner: {override.source}, {override.day}",
         )  # fmt: skip
     primary = _PRIMARY.get(rule.kind) if rule is not None else None
     if primary is None:

@@ -1,0 +1,178 @@
+"""`fishplate landed`: a build's offers and goods outside any build, in words and for programs."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from fishplate.build import Refused
+from fishplate.cli.landed_command import command
+
+AS_OF = ["--as-of", "2026-11-24"]
+
+BUILD: dict[str, Any] = {
+    "name": "Van",
+    "parts": [
+        {"id": "hub", "name": "Hub", "quantity": 2, "heading": "870850", "mass_kg": 4},
+        {"id": "seal", "name": "Seal", "quantity": 2},
+        {"id": "horn", "name": "Horn"},
+    ],
+    "kits": [{"id": "hub-set", "name": "Hub set", "contents": [{"part": "hub", "quantity": 2}, {"part": "seal"}]}],
+    "routes": [
+        {"id": "post", "name": "Parcel", "kind": "courier", "from_country": "GB", "max_mass_kg": 6},
+        {"id": "depot", "name": "Depot", "kind": "collection", "from_country": "GB"},
+    ],
+    "collections": [
+        {
+            "id": "trip", "route": "depot", "day": "2027-01-10", "hours": 10,
+            "ferry": {"amount": "200", "currency": "EUR"},
+        }
+    ],
+    "suppliers": [
+        {"id": "north", "name": "North", "country": "GB", "currency": "GBP"},
+        {"id": "near", "name": "Near", "country": "NL", "currency": "EUR"},
+        {"id": "lost", "name": "Lost", "country": "ZZ", "currency": "USD"},
+        {"id": "far", "name": "Far", "country": "AR", "currency": "ARS"},
+    ],
+    "offers": [
+        {"id": "north-hub", "supplier": "north", "part": "hub", "price": {"amount": "60", "currency": "GBP"}},
+        {"id": "near-hub", "supplier": "near", "part": "hub", "price": {"amount": "90", "currency": "EUR"}},
+        {"id": "near-set", "supplier": "near", "kit": "hub-set", "price": {"amount": "170", "currency": "EUR"}},
+        {"id": "lost-seal", "supplier": "lost", "part": "seal", "price": {"amount": "10", "currency": "USD"}},
+        {"id": "far-seal", "supplier": "far", "part": "seal", "price": {"amount": "10", "currency": "ARS"}},
+        {
+            "id": "gone", "supplier": "near", "part": "seal", "available_until": "2026-01-01",
+            "price": {"amount": "1", "currency": "EUR"},
+        },
+    ],
+}  # fmt: skip
+
+
+@pytest.fixture
+def build_file(tmp_path: Path) -> Path:
+    path = tmp_path / "van.json"
+    path.write_text(json.dumps(BUILD), "utf-8")
+    return path
+
+
+def run(*arguments: str) -> str:
+    result = CliRunner().invoke(command, [*arguments, *AS_OF], catch_exceptions=True)
+    if result.exception is not None:
+        raise result.exception
+    return result.output
+
+
+def answer(*arguments: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(run(*arguments, "--json"))
+    return found
+
+
+def test_json_has_the_documented_keys(build_file: Path) -> None:
+    found = answer(str(build_file))
+    assert set(found) == {
+        "as_of", "currency", "rates", "suppliers", "offers", "trips", "unpriced", "assumptions", "care",
+    }  # fmt: skip
+    way = found["offers"][0]["ways"][0]
+    assert set(way) == {"route", "refused"}
+    priced = next(row for row in found["offers"] if row["offer"] == "near-hub")["ways"][0]
+    assert set(priced) == {"route", "total", "lines", "flags", "assumptions", "doubts"}
+    assert set(priced["lines"][0]) == {"label", "amount", "kind", "rule", "note"}
+    documented = command.help or ""
+    assert all(key in documented for key in (*found, *priced, *priced["lines"][0]))
+
+
+def test_supplier_total_takes_what_is_missing_by_each_way_home(build_file: Path) -> None:
+    found = {row["supplier"]: row for row in answer(str(build_file))["suppliers"]}
+    assert [way["route"] for way in found["North"]["ways"]] == ["Parcel", "Depot"]
+    parcel, depot = found["North"]["ways"]
+    assert "heavier than the 6 kg" in parcel["refused"]  # two hubs of 4 kg
+    assert depot["total"] == "146.08 EUR"  # 120 GBP at 0.8338, within the allowance, 1.5 % card
+    # near: two hubs at 90, and a set for the seal that its single offers leave out
+    assert found["Near"]["what"] == "2 offers"
+
+
+def test_what_cannot_be_read_or_known_is_said(build_file: Path) -> None:
+    found = answer(str(build_file))
+    assert found["unpriced"] == ["horn"]
+    assert any("Lost: its country is not known and guessed to be US" in text for text in found["assumptions"])
+    far = next(row for row in found["offers"] if row["offer"] == "far-seal")
+    assert "no exchange rate is known from ARS to EUR" in far["ways"][0]["refused"]
+    assert "gone" not in {row["offer"] for row in found["offers"]}
+
+
+def test_trip_is_shown_apart_from_what_it_fetches(build_file: Path) -> None:
+    (trip,) = answer(str(build_file))["trips"]
+    assert trip["total"] == "350.00 EUR"  # ferry 200, ten hours at the assumed 15
+    assert "Trips, not counted above" in run(str(build_file))
+
+
+def test_one_offer_is_itemised_with_the_rule_behind_each_line(build_file: Path) -> None:
+    text = run(str(build_file), "--offer", "north-hub")
+    for words in ("north-hub from North, by Parcel", "eu.flat3", "nl.vat", "at the door", "by Depot"):
+        assert words in text
+    assert "Declare goods honestly" in text
+    assert "2026-11-24" in text
+
+
+def test_unknown_offer_is_refused(build_file: Path) -> None:
+    with pytest.raises(Refused, match="no such offer"):
+        run(str(build_file), "--offer", "nothing")
+
+
+def test_goods_outside_a_build_are_itemised() -> None:
+    text = run(
+        "--price", "120 GBP", "--from", "GB", "--to", "NL", "--mass", "3.2", "--heading", "8708.30", "--origin", "GB",
+        "--freight", "18 GBP", "--route", "courier", "--tax-included", "--origin-tax", "taken-off",
+        "--advance", "2.5 %, 15 EUR", "--entry-fee", "5 EUR",
+    )  # fmt: skip
+    for words in ("origin tax", "flat duty", "advancing duty and tax", "customs entry", "Ranges", "proof of origin"):
+        assert words in text
+    way = answer("--price", "120 GBP", "--from", "gb")["offers"][0]["ways"][0]
+    assert any("carrier's fees" in text for text in answer("--price", "120 GBP", "--from", "gb")["assumptions"])
+    assert way["route"] == "courier"
+
+
+def test_goods_of_the_union_come_by_delivery_and_without_import() -> None:
+    way = answer("--price", "100 EUR", "--from", "DE")["offers"][0]["ways"][0]
+    assert (way["route"], way["total"]) == ("delivery", "100.00 EUR")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["--price", "120", "--from", "GB"],
+        ["--price", "12,5 GBP", "--from", "GB"],
+        ["--price", "-1 GBP", "--from", "GB"],
+        ["--price", "1 XYZ", "--from", "GB"],
+        ["--price", "nan GBP", "--from", "GB"],
+        ["--price", "120 GBP", "--from", "Britain"],
+        ["--price", "120 GBP"],
+        ["--price", "120 GBP", "--from", "GB", "--heading", "87x"],
+        ["--price", "120 GBP", "--from", "GB", "--advance", "200 %"],
+        ["--price", "120 GBP", "--from", "GB", "--advance", "x %"],
+        ["--price", "120 GBP", "--from", "GB", "--mass", "-1"],
+        ["--price", "120 GBP", "--from", "GB", "--currency", "XYZ"],
+        ["van.json", "--price", "120 GBP"],
+        [],
+    ],
+)
+def test_misuse_is_said_and_not_traced(arguments: list[str]) -> None:
+    result = CliRunner().invoke(command, [*arguments, *AS_OF])
+    assert result.exit_code == 2, result.output
+    assert "Error" in result.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--price", "120 GBP", "--from", "GB", "--to", "NO"], "no rules yet for NO"),
+        (["--price", "120 ARS", "--from", "AR"], "no exchange rate is known from ARS"),
+    ],
+)
+def test_what_cannot_be_reckoned_is_refused(arguments: list[str], words: str) -> None:
+    with pytest.raises(Refused, match=words):
+        run(*arguments)

@@ -1,0 +1,182 @@
+"""Rules are data: read, checked, resolved for a day, overridden in sight."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from importlib import resources
+
+import pytest
+
+from fishplate.build import Refused
+from fishplate.build.commerce import RuleOverride
+from fishplate.landed import load_rules
+from fishplate.landed.rules import read_rule_file, rules_from
+
+DAY = date(2026, 11, 24)
+
+RULE = """
+applies_to = ["NO"]
+currency = "NOK"
+[[rule]]
+id = "no.tax"
+kind = "tax"
+percent = {percent}
+source = "test"
+status = "{status}"
+"""
+
+
+def test_every_rule_says_its_source_and_status_and_has_an_id_of_its_own() -> None:
+    rules = load_rules("NL").rules
+    assert len({rule.id for rule in rules}) == len(rules) > 80
+    assert all(rule.source and rule.status for rule in rules)
+
+
+def test_members_of_the_union_differ_by_data_alone() -> None:
+    german, swedish = load_rules("DE"), load_rules("SE")
+    assert german.on(DAY).tax.percent == 19
+    assert swedish.on(DAY).tax.percent == 25
+    assert (german.currency, swedish.currency) == ("EUR", "SEK")
+    assert german.single_market == swedish.single_market
+
+
+@pytest.mark.parametrize("country", ["NO", "US", "GB", "CH", "JP"])
+def test_destination_without_rules_is_refused_and_no_number_is_made_up(country: str) -> None:
+    with pytest.raises(Refused, match=f"no rules yet for {country}.*{country.lower()}.duty"):
+        load_rules(country)
+
+
+def test_rates_entered_by_the_owner_stand_in_for_a_country_without_rules() -> None:
+    entered = [
+        RuleOverride(rule="no.duty", value=0, source="authority's page", day=DAY),
+        RuleOverride(rule="no.tax", value=25, source="authority's page", day=DAY),
+    ]
+    rules = load_rules("NO", entered, currency="NOK").on(DAY)
+    assert rules.tax.percent == 25
+    assert rules.duty_rate(None).used == 0
+    assert rules.tax.status == "owner"
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        (RULE.format(percent=-1, status="published"), "rule no.tax, percent"),
+        (RULE.format(percent=25, status="rumour"), "rule no.tax, status"),
+        (RULE.format(percent=25, status="published") + 'colour = "red"\n', "rule no.tax, colour"),
+        (RULE.format(percent=25, status="published").replace('"tax"', '"levy"'), "rule no.tax"),
+        (RULE.format(percent=25, status="published") * 1 + RULE.split("\n", 3)[3].format(percent=5, status="published"),
+         "rule no.tax"),
+        ("applies_to = [", "not TOML"),
+    ],
+)  # fmt: skip
+def test_faulty_rule_file_is_refused_with_its_place(text: str, what: str) -> None:
+    with pytest.raises(Refused, match=what):
+        read_rule_file(text, source="no.toml")
+
+
+def test_destination_file_without_a_needed_rule_is_refused() -> None:
+    file = read_rule_file(RULE.format(percent=25, status="published"), source="no.toml")
+    with pytest.raises(Refused, match="no rule of the kind valuation"):
+        rules_from([file], "NO").on(DAY)
+
+
+def test_package_data_holds_only_rule_files_that_read() -> None:
+    folder = resources.files("fishplate.landed") / "data"
+    names = {entry.name for entry in folder.iterdir()}
+    assert {"eu.toml", "nl.toml", "origins.toml", "general.toml"} <= names
+
+
+@pytest.mark.parametrize(
+    ("heading", "percent", "known"),
+    [
+        ("84821090", 8, True),  # as in the table
+        ("8482109000", 8, True),  # longer than the table's line
+        ("870830", Decimal("4.5"), True),  # both lines of the heading say the same
+        ("870840", Decimal("4.5"), False),  # 3.5 and 4.5: the dearer is used
+        ("8708405000", Decimal("4.5"), False),  # near those lines
+        ("6109100010", Decimal("4.5"), False),  # nothing near: the default
+        (None, Decimal("4.5"), False),
+    ],
+)
+def test_duty_goes_by_the_longest_heading_that_fits(heading: str | None, percent: Decimal, known: bool) -> None:
+    found = load_rules("NL").on(DAY).duty_rate(heading)
+    assert found.used * 100 == percent
+    assert found.known is known
+    assert found.low <= found.used <= found.high
+
+
+def test_relief_is_used_to_its_last_day_and_flat_duty_from_the_next() -> None:
+    rules = load_rules("NL")
+    last = rules.on(date(2026, 6, 30))
+    assert [rule.id for rule in last.reliefs] == ["eu.relief150.old"]
+    assert last.flat is None
+    first = rules.on(date(2026, 7, 1))
+    assert not first.reliefs
+    assert first.flat is not None
+    assert rules.on(date(2028, 7, 1)).flat is None
+
+
+def test_rule_undated_or_old_or_expired_says_so() -> None:
+    rules = load_rules("NL")
+    assert rules.by_id("eu.valuation").doubt_on(DAY) == "eu.valuation: undated (published)"
+    assert rules.by_id("nl.vat").doubt_on(DAY) is None
+    assert "over a year before" in rules.by_id("nl.vat").doubt_on(date(2027, 6, 1))
+    assert "out of validity since 2026-06-30" in rules.by_id("eu.relief150.old").doubt_on(DAY)
+    assert "out of validity until 2026-07-01" in rules.by_id("eu.flat3").doubt_on(date(2026, 1, 1))
+
+
+def test_tax_out_of_validity_is_used_for_want_of_another_and_flagged() -> None:
+    text = RULE.format(percent=25, status="published") + "valid_to = 2025-12-31\n"
+    base = """
+applies_to = ["NO"]
+currency = "NOK"
+[[rule]]
+id = "no.valuation"
+kind = "valuation"
+freight_in_duty_base = true
+source = "test"
+status = "published"
+[[rule]]
+id = "no.base"
+kind = "tax-base"
+on = ["goods"]
+source = "test"
+status = "published"
+[[rule]]
+id = "no.duty"
+kind = "duty-default"
+percent = 0
+low = 0
+high = 0
+source = "test"
+status = "published"
+"""
+    files = [read_rule_file(text, source="a.toml"), read_rule_file(base, source="b.toml")]
+    rules = rules_from(files, "NO").on(DAY)
+    assert rules.tax.percent == 25
+    assert "used for want of another" in (rules.tax.doubt_on(DAY) or "")
+
+
+def test_override_replaces_the_rate_with_the_owners_source() -> None:
+    given = RuleOverride(rule="eu.rate.8708_30_99", value=0, source="binding ruling", day=DAY)
+    rules, unused = load_rules("NL").with_overrides([given])
+    found = rules.on(DAY).duty_rate("87083099")
+    assert found.used == 0
+    assert "binding ruling" in found.rule.note
+    assert not unused
+
+
+def test_override_makes_a_rate_for_a_heading_the_table_lacks() -> None:
+    given = RuleOverride(rule="duty.6109", value=12, source="authority's page", day=DAY)
+    rules, _ = load_rules("NL").with_overrides([given])
+    assert rules.on(DAY).duty_rate("61091000").used == Decimal("0.12")
+
+
+def test_override_that_names_nothing_is_said_and_one_below_zero_refused() -> None:
+    lost = RuleOverride(rule="eu.rate.9999", value=1, source="x", day=DAY)
+    _, unused = load_rules("NL").with_overrides([lost])
+    assert unused == ("the override eu.rate.9999 names no rule for NL and is not used",)
+    below = RuleOverride(rule="nl.vat", value=-1, source="x", day=DAY)
+    with pytest.raises(Refused, match="below zero"):
+        load_rules("NL").with_overrides([below])
