@@ -114,7 +114,7 @@ def _day_at(c: HandsCalendar, hours: float) -> float:
 
 
 @_compiled
-def _open(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, day: float) -> int:
+def _enter(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, day: float) -> int:
     """All that a piece waited for has opened: it becomes an event, put off to its months."""
     window = n.window[piece]
     if window >= 0 and day < c.hours.size:
@@ -138,7 +138,7 @@ def _let_go(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, d
             s.binder[other] = piece
         s.waits[other] -= 1
         if s.waits[other] == 0:
-            events = _open(n, c, s, events, other, s.opened[other])
+            events = _enter(n, c, s, events, other, s.opened[other])
     return events
 
 
@@ -166,7 +166,7 @@ def _begin_run(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch
         s.left[piece] = d.hours[n.job[piece], run] * n.share[piece] if n.job[piece] >= 0 else 0.0
     for piece in range(n.job.size):
         if n.waits[piece] == 0:
-            events = _open(n, c, s, events, piece, s.opened[piece])
+            events = _enter(n, c, s, events, piece, s.opened[piece])
     return events
 
 
@@ -183,7 +183,7 @@ def _work(
         if c.cumulative[closes] < target and closes < c.hours.size:
             s.left[piece] = target - c.cumulative[closes]
             s.season[piece] = True
-            return float(closes), _open(n, c, s, events, piece, float(closes))
+            return float(closes), _enter(n, c, s, events, piece, float(closes))
     if target > c.cumulative[-1]:
         return np.inf, events
     done = max(now, _day_at(c, target)) if s.left[piece] > 0 else now
@@ -218,7 +218,7 @@ def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch,
         piece = s.ready[0]
         ready = _drop_ready(s.ready, ready)
         if n.window[piece] >= 0 and c.opens[n.window[piece], int(now)] > now:
-            events = _open(n, c, s, events, piece, now)
+            events = _enter(n, c, s, events, piece, now)
             continue
         if t.on:
             _tally_stall(n, c, g, s, t, piece, free, now, run)

@@ -19,21 +19,21 @@ def ready_jobs(build: Build, facts: Facts, network: WorkNetwork, gates: Gates) -
     A part is in hand if enough is owned, a decision is open if taken, an interface if it was not seen to be wrong; and
     nothing of a job may be held longer by the gates.
     """
-    is_open = _opener(build, facts, gates)
-    held = {link.after for link in network.links if not _passes(network, link.before, is_open, facts)}
+    passes = _gate_check(build, facts, gates)
+    held = {link.after for link in network.links if not _passes(network, link.before, passes, facts)}
     found = []
     for piece in network.pieces:
         job = piece.job
-        if job is None or piece.number or job.id in held or not all(map(is_open, piece.gates)):
+        if job is None or piece.number or job.id in held or not all(map(passes, piece.gates)):
             continue
         if network.opens_days.get(job.id, 0.0) > 0 or (job.months and facts.as_of.month not in job.months):
             continue
-        found.append(_ready(build, facts, network, job, is_open))
+        found.append(_ready(build, facts, network, job, passes))
     return tuple(found)
 
 
-def _opener(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], bool]:
-    def is_open(key: GateKey) -> bool:
+def _gate_check(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], bool]:
+    def passes(key: GateKey) -> bool:
         kind, id_ = key
         moment = getattr(gates, kind).get(id_)
         match kind:
@@ -46,24 +46,24 @@ def _opener(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], boo
             case _:
                 return moment is None or bool(np.max(moment) <= 0)
 
-    return is_open
+    return passes
 
 
-def _passes(network: WorkNetwork, node: str, is_open: Callable[[GateKey], bool], facts: Facts) -> bool:
+def _passes(network: WorkNetwork, node: str, passes: Callable[[GateKey], bool], facts: Facts) -> bool:
     """Whether a node to be done still holds nothing up: a gate, or a job not called for, with nothing before it."""
     if node in network.jobs or network.opens_days.get(node, 0.0) > 0:
         return False
     piece = next(piece for piece in network.pieces if piece.node == node)
     before = [link.before for link in network.links if link.after == node]
-    return all(map(is_open, piece.gates)) and all(_passes(network, other, is_open, facts) for other in before)
+    return all(map(passes, piece.gates)) and all(_passes(network, other, passes, facts) for other in before)
 
 
-def _ready(build: Build, facts: Facts, network: WorkNetwork, job: Job, is_open: Callable[[GateKey], bool]) -> ReadyJob:
+def _ready(build: Build, facts: Facts, network: WorkNetwork, job: Job, passes: Callable[[GateKey], bool]) -> ReadyJob:
     pieces = [piece for piece in network.pieces if piece.node == job.id]
     state = facts.jobs.get(job.id)
     said = state.hours_left if state is not None else None
     left = said if said is not None else job.hours.likely * (1 - share_done(job, facts))
-    share, missing = _share_open(pieces, is_open)
+    share, missing = _share_free(pieces, passes)
     until = "" if share >= 1 - 1e-9 and not missing else _stop_name(job, missing)
     unlocks = _unlocked(network, job.id)
     hours = left * share
@@ -73,11 +73,11 @@ def _ready(build: Build, facts: Facts, network: WorkNetwork, job: Job, is_open: 
     return ReadyJob(job.id, hours, unlocks, job.tools, job.second_person, text, until, cautions)
 
 
-def _share_open(pieces: Iterable[Piece], is_open: Callable[[GateKey], bool]) -> tuple[float, tuple[str, ...]]:
+def _share_free(pieces: Iterable[Piece], passes: Callable[[GateKey], bool]) -> tuple[float, tuple[str, ...]]:
     """The share of the hours left that can be worked, and the parts missing after that."""
     share = 0.0
     for piece in sorted(pieces, key=lambda piece: piece.number):
-        missing = tuple(id_ for kind, id_ in piece.gates if not is_open((kind, id_)))
+        missing = tuple(id_ for kind, id_ in piece.gates if not passes((kind, id_)))
         if missing:
             return share, missing
         share += piece.share
