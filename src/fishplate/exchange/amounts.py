@@ -169,20 +169,39 @@ def _split_remark(text: str) -> tuple[str, tuple[str, ...]]:
 def _without_words(text: str) -> tuple[str, tuple[str, ...]]:
     """The amount alone, without signs, codes, tax words, "each" and "about"; and what is worth saying."""
     body = _SIGN.sub(" ", ascii_digits(text).casefold().replace("−", "-"))
-    body = re.sub(r"(?<![^\W\d_])[a-z]{3}(?![^\W\d_])", lambda m: " " if m[0].upper() in _USUAL_CODES else m[0], body)
-    said: list[str] = []
-    body = body.strip()
-    for word in sorted(words("cells", "about"), key=len, reverse=True):
-        if body.startswith(word) and re.match(r"[\s\d]", body[len(word) :]):
-            body = body[len(word) :].strip()
-            said.append(f'"{text}" is about, not exact')
-            break
-    unit = "|".join(sorted(map(re.escape, words("cells", "each_unit") - {"x", "u", "no", "no."}), key=len, reverse=True))
-    body = re.sub(rf"(?<=[\d\s.,-])(?:/|p/|per |pro |par |por )?\s*(?:{unit})$", "", body.strip())
-    tax = "|".join(sorted(map(re.escape, words("tax", "included") | words("tax", "excluded")), key=len, reverse=True))
-    body = re.sub(rf"[,;+]?\s*\b(?:{tax})\b\.?(?:\s*(?:vat|btw|mwst|tva|iva|tax))?\.?", " ", body.replace("incl.", "incl").replace("excl.", "excl").replace("inkl.", "inkl"))  # fmt: skip
+    body = _CODE.sub(lambda match: " " if match[1].upper() in _USUAL_CODES else match[0], body).strip()
+    if not any(c.isalpha() for c in body) and not body.startswith(("~", "±", "+")):
+        return " ".join(body.split()), ()
+    about, each, tax = _word_patterns()
+    said: tuple[str, ...] = ()
+    if match := about.match(body):
+        body, said = body[match.end() :].strip(), (f'"{text}" is about, not exact',)
+    body = each.sub("", body.strip())
+    body = tax.sub(" ", re.sub(r"\b(incl|excl|inkl|exkl|inc|exc)\.", r"\1", body))
     body = re.sub(r"\s*\+\s*(?:vat|btw|mwst|tva|iva|p&p|post)$", "", body.strip())
-    return " ".join(body.split()), tuple(said)
+    return " ".join(body.split()), said
+
+
+@lru_cache(maxsize=1)
+def _word_patterns() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
+    """Words for "about" before an amount, for "each" after it, and for sales tax anywhere."""
+
+    def any_of(listed: frozenset[str]) -> str:
+        return "|".join(map(re.escape, sorted(listed, key=lambda word: (-len(word), word))))
+
+    about = re.compile(rf"(?:{any_of(words('cells', 'about'))})(?=[\s\d])\s*")
+    each = any_of(words("cells", "each_unit") - {"x", "u", "no", "no."})
+    tax = any_of(words("tax", "included") | words("tax", "excluded"))
+    return (
+        about,
+        re.compile(rf"(?<=[\d\s.,-])(?:/|p/|per |pro |par |por )?\s*(?:{each})$"),
+        re.compile(rf"[,;+]?\s*\b(?:{tax})\b\.?(?:\s*(?:vat|btw|mwst|tva|iva|tax))?\.?"),
+    )
+
+
+def number_price(value: Decimal, shown: str) -> PriceReading:
+    """A price from a cell that the file itself holds as a number; raises UnreadableCell."""
+    return _checked(PriceReading(value), shown)
 
 
 def _amount(

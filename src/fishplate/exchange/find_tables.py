@@ -16,7 +16,7 @@ _SURE = 80.0
 def find_tables(sheet: Sheet) -> tuple[Table, ...]:
     """The tables of a sheet, in order; none if it holds no list."""
     heads = [row for row in range(len(sheet.rows)) if _is_header(sheet, row)]
-    heads = [row for row in heads if not (row - 1 in heads and _second_line(sheet, row - 1) == row)]
+    heads = [row for row in heads if _second_line(sheet, row - 1) != row or row - 1 not in heads]
     if not heads:
         return _bare_table(sheet)
     tables: list[Table] = []
@@ -54,7 +54,7 @@ def _one_column(sheet: Sheet) -> bool:
 def _second_line(sheet: Sheet, head: int) -> int | None:
     """The row under a header row that is its second line, if it is one."""
     below = head + 1
-    if below >= len(sheet.rows):
+    if head < 0 or below >= len(sheet.rows):
         return None
     columns = _filled(sheet, below)
     if not columns or not all(is_headerlike(sheet.cell(below, column)) for column in columns):
@@ -65,7 +65,14 @@ def _second_line(sheet: Sheet, head: int) -> int | None:
         return below if vertical else None
     if len(columns) == 1 and len(_filled(sheet, head)) > 2 and columns[0] == _filled(sheet, head)[0]:
         return None
-    return below if all(_names_column(sheet.cell(below, column).text) for column in own) else None
+    if all(_names_column(sheet.cell(below, column).text) for column in own):
+        return below
+    # two rows of headers at once are one header, unless the second repeats the first
+    return below if _is_header(sheet, below) and not _same_texts(sheet, head, below) else None
+
+
+def _same_texts(sheet: Sheet, one: int, other: int) -> bool:
+    return [cell.text for cell in sheet.rows[one]] == [cell.text for cell in sheet.rows[other]]
 
 
 def _names_column(text: str) -> bool:
@@ -101,8 +108,9 @@ def _tables_at(sheet: Sheet, head: int, end: int, earliest: int) -> Iterable[Tab
         body = _without_next_title(sheet, body, end)
     columns = sorted({column for row in (*head_rows, *body) for column in _filled(sheet, row)})
     headers = {column: _header_text(sheet, head_rows, column) for column in columns}
-    title = _title(sheet, head_rows[0], earliest)
-    for group in _side_by_side(columns, headers):
+    groups = _side_by_side(columns, headers)
+    for group in groups:
+        title = _title(sheet, head_rows[0], earliest, None if len(groups) == 1 else group)
         rows = tuple(row for row in body if any(column in group for column in _filled(sheet, row)))
         yield Table(sheet, tuple(group), tuple(headers[c] for c in group), head_rows, rows, title)
 
@@ -126,10 +134,12 @@ def _header_text(sheet: Sheet, head_rows: Sequence[int], column: int) -> str:
     return " ".join(texts)
 
 
-def _title(sheet: Sheet, head: int, earliest: int) -> str:
+def _title(sheet: Sheet, head: int, earliest: int, group: Sequence[int] | None) -> str:
+    """Text above a header, one line a row; of tables side by side, what stands above its own columns."""
     lines = []
     for row in range(earliest, head):
-        texts = dict.fromkeys(sheet.cell(row, column).text.strip() for column in _filled(sheet, row))
+        columns = [c for c in _filled(sheet, row) if group is None or group[0] <= c <= group[-1]]
+        texts = dict.fromkeys(sheet.cell(row, column).text.strip() for column in columns)
         if texts:
             lines.append(" ".join(texts))
     return "\n".join(lines)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from ..build import Build, Money, Problem
 from ..build.base import ThreePoint
+from ..build.money import minor_unit
 from ..build.parts import Phase
 from .amounts import (
     AMBIGUOUS_SIGNS,
@@ -19,6 +20,7 @@ from .amounts import (
     PriceReading,
     find_currency,
     format_currency_hint,
+    number_price,
     parse_country,
     parse_mass_kg,
     parse_price,
@@ -31,7 +33,7 @@ from .model import Cell, ColumnUse, ImportOptions, Table
 from .names import clean_text
 from .numbers import UnreadableCell, ascii_digits, decimal_mark
 from .times import as_day, day_order, parse_day, parse_lead_weeks
-from .words import keys_by_word, plain, words
+from .words import keys_by_word, plain, plain_words, words
 from .workbook import uncomputed
 
 _Read = TypeVar("_Read")
@@ -193,6 +195,8 @@ class LineReader:
                     line.unit = reading.unit[:400]
         if "quantity" not in self.columns:
             self._quantity_in_name(line)
+        elif line.quantity is None and not line.problems and (cell is None or not cell.merged_from):
+            line.said.append("the row gives no quantity; 1 is taken for a new part")
 
     def _quantity_in_name(self, line: Line) -> None:
         match = re.match(r"^(\d{1,3})\s*(?:[x×]|off|st\.?|stuks)\s+(?=\D)(.+)$", line.name, re.IGNORECASE)
@@ -222,9 +226,14 @@ class LineReader:
             return
 
     def price_reading(self, cell: Cell, name: str) -> PriceReading:
-        if not cell.is_number:
-            return parse_price(cell.text, self._marks[name])
-        return parse_price(_exact(cell), ".")
+        """What a price cell says; a currency without a minor unit tells a mark before three digits to be no decimal."""
+        if cell.is_number:
+            return number_price(Decimal(_exact(cell)), cell.text)
+        mark = self._marks[name]
+        code = find_currency(cell.text).code or find_currency(self.columns[name].header).code
+        if mark is None and code and minor_unit(code) == 0:
+            mark = "." if "," in ascii_digits(cell.text) else ","
+        return parse_price(cell.text, mark)
 
     def _no_price(self, line: Line, name: str, reading: PriceReading) -> None:
         if reading.why_none and reading.why_none not in line.said:
@@ -355,7 +364,7 @@ class LineReader:
 
     def _supplier_name(self, line: Line) -> str:
         text = self.text(line.row, "supplier")
-        if status_of(text) in ("have", "ordered") or text.casefold() in words("cells", "no_supplier") or plain(text) in {plain(w) for w in words("cells", "no_supplier")}:
+        if status_of(text) in ("have", "ordered") or text.casefold() in words("cells", "no_supplier") or plain(text) in plain_words("cells", "no_supplier"):
             return ""
         link = re.match(r"^(?:https?://)?(?:www\.)?([\w.-]+\.[a-z]{2,})(?:/\S*)?$", text, re.IGNORECASE)
         return (link[1] if link else text)[:400]
@@ -609,7 +618,7 @@ def status_of(text: str) -> str | None:
     bare = plain(text)
     if not bare:
         return None
-    kinds: Mapping[str, frozenset[str]] = {kind: frozenset(map(plain, words("cells", kind))) for kind in ("wanted", "ordered", "have")}
+    kinds = {kind: plain_words("cells", kind) for kind in ("wanted", "ordered", "have")}
     for kind, listed in kinds.items():
         if bare in listed:
             return kind

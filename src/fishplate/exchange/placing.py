@@ -13,7 +13,7 @@ from typing import Any
 
 from rapidfuzz import fuzz
 
-from ..build import Assumption, Facts, facts_of
+from ..build import Assumption, Incoming, facts_of
 from ..build.calendar import LAST_DATE
 from ..build.commerce import Offer, ReturnTerms, Sighting, Supplier
 from ..build.events import Order, OrderLine, PartCount, Receipt
@@ -40,10 +40,16 @@ class Placer:
         self.draft, self.day = draft, day
         self.matcher = Matcher(draft)
         self.assumptions: dict[tuple[str, str], Assumption] = {}
-        self._facts: Facts = facts_of(draft.build, LAST_DATE)
-        self._owned: dict[str, float] = defaultdict(float, self._facts.owned)
+        facts = facts_of(draft.build, LAST_DATE)
+        self._owned: dict[str, float] = defaultdict(float, facts.owned)
+        self._incoming: dict[str, list[Incoming]] = defaultdict(list)
+        for coming in facts.incoming:
+            self._incoming[coming.part].append(coming)
         self._owner: Any = draft.build.owner
         self._profiles = _profiles(lines)
+        self._offers_of: dict[str, list[str]] = defaultdict(list)
+        for offer in draft.build.offers:
+            self._offers_of[offer.part or ""].append(offer.id)
 
     def place(self, line: Line) -> str:
         """Put a line into the draft; returns a word on what was done with it, empty if there is none."""
@@ -144,11 +150,13 @@ class Placer:
             return None
         new = self._new_offer(line, part, supplier) if old is None else self._updated_offer(line, old, supplier)
         self.draft.put("offers", new)
+        if old is None:
+            self._offers_of[part.id].append(new.id)
         self.matcher.know_offer(new)
         return new
 
     def _known_offer(self, part: Part, supplier: Supplier) -> Offer | None:
-        offers: list[Offer] = [offer for offer in self.draft.nouns("offers").values() if offer.part == part.id]
+        offers: list[Offer] = [self.draft.nouns("offers")[id_] for id_ in self._offers_of[part.id]]
         same = sorted((offer for offer in offers if offer.supplier == supplier.id), key=lambda offer: (offer.pack, offer.id))
         if same:
             return same[0]
@@ -214,9 +222,9 @@ class Placer:
         if self.day is None:
             return 0.0
         received = 0.0
-        for coming in self._facts.incoming:
+        for coming in self._incoming[part.id]:
             count = min(coming.quantity, missing - received)
-            if coming.part == part.id and count > 0:
+            if count > 0:
                 id_ = self.draft.new_id("events", f"arrived-{part.id[:60]}", stem="arrived")
                 counted = PartCount(part=part.id, quantity=count)
                 self.draft.put("events", Receipt(id=id_, day=max(self.day, coming.ordered_on), order=coming.order, lines=(counted,)))
@@ -228,7 +236,7 @@ class Placer:
     def _order(self, line: Line, part: Part, offer: Offer | None) -> None:
         if not line.ordered:
             return
-        coming = sum(item.quantity for item in self._facts.incoming if item.part == part.id)
+        coming = sum(item.quantity for item in self._incoming[part.id])
         quantity = float(line.quantity or 1)
         if coming + self._owned[part.id] >= quantity:
             return

@@ -66,7 +66,7 @@ def preview(
     placer = Placer(draft, [line for item in read for line in item.lines], options.day)
     plans = [*own_rows, *(plan for item in read for plan in _plans(item, placer))]
     notes.extend(_gone(read, placer))
-    assumptions = (*_table_assumptions(read, build), *placer.assumptions.values())
+    assumptions = tuple(dict.fromkeys((*_table_assumptions(read, build), *placer.assumptions.values())))
     uses = tuple(use for item in read for use in item.reader.uses)
     problems = [problem for plan in plans for problem in plan.problems]
     found = ImportPreview(tuple(plans), uses, tuple(notes), assumptions, sorted_problems(problems))

@@ -35,11 +35,31 @@ class ReadRow:
 
 
 @dataclass(slots=True)
-class _Run:
-    """Totals of the rows since the last section or total, and since the first."""
+class _Sum:
+    """How many amounts there were, and what they make together."""
 
-    section: list[Decimal] = field(default_factory=list)
-    all: list[Decimal] = field(default_factory=list)
+    count: int = 0
+    amount: Decimal = Decimal(0)
+
+    def add(self, amount: Decimal) -> None:
+        self.count += 1
+        self.amount += amount
+
+    def is_total(self, amount: Decimal) -> bool:
+        """Whether an amount is the sum of two or more, each rounded to the cent."""
+        return self.count >= 2 and abs(amount - self.amount) <= Decimal("0.005") * (self.count + 1)
+
+
+@dataclass(slots=True)
+class _Run:
+    """Sums of the rows since the last section or total, and since the first."""
+
+    section: _Sum = field(default_factory=_Sum)
+    all: _Sum = field(default_factory=_Sum)
+
+    def close(self) -> None:
+        """A section ends."""
+        self.section = _Sum()
 
 
 _WHY = {
@@ -62,10 +82,10 @@ def read_rows(reader: LineReader, system: str = "") -> Iterator[ReadRow]:
     fills_down = _system_fills_down(reader)
     for position, row in enumerate(rows):
         if why := _charge_or_total(reader, row, run):
-            run.section.clear()
+            run.close()
             yield ReadRow(row, RowKind.SKIPPED, _name(reader, row), why)
         elif (section := _section(reader, rows, position, sections_are_likely)) is not None:
-            run.section.clear()
+            run.close()
             system = section or system
             why = f"a heading: the rows below it are of the system {system}" if section else "a remark, not a part"
             yield ReadRow(row, RowKind.SECTION if section else RowKind.SKIPPED, _name(reader, row) or section, why)
@@ -115,7 +135,7 @@ def _starts_with(label: str, listed: frozenset[str]) -> bool:
 
 
 def _sums_up(amount: Decimal, run: _Run) -> bool:
-    return any(len(sums) >= 2 and abs(amount - sum(sums)) <= Decimal("0.005") * len(sums) + Decimal("0.005") for sums in (run.section, run.all))  # fmt: skip
+    return run.section.is_total(amount) or run.all.is_total(amount)
 
 
 def _amount(reader: LineReader, row: int) -> Decimal | None:
@@ -137,8 +157,8 @@ def _add(run: _Run, reader: LineReader, line: Line) -> None:
         if "total_price" not in reader.columns and "quantity" not in reader.columns:
             total = line.price.amount
     if total is not None:
-        run.section.append(total)
-        run.all.append(total)
+        run.section.add(total)
+        run.all.add(total)
 
 
 def _filled(reader: LineReader, row: int) -> list[int]:

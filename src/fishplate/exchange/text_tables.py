@@ -14,6 +14,7 @@ from .model import EMPTY, Cell, Sheet
 from .words import column_words, plain
 
 _DELIMITERS = (",", ";", "\t", "|")
+_NONE = "\x1f"
 _DELIMITER_NAMES = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright strokes"}
 
 
@@ -96,7 +97,8 @@ def _delimited_sheet(text: str, name: str, notes: tuple[str, ...]) -> Sheet:
         text, first_row = text[declared.end() :], 2
     delimiter = declared[1] if declared else sniff_delimiter(text)
     rows, problems = _records(text, delimiter, name)
-    said = (*notes, f"columns are set apart by {_DELIMITER_NAMES.get(delimiter, delimiter)}")
+    apart = "it has one column" if delimiter == _NONE else f"columns are set apart by {_DELIMITER_NAMES.get(delimiter, delimiter)}"
+    said = (*notes, apart)
     cells = tuple(tuple(_cell(field) for field in row) for row in rows)
     return Sheet(name, "", cells, first_row, notes=said, problems=problems)
 
@@ -163,7 +165,9 @@ def sniff_delimiter(text: str) -> str:
     '\\t'
     """
     lines = _lines(text)[:200]
-    return max(_DELIMITERS, key=lambda delimiter: _agreement(lines, delimiter))
+    best = max(_DELIMITERS, key=lambda delimiter: _agreement(lines, delimiter))
+    heads, share, _ = _agreement(lines, best)
+    return best if heads or share >= 0.4 else _NONE
 
 
 def _agreement(lines: Sequence[str], delimiter: str) -> tuple[int, float, int]:

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from ..build.base import ThreePoint
 from .numbers import NUMBER_PATTERN, UnreadableCell, ascii_digits, parse_number
-from .words import keys_by_word, plain, words
+from .words import keys_by_word, plain, plain_words, words
 
 # Days of a unit of time in weeks; a working week has five days, a month a twelfth of a year.
 _WEEKS = {"weeks": 1.0, "days": 1 / 7, "workdays": 1 / 5, "months": 365.25 / 12 / 7, "hours": 1 / 168}
@@ -41,7 +41,7 @@ def parse_lead_weeks(text: str, mark: str | None = None, *, unit: str | None = N
     bare = " ".join(ascii_digits(text).casefold().split()).strip(" .")
     if not bare or bare in words("cells", "no_lead"):
         return None, f'the lead time is given as "{bare}"' if bare else ""
-    if bare in words("cells", "in_stock") or plain(bare) in {plain(w) for w in words("cells", "in_stock")}:
+    if bare in words("cells", "in_stock") or plain(bare) in plain_words("cells", "in_stock"):
         return ThreePoint(low=0, likely=0.5, high=1), f'"{bare}" is taken as up to a week to dispatch (common practice)'
     return _timed(bare, mark, unit)
 
