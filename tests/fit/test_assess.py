@@ -348,7 +348,7 @@ def test_a_reading_says_what_it_waits_for_and_what_can_stand_in() -> None:
     assert (found.blocked_by_part, found.blocked_by_job, found.stand_in) == ("tyre", "mount", "disc")
     assert found.text == (
         "Measure the gap: 20 minutes, expected to save 22 EUR of rework, once the tyre is in hand "
-        "and mount the hub is done; plywood disc can stand in."
+        "and the job 'Mount the hub' is done; plywood disc can stand in."
     )
 
 

@@ -39,7 +39,7 @@ def test_verdicts_stand_under_their_words_and_the_worst_first(tmp_path: Path) ->
     lines = text.splitlines()
     assert lines.index("Not known") < lines.index("In doubt") < lines.index("What to measure, best first")
     assert "  Tyre in arch: in doubt, 70 % chance that it holds." in lines
-    assert any(line.startswith("    Brakes: check hoses") for line in lines)
+    assert any(line.startswith("  Brakes: check hoses") for line in lines)
     assert any(line.startswith("  Measure the slack of the hose: 20 minutes, expected to save") for line in lines)
 
 
@@ -88,10 +88,10 @@ def test_a_build_without_interfaces_is_told_what_to_add(tmp_path: Path) -> None:
     assert (status, text) == (0, "No interface is listed. Add the places where parts meet, and what must hold there.\n")
 
 
-@pytest.mark.parametrize("words", ["100 %", "0 %", "100.0"])
+@pytest.mark.parametrize("words", ["100 %", " 0 %", "100.0 %"])
 def test_no_chance_is_shown_as_certain_that_is_not(tmp_path: Path, words: str) -> None:
     reading = {"id": "r", "dimension": "gap", "value": 90, "spread": 2, "spread_means": "standard-deviation",
                "day": "2026-01-10"}  # fmt: skip
     for value in (90, -90):
         _, text = run(tmp_path, document={**DOCUMENT, "readings": [{**reading, "value": value}]})
-        assert words not in text.replace("90 %", "")
+        assert words not in text

@@ -46,7 +46,7 @@ def command(
     if as_json:
         emit({"as_of": day, **_data(report)})
     else:
-        click.echo("\n".join(_lines(report, whole=interface is None)))
+        click.echo("\n".join(_lines(build, report, whole=interface is None)))
 
 
 def _only(build: Build, report: FitReport, interface: str) -> FitReport:
@@ -67,7 +67,7 @@ def _data(report: FitReport) -> dict[str, Any]:
     return asdict(report)
 
 
-def _lines(report: FitReport, *, whole: bool) -> Iterator[str]:
+def _lines(build: Build, report: FitReport, *, whole: bool) -> Iterator[str]:
     from ..fit import Verdict
 
     if not report.interfaces:
@@ -80,9 +80,8 @@ def _lines(report: FitReport, *, whole: bool) -> Iterator[str]:
             for item in chosen:
                 yield f"  {item.text}"
                 yield from _condition_lines(report, item.interface)
-                if item.caution and item.verify_on_vehicle:
-                    yield f"    {item.caution}"
             yield ""
+    yield from _caution_lines(build, report)
     yield from _measure_lines(report)
     if whole and report.chance is not None:
         from ..fit.sentences import chance_words
@@ -95,6 +94,20 @@ def _condition_lines(report: FitReport, interface: str) -> Iterator[str]:
     own = [item for item in report.conditions if item.interface == interface]
     if own:
         yield from (f"    {item.text}" for item in own)
+
+
+def _caution_lines(build: Build, report: FitReport) -> Iterator[str]:
+    """What to mind, each thing once, where something is to be verified on the vehicle."""
+    from ..fit.cautions import always, hazard_lines
+
+    verify = [build.find("interfaces", item.interface) for item in report.interfaces if item.verify_on_vehicle]
+    if verify:
+        yield "What to mind"
+        yield f"  {always()}"
+        yield from (
+            f"  {line}" for line in dict.fromkeys(line for item in verify for line in hazard_lines(build, item))
+        )
+        yield ""
 
 
 def _measure_lines(report: FitReport) -> Iterator[str]:

@@ -31,7 +31,7 @@ def assess(build: Build, facts: Facts, *, seed: int = 1, samples: int = 20_000) 
     ...                     "at_least": "15 mm"}],
     ... })
     >>> assess(build, facts_of(build, date(2026, 3, 2))).conditions[0].text
-    'Clearance: fits, whatever the dimensions within their limits, 7 mm to spare (2.5 to 11.5 mm in nine cases of ten).'
+    'Clearance: fits, whatever the dimensions within their limits, 7.0 mm to spare (2.5 to 11.5 mm in nine ...'
     """
     studied = study(build, facts, seed=seed, samples=samples)
     conditions = tuple(condition_results(studied))

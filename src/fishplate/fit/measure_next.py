@@ -90,7 +90,7 @@ def _value(study: Study, name: str, results: Sequence[ConditionResult]) -> float
             total += value_of_missing(rework, len(result.missing))
         elif row is not None and result.condition not in study.certain:
             if order is None:
-                order = np.argsort(study.sample.values[study.draws.row[name]], kind="stable")
+                order = np.argsort(study.sample.values[study.draws.row[name]].astype(np.float64))
             total += value_of_knowing(order, study.sample.misfits[row] * rework.late - rework.early)
     return total
 
@@ -107,7 +107,7 @@ def _candidate(study: Study, name: str, value: float, interfaces: set[str]) -> M
     job = dimension.job if dimension.job and not study.facts.is_done(dimension.job) else None
     stand_in = next(_stand_ins(build.stand_ins, name), None)
     waits = [f"the {inner(build.find('parts', part).name)} is in hand"] if part else []
-    waits += [f"{inner(build.find('jobs', job).name)} is done"] if job else []
+    waits += [f"the job {build.find('jobs', job).name!r} is done"] if job else []
     blocked = f", once {list_words(waits)}" if waits else ""
     state = study.states.get(name)
     kind = "missing" if state is None else "stale" if state.stale else "known"

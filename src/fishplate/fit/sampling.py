@@ -31,9 +31,9 @@ class Ready:
 
     def evaluate(self, values: Mapping[str, Value]) -> tuple[Value, Value]:
         """What varies (distance to the lower limit, or else to the upper one), and the least margin to the limits."""
-        value = self.expression.evaluate(values)
-        above = None if self.at_least is None else np.subtract(value, self.at_least.evaluate(values))
-        below = None if self.at_most is None else np.subtract(self.at_most.evaluate(values), value)
+        value = self.expression.root.value(values)
+        above = None if self.at_least is None else np.subtract(value, self.at_least.root.value(values))
+        below = None if self.at_most is None else np.subtract(self.at_most.root.value(values), value)
         if above is None:
             return (value, value) if below is None else (below, below)
         return above, above if below is None else np.minimum(above, below)
@@ -121,7 +121,7 @@ def _evaluate(conditions: Sequence[Ready], draws: JointDraws, block: Single) -> 
     named: dict[str, Value] = {**draws.constants, **{name: block[row] for name, row in draws.row.items()}}
     spread = np.empty((len(conditions), block.shape[1]), dtype=np.float32)
     margin = np.empty_like(spread)
-    with np.errstate(over="ignore"):
+    with np.errstate(all="ignore"):
         for position, item in enumerate(conditions):
             spread[position], margin[position] = item.evaluate(named)
     return spread, margin
@@ -150,5 +150,6 @@ def rescaled_chance(
             values = sample.values[draws.row[name]]
             centre = centres.get(name)
             named[name] = values if centre is None else centre + (values - np.float32(centre)) * np.float32(factor)
-    _, margin = item.evaluate(named)
+    with np.errstate(all="ignore"):
+        _, margin = item.evaluate(named)
     return float(np.mean(np.asarray(margin) >= 0))

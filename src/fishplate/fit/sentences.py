@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from ..build import Build
@@ -9,6 +10,7 @@ from ..build.interfaces import Condition, Dimension, Interface, Settled
 from ..build.units import format_quantity
 from .model import ConditionResult, Verdict
 from .sampling import Chance
+from .verdicts import FITS_FROM, FITS_FROM_GRAVE, is_grave
 
 Margins = tuple[float | None, float | None, float | None]
 
@@ -80,13 +82,15 @@ def condition_text(
     if missing:
         return f"{head}; there is no reading of the {dimension_words(build, missing)}."
     if stale:
-        return f"{head}; the {dimension_words(build, stale)} was measured before the vehicle changed. Measure it again."
+        what = f"the {dimension_words(build, stale)} {_were(stale)} measured before the vehicle changed"
+        return f"{head}; {what}. Measure again."
     odds = f"{head}, {_odds(chance)}{_margin(unit, margins)}"
     if swayed:
         return f"{odds}, but the spreads were not stated and taken by default, and they decide it."
     most = _most(build, shares or {}) if verdict is not Verdict.FITS else ""
     rests = f"; {100 * default:.0f} % of the spread rests on defaults" if 0.005 <= default < 0.995 else ""
-    return f"{odds}{most}{rests if default < 0.995 else '; all of the spread rests on defaults'}."
+    asked = _asked(condition, verdict, chance)
+    return f"{odds}{asked}{most}{rests if default < 0.995 else '; all of the spread rests on defaults'}."
 
 
 def _odds(chance: float | None) -> str:
@@ -100,21 +104,36 @@ def _margin(unit: str, margins: Margins) -> str:
     low, middle, high = margins
     if low is None or middle is None or high is None:
         return ""
-    likely = format_quantity(abs(middle), unit, digits=3)
     word = "to spare" if middle >= 0 else "too little"
     if high - low < 1e-9 * max(1.0, abs(middle)):
-        return f", {likely} {word}"
-    span = f"{format_quantity(low, '', digits=3)} to {format_quantity(high, unit, digits=3)}"
-    return f", {likely} {word} ({span} in nine cases of ten)"
+        return f", {format_quantity(abs(middle), unit, digits=3)} {word}"
+    # two digits of the span are as fine as the figures are
+    decimals = max(0, 1 - math.floor(math.log10(high - low)))
+    shown = [f"{round(value, decimals) + 0.0:.{decimals}f}" for value in (abs(middle), low, high)]
+    of = f" {unit}" if unit else ""
+    return f", {shown[0]}{of} {word} ({shown[1]} to {shown[2]}{of} in nine cases of ten)"
 
 
 def _most(build: Build, shares: Mapping[str, float]) -> str:
-    if not shares:
+    if len(shares) < 2:
         return ""
     name, share = max(shares.items(), key=lambda item: (item[1], item[0]))
-    if share < 0.3 or len(shares) == 1:
+    if share < 0.3:
         return ""
-    return f"; most of the doubt comes from the {dimension_words(build, [name])}"
+    part = "most" if share >= 0.5 else "the largest part"
+    return f"; {part} of the doubt comes from the {dimension_words(build, [name])}"
+
+
+def _asked(condition: Condition, verdict: Verdict, chance: float | None) -> str:
+    """Why a chance that would do elsewhere does not do here."""
+    grave = is_grave(condition.consequence)
+    if verdict is not Verdict.IN_DOUBT or not grave or chance is None or chance < FITS_FROM:
+        return ""
+    return f"; {100 * FITS_FROM_GRAVE:.0f} % is asked for where a misfit is hidden or a hazard"
+
+
+def _were(ids: Sequence[str]) -> str:
+    return "was" if len(ids) == 1 else "were"
 
 
 def _seen(settled: Settled) -> str:
@@ -148,11 +167,12 @@ def _because(build: Build, verdict: Verdict, chance: Chance | None, results: Seq
         if missing:
             return f"; there is no reading of the {dimension_words(build, missing)}"
         if stale:
-            return f"; the {dimension_words(build, stale)} was measured before the vehicle changed"
+            return f"; the {dimension_words(build, stale)} {_were(stale)} measured before the vehicle changed"
         return "; spreads that were not stated decide it"
     if chance is None or len(results) == 0:
         return "; one of its conditions fails, whatever the others"
-    whole = "" if len(results) == 1 else f" all {len(results)} conditions together"
+    count = "both" if len(results) == 2 else f"all {len(results)}"
+    whole = "" if len(results) == 1 else f" {count} conditions together"
     words = chance_words(chance.chance)
     if words in ("certain", "impossible"):
         return ", whatever the dimensions within their limits"
@@ -168,7 +188,8 @@ def measure_text(
     """One sentence on a dimension worth measuring."""
     verb = "Settle" if dimension.provision else "Measure"
     again = " again" if state == "stale" else ""
+    pause = "," if ":" in dimension.name else ":"
     money = f"{value:.0f}" if value >= 1 else "less than 1"
     saving = f"expected to save {money} {build.owner.currency} of rework"
     aid = f"; {inner(build.find('stand_ins', stand_in).name)} can stand in" if stand_in is not None else ""
-    return f"{verb} the {inner(dimension.name)}{again}: {dimension.minutes:g} minutes, {saving}{blocked}{aid}."
+    return f"{verb} the {inner(dimension.name)}{again}{pause} {dimension.minutes:g} minutes, {saving}{blocked}{aid}."
