@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
-import resource
-from collections.abc import Mapping
+from dataclasses import replace
 from math import inf
 from time import perf_counter
+from typing import Any
 
 import numpy as np
 
-from fishplate.buy.model import Candidate, PurchaseProblem, Selection, Shipment, Trip
+from fishplate.buy import (
+    Candidate,
+    Changes,
+    PurchasePlan,
+    PurchaseProblem,
+    Shipment,
+    Trip,
+    recost_by_model,
+    solve,
+)
+from fishplate.buy.grid import compile_grid
+from fishplate.buy.highs import solve_whole
+from fishplate.buy.programme import assemble
 
 
 def generated(parts: int, offers: int, *, weeks: int = 60, seed: int = 1) -> PurchaseProblem:
@@ -85,28 +97,108 @@ def generated(parts: int, offers: int, *, weeks: int = 60, seed: int = 1) -> Pur
             cost = now * tax + lateness + carry
             mass = float(price / 40)
             month = week // 4
-            candidates.append(
-                Candidate(f"o{o}{shipment.key}", f"o{o}", shipment.key, {f"p{p}": q for p, q in covers.items()}, cost, now, mass,
-                          ((month, now * tax),), 2)
-            )  # fmt: skip
+            named = {f"p{p}": q for p, q in covers.items()}
+            cash = ((month, now * tax),)
+            candidates.append(Candidate(f"o{o}{shipment.key}", f"o{o}", shipment.key, named, cost, now, mass, cash, 2))
     total = float(base.sum())
     limits = tuple((m, 0.25 * total + total * m / 8) for m in range(weeks // 4))
     return PurchaseProblem({f"p{p}": 1.0 for p in range(parts)}, tuple(candidates), tuple(shipments), trips, limits)
 
 
-def modelled(problem: PurchaseProblem):  # type: ignore[no-untyped-def]
-    """Re-costing that agrees with the model, as the charges are invented."""
-    candidates = {c.key: c for c in problem.candidates}
-    shipments = {s.key: s for s in problem.shipments}
+GAP = 0.01
+BASELINE_LIMIT_S = 30.0
 
-    def recost(selection: Selection) -> Mapping[str, float]:
-        costs = {}
-        for key, lines in selection.items():
-            shipment = shipments[key]
-            value = sum(candidates[c].value * units for c, units in lines)
-            free = shipment.free_freight_from is not None and value >= shipment.free_freight_from - 1e-6
-            costs[key] = shipment.fixed + (0.0 if free else shipment.freight_fixed)
-            costs[key] += sum(candidates[c].cost * units for c, units in lines)
-        return costs
 
-    return recost
+def peak_mib() -> float:
+    """Most memory the process has held so far, as the system reports it [MiB]."""
+    import resource
+
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+def whole_to_solver(problem: PurchaseProblem, limit_s: float) -> tuple[float, float, str]:
+    """The same programme on all candidates, straight to HiGHS: seconds, gap reached, status."""
+    begin = perf_counter()
+    grid = compile_grid(problem)
+    outcome = solve_whole(assemble(grid, np.ones(len(grid.candidates), dtype=np.bool_)), time_limit=limit_s, gap=GAP)
+    seconds = perf_counter() - begin
+    gap = (outcome.objective - outcome.bound) / outcome.objective if outcome.units is not None else inf
+    return seconds, gap, outcome.status
+
+
+def _again(problem: PurchaseProblem, plan: PurchasePlan) -> tuple[float, PurchasePlan]:
+    """One used offer 15 % dearer, solved again from the last plan."""
+    offer = plan.lines[len(plan.lines) // 2].offer
+    dearer = tuple(replace(c, cost=c.cost * 1.15) if c.offer == offer else c for c in problem.candidates)
+    changed = replace(problem, candidates=dearer)
+    begin = perf_counter()
+    again = solve(changed, recost=recost_by_model(changed), time_limit=20, gap=GAP, start=plan)
+    return perf_counter() - begin, again
+
+
+def _waiting(problem: PurchaseProblem, plan: PurchasePlan) -> tuple[float, float, int]:
+    """Cost of waiting 1, 4 and 13 weeks with every line: mean and worst seconds each, and how many."""
+    changes = Changes(problem, plan, recost_by_model(problem))
+    spent = []
+    for line in plan.lines:
+        for part in line.parts:
+            for weeks in (1, 4, 13):
+                begin = perf_counter()
+                changes.cheapest(part, line.week + weeks)
+                spent.append(perf_counter() - begin)
+    return sum(spent) / len(spent), max(spent), len(spent)
+
+
+def rows(
+    seeds: tuple[int, ...] = (1, 2, 3), sizes: tuple[tuple[int, int], ...] = ((60, 80), (130, 170))
+) -> list[dict[str, Any]]:
+    """One row a measurement."""
+    found: list[dict[str, Any]] = []
+    solve(generated(6, 8), recost=recost_by_model(generated(6, 8)), time_limit=5)  # loads the libraries
+    for parts, offers in sizes:
+        for seed in seeds:
+            problem = generated(parts, offers, seed=seed)
+            name = f"buy {parts} parts, {offers} offers, {len(problem.candidates)} candidates, seed {seed}"
+            begin = perf_counter()
+            plan = solve(problem, recost=recost_by_model(problem), time_limit=20, gap=GAP)
+            seconds, memory = perf_counter() - begin, peak_mib()
+            whole, gap, status = whole_to_solver(problem, BASELINE_LIMIT_S)
+            note = f"gap {100 * plan.gap:.2f} % (baseline {100 * gap:.2f} %, {status})"
+            found.append(_row(name, seconds, memory, "whole model to HiGHS", whole, note))
+            seconds, again = _again(problem, plan)
+            found.append(
+                _row(
+                    f"{name}: again after one price",
+                    seconds,
+                    memory,
+                    "first solve",
+                    found[-1]["seconds"],
+                    f"gap {100 * again.gap:.2f} %",
+                )
+            )
+            mean, worst, count = _waiting(problem, plan)
+            found.append(
+                _row(
+                    f"{name}: cost of waiting, each", mean, memory, "", None, f"worst {1000 * worst:.1f} ms of {count}"
+                )
+            )
+    return found
+
+
+def _row(
+    name: str, seconds: float, memory: float, baseline: str, baseline_seconds: float | None, note: str
+) -> dict[str, Any]:
+    return {
+        "name": name,
+        "seconds": seconds,
+        "memory_mib": memory,
+        "baseline": baseline,
+        "baseline_seconds": baseline_seconds,
+        "note": note,
+    }
+
+
+if __name__ == "__main__":
+    for row in rows():
+        base = "" if row["baseline_seconds"] is None else f" ({row['baseline']} {row['baseline_seconds']:.2f} s)"
+        print(f"{row['seconds']:.4f} s  {row['name']}{base}  {row['note']}")

@@ -11,8 +11,9 @@ import numpy as np
 
 from .bound import Prices, appraise
 from .grid import FloatArray, Grid
+from .highs import Relaxation, Relaxed
 from .model import Multipliers
-from .programme import Relaxation, Relaxed, assemble
+from .programme import assemble
 
 NODES = 14
 """Relaxations solved at most; each after the first takes a fraction of its time."""

@@ -45,7 +45,11 @@ class Changes:
 
     def cheapest(self, part: str, not_before_week: float) -> float:
         """Extra cost if the part may not be ordered before a week; zero if its lines already wait [home currency]."""
-        return self._cheapest(part, lambda item: self.store.items[item].week >= not_before_week)[0]
+        return self.later(part, not_before_week)[0]
+
+    def later(self, part: str, not_before_week: float) -> tuple[float, Moves]:
+        """The same, and what is bought instead."""
+        return self._cheapest(part, lambda item: self.store.items[item].week >= not_before_week)
 
     def without_offer(self, part: str, offers: frozenset[str]) -> tuple[float, Moves]:
         """Extra cost if the part may not be bought by some offers, and what is bought instead."""

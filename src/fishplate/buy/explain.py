@@ -30,10 +30,8 @@ def explain(plan: PurchasePlan, problem: PurchaseProblem, part: str, *, recost: 
         + " and ".join(_bought(plan, line.offer, line.units, shipments[line.shipment]) for line in lines)
         + "."
     ]
-    extra, moves = changes.without_offer(part, frozenset(line.offer for line in lines))
-    said.append(_alternative(changes, extra, moves))
-    later = changes.cheapest(part, max(line.week for line in lines) + 1)
-    said.append(_waiting(later))
+    said.append(_alternative(changes, part, frozenset(line.offer for line in lines)))
+    said.append(_waiting(changes, part, max(line.week for line in lines) + 1))
     if recost is None:
         said.append("Figures are the model's, not re-costed.")
     return " ".join(said)
@@ -57,15 +55,15 @@ def _bought(plan: PurchasePlan, offer: str, units: int, shipment: Shipment) -> s
     return f"{count}offer {offer} in week {shipment.week}{way}, {company} in its shipment"
 
 
-def _alternative(changes: Changes, extra: float, moves: Moves) -> str:
+def _alternative(changes: Changes, part: str, offers: frozenset[str]) -> str:
+    extra, moves = changes.without_offer(part, offers)
     if not moves:
-        return (
-            f"Without that offer it would stay unbought, counted at {extra:.2f} more."
-            if extra > 0
-            else "No other offer is needed."
-        )
-    named = " and ".join(f"{changes.offer(item)} in week {changes.store.items[item].week}" for item, _ in sorted(moves))
-    return f"The next best is {named}; it would cost {_more(extra)}."
+        return "No other offer covers it."
+    return f"The next best is {_named(changes, moves)}; it would cost {_more(extra)}."
+
+
+def _named(changes: Changes, moves: Moves) -> str:
+    return " and ".join(f"{changes.offer(item)} in week {changes.store.items[item].week}" for item, _ in sorted(moves))
 
 
 def _more(extra: float) -> str:
@@ -74,14 +72,11 @@ def _more(extra: float) -> str:
     return f"{extra:.2f} more" if extra > 0 else f"{-extra:.2f} less, within what this plan may miss"
 
 
-def _waiting(extra: float) -> str:
-    if abs(extra) < 0.005:
-        return "Ordering it a week later or after would cost the same."
-    return (
-        f"Ordering it later would cost at least {_more(extra)}."
-        if extra > 0
-        else f"Ordering it later would cost {_more(extra)}."
-    )
+def _waiting(changes: Changes, part: str, week: int) -> str:
+    extra, moves = changes.later(part, week)
+    if not moves:
+        return "No later date is offered for it."
+    return f"Ordered later, at best {_named(changes, moves)}, it would cost {_more(extra)}."
 
 
 def _why_not_bought(plan: PurchasePlan, problem: PurchaseProblem, part: str) -> str:

@@ -96,8 +96,8 @@ def _kept(problem: PurchaseProblem, needs: dict[str, float]) -> tuple[list[Shipm
         if most > 0:
             held.setdefault(candidate.shipment, []).append((candidate, most))
     reach = {key: sum(c.value * most for c, most in pairs) for key, pairs in held.items()}
-    forced = {c.shipment for pairs in held.values() for c, _ in pairs if c.key in problem.fixed}
-    shipments = [by_key[k] for k in sorted(held) if k in forced or by_key[k].low_value <= reach[k] + MARGIN]
+    bound_to = {c.shipment for pairs in held.values() for c, _ in pairs if c.key in problem.fixed}
+    shipments = [by_key[k] for k in sorted(held) if k in bound_to or by_key[k].low_value <= reach[k] + MARGIN]
     kept = [pair for shipment in shipments for pair in sorted(held[shipment.key], key=lambda pair: pair[0].key)]
     return shipments, kept
 

@@ -10,9 +10,10 @@ import numpy as np
 
 from .basket import Basket, Store
 from .bounding import Bounding, appraise_all, bound_by_cheapest, bound_plans, usable
-from .grid import BoolArray, FloatArray, Grid, IntArray, compile_grid, tally
+from .grid import BoolArray, Grid, IntArray, compile_grid, tally
+from .highs import solve_whole
 from .model import PurchasePlan, PurchaseProblem, Recost
-from .programme import assemble, solve_whole
+from .programme import Surcharge, assemble
 from .recosting import Costed, cost_exactly, make_plan, selection_faults
 from .search import Shortlist, build_up, improve, insert
 
@@ -189,39 +190,59 @@ def _still_good(search: _Search, start: PurchasePlan) -> bool:
 
 
 def _settle(search: _Search, recost: Recost) -> tuple[Costed, int, float]:
-    """Re-cost; where the model is off by too much, correct its charges and solve again; the best of all rounds.
+    """Re-cost; where the model is off by too much, correct it and solve again; the best of all rounds.
 
-    Returns the best round, how many there were, and how far the first was off (share of the total).
+    The first correction puts the difference on the shipment's charge, as if any contents were off by so much; the
+    next on those contents alone. Returns the best round, how many there were, and how far the first was off (share).
     """
-    grid, units = search.grid, search.units
-    best = costed = cost_exactly(grid, units, recost)
+    grid = search.grid
+    best = costed = cost_exactly(grid, search.units, recost)
     apart, rounds = costed.apart, 1
-    at = {shipment.key: index for index, shipment in enumerate(grid.shipments)}
-    correction: FloatArray = np.zeros(len(grid.shipments))
-    seen = {units.tobytes()}
+    seen = {search.units.tobytes(): costed}
     while costed.apart > DISAGREEMENT and rounds <= RESOLVES and search.left() > 0.05 and not grid.forced.any():
-        for key, exact in costed.exact.items():
-            correction[at[key]] = exact - costed.modelled[key]
-        units = _solve_again(search, replace(grid, fixed=np.maximum(grid.fixed + correction, 0.0)), units)
+        units = _solve_again(search, list(seen.values()), by_contents=rounds % 2 == 0)
         rounds += 1
-        if units.tobytes() in seen:
-            break
-        seen.add(units.tobytes())
-        costed = cost_exactly(grid, units, recost)
-        best = min(best, costed, key=lambda entry: entry.objective)
+        if units.tobytes() not in seen:
+            costed = seen[units.tobytes()] = cost_exactly(grid, units, recost)
+            best = min(best, costed, key=lambda entry: entry.objective)
     return best, rounds, apart
 
 
-def _solve_again(search: _Search, corrected: Grid, units: IntArray) -> IntArray:
-    """The corrected programme on the candidates that mattered, from the plan in hand."""
-    again = _Search(corrected, gap=search.gap, stop_at=search.stop_at, progress=None)
-    again.bounding = search.bounding
-    again.polish(Basket.of(again.store, units), 12, 4)
-    keep = np.zeros(units.size, dtype=np.bool_)
+def _solve_again(search: _Search, rounds: list[Costed], *, by_contents: bool) -> IntArray:
+    """The corrected programme on the candidates that mattered, and on all that were in an earlier round."""
+    grid = search.grid
+    keep = np.zeros(len(grid.candidates), dtype=np.bool_)
     keep[np.argsort(search.bounding.reach, kind="stable")[: SIZES[0]]] = True
-    if again.left() > 0.05:
-        again._programme(keep | (units > 0), complete=False)
-    return again.units
+    for costed in rounds:
+        keep |= costed.units > 0
+    if by_contents:
+        programme = assemble(grid, keep, _surcharges(grid, rounds))
+    else:
+        programme = assemble(_with_corrected_charges(grid, rounds), keep)
+    outcome = solve_whole(programme, time_limit=search.left() * 0.5, gap=search.gap * 0.3)
+    return rounds[-1].units if outcome.units is None else outcome.units
+
+
+def _with_corrected_charges(grid: Grid, rounds: list[Costed]) -> Grid:
+    at = {shipment.key: index for index, shipment in enumerate(grid.shipments)}
+    fixed = grid.fixed.copy()
+    for costed in rounds:
+        for key, exact in costed.exact.items():
+            fixed[at[key]] = max(0.0, grid.fixed[at[key]] + exact - costed.modelled[key])
+    return replace(grid, fixed=fixed)
+
+
+def _surcharges(grid: Grid, rounds: list[Costed]) -> list[Surcharge]:
+    """What each shipment's contents cost more, or less, than modelled, in any earlier round."""
+    found: dict[tuple[tuple[int, int], ...], float] = {}
+    for costed in rounds:
+        contents: dict[str, list[tuple[int, int]]] = {}
+        for index in np.flatnonzero(costed.units).tolist():
+            contents.setdefault(grid.candidates[index].shipment, []).append((index, int(costed.units[index])))
+        for key, lines in contents.items():
+            if abs(costed.exact[key] - costed.modelled[key]) > 0.005:
+                found[tuple(lines)] = costed.exact[key] - costed.modelled[key]
+    return sorted(found.items())
 
 
 def solve_fixed(problem: PurchaseProblem, units: Mapping[str, int], *, recost: Recost) -> PurchasePlan:

@@ -1,0 +1,117 @@
+"""Running a programme on HiGHS: one thread, one seed, and no trust in its word alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from .bound import Prices
+from .grid import FloatArray, IntArray
+from .programme import Programme, complete
+
+SEED = 7
+THREADS = 1
+"""HiGHS refuses a second thread count within one process, so this is the only one used."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What the solver found: units of every candidate of the grid (None: nothing), their cost, a bound."""
+
+    units: IntArray | None
+    objective: float
+    bound: float
+    status: str
+
+
+def _solver(time_limit: float) -> Any:
+    import highspy
+
+    class Quiet(highspy.Highs):
+        """Switched off before it first speaks: it would print its name on standard output."""
+
+        def enableCallbacks(self) -> None:  # noqa: N802 (its name there)
+            self.setOptionValue("output_flag", False)
+
+    solver: Any = Quiet()  # type: ignore[no-untyped-call]
+    solver.setOptionValue("threads", THREADS)
+    solver.setOptionValue("parallel", "off")
+    solver.setOptionValue("random_seed", SEED)
+    solver.setOptionValue("time_limit", max(time_limit, 0.05))
+    return solver
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxed:
+    """The relaxation's optimum, its prices, the units bought and the trips made (fractions), and what was fixed."""
+
+    bound: float
+    prices: Prices
+    units: FloatArray
+    trips: FloatArray
+    fixings: tuple[tuple[int, float], ...]
+
+
+class Relaxation:
+    """The relaxation, kept in the solver so that it can be solved again with trips made or left out."""
+
+    def __init__(self, programme: Programme) -> None:
+        self.programme = programme
+        self._solver = _solver(60.0)
+        self._solver.setOptionValue("solve_relaxation", True)
+        self._solver.passModel(programme.lp)
+
+    def solve(self, fixings: tuple[tuple[int, float], ...], *, time_limit: float) -> Relaxed | None:
+        """Optimum with some trips fixed at 0 or 1; None if it was not found in time or there is none."""
+        import highspy
+
+        programme, solver = self.programme, self._solver
+        fixed = dict(fixings)
+        for trip, noun in enumerate(programme.grid.trips):
+            low, high = (fixed[trip], fixed[trip]) if trip in fixed else (float(noun.paid_anyway), 1.0)
+            solver.changeColBounds(programme.columns.trip.start + trip, low, high)
+        solver.setOptionValue("time_limit", solver.getRunTime() + max(time_limit, 0.05))
+        solver.run()
+        if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        solution = solver.getSolution()
+        dual, values = np.asarray(solution.row_dual), np.asarray(solution.col_value)
+        grid = programme.grid
+        kilograms, uses = np.zeros(len(grid.trips)), np.zeros(len(grid.shipments))
+        kilograms[programme.carrying] = -dual[programme.rows["carry"]]
+        uses[programme.use_of] = -dual[programme.rows["use"]]
+        prices = Prices(dual[programme.rows["cover"]], -dual[programme.rows["cash"]], kilograms, uses)
+        bought, at = np.zeros(len(grid.candidates)), programme.columns
+        bought[at.kept] = values[at.units]
+        return Relaxed(solver.getInfo().objective_function_value, prices, bought, values[at.trip], fixings)
+
+
+def solve_whole(programme: Programme, *, time_limit: float, gap: float, target: float = -np.inf) -> Outcome:
+    """Solve in whole units, until the gap, the target objective or the time limit is reached.
+
+    The solver is given no plan to start from: HiGHS 1.16 then reports objectives that its own units contradict.
+    """
+    import highspy
+
+    solver = _solver(time_limit)
+    solver.setOptionValue("mip_rel_gap", gap)
+    if np.isfinite(target):
+        solver.setOptionValue("objective_target", target)
+    solver.passModel(programme.lp)
+    solver.run()
+    status, info = solver.getModelStatus(), solver.getInfo()
+    bound = info.mip_dual_bound if np.isfinite(info.mip_dual_bound) else -np.inf
+    if status == highspy.HighsModelStatus.kObjectiveTarget:
+        bound = -np.inf  # it then repeats the objective
+    if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return Outcome(None, np.inf, bound, status.name)
+    units = np.zeros(len(programme.grid.candidates), dtype=np.int64)
+    values = np.asarray(solver.getSolution().col_value)
+    units[programme.columns.kept] = np.rint(values[programme.columns.units]).astype(np.int64)
+    objective = float(np.asarray(programme.lp.col_cost_) @ complete(programme, units))
+    # Counted again from the units alone: a solver that contradicts this has not proved its bound either.
+    if objective > info.objective_function_value + 1e-4 * max(1.0, abs(objective)):
+        bound = -np.inf
+    return Outcome(units, objective, bound, status.name)
