@@ -79,7 +79,7 @@ def test_json_has_the_documented_keys(build_file: Path) -> None:
     way = found["offers"][0]["ways"][0]
     assert set(way) == {"route", "refused"}
     priced = next(row for row in found["offers"] if row["offer"] == "near-hub")["ways"][0]
-    assert set(priced) == {"route", "total", "lines", "flags", "assumptions", "doubts"}
+    assert set(priced) == {"route", "total", "lines", "rules", "flags", "assumptions", "doubts"}
     assert set(priced["lines"][0]) == {"label", "amount", "kind", "rule", "note"}
     documented = command.help or ""
     assert all(key in documented for key in (*found, *priced, *priced["lines"][0]))

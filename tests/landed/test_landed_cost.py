@@ -422,3 +422,27 @@ def test_every_rule_that_is_undated_or_old_is_flagged_where_it_touches() -> None
     assert "eu.valuation: undated (published)" in flags
     assert any(flag.startswith("eu.rate.8708_30_99: undated (from memory)") for flag in flags)
     assert not any(flag.startswith("eu.traveller") for flag in flags)
+
+
+def test_every_rule_that_bears_on_the_result_comes_with_its_source() -> None:
+    cost = cost_of(sent(400, route=COURIER))
+    notes = {note.id: note for note in cost.rules}
+    assert {"nl.vat", "eu.rate.8708_30_99", "eu.valuation", "eu.fee.tax"} <= set(notes)
+    assert notes["nl.vat"].as_of == date(2025, 12, 31)
+    assert all(note.source and note.status for note in cost.rules)
+
+
+def test_business_is_told_that_its_tax_is_left_in() -> None:
+    business = Owner(card_markup_percent=0, private_person=False)
+    assert any("can usually reclaim" in flag for flag in cost_of(sent(400), business).flags)
+    assert not any("can usually reclaim" in flag for flag in cost_of(sent(400)).flags)
+
+
+def test_amounts_beyond_reckoning_are_refused() -> None:
+    with pytest.raises(Refused, match="beyond a million million"):
+        cost_of(sent(9e11, supplier=seller(currency="GBP")))
+
+
+def test_consignment_of_gifts_worth_nothing_still_pays_for_its_freight() -> None:
+    cost = cost_of(sent(0, 0, freight=30))
+    assert cost.total == Money.of("39.93", "EUR")  # (30 + 3) x 1.21

@@ -1,8 +1,9 @@
 """Worked examples of import charges as authorities, carriers and the press print them.
 
 Most other countries' rules are read from test-only files in `rules/`, so the examples also show that a destination is
-data. Old limits and rates are kept on purpose. Each example names its source; where it only derives from a published
-rule, it says so. No example gives a date for its rules beyond what is said here.
+data. Old limits and rates are kept on purpose. Each docstring gives source and status: [A] printed by the authority
+itself, [B] printed at second hand (press, carrier, a page that quotes the authority), [derived] own arithmetic on a
+published rule, not a printed example. Expected amounts are as printed and compared exactly.
 """
 
 from __future__ import annotations
@@ -80,7 +81,7 @@ def base_of(cost: LandedCost, kind: str) -> Decimal:
 
 
 def test_canada_charges_tax_on_the_duty_paid_value() -> None:
-    """CBSA guide to importing, as quoted: USD 100 at 1.15, duty 4 %, GST 5 % -> 4.60, 5.98, together 10.58."""
+    """[B] CBSA guide to importing, as quoted: USD 100 at 1.15, duty 4 %, GST 5 % -> 4.60, 5.98, together 10.58."""
     cost = parcel(rules_named("ca", "CA"), [100], currency="USD", rate="1.15")
     assert amount(cost, "goods") == Decimal("115.00")
     assert amount(cost, "duty") == Decimal("4.60")
@@ -90,13 +91,16 @@ def test_canada_charges_tax_on_the_duty_paid_value() -> None:
 
 
 def test_canada_taxes_only_the_excess_of_a_gift() -> None:
-    """CBSA, receiving gifts in the mail (about 2006): a gift of 200 with 60 exempt is charged on 140."""
+    """[A] CBSA, receiving gifts in the mail (about 2006): a gift of 200 with 60 exempt is charged on 140."""
     cost = parcel(rules_named("ca_gift", "CA"), [200])
     assert base_of(cost, "tax") == 140
 
 
 def test_canadian_courier_fees_follow_steps_and_a_minimum() -> None:
-    """Supplier's page of 2013 with the carrier's table of 2012: 975 -> GST 48.75, bond 6.00 (minimum), entry 65.15."""
+    """[B] Supplier's page of 2013 with the carrier's table of 2012.
+
+    975 -> GST 48.75, bond 6.00 (minimum), entry 65.15.
+    """
     cost = parcel(rules_named("ca_courier_2012", "CA"), [975])
     fees = {line.label: line.amount.amount for line in cost.lines if line.kind == "fee"}
     assert amount(cost, "tax") == Decimal("48.75")
@@ -104,7 +108,7 @@ def test_canadian_courier_fees_follow_steps_and_a_minimum() -> None:
 
 
 def test_australia_leaves_freight_out_of_duty_but_not_out_of_tax() -> None:
-    """Australian customs, page 5549, as quoted: 1200 + 150, duty 60, taxed value 1410, GST 141, together 201."""
+    """[B] Australian customs, page 5549, as quoted: 1200 + 150, duty 60, taxed value 1410, GST 141, together 201."""
     cost = parcel(rules_named("au", "AU"), [1200], freight=150)
     assert amount(cost, "duty") == 60
     assert base_of(cost, "tax") == 1410
@@ -113,12 +117,12 @@ def test_australia_leaves_freight_out_of_duty_but_not_out_of_tax() -> None:
 
 
 def test_new_zealand_taxes_goods_and_freight() -> None:
-    """NZ Customs, examples of how to calculate customs charges (2012): 1000 + 100 -> GST 165.00."""
+    """[A] NZ Customs, examples of how to calculate customs charges (2012): 1000 + 100 -> GST 165.00."""
     assert amount(parcel(rules_named("nz", "NZ"), [1000], freight=100), "tax") == 165
 
 
 def test_new_zealand_old_waiver_is_of_tax_and_not_of_value() -> None:
-    """Carrier's country page: 390 at 0 % duty owes 58.50, not collected; at 10 % it owes 39.00 + 64.35 = 103.35."""
+    """[B] Carrier's country page: 390 at 0 % duty owes 58.50, not collected; at 10 % it owes 39.00 + 64.35 = 103.35."""
     rules = rules_named("nz_waiver", "NZ")
     free = parcel(rules, [390])
     assert amount(free, "duty", "tax") == 0
@@ -131,7 +135,7 @@ def test_new_zealand_old_waiver_is_of_tax_and_not_of_value() -> None:
 
 
 def test_norway_rounds_tax_to_whole_kroner() -> None:
-    """Norwegian Customs, calculation examples: 20000 + 850 + 500 -> base 21350, VAT 5338 (5337.50), total 26688."""
+    """[A] Norwegian Customs, calculation examples: 20000 + 850 + 500 -> base 21350, VAT 5338 (5337.50), total 26688."""
     cost = parcel(rules_named("no", "NO"), [20000], freight=1350)
     assert base_of(cost, "tax") == 21350
     assert amount(cost, "tax") == 5338
@@ -139,7 +143,10 @@ def test_norway_rounds_tax_to_whole_kroner() -> None:
 
 
 def test_norway_rounds_duty_before_taxing_it() -> None:
-    """Norwegian Customs, calculation examples: 50000 + 600 at 10.7 % -> duty 5414, VAT base 56014, VAT 14004, 70018."""
+    """[A] Norwegian Customs, calculation examples.
+
+    50000 + 600 at 10.7 % -> duty 5414, VAT base 56014, VAT 14004, 70018.
+    """
     override = RuleOverride(rule="no.duty", value=10.7, source="the example", day=DAY)
     rules, _ = rules_named("no", "NO").with_overrides([override])
     cost = parcel(rules, [50000], freight=600)
@@ -151,12 +158,12 @@ def test_norway_rounds_duty_before_taxing_it() -> None:
 
 
 def test_norway_old_limit_did_not_count_freight() -> None:
-    """Norwegian Customs as quoted on a forum: 199 with 40 of freight stays under the old limit of 200; no VAT."""
+    """[B] Norwegian Customs as quoted on a forum: 199 with 40 of freight stays under the old limit of 200; no VAT."""
     assert amount(parcel(rules_named("no_200", "NO"), [199], freight=40), "tax") == 0
 
 
 def test_exchange_carries_a_parcel_over_the_limit() -> None:
-    """Newspaper with a customs statement: 201 at clearance (198 at order), VAT 50.25, fee 85, in all 336.25."""
+    """[B] Newspaper with a customs statement: 201 at clearance (198 at order), VAT 50.25, fee 85, in all 336.25."""
     cost = parcel(rules_named("no_200", "NO"), [201])
     assert amount(cost, "tax") == Decimal("50.25")
     assert cost.total == Money.of("336.25", "NOK")
@@ -165,14 +172,20 @@ def test_exchange_carries_a_parcel_over_the_limit() -> None:
 
 @pytest.mark.parametrize(("items", "taxable"), [([5000, 3000], 3000), ([10000], 10000)])
 def test_norwegian_traveller_fills_the_limit_with_whole_items(items: list[float], taxable: int) -> None:
-    """Norwegian Customs, value limit: over 24 h 6000; of 5000 + 3000 the 3000 is taxed; one of 10000 is taxed whole."""
+    """[A] Norwegian Customs, value limit.
+
+    over 24 h 6000; of 5000 + 3000 the 3000 is taxed; one of 10000 is taxed whole.
+    """
     rules = rules_named("no_traveller", "NO")
     cost = parcel(rules, items, collection=True, travel=TravelAllowance(absence_hours=30))
     assert base_of(cost, "tax") == taxable
 
 
 def test_first_taxed_whole_franc_in_switzerland_is_62() -> None:
-    """Consumer magazine, January 2024: 8.1 %, tax under 5 francs is waived, so 62 francs is the first taxed parcel."""
+    """[B] Consumer magazine, January 2024.
+
+    8.1 %, tax under 5 francs is waived, so 62 francs is the first taxed parcel.
+    """
     rules = rules_named("ch", "CH")
     taxed = [value for value in range(55, 70) if amount(parcel(rules, [value]), "tax")]
     assert taxed[0] == 62
@@ -180,12 +193,14 @@ def test_first_taxed_whole_franc_in_switzerland_is_62() -> None:
 
 @pytest.mark.parametrize(("value", "fee"), [(150, "16.5"), (500, "27.0")])
 def test_swiss_post_clearance_is_base_and_percent(value: float, fee: str) -> None:
-    """Press on the price change of 2012: base 12 (inferred from the printed results) and 3 % of the value."""
+    """[B] Press on the price change of 2012: base 12 (inferred from the printed results) and 3 % of the value."""
     assert amount(parcel(rules_named("ch_fee_2012", "CH"), [value]), "fee") == Decimal(fee)
 
 
 def test_germany_old_relief_left_tax_on_goods_and_freight() -> None:
-    """Publisher's customs page (2010): USD 120 + 40, taken as 115 EUR, no duty under 150 EUR, 19 % -> 21.85, 136.85.
+    """[B] Publisher's customs page (2010).
+
+    USD 120 + 40, taken as 115 EUR, no duty under 150 EUR, 19 % -> 21.85, 136.85.
 
     The page's own conversion is approximate; its 115 EUR fixes the rate used here.
     """
@@ -198,18 +213,21 @@ def test_germany_old_relief_left_tax_on_goods_and_freight() -> None:
 
 @pytest.mark.parametrize(("items", "taxable"), [([430, 70], 70), ([300, 70, 70], 70)])
 def test_german_traveller_is_taxed_on_the_item_that_does_not_fit(items: list[float], taxable: int) -> None:
-    """Forum explanation of the German customs rules: of 430 + 70, and of 300 + 70 + 70, one item of 70 is taxed."""
+    """[B] Forum explanation of the German customs rules: of 430 + 70, and of 300 + 70 + 70, one item of 70 is taxed."""
     cost = parcel(load_rules("DE"), items, collection=True, travel=TravelAllowance("air-sea"))
     assert base_of(cost, "duty") == taxable
 
 
 def test_german_express_fee_carries_tax() -> None:
-    """Parcel information page: 2 % of 700 (the page applies it to the goods), at least 12.50, with 19 % -> 16.66."""
+    """[B] Parcel information page.
+
+    2 % of 700 (the page applies it to the goods), at least 12.50, with 19 % -> 16.66.
+    """
     assert amount(parcel(rules_named("de_advance", "DE"), [700]), "fee") == Decimal("16.66")
 
 
 def test_germany_taxes_from_the_first_cent() -> None:
-    """Press, July 2021: goods of 10.00 owe 1.90."""
+    """[B] Press, July 2021: goods of 10.00 owe 1.90."""
     assert amount(parcel(load_rules("DE"), [10], day=date(2021, 7, 10)), "tax") == Decimal("1.90")
 
 
@@ -217,7 +235,9 @@ def test_germany_taxes_from_the_first_cent() -> None:
     ("goods", "transport", "total"), [([140], 0, "168"), ([140], 15, "186"), ([120, 20], 15, "186")]
 )
 def test_low_value_is_of_goods_without_transport(goods: list[float], transport: float, total: str) -> None:
-    """Spanish tax agency, manual on low-value imports (20 % tax): 140 -> 168; 140 + 15 -> 186; 120 + 20 + 15 -> 186.
+    """[A] Spanish tax agency, manual on low-value imports (20 % tax).
+
+    140 -> 168; 140 + 15 -> 186; 120 + 20 + 15 -> 186.
 
     Austria's rate is 20 %. Before July 2026, so goods up to 150 EUR enter free of duty.
     """
@@ -230,7 +250,7 @@ def test_low_value_is_of_goods_without_transport(goods: list[float], transport: 
 def test_flat_duty_is_for_each_tariff_item_and_not_for_each_piece(
     headings: list[str], quantity: int, duty: int
 ) -> None:
-    """Law firm's note on Regulation (EU) 2026/382 (2026-07-02): five shirts 3 EUR; a shirt and a watch 6 EUR."""
+    """[B] Law firm's note on Regulation (EU) 2026/382 (2026-07-02): five shirts 3 EUR; a shirt and a watch 6 EUR."""
     values = [8.0] * len(headings) * quantity
     cost = parcel(load_rules("NL"), values, headings=headings * quantity, day=date(2026, 7, 2))
     assert amount(cost, "duty") == duty
@@ -238,12 +258,12 @@ def test_flat_duty_is_for_each_tariff_item_and_not_for_each_piece(
 
 @pytest.mark.parametrize(("items", "taxable"), [([8] * 6, 8), ([44], 44)])
 def test_british_gift_limit_is_used_item_by_item(items: list[float], taxable: int) -> None:
-    """HMRC gift examples as quoted (2012, limit 40): of six items of 8 one is taxed; one of 44 is taxed whole."""
+    """[B] HMRC gift examples as quoted (2012, limit 40): of six items of 8 one is taxed; one of 44 is taxed whole."""
     assert base_of(parcel(rules_named("gb_gift", "GB"), items), "tax") == taxable
 
 
 def test_american_exemption_covers_what_fits_it() -> None:
-    """CBP, Know Before You Go: 700 + 40 + 60 = 800, nothing dutiable."""
+    """[A] CBP, Know Before You Go: 700 + 40 + 60 = 800, nothing dutiable."""
     rules = rules_named("us_traveller", "US")
     cost = parcel(rules, [700, 40, 60], collection=True, travel=TravelAllowance(absence_hours=48))
     assert amount(cost, "goods") == 800
@@ -251,7 +271,10 @@ def test_american_exemption_covers_what_fits_it() -> None:
 
 
 def test_japanese_personal_value_is_six_tenths_of_retail() -> None:
-    """Customs trade page: 16500 x 0.6 = 9900, exempt to 10000. Coin dealer's page: 20000 -> 12000, old 8 % -> 960."""
+    """[B] Customs trade page.
+
+    16500 x 0.6 = 9900, exempt to 10000. Coin dealer's page: 20000 -> 12000, old 8 % -> 960.
+    """
     rules = rules_named("jp_10000", "JP")
     assert amount(parcel(rules, [16500]), "duty", "tax") == 0
     taxed = parcel(rules, [20000])
@@ -260,7 +283,7 @@ def test_japanese_personal_value_is_six_tenths_of_retail() -> None:
 
 
 def test_british_inland_freight_is_only_in_the_tax_base() -> None:
-    """Derived from VATA 1994 s. 21, not printed: 600 + 90 at 4 % -> 27.60; base 737.60; VAT 147.52."""
+    """[derived] VATA 1994 s. 21: 600 + 90 at 4 % -> 27.60; base 737.60; VAT 147.52."""
     cost = parcel(rules_named("gb", "GB"), [600], freight=110, inland=20)
     assert amount(cost, "duty") == Decimal("27.60")
     assert base_of(cost, "tax") == Decimal("737.60")
@@ -268,7 +291,7 @@ def test_british_inland_freight_is_only_in_the_tax_base() -> None:
 
 
 def test_american_processing_fee_has_a_floor_and_a_ceiling() -> None:
-    """90 FR 34665: 0.3464 %, at least 33.58, at most 651.50. Derived, not printed: 34.64 on 10,000; then the limits."""
+    """[derived] 90 FR 34665: 0.3464 %, at least 33.58, at most 651.50: 34.64 on 10,000; then the limits."""
     rules = rules_named("us_mpf", "US")
     fees = [amount(parcel(rules, [value]), "fee") for value in (10_000, 5_000, 200_000)]
     assert fees == [Decimal("34.64"), Decimal("33.58"), Decimal("651.50")]

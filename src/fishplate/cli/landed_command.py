@@ -56,7 +56,8 @@ def command(file: Path | None, as_of: date | None, as_json: bool, offers: tuple[
 
     JSON keys: as_of, currency, rates (day, source), suppliers (supplier, what, ways), offers (offer, supplier, ways),
     trips (collection, day, total, lines), unpriced, assumptions, care. Of a way: route, total, lines (label, amount,
-    kind, rule, note), flags, assumptions, doubts (code, about, low, high, text); or route, refused.
+    kind, rule, note), rules (id, status, as_of, source, url, note), flags, assumptions, doubts (code, about, low, high,
+    text); or route, refused.
     """
     from ..wiring import today
 
@@ -111,6 +112,10 @@ def _way_data(way: WayHome) -> dict[str, Any]:
         "route": way.name,
         "total": str(cost.total),
         "lines": _lines(cost.lines),
+        "rules": [
+            {"id": x.id, "status": x.status, "as_of": x.as_of, "source": x.source, "url": x.url, "note": x.note}
+            for x in cost.rules
+        ],
         "flags": list(cost.flags),
         "assumptions": [str(item) for item in cost.assumptions],
         "doubts": [
@@ -312,6 +317,7 @@ def _itemise(row: AtTheDoor, way: WayHome) -> None:
     lines.append(("at the door", str(way.cost.total), "", ""))
     table(("", "amount", "rule", "from"), lines, right=(1,))
     _notes("Ranges", [f"{doubt.low} to {doubt.high}: {doubt.text}" for doubt in way.cost.doubts])
+    _notes("Rules", [f"{rule.id} ({rule.status}): {rule.source}. {rule.note}".strip() for rule in way.cost.rules])
     _notes("Check before relying on it", way.cost.flags)
     _notes("Taken for granted", [str(item) for item in way.cost.assumptions])
 

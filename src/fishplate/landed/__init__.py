@@ -13,7 +13,7 @@
 
 from .bands import ChargeBand, charge_bands
 from .freight import collection_cost, freight_for, route_problem
-from .model import Consignment, CostLine, Doubt, Goods, LandedCost, TravelAllowance
+from .model import Consignment, CostLine, Doubt, Goods, LandedCost, RuleNote, TravelAllowance
 from .offers import AtTheDoor, OffersReport, TripAtTheDoor, WayHome, offers_at_the_door, way_home
 from .quote import landed_cost, landed_trip
 from .rules import RuleSet, load_rules
@@ -27,6 +27,7 @@ __all__ = [
     "Goods",
     "LandedCost",
     "OffersReport",
+    "RuleNote",
     "RuleSet",
     "TravelAllowance",
     "TripAtTheDoor",

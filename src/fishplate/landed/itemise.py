@@ -77,6 +77,8 @@ def itemise(case: Case) -> Quote:
     if movement(case.consignment.supplier, case.consignment.route, case.rules) != "inside":
         by_seller = _border_lines(case, terms, freight + fuel, quote, at_sale=at_sale)
     _handling_line(case, quote)
+    if not case.owner.private_person and any(line.kind == "tax" for line in quote.lines):
+        quote.flags.append("a business registered for tax can usually reclaim the tax paid; it is left in here")
     _exchange_line(case, terms, freight + fuel, by_seller, quote)
     return quote
 

@@ -110,6 +110,18 @@ class Doubt:
 
 
 @dataclass(frozen=True, slots=True)
+class RuleNote:
+    """Where a rule comes from, for a person who wants to check it."""
+
+    id: str
+    status: str
+    as_of: date | None
+    source: str
+    url: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class LandedCost:
     """What a consignment costs at the door. Lines add up to the total exactly.
 
@@ -118,6 +130,7 @@ class LandedCost:
     flags : rules that are undated, old or expired on the day, and other warnings
     exact : the total before rounding to the minor unit, in home currency
     free_value : goods a travel allowance covered, in home currency
+    rules : where every rule comes from that bore on the result
     """
 
     lines: tuple[CostLine, ...]
@@ -127,6 +140,7 @@ class LandedCost:
     doubts: tuple[Doubt, ...]
     exact: Decimal
     free_value: Money
+    rules: tuple[RuleNote, ...] = ()
 
     def sum_of(self, *kinds: LineKind) -> Money:
         """What the lines of some kinds add up to, in home currency."""

@@ -9,19 +9,23 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from pydantic import ValidationError
+
 from ..build.commerce import RuleOverride
 from ..build.errors import Refused
 from ..build.money import Money, Rates, minor_unit
 from ..build.owner import Owner
+from ..build.problem import Problem
 from .charges import DutyChoice
 from .freight import route_problem
 from .itemise import Case, Quote, allowance_rule, itemise
 from .kinds import RuleBase
-from .model import Consignment, CostLine, Doubt, LandedCost, TravelAllowance
+from .model import Consignment, CostLine, Doubt, LandedCost, RuleNote, TravelAllowance
 from .rules import RuleSet, RulesOfDay
 from .seller import movement
 
 ZERO = Decimal(0)
+_TOO_MUCH = Problem("consignment", "amount", "an amount is beyond a million million", "", "Check prices and rates.")
 ENDS: tuple[DutyChoice, DutyChoice] = ("low", "high")
 
 
@@ -62,11 +66,16 @@ def landed_cost(
         raise Refused([problem])
     in_force, unused = rules.with_overrides(overrides)
     case = Case(consignment, owner, in_force.on(consignment.day), rates, allowance)
-    quote = itemise(case)
-    doubts = tuple(_doubts(case, quote))
+    try:
+        quote = itemise(case)
+        doubts = tuple(_doubts(case, quote))
+    except ValidationError:  # money refuses it
+        raise Refused([_TOO_MUCH]) from None
     flags = tuple(dict.fromkeys((*quote.flags, *_rule_flags(quote.touched, consignment), *unused)))
     lines, total = _shown(quote.lines, owner.currency)
-    return LandedCost(lines, total, flags, tuple(sorted(set(quote.assumptions))), doubts, quote.exact, quote.free)
+    assumptions = tuple(sorted(set(quote.assumptions)))
+    notes = tuple(_rule_notes(quote.touched))
+    return LandedCost(lines, total, flags, assumptions, doubts, quote.exact, quote.free, notes)
 
 
 def landed_trip(
@@ -110,6 +119,11 @@ def _whole_allowance(allowance: TravelAllowance, owner: Owner, rules: RulesOfDay
         return allowance.left
     rule = allowance_rule(allowance, rules)
     return None if rule is None else rates.convert(Money(amount=rule.amount, currency=rule.currency), owner.currency)
+
+
+def _rule_notes(touched: Iterable[RuleBase]) -> Iterable[RuleNote]:
+    for rule in {rule.id: rule for rule in touched}.values():
+        yield RuleNote(rule.id, rule.status, rule.as_of, rule.source, rule.url, rule.note)
 
 
 def _rule_flags(touched: Iterable[RuleBase], consignment: Consignment) -> Iterable[str]:
