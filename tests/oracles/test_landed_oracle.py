@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, product
 
 import pytest
 
@@ -257,11 +257,15 @@ def test_second_reckoning_agrees_on_random_consignments() -> None:
 def test_allowance_is_filled_as_well_as_by_trying_every_set() -> None:
     draw = random.Random(7)
     for _ in range(300):
-        items = [Decimal(draw.randint(1, 40_000)) / 100 for _ in range(draw.randint(1, 9))]
+        values = [Decimal(draw.randint(1, 40_000)) / 100 for _ in range(draw.randint(1, 5))]
+        counts = [draw.randint(1, 3) for _ in values]
         limit = Decimal(draw.choice([300, 430]))
-        sums = [sum(chosen, Decimal(0)) for size in range(10) for chosen in combinations(items, size)]
-        best = max(total for total in sums if total <= limit)
-        assert sum((items[place] for place in fill_allowance(items, limit)), Decimal(0)) == best
+        choices = product(*(range(count + 1) for count in counts))
+        sums = [sum(value * many for value, many in zip(values, taken, strict=True)) for taken in choices]
+        free = fill_allowance(values, counts, limit)
+        assert all(0 <= many <= count for many, count in zip(free, counts, strict=True))
+        used = sum(value * many for value, many in zip(values, free, strict=True))
+        assert used == max(total for total in sums if total <= limit)
 
 
 def band_for(bands: tuple[ChargeBand, ...], what: Consignment) -> ChargeBand:

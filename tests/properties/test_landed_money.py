@@ -14,7 +14,7 @@ from fishplate.build.commerce import Route, Supplier
 from fishplate.build.money import minor_unit
 from fishplate.build.owner import Owner
 from fishplate.landed import Consignment, Goods, TravelAllowance, landed_cost, landed_trip, load_rules
-from fishplate.landed.allowance import free_items
+from fishplate.landed.allowance import free_worth
 
 RULES = load_rules("NL")
 RATES = Rates(
@@ -120,9 +120,16 @@ def test_trip_never_frees_more_than_one_allowance(trip: list[Consignment], trave
     assert free <= (430 if travel == "air-sea" else 300) + Decimal("1e-9")
 
 
-@given(st.lists(st.integers(min_value=1, max_value=60_000), max_size=12), st.sampled_from([300, 430]))
-def test_free_items_are_whole_and_fit(sizes: list[int], limit: int) -> None:
-    items = [Decimal(size) / 100 for size in sizes]
-    free = free_items(items, Decimal(limit), "item")
-    assert all(share in (0, value) for share, value in zip(free, items, strict=True))
+@given(
+    st.lists(
+        st.tuples(st.integers(min_value=0, max_value=60_000), st.integers(min_value=1, max_value=10_000)), max_size=6
+    ),
+    st.sampled_from([300, 430]),
+)
+def test_free_items_are_whole_and_fit(kinds: list[tuple[int, int]], limit: int) -> None:
+    values = [Decimal(size) / 100 for size, _ in kinds]
+    counts = [count for _, count in kinds]
+    free = free_worth(values, counts, Decimal(limit), "item")
+    for share, value, count in zip(free, values, counts, strict=True):
+        assert share == 0 or (share % value == 0 and share / value <= count)
     assert sum(free, Decimal(0)) <= limit

@@ -149,11 +149,14 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     """Goods outside any build, itemised."""
     from ..build import Build, Problem, Refused
     from ..build.commerce import Route, Supplier
+    from ..build.money import MAX_AMOUNT
     from ..build.owner import Owner
     from ..landed import AtTheDoor, Consignment, Goods, OffersReport, TravelAllowance, load_rules, way_home
     from ..wiring import load_rates
 
     price = _money(given["price"], "--price")
+    if price.amount * given["quantity"] > MAX_AMOUNT:
+        raise click.BadParameter("the goods are worth more than a million million", param_hint="--quantity")
     start, destination = _country(given["start"], "--from"), _country(given["destination"], "--to")
     rules = load_rules(destination)
     owner = Owner(country=destination, currency=_currency(given["currency"]) or rules.currency)

@@ -8,66 +8,84 @@ from decimal import Decimal
 MOST_STEPS = 2_000_000
 
 
-def fill_allowance(items: Sequence[Decimal], limit: Decimal) -> frozenset[int]:
-    """Positions of the items that together use as much of the limit as can be used.
+def fill_allowance(values: Sequence[Decimal], counts: Sequence[int], limit: Decimal) -> tuple[int, ...]:
+    """How many items of each kind go free, so that they use as much of the limit as can be used.
 
     Parameters
     ----------
-    items : value of each item, in the currency of the limit
+    values : value of one item of each kind, in the currency of the limit
+    counts : how many there are of each kind
     limit : the allowance
 
     Returns
     -------
-    positions of the free items; among equal fillings, the one with the earliest items
+    free items of each kind; among equal fillings, the one with most of the earliest kinds
 
     Notes
     -----
     Values are taken in hundredths, rounded up, so that what is free never exceeds the limit. The reachable sums are
-    the bits of one integer; very large limits (in a small currency) are taken in coarser steps.
+    the bits of one integer; very large limits (in a small currency) are taken in coarser steps. Items of one kind go
+    in bundles of 1, 2, 4, ... so that thousands of bolts cost no more than a dozen bundles.
 
     Examples
     --------
-    >>> sorted(fill_allowance([Decimal(300), Decimal(70), Decimal(70)], Decimal(430)))
-    [0, 1]
+    >>> fill_allowance([Decimal(300), Decimal(70)], [1, 2], Decimal(430))
+    (1, 1)
     """
     step = max(Decimal("0.01"), limit / MOST_STEPS)
     room = int(limit / step)
-    sizes = [-int(-value / step // 1) for value in items]
-    # item i may be used in layers[i] and later; walking from the last item back keeps the earliest ones
+    sizes = [max(0, -int(-value / step // 1)) for value in values]
+    bundles = [
+        (kind, many)
+        for kind, (size, count) in enumerate(zip(sizes, counts, strict=True))
+        for many in _bundles(min(count, room // size) if size else count)
+    ]
+    # layer i holds the sums that the last i bundles can make; walking back from the whole keeps the earliest ones
     layers = [1]
     mask = (1 << (room + 1)) - 1
-    for size in reversed(sizes):
-        before = layers[-1]
-        layers.append((before | before << size) & mask if size <= room else before)
-    target = layers[-1].bit_length() - 1
-    chosen = set()
-    for position, size in enumerate(sizes):
-        without, rest = layers[len(sizes) - 1 - position], target - size
-        if rest >= 0 and without >> rest & 1:
-            chosen.add(position)
-            target = rest
-    return frozenset(chosen)
+    for kind, many in reversed(bundles):
+        layers.append((layers[-1] | layers[-1] << many * sizes[kind]) & mask)
+    left = layers[-1].bit_length() - 1
+    free = [0] * len(values)
+    for place, (kind, many) in enumerate(bundles):
+        rest = left - many * sizes[kind]
+        if rest >= 0 and layers[len(bundles) - 1 - place] >> rest & 1:
+            free[kind] += many
+            left = rest
+    return tuple(free)
 
 
-def free_items(items: Sequence[Decimal], limit: Decimal, exceeded: str) -> tuple[Decimal, ...]:
-    """How much of each item is free of charges.
+def _bundles(count: int) -> list[int]:
+    """Bundles of 1, 2, 4, ... and a rest, of which some make any number up to the count."""
+    made = []
+    many = 1
+    while count > 0:
+        made.append(min(many, count))
+        count -= made[-1]
+        many *= 2
+    return made
+
+
+def free_worth(values: Sequence[Decimal], counts: Sequence[int], limit: Decimal, exceeded: str) -> tuple[Decimal, ...]:
+    """How much of each kind of item is free of charges.
 
     Parameters
     ----------
-    items, limit : values, and the allowance in the same currency
+    values, counts : of one item, and how many there are, by kind
+    limit : the allowance, in the same currency
     exceeded : "whole" all is taxed above the limit, "excess" what exceeds it, "item" the items that do not fit
 
     Examples
     --------
-    >>> [int(free) for free in free_items([Decimal(300), Decimal(300)], Decimal(430), "item")]
-    [300, 0]
+    >>> [int(free) for free in free_worth([Decimal(300)], [2], Decimal(430), "item")]
+    [300]
     """
-    total = sum(items, Decimal(0))
+    worth = [value * count for value, count in zip(values, counts, strict=True)]
+    total = sum(worth, Decimal(0))
     if total <= limit:
-        return tuple(items)
+        return tuple(worth)
     if exceeded == "excess":
-        return tuple(value * limit / total for value in items)
+        return tuple(value * limit / total for value in worth)
     if exceeded == "item":
-        free = fill_allowance(items, limit)
-        return tuple(value if position in free else Decimal(0) for position, value in enumerate(items))
-    return tuple(Decimal(0) for _ in items)
+        return tuple(value * many for value, many in zip(values, fill_allowance(values, counts, limit), strict=True))
+    return tuple(Decimal(0) for _ in worth)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_DOWN, ROUND_HALF_UP, Decimal
 from typing import Literal
 
-from .allowance import free_items
+from .allowance import free_worth
 from .kinds import Allowance, Fee, Relief, RuleBase, Waiver
 from .rules import FoundRate, RulesOfDay, percent_text
 
@@ -193,15 +193,8 @@ def _without_free(
     declared: Declaration, rule: RuleBase, limit: Decimal, exceeded: str
 ) -> tuple[Declaration, dict[str, RuleBase], Decimal]:
     """The declaration without its free items; freight goes with the goods, by value."""
-    items = [
-        (place, position.intrinsic / position.items)
-        for place, position in enumerate(declared.positions)
-        for _ in range(position.items)
-    ]
-    shares = free_items([value for _, value in items], limit, exceeded)
-    freed = [ZERO] * len(declared.positions)
-    for (place, _), free in zip(items, shares, strict=True):
-        freed[place] += free
+    each = [position.intrinsic / position.items for position in declared.positions]
+    freed = free_worth(each, [position.items for position in declared.positions], limit, exceeded)
     kept = []
     for position, free in zip(declared.positions, freed, strict=True):
         share = 1 - free / position.intrinsic if position.intrinsic else ZERO

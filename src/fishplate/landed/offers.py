@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from pydantic import ValidationError
+
 from ..build.commerce import Offer, Route, Supplier
 from ..build.document import Build
 from ..build.errors import Refused
 from ..build.facts import Facts, offer_contents
-from ..build.money import Money, Rates, UnknownRateError
+from ..build.money import MAX_AMOUNT, Money, Rates, UnknownRateError
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
 from .freight import collection_cost, freight_for
@@ -193,15 +195,19 @@ class _Desk:
 
     def _quote(self, supplier: Supplier, route: Route | None, chosen: Sequence[tuple[Offer, int]]) -> WayHome:
         name = route.name if route is not None else "own delivery"
+        if any(offer.price.amount * count > MAX_AMOUNT for offer, count in chosen):
+            return WayHome(name, None, "an amount is beyond a million million")
         goods = tuple(self._goods(offer, count) for offer, count in chosen)
         currencies = sorted({item.value.currency for item in goods})
         if len(currencies) > 1:
             return WayHome(name, None, f"its offers are in several currencies ({', '.join(currencies)})")
-        value = sum((item.value for item in goods[1:]), goods[0].value)
         masses = [item.mass_kg for item in goods if item.mass_kg is not None]
         mass = sum(masses) if len(masses) == len(goods) else None
         try:
+            value = sum((item.value for item in goods[1:]), goods[0].value)
             freight = freight_for(supplier, route, value, mass)
+        except ValidationError:
+            return WayHome(name, None, "an amount is beyond a million million")
         except ValueError as error:
             return WayHome(name, None, str(error))
         included = {offer.tax_included for offer, _ in chosen}
