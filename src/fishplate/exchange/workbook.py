@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import warnings
+import zipfile
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime, time, timedelta
@@ -25,6 +26,7 @@ Place = tuple[int, int]
 def read_xlsx(data: bytes, name: str) -> tuple[Sheet, ...]:
     """The worksheets of an XLSX workbook; raises Refused."""
     book = _load(data, name, values=False)
+    _check_all_there(data, book, name)
     has_formula = any(cell.data_type == "f" for sheet in book.worksheets for cell in _cells(sheet).values())
     values = _load(data, name, values=True) if has_formula else book
     sheets = [
@@ -49,6 +51,15 @@ def _load(data: bytes, name: str, *, values: bool) -> Workbook:
         raise
     except Exception:  # openpyxl raises many kinds for a workbook that is not whole
         refuse(name, "damaged", "the workbook is damaged or not made to the standard", "", "Open it in a spreadsheet program and save it again.")  # fmt: skip
+
+
+def _check_all_there(data: bytes, book: Workbook, name: str) -> None:
+    """Refuse a workbook that lacks a sheet it names, which the reader would pass over in silence."""
+    with zipfile.ZipFile(BytesIO(data)) as archive:
+        if "xl/workbook.xml" in archive.namelist():
+            named = len(re.findall(rb"<(?:\w+:)?sheet\s", archive.read("xl/workbook.xml")))
+            if named > len(book.sheetnames):
+                refuse(name, "damaged", "it names sheets that are not in it", f"{named} named, {len(book.sheetnames)} there", "Open it in a spreadsheet program and save it again.")  # fmt: skip
 
 
 def _cells(sheet: Worksheet) -> Mapping[Place, Any]:
