@@ -112,6 +112,12 @@ def test_exact_readings_that_disagree_take_their_scatter() -> None:
     assert (value, sd, shape, ratio > 1) == (11, pytest.approx(math.sqrt(2)), "normal", True)
 
 
+def test_a_coarse_default_beside_a_stated_spread_does_not_make_it_a_default() -> None:
+    stated, catalogue = {"value": 800, "spread": 1}, {"value": 801, "provenance": "catalogue"}
+    assert not state(stated, catalogue).default
+    assert state({**stated, "spread": 40}, catalogue).default
+
+
 CHANGED = {
     "states": [{"id": "on_springs", "name": "On its old springs"}],
     "events": [{"kind": "changed", "id": "e", "day": "2026-02-01", "state": "on_springs"}],

@@ -29,7 +29,7 @@ class DimensionState:
     Parameters
     ----------
     value : likely value; sd : standard deviation; shape : of its distribution, even about the value
-    default : a spread behind it was taken from the table, not stated
+    default : most of what is known of it rests on spreads taken from the table, not stated
     stale : every reading of it was taken before the state it was taken against changed
     own : it was measured, or settled with a stand-in, on this vehicle
     """
@@ -107,9 +107,19 @@ def _state_of(
     value, sd, shape, ratio = pool([(item.value, item.sd, item.shape) for item in spreads])
     if ratio > 1:
         assumptions.append(_disagreement_said(dimension, len(used), ratio))
-    default = any(spread.default for spread in spreads)
+    default = _rests_on_defaults(spreads)
     own = any(reading.provenance in _OWN for reading in used)
     return DimensionState(dimension.id, value, sd, shape, default, stale, own), assumptions
+
+
+def _rests_on_defaults(spreads: Sequence[_Spread]) -> bool:
+    """Whether readings with a default spread carry most of the weight."""
+    least = min(item.sd for item in spreads)
+    if least == 0:
+        return False
+    weights = [(least / item.sd) ** 2 for item in spreads]
+    taken = math.fsum(weight for weight, item in zip(weights, spreads, strict=True) if item.default)
+    return taken > 0.5 * math.fsum(weights)
 
 
 def is_stale(reading: Reading, facts: Facts) -> bool:
@@ -147,13 +157,15 @@ def pool(readings: Sequence[tuple[float, float, Shape]]) -> tuple[float, float, 
         mean = math.fsum(exact) / len(exact)
         sd = math.sqrt(math.fsum((value - mean) ** 2 for value in exact) / max(1, len(exact) - 1))
         return mean, sd, "normal" if sd > 0 else "exact", 2.0 if sd > 0 else 1.0
-    weights = [sd**-2 for _, sd, _ in readings]
+    # against the smallest spread, so that no weight overflows
+    least = min(sd for _, sd, _ in readings)
+    weights = [(least / sd) ** 2 for _, sd, _ in readings]
     total = math.fsum(weights)
     mean = math.fsum(weight * value for weight, (value, _, _) in zip(weights, readings, strict=True)) / total
-    square = math.fsum(weight * (value - mean) ** 2 for weight, (value, _, _) in zip(weights, readings, strict=True))
+    square = math.fsum(((value - mean) / sd) ** 2 for value, sd, _ in readings)
     freedom = len(readings) - 1
     ratio = math.sqrt(square / freedom) if square > freedom and _tail(freedom, square) < _DISAGREE else 1.0
-    return mean, ratio / math.sqrt(total), "normal", ratio
+    return mean, ratio * least / math.sqrt(total), "normal", ratio
 
 
 def _tail(freedom: int, square: float) -> float:

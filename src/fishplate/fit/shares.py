@@ -31,15 +31,18 @@ def variance_shares(values: Single, varying: Single) -> Shares:
 
     Returns
     -------
-    (dimensions,) each 0 to 1; all 0 where the condition does not vary or has no value
+    (dimensions,) each 0 to 1; all 0 where the condition does not vary, or has no value on some draw
     """
+    if not len(values) or not np.isfinite(varying).all():
+        return np.zeros(len(values))
     y = varying.astype(np.float64)
     y = y - y.mean()
     variance = float(np.square(y).sum())
-    if not np.isfinite(variance) or variance <= 1e-18 * y.size or not len(values):
-        return np.zeros(len(values))
     x = values.astype(np.float64)
-    x = (x - x.mean(axis=1, keepdims=True)) / x.std(axis=1, keepdims=True)
+    spread = x.std(axis=1, keepdims=True)
+    if not 0 < variance < np.inf or not spread.all():
+        return np.zeros(len(values))
+    x = (x - x.mean(axis=1, keepdims=True)) / spread
     # no matrix product: a threaded one is slower on so few rows, and its sum depends on the number of threads
     linear: Shares = np.einsum("ij,j->i", x, y) ** 2 / (y.size * variance)
     if linear.sum() >= ENOUGH:

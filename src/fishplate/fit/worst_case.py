@@ -64,14 +64,15 @@ def gradient(
 ) -> NDArray[np.float64]:  # fmt: skip
     """Slopes of an expression at a point by central differences, over the dimensions of `widths` in their order."""
     names = list(widths)
-    step = np.array([1e-4 * widths[name] for name in names])
+    step = np.array([max(1e-4 * widths[name], 1e-6 * abs(at[name])) for name in names])
     values = {name: np.full(2 * len(names), at[name]) for name in expression.names}
     for position, name in enumerate(names):
         if name in values:
             values[name][2 * position] += step[position]
             values[name][2 * position + 1] -= step[position]
     found = np.broadcast_to(np.asarray(expression.evaluate(values), dtype=np.float64), 2 * len(names))
-    slopes: NDArray[np.float64] = (found[::2] - found[1::2]) / (2 * step)
+    with np.errstate(all="ignore"):
+        slopes: NDArray[np.float64] = (found[::2] - found[1::2]) / (2 * step)
     return slopes
 
 
@@ -82,8 +83,10 @@ def root_sum_square(
 
     Source: JCGM 100:2008 (GUM), 5.2.2, equation 16, with the same coverage for every width.
     """
-    parts = slopes * widths
-    return math.sqrt(max(0.0, float(parts @ correlation @ parts)))
+    with np.errstate(all="ignore"):
+        parts = slopes * widths
+        square = float(parts @ correlation @ parts)
+    return 0.0 if square < 0 else math.sqrt(square)
 
 
 # --- interval arithmetic ---------------------------------------------------------------------------------------------
