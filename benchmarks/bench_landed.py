@@ -62,6 +62,7 @@ def rows() -> list[dict[str, object]]:
             bands[-1].unit_cost(price, 2.5, HEADINGS[place % 4], None, True)
 
     quote = _seconds(lambda: landed_cost(consignment, owner, rules, rates), 200)
+    plain = _seconds(lambda: landed_cost(consignment, owner, rules, rates, with_doubts=False), 200)
     unit = _seconds(by_band, 200) / len(prices)
     made = _seconds(lambda: charge_bands(seller, route, owner, rules, rates, DAY), 200)
     loaded_rates = _cold(
@@ -71,6 +72,7 @@ def rows() -> list[dict[str, object]]:
     loaded_rules = _cold("from fishplate.landed import load_rules\n---\nload_rules('NL')")
     return [
         {"name": "explained quote, five goods, doubts included", "seconds": quote, "note": "aim: 0.005"},
+        {"name": "explained quote, five goods, without doubts", "seconds": plain},
         {"name": "unit cost by a band", "seconds": unit, "note": f"{1 / unit:,.0f} a second; aim: 10,000"},
         {"name": "bands of one supplier and route", "seconds": made},
         {"name": "rates of a day, first load", "seconds": loaded_rates, "note": "aim: 0.1"},

@@ -446,3 +446,10 @@ def test_amounts_beyond_reckoning_are_refused() -> None:
 def test_consignment_of_gifts_worth_nothing_still_pays_for_its_freight() -> None:
     cost = cost_of(sent(0, 0, freight=30))
     assert cost.total == Money.of("39.93", "EUR")  # (30 + 3) x 1.21
+
+
+def test_leaving_doubts_out_changes_nothing_else() -> None:
+    consignment = sent(400, heading=None, origin="GB", supplier=seller(origin_tax=None), tax_included=True)
+    full, quick = cost_of(consignment), cost_of(consignment, with_doubts=False)
+    assert len(full.doubts) == 3
+    assert replace(full, doubts=()) == quick
