@@ -20,7 +20,7 @@ from .build import Assumption, Build, Problem, Rates, Refused, parse_document
 from .build.commerce import RateQuote
 
 if TYPE_CHECKING:
-    from .plan import Situation
+    from .plan import Memo, Situation
     from .store import BuildFile
 
 
@@ -143,6 +143,13 @@ def _reference_rates(as_of: date) -> Rates:
                 break
     rates = {code: Decimal(text) for code, text in zip(codes, row[1:], strict=True) if code and text not in ("", "N/A")}
     return Rates(base="EUR", per_base=rates, day=date.fromisoformat(row[0]), source="European Central Bank")
+
+
+def memo() -> Memo:
+    """What earlier plans worked out, in the user's cache folder."""
+    from .store import DiskMemo, cache_folder
+
+    return DiskMemo(cache_folder())
 
 
 def open_file(path: Path) -> BuildFile:

@@ -21,11 +21,11 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     JSON keys: total, gap, expected_cost, lines, collections, unmet, held, note.
     """
     from ..plan import plan, plan_data
-    from ..wiring import read_revision
+    from ..wiring import memo, read_revision
     from .planning import situation_of
 
     build, revision = read_revision(file)
-    result = plan(situation_of(build, as_of, seed), revision=revision, progress=progress_line())
+    result = plan(situation_of(build, as_of, seed), revision=revision, progress=progress_line(), memo=memo())
     if as_json:
         emit(plan_data(result)["purchase"])
         return
@@ -42,13 +42,13 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
             f"{line.units} × {line.part}" if line.units > 1 else line.part,
             f"{line.landed:,.2f}",
             f"{line.arrives_p50:%d %b %Y}",
-            f"{line.late_chance:.0%}",
+            f"{line.late_cost:,.0f}" if line.late_cost >= 1 else "–",
             line.why,
         )
         shipments.setdefault(head, []).append(row)
     for head, rows in shipments.items():
         click.echo(f"\n{head}")
-        table(("what", f"at the door {result.currency}", "likely here", "late", "why"), rows, right=(1, 3))
+        table(("what", f"at the door {result.currency}", "likely here", "lateness costs", "why"), rows, right=(1, 3))
     for trip in purchase.collections:
         click.echo(
             f"Trip {trip.collection} on {trip.day:%-d %B %Y}: "

@@ -14,6 +14,7 @@ from .common import table
 
 ACTIONS_SHOWN = 10
 TONIGHT_SHOWN = 4
+DEADLINE_DAYS = 120
 
 
 def situation_of(build: Build, as_of: date | None, seed: int) -> Situation:
@@ -30,16 +31,28 @@ def waiting_words(action: Action) -> str:
     """
     cost = action.cost_of_waiting
     if cost.amount > cost.resolution:
-        return f"{cost.amount:,.0f} {cost.currency} if put off {cost.weeks:g} weeks"
+        return f"{cost.amount:,.0f} {cost.currency} if put off {weeks_words(cost.weeks)}"
     if cost.amount < -cost.resolution:
-        return f"better to wait: {-cost.amount:,.0f} {cost.currency} gained by {cost.weeks:g} weeks"
+        return f"better to wait: {-cost.amount:,.0f} {cost.currency} gained by {weeks_words(cost.weeks)}"
     return f"less than {max(1.0, cost.resolution):,.0f} {cost.currency}"
+
+
+def weeks_words(weeks: float) -> str:
+    """A number of weeks in words.
+
+    Examples
+    --------
+    >>> weeks_words(1.0), weeks_words(4.0)
+    ('a week', '4 weeks')
+    """
+    return "a week" if weeks == 1 else f"{weeks:g} weeks"
 
 
 def show_plan(plan: Plan, *, everything: bool = False) -> None:
     """The plan in sentences and tables, this week first."""
     click.echo(f"{plan.build_name}, plan of {plan.as_of:%-d %B %Y}\n")
     _show_actions(plan, everything)
+    _show_deadlines(plan)
     _show_finish(plan)
     _show_purchases(plan)
     _show_ready(plan)
@@ -87,6 +100,16 @@ def _show_cautions(action: Action) -> None:
         click.echo(f"     ! {caution}")
 
 
+def _show_deadlines(plan: Plan) -> None:
+    soon = [deadline for deadline in plan.deadlines if (deadline.day - plan.as_of).days <= DEADLINE_DAYS]
+    if not soon:
+        return
+    click.echo("Not possible any more after")
+    for deadline in soon:
+        click.echo(f"  {deadline.day:%-d %b %Y}: {deadline.text}")
+    click.echo()
+
+
 def _show_finish(plan: Plan) -> None:
     if plan.finish.p50 is None:
         click.echo("Finish: not known yet; phases or jobs and hours a week would tell.\n")
@@ -123,11 +146,13 @@ def _show_purchases(plan: Plan) -> None:
             line.supplier,
             line.route + (f" ({line.collection})" if line.collection else ""),
             f"{line.landed:,.2f}",
-            f"{line.late_chance:.0%}",
+            f"{line.late_cost:,.0f}" if line.late_cost >= 1 else "–",
         )
         for line in plan.purchase.lines
     ]
-    table(("order on", "what", "from", "way home", f"at the door {plan.currency}", "late"), rows, right=(4, 5))
+    table(
+        ("order on", "what", "from", "way home", f"at the door {plan.currency}", "lateness costs"), rows, right=(4, 5)
+    )
     for trip in plan.purchase.collections:
         click.echo(
             f"  Trip {trip.collection} on {trip.day:%-d %B %Y}: "
@@ -158,7 +183,8 @@ def _show_assumptions(plan: Plan, everything: bool) -> None:
     click.echo(f"Taken for granted ({len(plan.assumptions)})")
     kinds: dict[str, list[str]] = {}
     for assumption in plan.assumptions:
-        kinds.setdefault(assumption.code, []).append(str(assumption))
+        about = "" if assumption.about == "build" else f"{assumption.about}: "
+        kinds.setdefault(assumption.code, []).append(f"{about}{assumption}")
     for texts in kinds.values():
         more = f" (and {len(texts) - 1} like it; --all)" if len(texts) > 1 and not everything else ""
         for text in texts if everything else texts[:1]:

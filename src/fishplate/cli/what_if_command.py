@@ -36,14 +36,14 @@ def command(
     dropped, new_actions, gone_actions.
     """
     from ..plan import compare, plan
-    from ..wiring import read_build, today
+    from ..wiring import memo, read_build, today
     from .planning import situation_of
 
     day = as_of or today()
     build = read_build(file)
     changed = changed_build(build, settings, choices, day, source=file.name)
-    before = plan(situation_of(build, day, seed), progress=progress_line())
-    after = plan(situation_of(changed, day, seed), progress=progress_line())
+    before = plan(situation_of(build, day, seed), progress=progress_line(), memo=memo())
+    after = plan(situation_of(changed, day, seed), progress=progress_line(), memo=memo())
     difference = compare(before, after)
     if as_json:
         emit(asdict(difference))

@@ -6,6 +6,7 @@
 - `market`: from offers to a purchase problem; `draws`: joint deliveries; `opening`: when what holds things opens
 - `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan
 - `actions`, `report`, `cash`, `questions`, `sentences`: what the person reads
+- `memory`: what an earlier plan worked out
 - `compare`: two plans side by side; `data`: the plan for programs
 """
 
@@ -13,6 +14,7 @@ from .compare import Difference, compare
 from .data import plan_data
 from .exact import check_exactly
 from .main_job import plan
+from .memory import Memo
 from .model import Action, ActionKind, Plan, Question
 from .situation import Situation
 
@@ -20,6 +22,7 @@ __all__ = [
     "Action",
     "ActionKind",
     "Difference",
+    "Memo",
     "Plan",
     "Question",
     "Situation",

@@ -13,11 +13,12 @@ from ..build.interfaces import Consequence
 from ..decide import DecisionResult
 from ..fit import MeasureCandidate, Verdict
 from ..work import WorkReport
+from .deadlines import open_returns, weeks_left
 from .loop import Round, Studied
 from .market import Entry
-from .model import Action, ActionKind, PlannedLine
-from .sentences import cautions_for, day_words, list_words, money_words, name_of
-from .waiting import Waiting
+from .model import Action, ActionKind, CostOfWaiting, PlannedLine
+from .sentences import cautions_for, chance_words, day_words, list_words, money_words, name_of
+from .waiting import Waiting, stepped
 
 ORDER_WITHIN_WEEKS = 13
 MOST_MEASURES, MOST_JOBS = 14, 8
@@ -34,6 +35,8 @@ class _Draft:
     by_week: float
     reasons: tuple[str, ...]
     cautions: tuple[str, ...] = ()
+    step: tuple[float, float] | None = None
+    """Where the cost of waiting is a loss from a week on: (week, loss)."""
 
 
 def draft_actions(
@@ -46,27 +49,36 @@ def draft_actions(
         *_orders(studied, chosen, lines),
         *_collections(studied, chosen, lines),
         *_jobs(studied, run),
+        *_offerings(studied),
     ]
 
 
 def priced(studied: Studied, draft: _Draft, waiting: Waiting) -> Action:
     """An action with its cost of waiting and the day until which it is free to wait."""
-    cost, free_weeks = waiting.cost(str(draft.kind), draft.keys)
+    if draft.step is not None:
+        cost, free_weeks = stepped(*draft.step, studied.situation.build.owner.currency)
+    else:
+        cost, free_weeks = waiting.cost(str(draft.kind), draft.keys)
     as_of = studied.situation.as_of
-    by_week = draft.by_week if np.isfinite(draft.by_week) else 52.0
-    if draft.kind is not ActionKind.BUY:
-        # Its own reckoning is cautious; where the whole plan shows that it can wait, it may.
-        by_week = max(by_week, free_weeks)
+    by_week = _by_week(draft, cost, free_weeks)
     return Action(
         kind=draft.kind,
         key=draft.key,
         what=draft.what,
-        by=date_at(as_of, max(0.0, by_week)),
+        by=date_at(as_of, by_week),
         free_until=date_at(as_of, free_weeks),
         cost_of_waiting=cost,
         reasons=draft.reasons,
         cautions=draft.cautions,
     )
+
+
+def _by_week(draft: _Draft, cost: CostOfWaiting, free_weeks: float) -> float:
+    """The week an action is to be done by: an order's own; else where waiting begins to cost, if it does."""
+    own = max(0.0, draft.by_week if np.isfinite(draft.by_week) else 52.0)
+    if draft.kind in (ActionKind.BUY, ActionKind.COLLECT) or draft.step is not None:
+        return own
+    return min(own, free_weeks) if cost.per_week > 0 else max(own, free_weeks)
 
 
 def in_order(actions: list[Action]) -> tuple[Action, ...]:
@@ -79,23 +91,38 @@ def _decisions(studied: Studied, chosen: Round) -> Iterator[_Draft]:
     for result in studied.decided.decisions:
         if result.decided:
             continue
-        name = build.find("decisions", result.decision).name
-        held = [offer for offer, (_, why) in chosen.openings.holds.items() if why == f"decision: {name}"]
+        held = _held_by(studied, chosen, "decisions", result.decision)
         jobs = [
             job.id for job in build.jobs if result.decision in job.decisions and not situation.facts.is_done(job.id)
         ]
-        reasons = [_hanging_words(studied, result)] if result.hangs else []
-        if result.because:
-            reasons.append(result.because[:1].upper() + result.because[1:].rstrip(".") + ".")
+        leading = situation.facts.choices[result.decision].option.name
+        reasons = [f"Until then the plan goes by “{leading}”."]
+        if result.hangs:
+            reasons.append(_hanging_words(studied, result))
         if held:
-            held_parts = sorted({_offer_name(studied, offer) for offer in held})
-            reasons.append(f"It holds the order of {list_words(held_parts)}.")
+            reasons.append(f"It holds the order of {list_words(sorted(set(held)))}.")
         if jobs:
             reasons.append(f"It holds {list_words([name_of(build, 'jobs', job) for job in jobs])}.")
-        leading = situation.facts.choices[result.decision].option.name
-        reasons.append(f"Until then the plan goes by “{leading}”.")
+        if result.because:
+            reasons.append(result.because[:1].upper() + result.because[1:].rstrip(".") + ".")
         by_week = result.by_week if result.by_week is not None else chosen.openings.decisions.get(result.decision, 1.0)
-        yield _Draft(ActionKind.DECIDE, result.decision, (result.decision,), f"Decide: {name}", by_week, tuple(reasons))
+        what = f"Decide: {build.find('decisions', result.decision).name}"
+        yield _Draft(ActionKind.DECIDE, result.decision, (result.decision,), what, by_week, tuple(reasons))
+
+
+def _held_by(studied: Studied, chosen: Round, list_name: str, key: str) -> dict[str, float]:
+    """Names of planned things whose release waits for a dimension or decision, and the week they are to be ordered."""
+    build = studied.situation.build
+    found: dict[str, float] = {}
+    for line in chosen.purchase.lines:
+        entry = chosen.market.entries[line.candidate]
+        parts = set(entry.candidate.covers)
+        releases = [r for r in build.releases if r.offer == entry.offer.id or r.part in parts]
+        named = any(key in getattr(release, list_name) for release in releases)
+        hold = chosen.openings.holds.get(entry.offer.id, (0.0, ""))
+        if named or hold[1] == f"decision: {name_of(build, 'decisions', key)}":
+            found[_offer_name(studied, entry.offer.id)] = float(entry.week)
+    return found
 
 
 def _hanging_words(studied: Studied, result: DecisionResult) -> str:
@@ -119,27 +146,24 @@ def _offer_name(studied: Studied, offer_id: str) -> str:
 
 def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Draft]:
     build = studied.situation.build
-    holding = {why.removeprefix("measurement: ") for _, why in chosen.openings.holds.values()}
+    held = {m.dimension: _held_by(studied, chosen, "dimensions", m.dimension) for m in studied.fit.measures}
 
     def interest(measure: MeasureCandidate) -> tuple[bool, float, str]:
-        return (build.find("dimensions", measure.dimension).name not in holding, -measure.value, measure.dimension)
+        return (not held[measure.dimension], -measure.value, measure.dimension)
 
     for measure in sorted(studied.fit.measures, key=interest)[:MOST_MEASURES]:
         dimension = build.find("dimensions", measure.dimension)
+        orders = held[measure.dimension]
         reasons = [measure.text]
-        held = [o for o, (_, why) in chosen.openings.holds.items() if why == f"measurement: {dimension.name}"]
-        if held:
-            reasons.append(
-                f"It holds the order of {list_words(sorted({_offer_name(studied, offer) for offer in held}))}."
-            )
+        if orders:
+            reasons.append(f"It holds the order of {list_words(sorted(orders))}.")
         if measure.blocked_by_part:
             reasons.append(f"It waits for {name_of(build, 'parts', measure.blocked_by_part)} to be in hand.")
         if measure.blocked_by_job:
             reasons.append(f"It waits for the job {name_of(build, 'jobs', measure.blocked_by_job)}.")
         if dimension.how:
             reasons.append(dimension.how)
-        week = min(waiting.matters_by(measure.interfaces), 52.0)
-        week = max(week, 0.0) if not held else min(week, chosen.openings.dimensions.get(measure.dimension, 1.0))
+        week = max(0.0, min(waiting.matters_by(measure.interfaces), *(w - 1 for w in orders.values()), 52.0))
         what = f"Measure: {dimension.name} ({measure.minutes:g} min)"
         cautions = cautions_for(_interface_hazards(studied, measure.interfaces))
         yield _Draft(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions)
@@ -212,6 +236,27 @@ def _jobs(studied: Studied, run: WorkReport | None) -> Iterator[_Draft]:
         what = f"Do: {job.name} ({item.hours_left:.0f} h left)"
         slack = max(0.0, run.slack_weeks.get(item.job, 0.0))
         yield _Draft(ActionKind.DO, item.job, (item.job,), what, slack, tuple(reasons), cautions_for(hazards))
+
+
+def _offerings(studied: Studied) -> Iterator[_Draft]:
+    """Parts in hand to be tried while they can still go back."""
+    for item in open_returns(studied):
+        name = name_of(studied.situation.build, "parts", item.part)
+        week = weeks_left(studied, item)
+        day = day_words(item.until, studied.situation.as_of)
+        chance = studied.fit.misfit_chance.get(item.part, 0.0)
+        reasons = [f"It can go back until {day}."]
+        if chance > 0:
+            reasons.append(f"The chance that it does not go where it must is {chance_words(chance)}.")
+        if item.ended_by:
+            reasons.append(
+                f"The right ends sooner once it is {list_words([end.replace('-', ' ') for end in item.ended_by])}."
+            )
+        yield _Draft(
+            *(ActionKind.DO, f"try:{item.part}", (item.part,), f"Try {name} against its place, protected", week),
+            tuple(reasons),
+            step=(week, item.loss),
+        )
 
 
 def unverified(studied: Studied) -> list[str]:

@@ -12,20 +12,21 @@ from .report import landed_by_line, purchase_summary
 from .situation import Situation
 from .waiting import Waiting
 
-CHECKED_ACTIONS = 20
+CHECKED_ACTIONS = 16
+SOLVER_SECONDS = 2.5
 
 
 def check_exactly(situation: Situation, plan: Plan, *, progress: Progress | None = None) -> Plan:
     """The plan with an exact check of its leading actions.
 
     Each is put off by the delay at which the fast figure is largest, and everything is planned again: decisions,
-    purchases by the solver, work. The solver is run to a tenth of its usual gap, for the base plan too, because
+    purchases by the solver, work. The solver is run to a fifth of its usual gap, for the base plan too, because
     a difference smaller than its gap would tell nothing.
     """
     say = progress or (lambda _stage, _share: None)
-    tight = replace(situation, target_gap=situation.target_gap / 10, solver_seconds=3 * situation.solver_seconds)
+    tight = replace(situation, target_gap=situation.target_gap / 5, solver_seconds=SOLVER_SECONDS)
     studied = study(tight, lambda _stage, _share: None)
-    base, _ = settle(studied, Delays(), lambda _stage, _share: None)
+    base, tried = settle(studied, Delays(), lambda _stage, _share: None)
     run = studied.simulator.run(base.gates) if studied.simulator else None
     waiting = Waiting(studied, base, earliest_arrivals(studied), run)
     lines = purchase_summary(studied, base, landed_by_line(base)).lines
@@ -37,7 +38,7 @@ def check_exactly(situation: Situation, plan: Plan, *, progress: Progress | None
         delays = Delays(
             {(str(action.kind), key): action.cost_of_waiting.weeks for key in keys[action.kind, action.key]}
         )
-        delayed, _ = settle(studied, delays, lambda _stage, _share: None, start=base.purchase)
+        delayed, _ = settle(studied, delays, lambda _stage, _share: None, starts=tried)
         loss = delayed.expected_total - base.expected_total + waiting.rework(delays)
         exact.append((action, loss))
     by_exact = sorted(exact, key=lambda item: -item[1] / item[0].cost_of_waiting.weeks)

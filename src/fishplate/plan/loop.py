@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -14,9 +14,10 @@ from ..decide import DecisionReport, order_decisions
 from ..fit import FitReport, assess
 from ..landed import Consignment, Goods, LandedCost, freight_for, landed_cost
 from ..prices import Outlook, outlooks
-from ..work import Gates, Simulator, WorkReport, with_phase_jobs
+from ..work import Gates, WorkReport, with_phase_jobs
 from .draws import Deliveries
 from .market import HORIZON_WEEKS, Demand, Entry, Market, arrivals_of, offer_heading, offer_mass, offer_origin
+from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, digest_of
 from .model import FloatArray
 from .opening import Delays, Openings, jobs_waiting_for, openings
 from .situation import Situation
@@ -39,7 +40,8 @@ class Studied:
     fit: FitReport
     decided: DecisionReport
     outlooks: Mapping[str, Outlook]
-    simulator: Simulator | None
+    simulator: RememberedSimulator | None
+    remembered: Remembered
     deliveries: Deliveries
     incoming: Mapping[str, FloatArray]
     free_run: WorkReport | None
@@ -68,17 +70,19 @@ class Round:
     expected_total: float
 
 
-def study(situation: Situation, progress: Progress) -> Studied:
+def study(situation: Situation, progress: Progress, memo: Memo | None = None) -> Studied:
     """Run every engine that does not depend on what is bought."""
     build, phase_assumptions = with_phase_jobs(situation.build, situation.facts)
     if build is not situation.build:
         situation = replace(situation, build=build, facts=facts_of(build, situation.as_of))
+    key = digest_of(build, situation.as_of, situation.seed, situation.runs, without=PRICED)
+    remembered = Remembered(memo or Forgetful(), key)
     progress("fit", 0.05)
-    fit = assess(build, situation.facts, seed=situation.seed)
+    fit: FitReport = remembered.recall("fit", lambda: assess(build, situation.facts, seed=situation.seed))
     progress("prices", 0.15)
     seen = outlooks(build, situation.facts, weeks=HORIZON_WEEKS)
     progress("work", 0.2)
-    simulator = _simulator(build, situation)
+    simulator = _simulator(build, situation, remembered)
     deliveries = Deliveries(build, situation.facts, situation.runs, situation.seed)
     incoming = deliveries.incoming()
     free_run = simulator.run(Gates()) if simulator else None
@@ -93,6 +97,7 @@ def study(situation: Situation, progress: Progress) -> Studied:
         decided,
         seen,
         simulator,
+        remembered,
         deliveries,
         incoming,
         free_run,
@@ -102,10 +107,10 @@ def study(situation: Situation, progress: Progress) -> Studied:
     )
 
 
-def _simulator(build: Build, situation: Situation) -> Simulator | None:
+def _simulator(build: Build, situation: Situation, remembered: Remembered) -> RememberedSimulator | None:
     if not any(job.id in situation.facts.wanted_jobs for job in build.jobs):
         return None
-    return Simulator(build, situation.facts, runs=situation.runs, seed=situation.seed)
+    return RememberedSimulator(build, situation.facts, runs=situation.runs, seed=situation.seed, remembered=remembered)
 
 
 def _latest_starts(free_run: WorkReport | None) -> dict[str, float]:
@@ -117,7 +122,7 @@ def _latest_starts(free_run: WorkReport | None) -> dict[str, float]:
 
 
 def _late_curves(
-    situation: Situation, simulator: Simulator | None, free_run: WorkReport | None
+    situation: Situation, simulator: RememberedSimulator | None, free_run: WorkReport | None
 ) -> dict[str, tuple[FloatArray, FloatArray]]:
     """Part -> (weeks late, weeks the finish then moves), by making it late and looking: a missed season shows."""
     if simulator is None or free_run is None:
@@ -146,34 +151,40 @@ def _extended(late: FloatArray, moved: FloatArray) -> tuple[FloatArray, FloatArr
 
 
 def settle(
-    studied: Studied, delays: Delays, progress: Progress, *, start: PurchasePlan | None = None
-) -> tuple[Round, int]:
+    studied: Studied, delays: Delays, progress: Progress, *, starts: Sequence[PurchasePlan] = ()
+) -> tuple[Round, tuple[PurchasePlan, ...]]:
     """Repeat needs, purchases and work until dates stop moving; keep the cheapest round.
+
+    Parameters
+    ----------
+    starts : purchases of the rounds of an earlier plan, to start each from; the last stands in for further ones
 
     Returns
     -------
-    the best round and how many were run
+    the best round, and the purchases of every round that was run
     """
     soonest = earliest_arrivals(studied)
     holds = _opened(studied, {**studied.incoming, **soonest}, delays).holds
     earliest = earliest_arrivals(studied, holds)
     arrivals: Mapping[str, FloatArray] = {**studied.incoming, **earliest}
     best: Round | None = None
-    rounds = 0
-    for rounds in range(1, MAX_ROUNDS + 1):
-        progress(f"purchases, round {rounds}", 0.25 + 0.15 * rounds)
+    tried: list[PurchasePlan] = []
+    for number in range(MAX_ROUNDS):
+        progress(f"purchases, round {number + 1}", 0.4 + 0.15 * number)
+        start = starts[min(number, len(starts) - 1)] if starts else best.purchase if best else None
         opened = replace(_opened(studied, arrivals, delays), holds=holds)
-        settled = _one_round(studied, opened, arrivals, earliest, delays, best.purchase if best else start)
+        settled = _one_round(studied, opened, arrivals, earliest, delays, start)
+        tried.append(settled.purchase)
         moved = _moved(arrivals, settled.arrivals)
         if best is None or settled.expected_total < best.expected_total - 0.5:
             best = settled
-        elif rounds > 1:
+        else:
             break
         if moved < 0.5:
             break
         arrivals = settled.arrivals
     assert best is not None
-    return best, rounds
+    return best, tuple(tried)
 
 
 def _moved(before: Mapping[str, FloatArray], after: Mapping[str, FloatArray]) -> float:

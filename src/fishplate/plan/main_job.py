@@ -7,7 +7,9 @@ from ..build.problem import Problem
 from ..work import WorkReport
 from .actions import draft_actions, in_order, priced, unverified
 from .cash import cash_by_month
+from .deadlines import deadlines_of
 from .loop import Progress, Round, Studied, earliest_arrivals, settle, study
+from .memory import Memo
 from .model import Action, Plan, PlannedLine
 from .opening import Delays
 from .questions import next_questions
@@ -24,8 +26,12 @@ from .report import (
 from .situation import Situation
 from .waiting import Waiting
 
+PURCHASES = "last purchases"
 
-def plan(situation: Situation, *, revision: int = 0, progress: Progress | None = None) -> Plan:
+
+def plan(
+    situation: Situation, *, revision: int = 0, progress: Progress | None = None, memo: Memo | None = None
+) -> Plan:
     """What to decide, measure, buy, collect and do next, and why.
 
     Parameters
@@ -33,6 +39,7 @@ def plan(situation: Situation, *, revision: int = 0, progress: Progress | None =
     situation : the build on a day, with rules, rates and seed
     revision : the build file's revision, kept in the plan
     progress : called with a stage's name and the share done, 0 to 1
+    memo : what earlier plans worked out; nothing is remembered without one
 
     Returns
     -------
@@ -45,10 +52,12 @@ def plan(situation: Situation, *, revision: int = 0, progress: Progress | None =
     """
     say = progress or (lambda _stage, _share: None)
     _check_rates(situation)
-    studied = study(situation, say)
-    chosen, rounds = settle(studied, Delays(), say)
+    studied = study(situation, say, memo)
+    chosen, tried = settle(studied, Delays(), say, starts=studied.remembered.last(PURCHASES) or ())
+    studied.remembered.note(PURCHASES, tried)
     run = studied.simulator.run(chosen.gates) if studied.simulator else None
-    result = _assemble(studied, chosen, rounds, run, revision, say)
+    result = _assemble(studied, chosen, len(tried), run, revision, say)
+    studied.remembered.save()
     say("done", 1.0)
     return result
 
@@ -104,6 +113,7 @@ def _assemble(
         level=level_of(situation),
         notes=(*unverified(studied), *notes_of(studied, chosen, rounds, run)),
         critical=() if run is None else tuple(run.critical),
+        deadlines=deadlines_of(studied, run),
     )
 
 

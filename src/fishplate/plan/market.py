@@ -25,6 +25,7 @@ RESALE_SHARE = 0.6
 CHANGE_OF_MIND = 0.25
 UNMET_PENALTY = 20_000.0
 MISSED_TRIP_WEEKS = 8.0
+UNDATED_LAPSE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,7 @@ class Market:
 
     def __post_init__(self) -> None:
         self.entries: dict[str, Entry] = {}
+        self.arrivals: dict[str, FloatArray] = {}
         self.shipments: dict[str, Shipment] = {}
         self.bands: dict[str, ChargeBand] = {}
         self.trips: dict[str, Trip] = {}
@@ -241,10 +243,10 @@ class Market:
     ) -> None:
         key = f"{offer.id}|{shipment.key}"
         paid = line.cost(price) * count
-        late, early, lapsed = timing.expected(week)
-        late_unit = late / max_units
-        carrying = paid * self.situation.carrying_per_week * early
-        risk = self._risk(offer, paid, lapsed, covers, week)
+        expected = timing.expected(week)
+        late_unit = expected.late / max_units
+        carrying = paid * self.situation.carrying_per_week * expected.early_weeks
+        risk = self._risk(offer, paid, expected.lapsed, covers, week) + paid * expected.spoilt
         candidate = Candidate(
             key=key,
             offer=offer.id,
@@ -384,6 +386,23 @@ def _band_line(situation: Situation, offer: Offer, band: ChargeBand) -> _BandLin
     return _BandLine(zero, (thousand - zero) / 1000, value / 1000)
 
 
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What ordering in a week leads to.
+
+    Parameters
+    ----------
+    late : expected cost of lateness, home currency
+    early_weeks : weeks held before it is needed
+    lapsed : chance that the return right has ended by then; spoilt : that the shelf life has
+    """
+
+    late: float
+    early_weeks: float
+    lapsed: float
+    spoilt: float
+
+
 class _Timing:
     """Expected lateness, earliness and lapse of the return right, for one offer by one way."""
 
@@ -396,6 +415,8 @@ class _Timing:
         self.lead_median = float(np.median(lead))
         self._trip_week = week_of(situation.as_of, way.collection.day) if way.collection else None
         self._return_weeks = market._terms(offer).days / 7
+        shelf = [situation.build.find("parts", part).shelf_weeks for part in offer_contents(situation.build, offer)]
+        self._shelf_weeks = min((weeks for weeks in shelf if weeks is not None), default=np.inf)
         parts = [part for part in offer_contents(situation.build, offer) if market.demand.missing.get(part, 0) > 0]
         self._needs = [(market.demand.needs.get(part), market.demand.late_weeks.get(part)) for part in parts]
         self._delay_cost = situation.week_delay_cost
@@ -417,10 +438,10 @@ class _Timing:
         storage = self._way.collection.storage_weeks if self._way.collection else 0
         return self._trip_week - storage <= ready <= self._trip_week
 
-    def expected(self, week: int) -> tuple[float, float, float]:
-        """Expected late cost [home], weeks held before need, and chance that the return right has lapsed by then."""
+    def expected(self, week: int) -> Expected:
+        """What ordering in a week leads to."""
         arrival = self.arrival(week)
-        late = early = lapsed = 0.0
+        late = early = lapsed = spoilt = 0.0
         dated = 0
         for need, curve in self._needs:
             if need is None or curve is None:
@@ -432,12 +453,19 @@ class _Timing:
             slack = need - arrival
             early += float(np.mean(np.maximum(0, slack)))
             lapsed += float(np.mean(slack > self._return_weeks))
-        return late, early / max(1, dated), lapsed / dated if dated else (1.0 if self._return_weeks == 0 else 0.5)
+            spoilt = max(spoilt, float(np.mean(slack > self._shelf_weeks)))
+        lapsed = lapsed / dated if dated else UNDATED_LAPSE
+        if self._return_weeks == 0:
+            lapsed = 1.0
+        return Expected(late, early / max(1, dated), lapsed, spoilt)
 
 
 def arrivals_of(market: Market, entry: Entry) -> FloatArray:
     """Moment an entry's goods are in hand, shape (runs,)."""
-    return _Timing(market, entry.offer, entry.way).arrival(entry.week)
+    key = f"{entry.offer.id}|{entry.way.key}|{entry.week}"
+    if key not in market.arrivals:
+        market.arrivals[key] = _Timing(market, entry.offer, entry.way).arrival(entry.week)
+    return market.arrivals[key]
 
 
 def _thin(week: float) -> int:

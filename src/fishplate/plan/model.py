@@ -72,7 +72,12 @@ class Action:
 
 @dataclass(frozen=True, slots=True)
 class PlannedLine:
-    """One line of the purchase plan; `landed` is money at the door, its share of freight and fees included."""
+    """One line of the purchase plan; `landed` is money at the door, its share of freight and fees included.
+
+    Parameters
+    ----------
+    late_chance : that it comes after it is first needed; late_cost : what that is expected to cost, home currency
+    """
 
     part: str
     offer: str
@@ -87,6 +92,7 @@ class PlannedLine:
     arrives_p50: date
     arrives_p90: date
     late_chance: float
+    late_cost: float = 0.0
     why: str = ""
 
 
@@ -185,6 +191,21 @@ class ReadyLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Deadline:
+    """A day after which something can't be done any more.
+
+    Parameters
+    ----------
+    kind : "return": a right to send back ends; "evidence": a job hides it; "withdraw": from a workshop
+    """
+
+    day: date
+    kind: str
+    key: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class ExactCheck:
     """An action's cost of waiting by a full re-plan beside the fast figure."""
 
@@ -220,6 +241,7 @@ class Plan:
     level: int
     notes: tuple[str, ...] = ()
     critical: tuple[str, ...] = ()
+    deadlines: tuple[Deadline, ...] = ()
     exact: tuple[ExactCheck, ...] = ()
 
 

@@ -55,6 +55,8 @@ def openings(
     job_ends: Mapping[str, FloatArray],
     waiting_jobs: Mapping[str, frozenset[str]],
     delays: Delays,
+    *,
+    with_holds: bool = True,
 ) -> Openings:
     """Modelled moments at which decisions, dimensions, interfaces and held orders open.
 
@@ -65,16 +67,21 @@ def openings(
     job_ends : job -> moment it is done, from a run without interface gates
     waiting_jobs : dimension -> jobs that wait for it, from `jobs_waiting_for`
     delays : actions put off
+    with_holds : also find when held orders and dimensions open; gates alone need neither
     """
     decisions = _decision_weeks(situation.build, modelled_weeks, delays)
     dimensions, looped = _dimension_weeks(situation, fit, arrivals, job_ends, waiting_jobs, delays)
     interfaces = _interface_weeks(situation, fit, dimensions)
-    holds = _holds(situation, fit, decisions, dimensions, interfaces)
-    return Openings(decisions, {k: _typical(v) for k, v in dimensions.items()}, interfaces, holds, tuple(looped))
+    if not with_holds:
+        return Openings(decisions, {}, interfaces, {}, tuple(looped))
+    typical = {key: _typical(moment) for key, moment in dimensions.items()}
+    return Openings(
+        decisions, typical, interfaces, _holds(situation, fit, decisions, typical, interfaces), tuple(looped)
+    )
 
 
 def _typical(moment: float | FloatArray) -> float:
-    return float(np.quantile(moment, 0.5))
+    return float(np.median(moment)) if np.ndim(moment) else float(moment)
 
 
 def _decision_weeks(build: Build, modelled: Mapping[str, float], delays: Delays) -> dict[str, float]:
@@ -178,7 +185,7 @@ def _holds(
     situation: Situation,
     fit: FitReport,
     decisions: Mapping[str, float],
-    dimensions: Mapping[str, float | FloatArray],
+    dimensions: Mapping[str, float],
     interfaces: Mapping[str, float | FloatArray],
 ) -> dict[str, tuple[float, str]]:
     """First week each held offer may be ordered, and what it waits for."""
@@ -199,7 +206,7 @@ def _holds(
             for key in release.dimensions:
                 own = build.find("dimensions", key).part in offer_contents(build, offer)
                 if not own and (key in dimensions or key in not_known):
-                    week = _typical(dimensions.get(key, MEASURE_WITHIN_WEEKS))
+                    week = dimensions.get(key, MEASURE_WITHIN_WEEKS)
                     hold(offer.id, week, f"measurement: {build.find('dimensions', key).name}")
             for key in release.interfaces:
                 if key in interfaces:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -81,7 +82,7 @@ def _line(studied: Studied, chosen: Round, entry: Entry, units: int, landed: Map
         offer=offer.id,
         supplier=offer.supplier,
         units=units * entry.count,
-        order_by=date_at(situation.as_of, entry.week),
+        order_by=_order_day(studied, entry),
         order_week=entry.week,
         route=entry.way.name,
         collection=entry.way.collection.id if entry.way.collection else None,
@@ -90,8 +91,20 @@ def _line(studied: Studied, chosen: Round, entry: Entry, units: int, landed: Map
         arrives_p50=date_at(situation.as_of, float(np.quantile(moment, 0.5))),
         arrives_p90=date_at(situation.as_of, float(np.quantile(moment, 0.9))),
         late_chance=late,
+        late_cost=round(entry.late * units, 2),
         why=_why(studied, chosen, entry),
     )
+
+
+def _order_day(studied: Studied, entry: Entry) -> date:
+    """First day of the order week; of a sale that begins within it, the sale's first day."""
+    situation = studied.situation
+    day = date_at(situation.as_of, entry.week)
+    for sale in studied.outlooks[entry.offer.id].sales:
+        if sale.window and sale.first_week == entry.week:
+            first: date = situation.build.find("sale_windows", sale.window).first
+            day = max(day, min(first, day + timedelta(days=6)))
+    return day
 
 
 def _why(studied: Studied, chosen: Round, entry: Entry) -> str:

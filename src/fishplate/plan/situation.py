@@ -35,7 +35,7 @@ class Situation:
     rate_assumptions: tuple[Assumption, ...] = ()
     runs: int = 2000
     waiting_runs: int = 600
-    solver_seconds: float = 3.0
+    solver_seconds: float = 8.0
     target_gap: float = 0.01
 
     @cached_property

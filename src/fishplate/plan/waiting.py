@@ -18,6 +18,7 @@ from .opening import Delays, Openings, openings
 TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
 WITHIN_WEEKS = 13.0
 MONEY_RESOLUTION = 1.0
+HOLDING_KINDS = ("decide", "measure")
 
 
 @dataclass(frozen=True)
@@ -86,7 +87,7 @@ class Waiting:
         return {key: array[: self._runs] for key, array in arrays.items()}
 
     def _outcome(self, delays: Delays) -> Outcome:
-        selection, moved = self._moved(self._longer_holds(self._openings(delays).holds), delays)
+        selection, moved = self._moved(self._held(delays), delays)
         arrivals = self._cut(self._arrivals(selection))
         gates = gates_of(self.studied, self._openings(delays, arrivals), arrivals, delays)
         finish = None
@@ -95,8 +96,11 @@ class Waiting:
         money = self._money(selection)
         return Outcome(money, self.rework(delays), finish, moved)
 
-    def _longer_holds(self, holds: Mapping[str, tuple[float, str]]) -> dict[str, tuple[float, str]]:
+    def _held(self, delays: Delays) -> Mapping[str, tuple[float, str]]:
         """The settled plan's holds, with those that the delays make longer."""
+        if not any(kind in HOLDING_KINDS for kind, _ in delays.weeks):
+            return self.chosen.openings.holds
+        holds = self._openings(delays).holds
         longer = {offer: hold for offer, hold in holds.items() if hold[0] > self._holds.get(offer, (0.0, ""))[0] + 1e-6}
         return {**self.chosen.openings.holds, **longer}
 
@@ -105,7 +109,10 @@ class Waiting:
         modelled = self.studied.decided.modelled_weeks
         base = self._cut({**self.studied.incoming, **self.earliest}) if arrivals is None else dict(arrivals)
         waiting_jobs = self.studied.waiting_jobs
-        return openings(self.studied.situation, self.studied.fit, modelled, base, self._ends, waiting_jobs, delays)
+        return openings(
+            *(self.studied.situation, self.studied.fit, modelled, base, self._ends, waiting_jobs, delays),
+            with_holds=arrivals is None,
+        )
 
     def _arrivals(self, selection: Selection) -> dict[str, FloatArray]:
         arrivals: dict[str, FloatArray] = dict(self.studied.incoming)
@@ -310,3 +317,9 @@ def _free_weeks(curve: list[tuple[float, float]], resolution: float) -> float:
             break
         free = weeks
     return free
+
+
+def stepped(week: float, loss: float, currency: str) -> tuple[CostOfWaiting, float]:
+    """Cost of waiting of something whose loss is certain from a week on, and the weeks it is free to wait."""
+    curve = [(weeks, loss if weeks > week else 0.0) for weeks in TRIED_WEEKS]
+    return _summary(curve, MONEY_RESOLUTION, currency), week

@@ -5,10 +5,12 @@
 - `rows`, `positions`: from a build to rows and back, what differs, and the order of lists
 - `journal`: every change with before and after, undo and redo by batch
 - `memory`: attachments, and results worked out before
+- `disk_memo`: the user's cache of results, outside the file
 - `schema`, `migrations`, `connection`: tables, older layouts, and what makes a write durable
 """
 
 from .build_file import BuildFile
+from .disk_memo import DiskMemo, cache_folder
 from .errors import Conflict, RevisionConflict
 from .migrations import Migration
 from .model import Attachment, Batch, Change, Snapshot
@@ -20,9 +22,11 @@ __all__ = [
     "BuildFile",
     "Change",
     "Conflict",
+    "DiskMemo",
     "Migration",
     "RevisionConflict",
     "Snapshot",
     "batch_words",
+    "cache_folder",
     "change_words",
 ]

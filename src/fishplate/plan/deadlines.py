@@ -1,0 +1,127 @@
+"""Days after which something can't be done any more: returns, evidence, withdrawing from a workshop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from ..build import date_at, offer_contents, week_of
+from ..build.commerce import Offer, ReturnTerms
+from ..build.events import Check, Fitting, Order, Receipt, Return
+from ..work import WorkReport
+from .loop import Studied
+from .market import RESALE_SHARE, RETURNS_DEFAULT
+from .model import Deadline
+from .sentences import day_words, list_words, money_words, name_of
+
+
+@dataclass(frozen=True, slots=True)
+class OpenReturn:
+    """A part in hand that can still go back.
+
+    Parameters
+    ----------
+    loss : what its misfit is expected to cost more once the right has ended, home currency
+    """
+
+    part: str
+    until: date
+    loss: float
+    ended_by: tuple[str, ...]
+
+
+def deadlines_of(studied: Studied, run: WorkReport | None) -> tuple[Deadline, ...]:
+    """Every deadline from today on, soonest first."""
+    found = [*_returns(studied), *_evidence(studied, run), *_withdrawals(studied)]
+    return tuple(sorted(found, key=lambda deadline: (deadline.day, deadline.kind, deadline.key)))
+
+
+def open_returns(studied: Studied) -> tuple[OpenReturn, ...]:
+    """Parts received, neither fitted nor sent back, whose return right still runs."""
+    build, as_of = studied.situation.build, studied.situation.as_of
+    events = [event for event in build.events if event.day <= as_of]
+    orders = {event.id: event for event in events if isinstance(event, Order)}
+    gone = {event.part for event in events if isinstance(event, Fitting | Return)}
+    found: dict[str, OpenReturn] = {}
+    for event in events:
+        if not isinstance(event, Receipt) or event.order not in orders:
+            continue
+        for line in event.lines:
+            offer = _offer_of(studied, orders[event.order], line.part)
+            if offer is None or line.part in gone or _ended(studied, offer, line.part):
+                continue
+            terms = offer.returns or RETURNS_DEFAULT
+            until = event.day + timedelta(days=terms.days)
+            if until >= as_of:
+                found[line.part] = OpenReturn(line.part, until, _loss(studied, offer, terms, line.part), terms.ended_by)
+    return tuple(found[part] for part in sorted(found))
+
+
+def _offer_of(studied: Studied, order: Order, part: str) -> Offer | None:
+    build = studied.situation.build
+    for line in order.lines:
+        offer: Offer = build.find("offers", line.offer)
+        if part in offer_contents(build, offer):
+            return offer
+    return None
+
+
+def _ended(studied: Studied, offer: Offer, part: str) -> bool:
+    """Whether offering it up has ended the right already."""
+    terms = offer.returns or RETURNS_DEFAULT
+    checks = [event for event in studied.situation.build.events if isinstance(event, Check) and event.part == part]
+    return "offered-up" in terms.ended_by and any(check.how == "offered-up" for check in checks)
+
+
+def _loss(studied: Studied, offer: Offer, terms: ReturnTerms, part: str) -> float:
+    price = studied.situation.home(offer.price)
+    back = price * float(terms.restocking_percent) / 100 + studied.situation.home(terms.freight_back)
+    lost = price * (1 - RESALE_SHARE)
+    return max(0.0, lost - back) * studied.fit.misfit_chance.get(part, 0.0)
+
+
+def _returns(studied: Studied) -> Iterator[Deadline]:
+    situation = studied.situation
+    for item in open_returns(studied):
+        name = name_of(situation.build, "parts", item.part)
+        words = f"{name} can go back until {day_words(item.until, situation.as_of)}"
+        if item.ended_by:
+            words += f", if it is not {list_words([end.replace('-', ' ') for end in item.ended_by])} by then"
+        if item.loss >= 1:
+            more = money_words(item.loss, situation.build.owner.currency)
+            words += f"; a misfit found later is expected to cost {more} more"
+        yield Deadline(item.until, "return", item.part, words + ".")
+
+
+def _evidence(studied: Studied, run: WorkReport | None) -> Iterator[Deadline]:
+    situation = studied.situation
+    have = {item.requirement for item in situation.build.evidence if item.day <= situation.as_of}
+    for requirement in situation.build.requirements:
+        job = requirement.visible_until
+        if requirement.id in have or job is None or situation.facts.is_done(job):
+            continue
+        if run is None or job not in run.starts:
+            continue
+        start = float(np.quantile(run.starts[job], 0.1))
+        day = date_at(situation.as_of, max(0.0, min(start, 520.0)))
+        name = name_of(situation.build, "jobs", job)
+        begins = day_words(day, situation.as_of)
+        text = f"{requirement.name}: take the evidence before “{name}” hides it, which may begin {begins}."
+        yield Deadline(day, "evidence", requirement.id, text)
+
+
+def _withdrawals(studied: Studied) -> Iterator[Deadline]:
+    situation = studied.situation
+    for shop in situation.build.workshops:
+        if shop.withdraw_on is not None and shop.withdraw_on >= situation.as_of:
+            day = day_words(shop.withdraw_on, situation.as_of)
+            text = f"{shop.name}: take the work elsewhere if it has not begun by {day}."
+            yield Deadline(shop.withdraw_on, "withdraw", shop.id, text)
+
+
+def weeks_left(studied: Studied, item: OpenReturn) -> float:
+    """Weeks until a return right ends."""
+    return week_of(studied.situation.as_of, item.until)

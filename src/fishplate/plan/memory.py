@@ -1,0 +1,131 @@
+"""What an earlier plan worked out, so that planning again after a small change is quick.
+
+Keys are digests of everything a result depends on, so a remembered result equals the one that would be worked out.
+Only the purchase solver takes more than a result from memory: the last purchases are its starting point, and where two
+plans are within the gap of each other it stays with the remembered one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable
+from functools import cached_property
+from typing import Any, Protocol
+
+import numpy as np
+
+from .. import __version__
+from ..build import Build, Facts
+from ..work import Gates, Simulator, WorkReport
+from .model import FloatArray
+
+# What fit and work do not depend on.
+PRICED = frozenset(
+    {
+        *("kits", "suppliers", "offers", "sightings", "price_changes", "sale_windows"),
+        *("enquiries", "routes", "collections", "rates"),
+    }
+)
+
+
+class Memo(Protocol):
+    """Somewhere to keep results between runs; losing them costs only time."""
+
+    def load(self, key: str) -> dict[str, Any]:
+        """What is kept under a key; empty if nothing is."""
+
+    def save(self, key: str, values: dict[str, Any]) -> None:
+        """Keep values under a key."""
+
+
+class Forgetful:
+    """Keeps nothing."""
+
+    def load(self, key: str) -> dict[str, Any]:
+        """Nothing."""
+        return {}
+
+    def save(self, key: str, values: dict[str, Any]) -> None:
+        """Nothing is kept."""
+
+
+def digest_of(build: Build, *parts: object, without: Iterable[str] = ()) -> str:
+    """A digest of a build, lists left out as named, and of whatever else a result depends on."""
+    text = build.model_dump_json(exclude=set(without))
+    return hashlib.blake2b("\x1f".join((__version__, text, *map(str, parts))).encode(), digest_size=16).hexdigest()
+
+
+class Remembered:
+    """One run's view of the memo: what is asked is kept, what is not asked is let go.
+
+    Parameters
+    ----------
+    key : digest of what the results depend on, prices apart
+    """
+
+    def __init__(self, memo: Memo, key: str) -> None:
+        self._memo, self._key = memo, key
+        self._old = memo.load(key)
+        self._kept: dict[str, Any] = {}
+
+    def recall(self, name: str, work_out: Callable[[], Any]) -> Any:
+        """A result by name, worked out if it is not remembered."""
+        if name not in self._kept:
+            self._kept[name] = self._old[name] if name in self._old else work_out()
+        return self._kept[name]
+
+    def last(self, name: str) -> Any:
+        """What was noted under a name last time; None if nothing was."""
+        return self._old.get(name)
+
+    def note(self, name: str, value: Any) -> None:
+        """Keep a value for next time."""
+        self._kept[name] = value
+
+    def save(self) -> None:
+        """Hand what was used to the memo."""
+        self._memo.save(self._key, self._kept)
+
+
+class RememberedSimulator:
+    """A simulator that is only built when something is asked that was not asked before.
+
+    Parameters
+    ----------
+    build, facts, runs, seed : as for `work.Simulator`
+    remembered : answers from earlier runs of the same inputs
+    """
+
+    def __init__(self, build: Build, facts: Facts, *, runs: int, seed: int, remembered: Remembered) -> None:
+        self._build, self._facts, self._runs, self._seed = build, facts, runs, seed
+        self._remembered = remembered
+
+    @cached_property
+    def _simulator(self) -> Simulator:
+        return Simulator(self._build, self._facts, runs=self._runs, seed=self._seed)
+
+    @property
+    def assumptions(self) -> tuple[Any, ...]:
+        """What the simulator took for granted."""
+        return tuple(self._remembered.recall("work assumptions", lambda: tuple(self._simulator.assumptions)))
+
+    def run(self, gates: Gates) -> WorkReport:
+        """The whole report for some gates."""
+        name = f"run {_gates_digest(gates)}"
+        report: WorkReport = self._remembered.recall(name, lambda: self._simulator.run(gates))
+        return report
+
+    def finish_weeks(self, gates: Gates, *, runs: int | None = None) -> FloatArray:
+        """Finish of each run for some gates, weeks, shape (runs,)."""
+        name = f"finish {runs} {_gates_digest(gates)}"
+        weeks: FloatArray = self._remembered.recall(name, lambda: self._simulator.finish_weeks(gates, runs=runs))
+        return weeks
+
+
+def _gates_digest(gates: Gates) -> str:
+    digest = hashlib.blake2b(digest_size=16)
+    for name in ("parts", "decisions", "interfaces", "jobs"):
+        for key, moment in sorted(getattr(gates, name).items()):
+            digest.update(f"{name} {key} ".encode())
+            digest.update(np.ascontiguousarray(moment, dtype=np.float32).tobytes())
+    return digest.hexdigest()
