@@ -225,11 +225,10 @@ def _fitting(header: str, content: _Content) -> dict[str, float]:
         # "No." over "2 off" and "1 set" counts
         return {"quantity": 90.0}
     scores.pop("position", None)
-    for field in PRICE_FIELDS:
-        if field in scores and content.price < 0.4:
+    for field, share in (*((field, content.price) for field in PRICE_FIELDS), ("quantity", content.quantity)):
+        # a column plainly called so is read as such, and what can't be read in it is said
+        if field in scores and share < 0.4 and (scores[field] < 99 or content.length > 20):
             del scores[field]
-    if "quantity" in scores and content.quantity < 0.4:
-        del scores["quantity"]
     if "unit" in scores and content.number > 0.5:
         # "units" over numbers counts them
         scores["quantity"] = scores.pop("unit") - 5
