@@ -78,7 +78,7 @@ def _by_week(draft: _Draft, cost: CostOfWaiting, free_weeks: float) -> float:
     own = max(0.0, draft.by_week if np.isfinite(draft.by_week) else 52.0)
     if draft.kind in (ActionKind.BUY, ActionKind.COLLECT) or draft.step is not None:
         return own
-    return min(own, free_weeks) if cost.per_week > 0 else max(own, free_weeks)
+    return free_weeks if cost.per_week > 0 else max(own, free_weeks)
 
 
 def in_order(actions: list[Action]) -> tuple[Action, ...]:
