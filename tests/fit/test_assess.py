@@ -317,6 +317,25 @@ def test_a_missing_dimension_is_worth_what_the_default_chance_settles() -> None:
     assert "misfit-unknown-default" in {item.code for item in report.assumptions}
 
 
+def test_a_stale_reading_is_worth_no_more_than_a_missing_one() -> None:
+    """And less where the old figure, read as an estimate, leaves room enough."""
+    near, far = (
+        report_of(build_of({"gap": sure(value, 1, against="old")}, [{**CLEAR, **COSTS}], **CHANGED))
+        for value in (5, 400)
+    )
+    # fails for certain or nearly by the old figure, yet counts as one in four: 200 before, a quarter of 200 after
+    assert near.measures[0].value == pytest.approx(150)
+    assert near.conditions[0].misfit_cost == pytest.approx(250)
+    assert far.measures[0].value == 0
+    assert far.conditions[0].misfit_cost == 0
+
+
+def test_what_can_be_known_better_waits_for_what_is_missing() -> None:
+    readings = {"gap": None, "lip": sure(5, 3, provenance="estimate")}
+    measures = report_of(build_of(readings, [{**CLEAR, **COSTS, "expression": "gap - lip"}])).measures
+    assert [(item.dimension, item.value) for item in measures] == [("gap", pytest.approx(150)), ("lip", 0)]
+
+
 def test_quicker_readings_come_first_where_they_save_the_same() -> None:
     slow = {"gap": {"minutes": 90}, "lip": {"minutes": 10}}
     readings = {"gap": None, "lip": None}
@@ -399,7 +418,19 @@ def test_a_part_with_an_unknown_fit_takes_the_default_chance_and_says_so() -> No
     more = {"interfaces": [{"id": "i", "name": "I", "parts": ["hub"]}], "parts": [{"id": "hub", "name": "Hub"}]}
     report = report_of(build_of({"gap": None}, [CLEAR], **more))
     assert report.misfit_chance == {"hub": 0.25}
-    assert any("one time in four (our own default)" in item.text for item in report.assumptions)
+    assert any("one time in four, or less" in item.text for item in report.assumptions)
+
+
+def test_stale_figures_give_a_part_no_more_than_the_default_chance() -> None:
+    more = {"interfaces": [{"id": "i", "name": "I", "parts": ["hub"]}], "parts": [{"id": "hub", "name": "Hub"}]}
+    build = build_of({"gap": sure(5, 1, against="old")}, [CLEAR], **more, **CHANGED)
+    assert report_of(build).misfit_chance["hub"] == pytest.approx(0.25)
+
+
+def test_what_is_known_to_fail_is_not_made_better_by_what_is_missing() -> None:
+    more = {"interfaces": [{"id": "i", "name": "I", "parts": ["hub"]}], "parts": [{"id": "hub", "name": "Hub"}]}
+    build = build_of({"gap": sure(10, 2), "lip": None}, [CLEAR, {**CLEAR, "expression": "lip"}], **more)
+    assert report_of(build).misfit_chance["hub"] == pytest.approx(1 - 0.5 * 0.75, abs=2e-3)
 
 
 def test_a_part_seen_right_on_the_vehicle_has_no_misfit_left() -> None:

@@ -69,6 +69,8 @@ def _evaluated(study: Study, item: Ready, row: int) -> ConditionResult:
     if settled is not None:
         verdict = _looked_at(chance.chance, settled, item)
     misfit = 1 - (chance.chance if settled is None else after_looking(chance.chance, settled))
+    if stale and settled is None:
+        misfit = min(misfit, MISFIT_UNKNOWN)
     figures = _figures(study, item, row)
     return ConditionResult(
         condition=condition.id,

@@ -2,7 +2,8 @@
 
 A misfit can be put right now, or be left to chance and found late; one takes the lesser of `early` and P * `late`.
 Knowing a dimension changes P, and with it the choice: its value is the expected lesser cost before, less after. Each
-condition is taken as a choice of its own.
+condition is taken as a choice of its own. Where readings are missing or stale they settle the condition together, from
+a default chance of misfit, and share the value of that.
 """
 
 from __future__ import annotations
@@ -47,10 +48,15 @@ def value_of_knowing(order: NDArray[np.intp], gain: Floats) -> float:
     return max(0.0, (min(whole, 0.0) - min(least, whole - most, whole, 0.0)) / gain.size)
 
 
-def value_of_missing(rework: Rework, missing: int) -> float:
-    """Value of one of the readings a condition lacks: together they settle the default chance of misfit."""
-    before = rework.expected(MISFIT_UNKNOWN)
-    return (before - MISFIT_UNKNOWN * rework.expected(1.0)) / missing
+def value_of_settling(rework: Rework, misfit: float) -> float:
+    """Value of knowing for sure whether a condition holds, from its chance of misfit.
+
+    Examples
+    --------
+    >>> value_of_settling(Rework(early=200, late=1000), 0.25)
+    150.0
+    """
+    return rework.expected(misfit) - misfit * rework.expected(1.0)
 
 
 def measures(study: Study, conditions: Sequence[ConditionResult]) -> tuple[MeasureCandidate, ...]:
@@ -86,8 +92,11 @@ def _value(study: Study, name: str, results: Sequence[ConditionResult]) -> float
     order, total = None, 0.0
     for result in results:
         rework, row = study.rework[result.condition], study.position(result.condition)
-        if name in result.missing:
-            total += value_of_missing(rework, len(result.missing))
+        lacking = (*result.missing, *result.stale)
+        if lacking:
+            # the readings a condition lacks settle it together; until then no other one can
+            misfit = MISFIT_UNKNOWN if result.chance is None else min(1 - result.chance, MISFIT_UNKNOWN)
+            total += value_of_settling(rework, misfit) / len(lacking) if name in lacking else 0.0
         elif row is not None and result.condition not in study.certain:
             if order is None:
                 order = np.argsort(study.sample.values[study.draws.row[name]].astype(np.float64))
@@ -96,9 +105,9 @@ def _value(study: Study, name: str, results: Sequence[ConditionResult]) -> float
 
 
 def _improvable(study: Study, name: str) -> bool:
-    """Random, and stale, taken with a default spread, or not taken from this vehicle."""
+    """Stale; or else random, and taken with a default spread or not from this vehicle."""
     state = study.states[name]
-    return state.random and (state.stale or state.default or not state.own)
+    return state.stale or (state.random and (state.default or not state.own))
 
 
 def _candidate(study: Study, name: str, value: float, interfaces: set[str]) -> MeasureCandidate:

@@ -2,36 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..build import Assumption
 from .rework import MISFIT_UNKNOWN
+from .sampling import Chance
 from .study import Study
 from .verdicts import after_looking
-
-Flags = NDArray[np.bool_]
 
 
 def misfit_chances(study: Study) -> tuple[Mapping[str, float], tuple[Assumption, ...]]:
     """Chance of misfit of each wanted part that meets another, and what was assumed where nothing is known.
 
     A part fits if every interface fits that lists it or that has a condition on one of its dimensions: jointly on the
-    same draws. An interface seen on the vehicle counts as it was seen. One without figures counts with a default.
+    same draws. An interface seen on the vehicle counts as it was seen. Where a reading is missing a default stands in,
+    and where one is stale the chance it gives, up to that default.
     """
-    failing = {key: _failing(study, keys) for key, keys in study.interfaces.items()}
     chances = {}
     for part, interfaces in sorted(_interfaces_of_parts(study).items()):
         seen = [key for key in interfaces if key in study.facts.settled]
         unseen = [key for key in interfaces if key not in study.facts.settled]
-        holds = _joint(study, unseen, failing)
-        for key in seen:
-            holds *= after_looking(_alone(study, key, failing), study.facts.settled[key])
-        lacking = any(failing[key] is None for key in unseen)
-        chances[part] = 1 - holds * (1 - MISFIT_UNKNOWN if lacking else 1.0)
-    return chances, _said(sum(found is None and key not in study.facts.settled for key, found in failing.items()))
+        chances[part] = 1 - _holds(study, unseen) * math.prod(_seen_right(study, key) for key in seen)
+    unknown = [
+        key
+        for key, conditions in study.interfaces.items()
+        if key not in study.facts.settled and (_lacking(study, key) or any(map(study.is_stale, conditions)))
+    ]
+    return chances, _said(len(unknown))
 
 
 def _interfaces_of_parts(study: Study) -> dict[str, list[str]]:
@@ -48,37 +48,44 @@ def _interfaces_of_parts(study: Study) -> dict[str, list[str]]:
     return {part: sorted(keys) for part, keys in parts.items() if part in study.facts.wanted_parts}
 
 
-def _failing(study: Study, conditions: tuple[str, ...]) -> Flags | None:
-    """Whether an interface fails on each draw kept; None if a condition can't be evaluated, or none is stated."""
-    rows = [study.position(condition) for condition in conditions]
-    known = [row for row in rows if row is not None]
-    if not known or len(known) < len(rows):
-        return None
-    found: Flags = np.logical_or.reduce(study.sample.misfits[known])
-    return found
+def _lacking(study: Study, interface: str) -> bool:
+    """Whether no condition is stated, or one of them can't be evaluated."""
+    conditions = study.interfaces[interface]
+    return not conditions or any(study.position(condition) is None for condition in conditions)
 
 
-def _joint(study: Study, keys: list[str], failing: Mapping[str, Flags | None]) -> float:
-    rows = [found for key in keys if (found := failing[key]) is not None]
-    if not rows:
+def _holds(study: Study, interfaces: Sequence[str]) -> float:
+    """Chance that interfaces nobody has looked at fit together."""
+    conditions = [condition for key in interfaces for condition in study.interfaces[key]]
+    stale = [condition for condition in conditions if study.is_stale(condition)]
+    fresh = _together(study, [condition for condition in conditions if condition not in stale])
+    if any(_lacking(study, key) for key in interfaces):
+        return fresh * (1 - MISFIT_UNKNOWN)
+    return fresh * max(_together(study, stale), 1 - MISFIT_UNKNOWN)
+
+
+def _seen_right(study: Study, interface: str) -> float:
+    drawn = None if _lacking(study, interface) else _together(study, study.interfaces[interface])
+    return after_looking(drawn, study.facts.settled[interface])
+
+
+def _together(study: Study, conditions: Sequence[str]) -> float:
+    """Chance that those conditions hold together which can be evaluated; 1 if there is none."""
+    evaluable = tuple(condition for condition in conditions if study.position(condition) is not None)
+    if not evaluable:
         return 1.0
-    certain = [
-        study.certain.get(condition) for key in keys if failing[key] is not None for condition in study.interfaces[key]
-    ]
-    if all(certain) or any(item is False for item in certain):
-        return float(all(certain))
-    held = 1 - float(np.logical_or.reduce(rows).mean())
-    edge = 0.5 / len(rows[0])
-    return min(max(held, edge), 1 - edge)
-
-
-def _alone(study: Study, key: str, failing: Mapping[str, Flags | None]) -> float | None:
-    return None if failing[key] is None else _joint(study, [key], failing)
+    failing = np.logical_or.reduce(study.sample.misfits[[study.rows[condition] for condition in evaluable]])
+    edge = 0.5 / len(failing)
+    drawn = min(max(1 - float(failing.mean()), edge), 1 - edge)
+    return study.together(evaluable, Chance(drawn, 0.0)).chance
 
 
 def _said(unknown: int) -> tuple[Assumption, ...]:
     if not unknown:
         return ()
     count = "1 interface" if unknown == 1 else f"{unknown} interfaces"
-    text = f"where a fit has no figures ({count}), a misfit is taken to happen one time in four (our own default)"
+    text = (
+        f"where a reading is missing or stale ({count}), a misfit is taken to happen one time in four, "
+        f"or less if the stale figures leave room (our own default)"
+    )
     return (Assumption("misfit-unknown-default", "build", text),)

@@ -24,7 +24,8 @@ class ConditionResult:
 
     Parameters
     ----------
-    chance : that it holds, given the stated spreads; None if a dimension is missing. Kept off 0 and 1 unless certain
+    chance : that it holds, given the spreads, a stale reading counting as an estimate; None if a dimension is missing.
+        Kept off 0 and 1 unless bounds alone make it certain
     standard_error : of the chance, from sampling
     unit : of every figure below
     nominal, at_least, at_most : the expression and its limits at the likely values

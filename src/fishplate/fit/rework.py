@@ -17,7 +17,7 @@ LATE_HOURS = {
     Consequence.HAZARD: 16.0,
 }
 EARLY_SHARE = 0.25
-# A fit that nobody has figures for fails so often: our own default.
+# A fit that nobody has figures for fails so often, and one with stale figures at most so often: our own default.
 MISFIT_UNKNOWN = 0.25
 
 

@@ -48,6 +48,11 @@ class Study:
         """Row of a condition in the sample; None if it can't be evaluated."""
         return self.rows.get(condition)
 
+    def is_stale(self, condition: str) -> bool:
+        """Whether a condition that can be evaluated rests on a stale reading."""
+        row = self.position(condition)
+        return row is not None and any(self.states[name].stale for name in self.evaluable[row].names)
+
     def together(self, conditions: tuple[str, ...], drawn: Chance) -> Chance:
         """The chance that conditions hold together: as drawn, unless bounds alone decide it."""
         if any(self.certain.get(condition) is False for condition in conditions):
