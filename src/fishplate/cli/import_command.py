@@ -14,7 +14,7 @@ from .common import JSON_FLAG, emit, table
 
 if TYPE_CHECKING:
     from ..build import Build
-    from ..exchange import ImportPreview, RowPlan
+    from ..exchange import Change, ImportPreview, RowPlan
     from ..store import BuildFile
 
 _DECIMALS = {"point": ".", "comma": ","}
@@ -164,21 +164,40 @@ def _column_rows(found: ImportPreview) -> Iterator[tuple[str, ...]]:
 
 
 def _row(row: RowPlan) -> tuple[str, str, str, str]:
-    parts = [row.why] if row.why else []
-    if row.action == "update":
-        parts += [f"{c.field.replace('_', ' ')}: {c.before or 'none'} → {c.after or 'none'}" for c in row.changes if c.field != "source"]
-    elif row.action == "add":
-        parts += [_brief(row)]
+    parts = [row.why, *_details(row)]
     parts += [str(problem.what) + (f" ({problem.got!r})" if problem.got else "") for problem in row.problems]
     parts += row.said
-    where = f"{row.sheet} {row.row}".strip()
-    return where, str(row.action), row.name, "; ".join(filter(None, parts))
+    return f"{row.sheet} {row.row}".strip(), str(row.action), row.name, "; ".join(filter(None, parts))
 
 
-def _brief(row: RowPlan) -> str:
-    """What a new row brings, in a few words."""
-    shown = {"quantity", "unit", "price", "supplier", "lead_weeks"}
-    return ", ".join(c.after for c in row.changes if c.field in shown and c.list_name in ("parts", "offers"))
+# What of a new noun is shown in a row, by list.
+_BRIEF = {
+    "parts": ("quantity", "unit", "system"),
+    "offers": ("price", "supplier", "lead_weeks"),
+    "suppliers": ("name", "country", "currency"),
+    "stock": ("quantity",),
+    "events": ("day",),
+}
+_ONE_OF = {"stock": "stock", "events": "event", "sightings": "price seen before"}
+
+
+def _details(row: RowPlan) -> Iterator[str]:
+    """What a row brings: of new nouns a few words, of known ones each field before and after."""
+    nouns: dict[tuple[str, str], list[Change]] = {}
+    for change in row.changes:
+        nouns.setdefault((change.list_name, change.id), []).append(change)
+    for (list_name, _), changes in nouns.items():
+        word = _ONE_OF.get(list_name, list_name.removesuffix("s"))
+        if changes[0].field == "id" or list_name == "sightings":
+            after = {change.field: change.after for change in changes}
+            shown = [after[field] for field in _BRIEF.get(list_name, ("name", "price", "day")) if field in after]
+            yield ", ".join(shown) if list_name == "parts" else f"new {word}: {', '.join(shown)}"
+        else:
+            yield from (f"{_field(c)}: {c.before or 'none'} → {c.after or 'none'}" for c in changes if c.field != "source")
+
+
+def _field(change: Change) -> str:
+    return change.field.replace("_", " ")
 
 
 def _counts(found: ImportPreview) -> dict[str, int]:

@@ -177,7 +177,7 @@ def _without_words(text: str) -> tuple[str, tuple[str, ...]]:
     if match := about.match(body):
         body, said = body[match.end() :].strip(), (f'"{text}" is about, not exact',)
     body = each.sub("", body.strip())
-    body = tax.sub(" ", re.sub(r"\b(incl|excl|inkl|exkl|inc|exc)\.", r"\1", body))
+    body = tax.sub(" ", re.sub(r"(?<=[^\W\d_])\.", "", body))
     body = re.sub(r"\s*\+\s*(?:vat|btw|mwst|tva|iva|p&p|post)$", "", body.strip())
     return " ".join(body.split()), said
 

@@ -84,6 +84,8 @@ class Draft:
 
 
 def _changes(list_name: str, id_: str, before: Any, after: Any) -> Iterator[Change]:
+    if before is None:
+        yield Change(list_name, id_, "id", "", id_)
     for name, field in type(after).model_fields.items():
         new, old = getattr(after, name), getattr(before, name, None)
         if before is None and (name == "id" or new == field.default):

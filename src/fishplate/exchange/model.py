@@ -150,7 +150,7 @@ class RowAction(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One field of one noun, before and after; `before` is empty for something new."""
+    """One field of one noun, before and after. Of a new noun the first change is its id, and `before` is empty."""
 
     list_name: str
     id: str
