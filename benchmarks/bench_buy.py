@@ -149,40 +149,31 @@ def _waiting(problem: PurchaseProblem, plan: PurchasePlan) -> tuple[float, float
     return sum(spent) / len(spent), max(spent), len(spent)
 
 
-def rows(
-    seeds: tuple[int, ...] = (1, 2, 3), sizes: tuple[tuple[int, int], ...] = ((60, 80), (130, 170))
-) -> list[dict[str, Any]]:
+SIZES = ((60, 80), (130, 170))
+
+
+def rows(seeds: tuple[int, ...] = (1, 2, 3), sizes: tuple[tuple[int, int], ...] = SIZES) -> list[dict[str, Any]]:
     """One row a measurement."""
-    found: list[dict[str, Any]] = []
-    solve(generated(6, 8), recost=recost_by_model(generated(6, 8)), time_limit=5)  # loads the libraries
-    for parts, offers in sizes:
-        for seed in seeds:
-            problem = generated(parts, offers, seed=seed)
-            name = f"buy {parts} parts, {offers} offers, {len(problem.candidates)} candidates, seed {seed}"
-            begin = perf_counter()
-            plan = solve(problem, recost=recost_by_model(problem), time_limit=20, gap=GAP)
-            seconds, memory = perf_counter() - begin, peak_mib()
-            whole, gap, status = whole_to_solver(problem, BASELINE_LIMIT_S)
-            note = f"gap {100 * plan.gap:.2f} % (baseline {100 * gap:.2f} %, {status})"
-            found.append(_row(name, seconds, memory, "whole model to HiGHS", whole, note))
-            seconds, again = _again(problem, plan)
-            found.append(
-                _row(
-                    f"{name}: again after one price",
-                    seconds,
-                    memory,
-                    "first solve",
-                    found[-1]["seconds"],
-                    f"gap {100 * again.gap:.2f} %",
-                )
-            )
-            mean, worst, count = _waiting(problem, plan)
-            found.append(
-                _row(
-                    f"{name}: cost of waiting, each", mean, memory, "", None, f"worst {1000 * worst:.1f} ms of {count}"
-                )
-            )
-    return found
+    small = generated(6, 8)
+    solve(small, recost=recost_by_model(small), time_limit=5)  # loads the libraries
+    return [row for parts, offers in sizes for seed in seeds for row in _measured(parts, offers, seed)]
+
+
+def _measured(parts: int, offers: int, seed: int) -> list[dict[str, Any]]:
+    problem = generated(parts, offers, seed=seed)
+    name = f"buy {parts} parts, {offers} offers, {len(problem.candidates)} candidates, seed {seed}"
+    begin = perf_counter()
+    plan = solve(problem, recost=recost_by_model(problem), time_limit=20, gap=GAP)
+    first, memory = perf_counter() - begin, peak_mib()
+    whole, gap, status = whole_to_solver(problem, BASELINE_LIMIT_S)
+    seconds, again = _again(problem, plan)
+    mean, worst, count = _waiting(problem, plan)
+    note = f"gap {100 * plan.gap:.2f} % (baseline {100 * gap:.2f} %, {status})"
+    return [
+        _row(name, first, memory, "whole model to HiGHS", whole, note),
+        _row(f"{name}: one price changed", seconds, memory, "first solve", first, f"gap {100 * again.gap:.2f} %"),
+        _row(f"{name}: cost of waiting", mean, memory, "", None, f"worst {1000 * worst:.1f} ms of {count}"),
+    ]
 
 
 def _row(

@@ -213,6 +213,12 @@ def test_the_total_restated_after_recosting_is_the_exact_one() -> None:
     assert plan.bound < plan.total
 
 
+def test_charges_below_the_model_leave_the_gap_unknown_in_words() -> None:
+    problem = by_trip()
+    plan = solve(problem, recost=lambda s: dict.fromkeys(s, 1.0), time_limit=20)
+    assert "not known" in plan.text
+
+
 def street(seed: int, parts: int = 14) -> PurchaseProblem:
     """A random problem of middling size with tiers, weeks, kits, free freight and a trip."""
     rng = np.random.default_rng(seed)

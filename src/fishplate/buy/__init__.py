@@ -2,7 +2,7 @@
 
 - `model`: what is asked and answered: `PurchaseProblem`, `PurchasePlan` and their parts
 - `solve`: the whole way from problem to plan
-- `grid`: the problem as arrays; `programme`: the mixed-integer programme on HiGHS
+- `grid`: the problem as arrays; `programme`: the mixed-integer programme; `highs`: the solver that runs it
 - `bound`, `bounding`: what no plan can undercut
 - `basket`, `search`: a plan in the hand, and a good one quickly
 - `recosting`: exact costs and the plan's words

@@ -88,8 +88,21 @@ class Relaxation:
         return Relaxed(solver.getInfo().objective_function_value, prices, bought, values[at.trip], fixings)
 
 
-def solve_whole(programme: Programme, *, time_limit: float, gap: float, target: float = -np.inf) -> Outcome:
-    """Solve in whole units, until the gap, the target objective or the time limit is reached.
+def _stop_at_bound(solver: Any, enough: float) -> None:
+    """Have the solver stop once its bound proves enough: it does not know the plan it is to prove."""
+    import highspy
+
+    def watch(_kind: Any, _message: str, data: Any, reply: Any, _user: Any) -> None:
+        reply.user_interrupt = data.mip_dual_bound >= enough
+
+    solver.setCallback(watch, None)
+    solver.startCallback(highspy.cb.HighsCallbackType.kCallbackMipInterrupt)
+
+
+def solve_whole(
+    programme: Programme, *, time_limit: float, gap: float, target: float = -np.inf, enough: float = np.inf
+) -> Outcome:
+    """Solve in whole units, until the gap, the target objective, a bound that is enough, or the time limit.
 
     The solver is given no plan to start from: HiGHS 1.16 then reports objectives that its own units contradict.
     """
@@ -99,6 +112,8 @@ def solve_whole(programme: Programme, *, time_limit: float, gap: float, target: 
     solver.setOptionValue("mip_rel_gap", gap)
     if np.isfinite(target):
         solver.setOptionValue("objective_target", target)
+    if np.isfinite(enough):
+        _stop_at_bound(solver, enough)
     solver.passModel(programme.lp)
     solver.run()
     status, info = solver.getModelStatus(), solver.getInfo()

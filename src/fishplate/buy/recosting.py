@@ -208,6 +208,8 @@ def _words(plan: PurchasePlan, apart: float) -> str:
     said = [f"{_count(orders, 'shipment')} and {_count(trips, 'trip')}, {plan.total:.2f} in all."]
     if plan.bound == -np.inf:
         said.append("How much another plan could save was not looked into.")
+    elif plan.total + plan.penalty < plan.bound - 0.005:
+        said.append("The exact charges are below the modelled ones, so how much another plan could save is not known.")
     elif plan.gap < 0.0005:
         said.append("For these dates no plan is cheaper.")
     else:

@@ -105,6 +105,7 @@ class _Search:
             time_limit=self.left() * (0.8 if complete else 0.5),
             gap=self.gap * (0.9 if complete else 0.3),
             target=self.bound / (1 - self.gap) if self.bound > 0 else -np.inf,
+            enough=self.cost - self.gap * abs(self.cost) if complete else np.inf,
         )
         if complete:
             # Candidates left out cannot be part of a plan that costs less than the best before this programme.
