@@ -15,7 +15,7 @@ import sqlalchemy as sa
 
 from ..build import Build, Refused, build_from_data, check_build
 from . import journal, memory
-from .connection import BUSY_SECONDS, engine_for, reading, writing
+from .connection import BUSY_SECONDS, engine_for, reading, sync_folder, writing
 from .errors import Conflict, RevisionConflict, refusal
 from .migrations import MIGRATIONS, Migration, identify, migrate
 from .model import Attachment, Batch, BatchKind, Change, Key, Snapshot
@@ -128,7 +128,9 @@ class BuildFile:
         with writing(self._engine, self.path) as connection:
             now_at = self._known_revision(connection, revision)
             rows = journal.held_rows(connection, self.build_id, self.path.name)
-            since = journal.changed_since(connection, self.build_id, revision) if revision < now_at else {}
+            since = (
+                journal.changed_since(connection, self.build_id, self.path.name, revision) if revision < now_at else {}
+            )
             base = _rewound(rows, since)
             changes = differences(base, contents_of(self._checked(new, base)))
             if since:
@@ -150,7 +152,7 @@ class BuildFile:
         with reading(self._engine, self.path) as connection:
             if limit is not None:
                 since = max(since, journal.revision_of(connection, self.build_id) - limit)
-            return journal.history(connection, self.build_id, since=since)
+            return journal.history(connection, self.build_id, self.path.name, since=since)
 
     def attach(self, name: str, content: bytes, *, media_type: str, author: str) -> Attachment:
         """Keep a photo, scan or paper under a name; raises Refused if the name has other content."""
@@ -202,14 +204,14 @@ class BuildFile:
         with writing(self._engine, self.path) as connection:
             now_at = self._known_revision(connection, revision)
             if revision < now_at:
-                since = journal.changed_since(connection, self.build_id, revision)
+                since = journal.changed_since(connection, self.build_id, self.path.name, revision)
                 raise RevisionConflict(self.path.name, revision, now_at, _conflicts(since, ()))
             done, undone = journal.standing(connection, self.build_id)
             stack = done if kind == "undo" else undone
             if not stack:
                 what = "there is nothing to take back" if kind == "undo" else "nothing was taken back last"
                 raise refusal(self.path, f"nothing-to-{kind}", what, "See fishplate log.")
-            (taken,) = journal.history(connection, self.build_id, only=[stack[-1]])
+            (taken,) = journal.history(connection, self.build_id, self.path.name, only=[stack[-1]])
             changes = taken.changes
             if kind == "undo":
                 changes = tuple(change.reversed() for change in reversed(changes))
@@ -277,7 +279,7 @@ def _refuse_unlikely(path: Path) -> None:
             raise refusal(path, "no-such-file", "there is no such file", "Check the name.")
         if path.is_dir():
             raise refusal(path, "a-folder", "this is a folder, not a build file", "Name the file in it.")
-        if path.stat().st_size == 0:
+        if path.stat().st_size <= 1:  # SQLite takes a single byte for an empty file too
             raise refusal(path, "empty-file", "the file is empty", "Go back to a backup copy.")
 
 
@@ -315,14 +317,3 @@ def _publish(part: Path, path: Path) -> None:
             raise FileExistsError(path) from None
         part.rename(path)
     sync_folder(path)
-
-
-def sync_folder(path: Path) -> None:
-    """See to it that the name of a file outlasts a power cut, where the system can."""
-    if os.name != "posix":
-        return
-    folder = os.open(path.absolute().parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)

@@ -7,6 +7,7 @@ syncs the directory after that deletion, without which a power cut can bring the
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -28,8 +29,9 @@ _PRAGMAS = ("synchronous=EXTRA", "fullfsync=ON", "foreign_keys=ON", "trusted_sch
 def engine_for(path: Path, *, busy_seconds: float = BUSY_SECONDS) -> sa.Engine:
     """An engine whose connections last one transaction, so that nothing holds the file in between."""
 
+    uri = f"file:{quote(str(path.absolute()))}?mode=rw"
+
     def connect() -> sqlite3.Connection:
-        uri = f"file:{quote(str(path.absolute()))}?mode=rw"
         connection = sqlite3.connect(uri, uri=True, timeout=busy_seconds, isolation_level=None)
         try:
             for pragma in _PRAGMAS:
@@ -97,7 +99,18 @@ def in_words(error: sqlite3.Error, path: Path) -> Refused:
     """The refusal for a failure of the file; raises the error itself where it is our own fault."""
     name = getattr(error, "sqlite_errorname", "") or ""
     family = name.removeprefix("SQLITE_").split("_")[0]
-    if family not in _WORDS:
+    if family not in _WORDS or (family == "ERROR" and "no such" not in str(error)):
         raise error
     code, what, do = _WORDS[family]
     return refusal(path, code, what, do, str(error) if code in {"damaged", "disk"} else "")
+
+
+def sync_folder(path: Path) -> None:
+    """See to it that the name of a file outlasts a power cut, where the system can."""
+    if os.name != "posix":
+        return
+    folder = os.open(path.absolute().parent, os.O_RDONLY)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)

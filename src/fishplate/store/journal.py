@@ -24,8 +24,7 @@ def held_rows(connection: sa.Connection, build_id: str, source: str) -> dict[Key
         try:
             rows[name, id_] = Row(position, json.loads(text))
         except (ValueError, TypeError, RecursionError):
-            where = f"{source}, {name} ({id_})"
-            problems.append(Problem(where, "damaged-row", "not JSON", str(text)[:60], "Go back to a backup copy."))
+            problems.append(_rotten(f"{source}, {name} ({id_})", text))
     if problems:
         raise Refused(problems)
     return rows
@@ -87,9 +86,12 @@ def _make(connection: sa.Connection, build_id: str, changes: Sequence[Change]) -
 
 
 def history(
-    connection: sa.Connection, build_id: str, *, since: int = 0, only: Sequence[int] | None = None
+    connection: sa.Connection, build_id: str, source: str, *, since: int = 0, only: Sequence[int] | None = None
 ) -> tuple[Batch, ...]:
-    """Batches with their changes, oldest first: those after a revision, or those of the given numbers."""
+    """Batches with their changes, oldest first: those after a revision, or those of the given numbers.
+
+    Raises Refused if a row of them is not JSON.
+    """
     chosen = batches.c.number > since if only is None else batches.c.number.in_(only)
     heads = connection.execute(
         sa.select(batches).where(batches.c.build_id == build_id, chosen).order_by(batches.c.number)
@@ -99,7 +101,14 @@ def history(
     changes: dict[int, list[Change]] = {}
     for line in connection.execute(lines):
         changes.setdefault(line.batch, []).append(
-            Change(line.list, line.id, _data(line.after), _data(line.before), line.before_position, line.after_position)
+            Change(
+                line.list,
+                line.id,
+                _data(line.after, line, source),
+                _data(line.before, line, source),
+                line.before_position,
+                line.after_position,
+            )
         )
     return tuple(
         Batch(
@@ -110,8 +119,16 @@ def history(
     )  # fmt: skip
 
 
-def _data(text: str | None) -> Any:
-    return None if text is None else json.loads(text)
+def _data(text: str | None, line: Any, source: str) -> Any:
+    try:
+        return None if text is None else json.loads(text)
+    except (ValueError, TypeError, RecursionError):
+        where = f"{source}, journal {line.sequence}, {line.list} ({line.id})"
+        raise Refused([_rotten(where, text)]) from None
+
+
+def _rotten(where: str, text: Any) -> Problem:
+    return Problem(where, "damaged-row", "not JSON", str(text)[:60], "Go back to a backup copy.")
 
 
 def standing(connection: sa.Connection, build_id: str) -> tuple[list[int], list[int]]:
@@ -136,10 +153,12 @@ def standing(connection: sa.Connection, build_id: str) -> tuple[list[int], list[
     return done, undone
 
 
-def changed_since(connection: sa.Connection, build_id: str, revision: int) -> dict[Key, tuple[Change, Change]]:
+def changed_since(
+    connection: sa.Connection, build_id: str, source: str, revision: int
+) -> dict[Key, tuple[Change, Change]]:
     """For every noun changed after a revision, the first and the last change to it."""
     found: dict[Key, tuple[Change, Change]] = {}
-    for batch in history(connection, build_id, since=revision):
+    for batch in history(connection, build_id, source, since=revision):
         for change in batch.changes:
             first, _ = found.get(change.key, (change, change))
             found[change.key] = (first, change)

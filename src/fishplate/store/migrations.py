@@ -6,6 +6,7 @@ import os
 import secrets
 import sqlite3
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -13,7 +14,7 @@ from typing import Final
 
 import sqlalchemy as sa
 
-from .connection import reading, spoken, writing
+from .connection import reading, spoken, sync_folder, writing
 from .errors import refusal
 from .schema import APPLICATION_ID, SCHEMA_VERSION, meta, migrations
 
@@ -54,6 +55,9 @@ def identify(engine: sa.Engine, path: Path) -> Found:
 def _identify(connection: sa.Connection, path: Path) -> Found:
     if connection.exec_driver_sql("PRAGMA application_id").scalar_one() != APPLICATION_ID:
         raise refusal(path, "not-a-build-file", "this is another program's database", "Check the name.")
+    # SQLite itself sees when whole pages are gone, but reads a page cut short as if it ended in zeros
+    if path.stat().st_size % connection.exec_driver_sql("PRAGMA page_size").scalar_one():
+        raise refusal(path, "damaged", "the file is cut off or damaged", "Go back to a backup copy.")
     rows = connection.execute(sa.select(meta.c.build_id, meta.c.value).where(meta.c.key == "schema_version")).all()
     if len(rows) != 1 or not rows[0].value.isdecimal():
         raise refusal(path, "damaged", "the file does not say which layout it has", "Go back to a backup copy.")
@@ -73,7 +77,7 @@ def migrate(engine: sa.Engine, path: Path, found: Found, steps: Sequence[Migrati
         if found.version == SCHEMA_VERSION:  # another program was quicker
             return
         way = _way(path, found.version, steps)
-        backup = _back_up(connection, path, found.version, at)
+        backup = _back_up(engine, path, found.version, at)
         try:
             for step in way:
                 step.apply(connection, found.build_id)
@@ -104,23 +108,19 @@ def _record(connection: sa.Connection, build_id: str, step: Migration, at: datet
     )
 
 
-def _back_up(connection: sa.Connection, path: Path, version: int, at: datetime) -> Path:
-    """A copy beside the file, safe on disk before the first change.
+def _back_up(engine: sa.Engine, path: Path, version: int, at: datetime) -> Path:
+    """A copy beside the file, safe on disk before the first change, while no one else may write.
 
     Copied by SQLite itself: closing a file of our own on it would drop the locks this process holds.
     """
     stem = f"{path.name}.backup-v{version}-{at:%Y%m%dT%H%M%SZ}"
     part = path.with_name(f".{stem}.{secrets.token_hex(4)}.part")
     try:
-        with spoken(path):
-            target = sqlite3.connect(part)
-            try:
-                target.execute("PRAGMA synchronous=EXTRA")
-                source = connection.connection.driver_connection
-                assert isinstance(source, sqlite3.Connection)
-                source.backup(target)
-            finally:
-                target.close()
+        with spoken(path), engine.connect() as connection, closing(sqlite3.connect(part)) as target:
+            target.execute("PRAGMA synchronous=EXTRA")
+            source = connection.connection.driver_connection
+            assert isinstance(source, sqlite3.Connection)
+            source.backup(target)
         return _named(part, path, stem)
     except OSError as error:
         what = f"no backup can be made before its layout changes: {error.strerror or error}"
@@ -136,5 +136,6 @@ def _named(part: Path, path: Path, stem: str) -> Path:
         backup = path.with_name(stem if count == 1 else f"{stem}-{count}")
         if not os.path.lexists(backup):
             part.rename(backup)
+            sync_folder(backup)
             return backup
         count += 1

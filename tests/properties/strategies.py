@@ -1,0 +1,336 @@
+"""Hypothesis strategies for builds. Every noun and field joins by itself: they are read off the models.
+
+A build drawn here passes every check: ids are unique, references find their nouns, jobs wait in no circle.
+"""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+from enum import Enum
+from itertools import combinations
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
+
+from annotated_types import Ge, Gt, Le, Lt
+from hypothesis import strategies as st
+from pydantic import BaseModel, StringConstraints
+from pydantic.fields import FieldInfo
+
+from fishplate.build import Build, Money
+from fishplate.build.base import Country, Heading, ThreePoint
+from fishplate.build.commerce import Offer, PriceChange, SaleWindow
+from fishplate.build.decisions import Decision, Rule
+from fishplate.build.document import LISTS, LISTS_WITH_IDS, REFERENCES
+from fishplate.build.events import Event
+from fishplate.build.interfaces import Condition, Correlation, Dimension
+from fishplate.build.jobs import Gate, Job, Release
+from fishplate.build.owner import DaysOff, Owner
+from fishplate.build.parts import Kit
+
+COUNTRIES = ("NL", "DE", "GB", "US", "JP")
+CURRENCIES = ("EUR", "GBP", "USD", "JPY", "KWD")
+UNITS = ("mm", "in", "deg", "kg", "N*m", "bar", "")
+EVENT_KINDS = {get_args(kind.model_fields["kind"].annotation)[0]: kind for kind in get_args(get_args(Event)[0])}
+
+# Lists that nouns of a list can't do without, beyond those their required fields name.
+NEEDS = {
+    "offers": ("parts",),
+    "price_changes": ("offers",),
+    "releases": ("parts",),
+    "rules": ("decisions",),
+    "conditions": ("dimensions",),
+}
+
+moments = st.dates(date(2020, 1, 1), date(2034, 12, 31))
+plain_text = st.text(st.characters(codec="utf-8"), max_size=12)
+amounts = st.decimals(min_value=0, max_value=Decimal("99999.999"), places=3).map(lambda d: d.normalize() + 0)
+moneys = st.builds(Money.of, amounts, st.sampled_from(CURRENCIES))
+
+
+@st.composite
+def builds(draw: st.DrawFn, *, most: int = 2) -> Build:
+    """A whole build that passes every check, with up to `most` nouns in a list."""
+    counts = {name: draw(st.sampled_from((0, 0, *range(1, most + 1)))) for name in LISTS}
+    _fill_needs(counts)
+    maker = _Maker(draw, {name: _ids(name, counts[name]) for name in LISTS_WITH_IDS})
+    lists = {name: tuple(maker.nouns(name, counts[name])) for name in LISTS}
+    return Build(
+        name=draw(plain_text.map(str.strip).filter(bool)),
+        started=draw(st.none() | moments),
+        frame_origin=draw(plain_text),
+        owner=maker.noun(Owner, "owner", ""),
+        **lists,
+    )
+
+
+def _ids(name: str, count: int) -> tuple[str, ...]:
+    glue = "_" if name == "dimensions" else "-"
+    return tuple(f"{name.replace('_', glue)}{glue}{number}" for number in range(1, count + 1))
+
+
+def _fill_needs(counts: dict[str, int]) -> None:
+    """Give each list that others can't do without at least one noun."""
+    changed = True
+    while changed:
+        changed = False
+        for name, count in list(counts.items()):
+            for target in _needs(name) if count else ():
+                if not counts[target]:
+                    counts[target] = 1
+                    changed = True
+
+
+def _needs(name: str) -> tuple[str, ...]:
+    model = _element(Build.model_fields[name].annotation)
+    if name == "events" or not isinstance(model, type):
+        return ()
+    required = [target for path, target in REFERENCES.get(name, {}).items() if _is_required(model, path)]
+    return (*required, *NEEDS.get(name, ()))
+
+
+def _is_required(model: type[BaseModel], path: str) -> bool:
+    head, _, rest = path.partition(".")
+    field = model.model_fields[head]
+    return field.is_required() and (not rest or _is_required(_element(field.annotation), rest))
+
+
+def _element(annotation: Any) -> Any:
+    return get_args(annotation)[0]
+
+
+class _Maker:
+    """Draws nouns that refer to ids known beforehand."""
+
+    def __init__(self, draw: st.DrawFn, ids: Mapping[str, Sequence[str]]) -> None:
+        self.draw, self.ids = draw, ids
+        self.units: dict[str, str] = {}
+        self.options: tuple[str, ...] = ()
+
+    def nouns(self, name: str, count: int) -> list[BaseModel]:
+        """The nouns of a list, with their ids."""
+        if name == "events":
+            return self._events()
+        if name == "correlations":
+            pairs = list(combinations(self.ids["dimensions"], 2))[:count]
+            return [self.noun(Correlation, name, "", first=first, second=second) for first, second in pairs]
+        model = _element(Build.model_fields[name].annotation)
+        if name in LISTS_WITH_IDS:
+            return [self.noun(model, name, "", id=id_) for id_ in self.ids[name]]
+        return [self.noun(model, name, "") for _ in range(count)]
+
+    def _events(self) -> list[BaseModel]:
+        possible = [kind for kind in EVENT_KINDS if all(self.ids[name] for name in EVENT_NEEDS.get(kind, ()))]
+        kinds = {id_: self.draw(st.sampled_from(possible)) for id_ in self.ids["events"]}
+        if "cancelled" in kinds.values() and "ordered" not in kinds.values():
+            # a cancellation needs an order: the first event becomes one, where there is anything to order
+            kinds[self.ids["events"][0]] = "ordered"
+            if "ordered" not in possible or len(kinds) == 1:
+                kinds = dict.fromkeys(kinds, "paid")
+        orders = tuple(id_ for id_, kind in kinds.items() if kind == "ordered")
+        return [
+            self.noun(EVENT_KINDS[kind], "events", "", id=id_, **self._order(kind, orders))
+            for id_, kind in kinds.items()
+        ]
+
+    def _order(self, kind: str, orders: Sequence[str]) -> dict[str, Any]:
+        if "order" not in EVENT_KINDS[kind].model_fields:
+            return {}
+        needed = kind == "cancelled"
+        return {"order": self.draw(st.sampled_from(orders) if needed else st.sampled_from((None, *orders)))}
+
+    def noun(self, model: type[BaseModel], name: str, path: str, **fixed: Any) -> Any:
+        """One noun, or a thing inside one, of which some fields are given."""
+        values = dict(fixed)
+        for field_name, field in model.model_fields.items():
+            if field_name not in values:
+                here = f"{path}.{field_name}" if path else field_name
+                values[field_name] = self.value(field.annotation, tuple(field.metadata), name, here)
+        mend = MENDS.get(model)
+        return model(**(values if mend is None else mend(self, values)))
+
+    def value(self, annotation: Any, metadata: tuple[Any, ...], name: str, path: str) -> Any:
+        """A value for an annotation; an id that exists where the field is a reference."""
+        origin, arguments = get_origin(annotation), get_args(annotation)
+        if origin is Annotated:
+            return self.value(arguments[0], (*metadata, *_flat(arguments[1:])), name, path)
+        if origin in (Union, types.UnionType):
+            (inner,) = (each for each in arguments if each is not type(None))
+            target = REFERENCES.get(name, {}).get(path)
+            if self.draw(st.booleans()) or (target is not None and not self.ids[target]):
+                return None
+            return self.value(inner, metadata, name, path)
+        if origin is tuple:
+            return self._tuple(arguments, name, path)
+        target = REFERENCES.get(name, {}).get(path)
+        if target is not None:
+            return self.draw(st.sampled_from(self.ids[target]))
+        if isinstance(annotation, type) and issubclass(annotation, BaseModel) and annotation is not Money:
+            return self.noun(annotation, name, path)
+        return self.draw(_scalar(annotation, metadata))
+
+    def _tuple(self, arguments: tuple[Any, ...], name: str, path: str) -> tuple[Any, ...]:
+        if arguments[-1] is not Ellipsis:
+            return tuple(self.value(each, (), name, path) for each in arguments)
+        targets = {
+            target for key, target in REFERENCES.get(name, {}).items() if key == path or key.startswith(path + ".")
+        }
+        if any(not self.ids[target] for target in targets):
+            return ()
+        return tuple(self.value(arguments[0], (), name, path) for _ in range(self.draw(st.integers(0, 2))))
+
+
+EVENT_NEEDS = {
+    "ordered": ("suppliers", "offers"), "arrived": ("parts",), "checked": ("parts",), "fitted": ("parts",),
+    "returned": ("parts",), "worked": ("jobs",), "changed": ("states",),
+}  # fmt: skip
+
+
+def _flat(metadata: tuple[Any, ...]) -> tuple[Any, ...]:
+    flat: list[Any] = []
+    for each in metadata:
+        flat.extend(each.metadata if isinstance(each, FieldInfo) else (each,))
+    return tuple(flat)
+
+
+def _scalar(annotation: Any, metadata: tuple[Any, ...]) -> st.SearchStrategy[Any]:
+    if get_origin(annotation) is Literal:
+        return st.sampled_from(get_args(annotation))
+    if isinstance(annotation, type) and issubclass(annotation, Enum):
+        return st.sampled_from(list(annotation))
+    if annotation is str:
+        return _texts(metadata)
+    simple = {bool: st.booleans(), date: moments, Money: moneys, Decimal: amounts}
+    if annotation in simple:
+        return simple[annotation]
+    low, high = _bounds(metadata)
+    if annotation is int:
+        return st.integers(int(low), int(high))
+    if annotation is float:
+        return st.floats(low, high, exclude_min=any(isinstance(each, Gt) for each in metadata))
+    raise TypeError(f"no strategy for {annotation}")
+
+
+def _bounds(metadata: tuple[Any, ...]) -> tuple[float, float]:
+    low, high = -1e6, 1e6
+    for each in metadata:
+        match each:
+            case Ge(ge=bound) | Gt(gt=bound):
+                low = bound
+            case Le(le=bound) | Lt(lt=bound):
+                high = bound
+    return low, high
+
+
+def _texts(metadata: tuple[Any, ...]) -> st.SearchStrategy[str]:
+    patterns = [each.pattern for each in metadata if isinstance(each, StringConstraints)]
+    if Country.__metadata__[0].pattern in patterns:
+        return st.sampled_from(COUNTRIES)
+    if Heading.__metadata__[0].pattern in patterns:
+        return st.sampled_from(("8708", "870880", "8708809910"))
+    if any("_check_currency" in repr(each) for each in metadata):
+        return st.sampled_from(CURRENCIES)
+    if any(pattern is not None for pattern in patterns):
+        return st.sampled_from(("one", "two-b", "3rd_thing"))
+    if any(each.min_length for each in metadata if isinstance(each, StringConstraints)):
+        return plain_text.map(str.strip).filter(bool)
+    return plain_text
+
+
+Values = dict[str, Any]
+
+
+def _three_point(maker: _Maker, values: Values) -> Values:
+    return dict(zip(("low", "likely", "high"), sorted(values.values()), strict=True))
+
+
+def _spell(maker: _Maker, values: Values) -> Values:
+    return {**values, "first": min(values["first"], values["last"]), "last": max(values["first"], values["last"])}
+
+
+def _sale(maker: _Maker, values: Values) -> Values:
+    depth = sorted(maker.draw(st.floats(0, 100)) for _ in range(3))
+    return {**_spell(maker, values), "depth_percent": ThreePoint(low=depth[0], likely=depth[1], high=depth[2])}
+
+
+def _one_thing(first: str, second: str) -> Callable[[_Maker, Values], Values]:
+    """Exactly one of two references."""
+
+    def mend(maker: _Maker, values: Values) -> Values:
+        if values[first] is None and values[second] is None:
+            values[first] = maker.draw(st.sampled_from(maker.ids[f"{first}s"]))
+        return {**values, second: None} if values[first] is not None else values
+
+    return mend
+
+
+def _price_change(maker: _Maker, values: Values) -> Values:
+    scoped = values["offer"] or values["supplier"] or values["category"]
+    return values if scoped else {**values, "category": "tyres"}
+
+
+def _kit(maker: _Maker, values: Values) -> Values:
+    from fishplate.build.parts import KitContent
+
+    return values if values["contents"] else {**values, "contents": (KitContent(part=maker.ids["parts"][0]),)}
+
+
+def _decision(maker: _Maker, values: Values) -> Values:
+    from fishplate.build.decisions import Option
+
+    options = values["options"] or (Option(id="only", name="The only way"),)
+    options = tuple(
+        option.model_copy(update={"id": f"{values['id']}-{number}"}) for number, option in enumerate(options, 1)
+    )
+    ids = [option.id for option in options]
+    maker.options += tuple(ids)
+    named = {field: maker.draw(st.sampled_from((None, *ids))) for field in ("leading", "chosen")}
+    return {**values, "options": options, **named}
+
+
+def _rule(maker: _Maker, values: Values) -> Values:
+    some = st.sampled_from(maker.options)
+    return {
+        **values,
+        "option": maker.draw(some),
+        "requires": maker.draw(st.none() | some),
+        "excludes": maker.draw(some),
+    }
+
+
+def _dimension(maker: _Maker, values: Values) -> Values:
+    maker.units[values["id"]] = unit = maker.draw(st.sampled_from(UNITS))
+    return {**values, "unit": unit}
+
+
+def _condition(maker: _Maker, values: Values) -> Values:
+    id_ = maker.draw(st.sampled_from(maker.ids["dimensions"]))
+    least = f"{maker.draw(st.integers(0, 99))} {maker.units[id_]}".strip()
+    return {**values, "expression": f"{id_} * 2", "at_least": least, "at_most": None}
+
+
+def _correlation(maker: _Maker, values: Values) -> Values:
+    # small enough that every set of them holds together
+    return {**values, "coefficient": values["coefficient"] * 0.2}
+
+
+def _job(maker: _Maker, values: Values) -> Values:
+    earlier = maker.ids["jobs"][: maker.ids["jobs"].index(values["id"])]
+    return {**values, "after": tuple(link for link in values["after"] if link.job in earlier)}
+
+
+def _gate(maker: _Maker, values: Values) -> Values:
+    middle = len(maker.ids["jobs"]) // 2
+    return {
+        **values,
+        "after": tuple(id_ for id_ in values["after"] if id_ in maker.ids["jobs"][:middle]),
+        "before": tuple(id_ for id_ in values["before"] if id_ in maker.ids["jobs"][middle:]),
+    }
+
+
+MENDS: dict[type[BaseModel], Callable[[_Maker, Values], Values]] = {
+    ThreePoint: _three_point, DaysOff: _spell, SaleWindow: _sale, Offer: _one_thing("part", "kit"),
+    Release: _one_thing("part", "offer"), PriceChange: _price_change, Kit: _kit, Decision: _decision, Rule: _rule,
+    Dimension: _dimension, Condition: _condition, Correlation: _correlation, Job: _job, Gate: _gate,
+}  # fmt: skip
