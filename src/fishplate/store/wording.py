@@ -111,7 +111,9 @@ def _fields(before: Mapping[str, Any], after: Mapping[str, Any], head: str = "")
             continue
         path = head + _spaced(key)
         named_old, named_new = _by_id(old), _by_id(new)
-        if named_old is not None and named_new is not None:
+        if named_old is not None and named_new is not None and named_old == named_new:
+            yield path, list(named_old), list(named_new)
+        elif named_old is not None and named_new is not None:
             yield from _fields(named_old, named_new, f"{path}, ")
         elif isinstance(old, dict) and isinstance(new, dict) and _is_record(old) and _is_record(new):
             yield from _fields(old, new, f"{path}, ")
@@ -120,7 +122,7 @@ def _fields(before: Mapping[str, Any], after: Mapping[str, Any], head: str = "")
 
 
 def _by_id(value: Any) -> Mapping[str, Any] | None:
-    """A list of things with ids as a mapping; None for anything else, and for lists whose order alone differs."""
+    """A list of things with ids as a mapping; None for anything else."""
     if not isinstance(value, list) or not value or not all(isinstance(each, dict) and "id" in each for each in value):
         return None
     return {each["id"]: {key: field for key, field in each.items() if key != "id"} for each in value}
