@@ -59,7 +59,7 @@ def situation(build: Build, as_of: date, *, seed: int = 1) -> Situation:
     from .plan import Situation
 
     rates, assumptions = load_rates(as_of, build)
-    rules = load_rules(build.owner.country)
+    rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
     return Situation(build, facts_of(build, as_of), as_of, seed, rules, rates, assumptions)
 
 

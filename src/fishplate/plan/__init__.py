@@ -3,7 +3,8 @@
 - `main_job`: `plan(situation)`, the flat pipeline
 - `situation`: what a plan starts from
 - `loop`: decide and fit → needs → purchases → work, until dates stop moving
-- `market`: from offers to a purchase problem; `draws`: joint deliveries; `opening`: when what holds things opens
+- `market`: from offers to a purchase problem; `recosting`: each consignment to the cent
+- `draws`: joint deliveries; `opening`: when what holds things opens
 - `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan
 - `actions`, `report`, `cash`, `questions`, `sentences`: what the person reads
 - `memory`: what an earlier plan worked out

@@ -214,7 +214,7 @@ def _collections(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...]
     for trip in chosen.purchase.trips:
         collection = build.find("collections", trip)
         parts = [line.part for line in lines if line.collection == trip]
-        cost = chosen.market.trips[trip].fixed
+        cost = chosen.market.trip_fixed(trip)
         what = f"Collect {list_words(parts)} at {collection.place or 'the depot'} on {day_words(collection.day, as_of)}"
         reasons = (f"The trip itself costs {money_words(cost, build.owner.currency)}, own hours included.",)
         yield _Draft(ActionKind.COLLECT, trip, (trip,), what, week_of(as_of, collection.day), reasons)

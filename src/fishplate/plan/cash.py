@@ -63,7 +63,7 @@ def _price_factor(studied: Studied, entry: Entry, stream: np.random.Generator, r
 def _trip_money(studied: Studied, chosen: Round, trip: str) -> float:
     """What a trip costs in money: own hours are not paid out."""
     collection = studied.situation.build.find("collections", trip)
-    return float(max(0.0, chosen.market.trips[trip].fixed - collection.hours * studied.situation.hour_worth))
+    return float(max(0.0, chosen.market.trip_fixed(trip) - collection.hours * studied.situation.hour_worth))
 
 
 def _month(as_of: date, day: date) -> int:

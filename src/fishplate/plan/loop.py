@@ -8,22 +8,21 @@ from typing import TypeAlias
 
 import numpy as np
 
-from ..build import Assumption, Build, Money, date_at, facts_of, offer_contents
-from ..buy import PurchasePlan, Trip, solve
+from ..build import Assumption, Build, facts_of, offer_contents
+from ..buy import PurchasePlan, solve
 from ..decide import DecisionReport, order_decisions
 from ..fit import FitReport, assess
-from ..landed import Consignment, Goods, LandedCost, freight_for, landed_cost
 from ..prices import Outlook, outlooks
 from ..work import Gates, WorkReport, with_phase_jobs
 from .draws import Deliveries
-from .market import HORIZON_WEEKS, Demand, Entry, Market, arrivals_of, offer_heading, offer_mass, offer_origin
+from .market import HORIZON_WEEKS, Demand, Market, arrivals_of
 from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, digest_of
 from .model import FloatArray
 from .opening import Delays, Openings, jobs_waiting_for, openings
+from .recosting import Recosting
 from .situation import Situation
 
 Progress: TypeAlias = Callable[[str, float], None]
-Selection: TypeAlias = Mapping[str, tuple[tuple[str, int], ...]]
 MAX_ROUNDS = 3
 SHORT_TRAVEL_WEEKS = 0.5
 PROBED_WEEKS = (4.0, 13.0, 26.0)
@@ -52,16 +51,18 @@ class Studied:
 
 @dataclass(frozen=True)
 class Round:
-    """One settled set of dates and purchases.
+    """One settled set of dates and purchases, and its arrivals played through the work.
 
     Parameters
     ----------
+    money : landed money, carrying, risk and trips, home currency
     expected_total : landed money, carrying, risk, trips, and finish delay at the owner's week, home currency
     """
 
     openings: Openings
     demand: Demand
     market: Market
+    recosting: Recosting
     purchase: PurchasePlan
     arrivals: Mapping[str, FloatArray]
     gates: Gates
@@ -230,35 +231,21 @@ def _one_round(
     demand = _demand(studied, opened, needs)
     not_before = {key: week for (kind, key), week in delays.weeks.items() if kind == "buy"}
     market = Market(situation, studied.outlooks, studied.deliveries, demand, not_before)
+    recosting = Recosting(market)
     purchase = solve(
         market.problem(),
-        recost=lambda selection: recost(market, selection),
+        recost=recosting.costs,
         time_limit=situation.solver_seconds,
         gap=situation.target_gap,
         start=start,
     )
-    bought = bought_arrivals(market, purchase)
-    return appraise(studied, opened, demand, market, purchase, {**studied.incoming, **bought}, delays)
-
-
-def appraise(
-    studied: Studied,
-    opened: Openings,
-    demand: Demand,
-    market: Market,
-    purchase: PurchasePlan,
-    arrivals: Mapping[str, FloatArray],
-    delays: Delays,
-    *,
-    runs: int | None = None,
-) -> Round:
-    """Total expected cost of purchases with their arrivals played through the work."""
-    gates = gates_of(studied, opened, arrivals, delays)
-    finish = studied.simulator.finish_weeks(gates, runs=runs) if studied.simulator else None
+    arrived = {**studied.incoming, **bought_arrivals(market, purchase)}
+    gates = gates_of(studied, opened, arrived, delays)
+    finish = studied.simulator.finish_weeks(gates) if studied.simulator else None
     late = sum(market.entries[line.candidate].late * line.units for line in purchase.lines)
     money = purchase.total - late
-    total = money + delay_cost(studied.situation, finish)
-    return Round(opened, demand, market, purchase, arrivals, gates, finish, money, total)
+    total = money + delay_cost(situation, finish)
+    return Round(opened, demand, market, recosting, purchase, arrived, gates, finish, money, total)
 
 
 def delay_cost(situation: Situation, finish: FloatArray | None) -> float:
@@ -342,75 +329,3 @@ def bought_arrivals(market: Market, purchase: PurchasePlan) -> dict[str, FloatAr
         for part in line.parts:
             arrivals[part] = np.maximum(arrivals.get(part, moment), moment)
     return arrivals
-
-
-def recost(market: Market, selection: Selection) -> dict[str, float]:
-    """Exact expected cost of each used shipment."""
-    divided = divided_suppliers(market, selection)
-    return {
-        key: shipment_cost(market, key, lines, divided=market.shipments[key].supplier in divided)
-        for key, lines in selection.items()
-    }
-
-
-def shipment_cost(market: Market, key: str, lines: tuple[tuple[str, int], ...], *, divided: bool) -> float:
-    """Landed to the cent, plus what being late, early or wrong is expected to cost; home currency."""
-    entries = [(market.entries[candidate], units) for candidate, units in lines]
-    extras = sum(entry.extras * units for entry, units in entries)
-    return shipment_landed(market, key, entries, divided=divided) + extras
-
-
-def divided_suppliers(market: Market, selection: Selection) -> frozenset[str]:
-    """Suppliers whose lines the plan sends in more than one consignment: they get no low-value relief."""
-    suppliers = [market.shipments[key].supplier for key in selection if market.shipments[key].crossing]
-    return frozenset(supplier for supplier in suppliers if suppliers.count(supplier) > 1)
-
-
-def shipment_landed(market: Market, key: str, entries: list[tuple[Entry, int]], *, divided: bool) -> float:
-    """Landed cost of one shipment, home currency; the trip that fetches it is counted apart."""
-    return float(landed_of(market, key, entries, divided=divided).total.amount)
-
-
-def landed_of(market: Market, key: str, entries: list[tuple[Entry, int]], *, divided: bool) -> LandedCost:
-    """One shipment itemised."""
-    build, rules, rates = market.situation.build, market.situation.rules, market.situation.rates
-    return landed_cost(
-        consignment_of(market, key, entries, divided=divided), build.owner, rules, rates, build.rule_overrides
-    )
-
-
-def consignment_of(market: Market, key: str, entries: list[tuple[Entry, int]], *, divided: bool) -> Consignment:
-    """A planned shipment as the consignment that is declared."""
-    situation, shipment = market.situation, market.shipments[key]
-    supplier = situation.build.find("suppliers", shipment.supplier)
-    route = situation.build.find("routes", shipment.route) if shipment.route else None
-    goods = tuple(_goods(market, entry, units * entry.count) for entry, units in entries)
-    value = sum((item.value for item in goods[1:]), goods[0].value)
-    mass = sum((item.mass_kg or 0.0) for item in goods)
-    return Consignment(
-        supplier=supplier,
-        route=route,
-        goods=goods,
-        freight=freight_for(supplier, route, value, mass),
-        tax_included=entries[0][0].offer.tax_included,
-        day=date_at(situation.as_of, shipment.week),
-        divided=divided,
-    )
-
-
-def _goods(market: Market, entry: Entry, count: int) -> Goods:
-    offer, situation = entry.offer, market.situation
-    price = Money.of(round(entry.price, 2), offer.price.currency)
-    return Goods(
-        label=offer.id,
-        value=price * count,
-        quantity=count,
-        mass_kg=offer_mass(situation, offer) * count,
-        heading=offer_heading(situation, offer),
-        origin=offer_origin(situation, offer),
-    )
-
-
-def trips_of(market: Market, purchase: PurchasePlan) -> tuple[Trip, ...]:
-    """The trips a plan makes."""
-    return tuple(market.trips[trip] for trip in purchase.trips)

@@ -13,7 +13,16 @@ import numpy as np
 from ..build import Assumption, Money, date_at, offer_contents, week_of
 from ..build.commerce import Collection, Offer, ReturnTerms, Route, Supplier
 from ..buy import Candidate, PurchaseProblem, Shipment, Trip
-from ..landed import ChargeBand, Goods, charge_bands, collection_cost, route_problem
+from ..landed import (
+    ChargeBand,
+    Consignment,
+    Goods,
+    TravelAllowance,
+    charge_bands,
+    collection_cost,
+    landed_cost,
+    route_problem,
+)
 from ..prices import Outlook
 from .draws import Deliveries
 from .model import FloatArray
@@ -24,6 +33,9 @@ RETURNS_DEFAULT = ReturnTerms(days=14, ended_by=("bolted", "altered"))
 RESALE_SHARE = 0.6
 CHANGE_OF_MIND = 0.25
 UNMET_PENALTY = 20_000.0
+PROBE_ITEMS = 2_000
+# Goods under a dearer heading than the one tried may save a little more.
+PROBE_MARGIN = 1.05
 MISSED_TRIP_WEEKS = 8.0
 UNDATED_LAPSE = 0.5
 
@@ -134,6 +146,17 @@ class Market:
         offered = {part for entry in self.entries.values() for part in entry.candidate.covers}
         return {part: count for part, count in self.demand.missing.items() if part not in offered}
 
+    def told_saving(self, trip: str | None) -> float:
+        """What the solver was told the allowance saves on a trip, home currency."""
+        if trip is None:
+            return 0.0
+        return self.trip_fixed(trip) - self.trips[trip].fixed
+
+    def trip_fixed(self, trip: str) -> float:
+        """What making a trip costs by itself; nothing if it is made anyway, home currency."""
+        collection = self.situation.build.find("collections", trip)
+        return 0.0 if collection.decided else trip_cost(self.situation, collection)
+
     def _fill(self) -> None:
         by_supplier: dict[str, list[Offer]] = defaultdict(list)
         for offer in self.situation.build.offers:
@@ -149,14 +172,7 @@ class Market:
             if problem is not None:
                 self.ruled_out[f"{supplier.name} by {way.name}"] = problem.what
                 continue
-            bands = charge_bands(
-                supplier,
-                way.route,
-                self.situation.build.owner,
-                self.situation.rules,
-                self.situation.rates,
-                self.situation.as_of,
-            )
+            bands = self._bands(supplier, way, offers)
             for offer in offers:
                 problem = route_problem(
                     supplier, way.route, (_one_unit(self.situation, offer),), self.situation.rules.single_market
@@ -165,6 +181,16 @@ class Market:
                     self.ruled_out[f"{offer.id} by {way.name}"] = problem.what
                     continue
                 self._fill_offer(supplier, offer, way, bands, weeks)
+
+    def _bands(self, supplier: Supplier, way: Way, offers: list[Offer]) -> tuple[ChargeBand, ...]:
+        situation = self.situation
+        build = situation.build
+        headings = {offer_heading(situation, offer) for offer in offers}
+        return charge_bands(
+            *(supplier, way.route, build.owner, situation.rules, situation.rates, situation.as_of),
+            build.rule_overrides,
+            headings=sorted(headings, key=str),
+        )
 
     def _fill_offer(
         self, supplier: Supplier, offer: Offer, way: Way, bands: tuple[ChargeBand, ...], weeks: tuple[int, ...]
@@ -219,12 +245,11 @@ class Market:
         return self.shipments[key]
 
     def _trip(self, collection: Collection) -> Trip:
-        cost = trip_cost(self.situation, collection)
+        # The solver is told the most that the owner's allowance can save, so that its bound holds.
         return Trip(
             id=collection.id,
-            fixed=cost,
+            fixed=self.trip_fixed(collection.id) - most_allowance_saving(self.situation, collection),
             capacity_kg=collection.capacity_kg,
-            paid_anyway=collection.decided,
             cash_month=month_index(self.situation, week_of(self.situation.as_of, collection.day)),
         )
 
@@ -479,6 +504,29 @@ def month_index(situation: Situation, week: float) -> int:
     """Calendar months since the month of as_of."""
     day = date_at(situation.as_of, max(0.0, week))
     return (day.year - situation.as_of.year) * 12 + day.month - situation.as_of.month
+
+
+def most_allowance_saving(situation: Situation, collection: Collection) -> float:
+    """The most that the owner's travel allowance can save on a trip, home currency, by trying it on small goods."""
+    build = situation.build
+    route = build.find("routes", collection.route)
+    saving = 0.0
+    for supplier in build.suppliers:
+        if supplier.country != route.from_country:
+            continue
+        currency = supplier.currency
+        goods = Goods("small things", Money.of(PROBE_ITEMS, currency), quantity=PROBE_ITEMS)
+        consignment = Consignment(supplier, route, (goods,), Money.of(0, currency), None, collection.day)
+        given = (build.owner, situation.rules, situation.rates, build.rule_overrides)
+        without = landed_cost(consignment, *given, with_doubts=False)
+        allowed = landed_cost(consignment, *given, allowance=travel_allowance(collection), with_doubts=False)
+        saving = max(saving, float(without.exact - allowed.exact))
+    return saving * PROBE_MARGIN
+
+
+def travel_allowance(collection: Collection) -> TravelAllowance:
+    """The owner's own allowance on a trip; nobody else's counts."""
+    return TravelAllowance("air-sea" if collection.ferry else None, collection.absence_hours)
 
 
 def trip_cost(situation: Situation, collection: Collection) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 from ..build import Assumption, date_at, offer_contents
 from ..prices import ready_to_buy
 from ..work import WorkReport
-from .loop import Round, Studied, divided_suppliers, landed_of, missing_parts, shipment_landed
+from .loop import Round, Studied, missing_parts
 from .market import Entry, arrivals_of
 from .model import (
     Finish,
@@ -33,15 +33,14 @@ LEAST_SAVING = 2.0
 def landed_by_line(chosen: Round) -> dict[str, float]:
     """Candidate -> money at the door of its planned units, shared fees by value, home currency."""
     market, selection = chosen.market, selection_of(chosen)
-    divided = divided_suppliers(market, selection)
+    costs = chosen.recosting.landed(selection)
     landed: dict[str, float] = {}
     for key, lines in selection.items():
         entries = [(market.entries[candidate], units) for candidate, units in lines]
-        whole = shipment_landed(market, key, entries, divided=market.shipments[key].supplier in divided)
         shares = [(entry.candidate.cost - entry.extras) * units for entry, units in entries]
         total = sum(shares) or 1.0
         for (candidate, _units), share in zip(lines, shares, strict=True):
-            landed[candidate] = whole * share / total
+            landed[candidate] = float(costs[key].total.amount) * share / total
     return landed
 
 
@@ -156,7 +155,7 @@ def _lead_words(weeks: float) -> str:
 def _trip(studied: Studied, chosen: Round, trip: str, lines: list[PlannedLine]) -> PlannedCollection:
     collection = studied.situation.build.find("collections", trip)
     parts = tuple(line.part for line in lines if line.collection == trip)
-    cost = 0.0 if chosen.market.trips[trip].paid_anyway else chosen.market.trips[trip].fixed
+    cost = chosen.market.trip_fixed(trip)
     return PlannedCollection(trip, collection.day, parts, round(cost, 2))
 
 
@@ -251,13 +250,8 @@ def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyLine, ...]:
 
 def rule_flags(chosen: Round) -> tuple[str, ...]:
     """Doubts about the import rules behind the planned consignments: undated, old, out of validity."""
-    market, selection = chosen.market, selection_of(chosen)
-    divided = divided_suppliers(market, selection)
-    flags: set[str] = set()
-    for key, lines in selection.items():
-        entries = [(market.entries[candidate], units) for candidate, units in lines]
-        cost = landed_of(market, key, entries, divided=market.shipments[key].supplier in divided)
-        flags |= set(cost.flags)
+    costs = chosen.recosting.landed(selection_of(chosen)).values()
+    flags = {flag for cost in costs for flag in cost.flags}
     return tuple(sorted(flags))
 
 

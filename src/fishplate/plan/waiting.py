@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..build import week_of
 from ..work import WorkReport
-from .loop import Round, Selection, Studied, delay_cost, divided_suppliers, gates_of, shipment_cost
+from .loop import Round, Studied, delay_cost, gates_of
 from .market import Entry, Market, arrivals_of
 from .model import CostOfWaiting, FloatArray
 from .opening import Delays, Openings, openings
+from .recosting import Selection
 
 TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
 WITHIN_WEEKS = 13.0
@@ -49,7 +50,6 @@ class Waiting:
     chosen: Round
     earliest: Mapping[str, FloatArray]
     run: WorkReport | None
-    _recosted: dict[tuple[str, tuple[tuple[str, int], ...], bool], float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._runs = self.studied.situation.waiting_runs
@@ -128,18 +128,12 @@ class Waiting:
 
     def _money(self, selection: Selection) -> float:
         """Landed money, carrying, risk and trips of a selection; lateness is in the finish."""
-        market, divided = self.chosen.market, divided_suppliers(self.chosen.market, selection)
-        total, trips = 0.0, set()
-        for key, lines in selection.items():
-            shipment = market.shipments[key]
-            if shipment.collection:
-                trips.add(shipment.collection)
-            memo = (key, lines, shipment.supplier in divided)
-            if memo not in self._recosted:
-                self._recosted[memo] = shipment_cost(market, key, lines, divided=memo[2])
-            late = sum(market.entries[candidate].late * units for candidate, units in lines)
-            total += self._recosted[memo] - late
-        return float(total + sum(market.trips[trip].fixed for trip in trips if not market.trips[trip].paid_anyway))
+        market = self.chosen.market
+        costs = self.chosen.recosting.costs(selection)
+        late = sum(market.entries[c].late * units for lines in selection.values() for c, units in lines)
+        trips = {trip for key in selection if (trip := market.shipments[key].collection)}
+        total = sum(costs.values()) - late
+        return float(total + sum(market.trips[trip].fixed for trip in trips))
 
     def _moved(self, holds: Mapping[str, tuple[float, str]], delays: Delays) -> tuple[Selection, tuple[str, ...]]:
         """The selection with every line that may not stand moved to its cheapest place."""

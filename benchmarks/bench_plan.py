@@ -1,0 +1,82 @@
+"""The whole main job on the demonstration build, each run in a process of its own as a person would start it."""
+
+from __future__ import annotations
+
+import json
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+
+def _timed(arguments: list[str], folder: Path, environment: dict[str, str]) -> tuple[float, float]:
+    """Wall seconds and peak memory [MiB] of one command."""
+    program = (
+        "import resource, sys; from fishplate.cli import cli\n"
+        "try: cli.main(sys.argv[1:], standalone_mode=False)\n"
+        "finally: print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, file=sys.stderr)"
+    )
+    begun = time.perf_counter()
+    done = subprocess.run(
+        [sys.executable, "-c", program, *arguments],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return time.perf_counter() - begun, float(done.stderr.split()[-1])
+
+
+def rows() -> list[dict[str, Any]]:
+    """First plan, plan after one changed price, plan with nothing changed, help."""
+    from fishplate.starters import demo_as_of, load_demo
+    from fishplate.store import BuildFile
+
+    found: list[dict[str, Any]] = []
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        environment = {**os.environ, "FISHPLATE_CACHE": str(folder / "cache")}
+        file = folder / "demo.fishplate"
+        BuildFile.create(file, load_demo(), author="bench", message="demo")
+        plan = ["plan", file.name, "--as-of", demo_as_of().isoformat(), "--json"]
+        _timed([*plan, "--seed", "2"], folder, environment)  # compiles the kernel where it is not compiled yet
+        first, memory = _timed(plan, folder, environment)
+        found.append({"name": "plan demo, first", "seconds": first, "memory_mib": memory, "note": "target 6 s, 1 GiB"})
+        _change_one_price(file)
+        again, memory = _timed(plan, folder, environment)
+        found.append(
+            {
+                "name": "plan demo, one price changed",
+                "seconds": again,
+                "memory_mib": memory,
+                "baseline": "first plan",
+                "baseline_seconds": first,
+                "note": "target 2 s",
+            }
+        )
+        help_seconds, memory = _timed(["--help"], folder, environment)
+        found.append({"name": "--help", "seconds": help_seconds, "memory_mib": memory, "note": "target 0.3 s"})
+    return found
+
+
+def _change_one_price(file: Path) -> None:
+    from fishplate.build import build_from_data, format_document
+    from fishplate.store import BuildFile
+
+    build_file = BuildFile.open(file)
+    snapshot = build_file.snapshot()
+    data = json.loads(format_document(snapshot.build))
+    offer = data["offers"][0]
+    offer["price"]["amount"] = str(round(float(offer["price"]["amount"]) * 1.03, 2))
+    build_file.write(build_from_data(data), revision=snapshot.revision, author="bench", message="one price")
+
+
+if __name__ == "__main__":
+    for row in rows():
+        print(row)
+    print(f"children's peak {resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024:.0f} MiB")
