@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 import networkx as nx
 import numpy as np
 
 from ..build import Assumption, Build, offer_contents
+from ..build.commerce import Offer
 from ..build.decisions import Strength
+from ..build.jobs import Release
 from ..fit import FitReport, Verdict
 from .model import FloatArray
 from .situation import Situation
@@ -35,7 +38,7 @@ class Openings:
     Parameters
     ----------
     decisions : open decisions -> moment they are taken
-    dimensions : dimensions to be measured -> moment they are known
+    dimensions : dimensions to be measured -> moment they are known; infinite if nothing planned makes them so
     interfaces : interfaces not settled -> moment they are
     holds : offer -> (first week it may be ordered, what it waits for)
     """
@@ -63,8 +66,8 @@ def openings(
     Parameters
     ----------
     modelled_weeks : decision -> week it is taken if begun today, from the decide engine
-    arrivals : part -> moment it is in hand; parts left out are owned
-    job_ends : job -> moment it is done, from a run without interface gates
+    arrivals : part -> moment it is in hand; parts left out are owned, or nobody is known to sell them
+    job_ends : job -> moment it is done, from an earlier run
     waiting_jobs : dimension -> jobs that wait for it, from `jobs_waiting_for`
     delays : actions put off
     with_holds : also find when held orders and dimensions open; gates alone need neither
@@ -75,9 +78,49 @@ def openings(
     if not with_holds:
         return Openings(decisions, {}, interfaces, {}, tuple(looped))
     typical = {key: _typical(moment) for key, moment in dimensions.items()}
-    return Openings(
-        decisions, typical, interfaces, _holds(situation, fit, decisions, typical, interfaces), tuple(looped)
+    for key in typical:
+        if _never_known(situation, key, arrivals, job_ends):
+            typical[key] = math.inf
+    return Openings(decisions, typical, interfaces, _holds(situation, decisions, typical, interfaces), tuple(looped))
+
+
+def unknown_dimensions(situation: Situation) -> frozenset[str]:
+    """Dimensions that a release names and that have no reading which still holds."""
+    facts = situation.facts
+    known = {
+        reading.dimension
+        for reading in situation.build.readings
+        if reading.day <= facts.as_of and facts.state_changed.get(reading.against or "", reading.day) <= reading.day
+    }
+    return frozenset(key for release in situation.build.releases for key in release.dimensions if key not in known)
+
+
+def told_by_drawing(build: Build) -> frozenset[str]:
+    """Dimensions of the very part whose order waits for them: its drawing or maker tells them, not the part in hand."""
+    held = {release.id: _held_parts(build, release) for release in build.releases}
+    return frozenset(
+        key
+        for release in build.releases
+        for key in release.dimensions
+        if build.find("dimensions", key).part in held[release.id]
     )
+
+
+def _held_parts(build: Build, release: Release) -> set[str]:
+    if release.part is not None:
+        return {release.part}
+    return set(offer_contents(build, build.find("offers", release.offer or "")))
+
+
+def _never_known(
+    situation: Situation, key: str, arrivals: Mapping[str, float | FloatArray], job_ends: Mapping[str, FloatArray]
+) -> bool:
+    """Whether a dimension belongs to a part that never comes, or is to be measured in a job that is not planned."""
+    facts, dimension = situation.facts, situation.build.find("dimensions", key)
+    part, job = dimension.part, dimension.job
+    no_part = part is not None and part not in arrivals and facts.owned.get(part, 0.0) <= 0
+    no_part = no_part and key not in told_by_drawing(situation.build)
+    return no_part or (job is not None and not facts.is_done(job) and bool(job_ends) and job not in job_ends)
 
 
 def _typical(moment: float | FloatArray) -> float:
@@ -116,13 +159,14 @@ def _dimension_weeks(
     waiting_jobs: Mapping[str, frozenset[str]],
     delays: Delays,
 ) -> tuple[dict[str, float | FloatArray], list[Assumption]]:
-    build, known = situation.build, {item.dimension for item in fit.measures}
+    build = situation.build
     weeks: dict[str, float | FloatArray] = {}
     loops: list[Assumption] = []
-    for key in sorted(known):
+    drawn = told_by_drawing(build)
+    for key in sorted({item.dimension for item in fit.measures} | unknown_dimensions(situation)):
         dimension = build.find("dimensions", key)
         moment: float | FloatArray = 0.0
-        if dimension.part is not None and dimension.part in arrivals:
+        if dimension.part in arrivals and key not in drawn:
             moment = np.maximum(moment, arrivals[dimension.part])
         job = dimension.job
         if job is not None and not situation.facts.is_done(job) and job in job_ends:
@@ -183,38 +227,51 @@ def _interface_weeks(
 
 def _holds(
     situation: Situation,
-    fit: FitReport,
     decisions: Mapping[str, float],
     dimensions: Mapping[str, float],
     interfaces: Mapping[str, float | FloatArray],
 ) -> dict[str, tuple[float, str]]:
     """First week each held offer may be ordered, and what it waits for."""
-    build = situation.build
-    not_known = {name for result in fit.conditions for name in (*result.missing, *result.stale)}
     holds: dict[str, tuple[float, str]] = {}
-
-    def hold(offer: str, week: float, why: str) -> None:
-        if week > holds.get(offer, (0.0, ""))[0]:
-            holds[offer] = (week, why)
-
-    for release in build.releases:
-        for offer in build.offers:
-            if release.offer != offer.id and release.part not in offer_contents(build, offer):
-                continue
-            for key in release.decisions:
-                hold(offer.id, decisions.get(key, 0.0), f"decision: {build.find('decisions', key).name}")
-            for key in release.dimensions:
-                own = build.find("dimensions", key).part in offer_contents(build, offer)
-                if not own and (key in dimensions or key in not_known):
-                    week = dimensions.get(key, MEASURE_WITHIN_WEEKS)
-                    hold(offer.id, week, f"measurement: {build.find('dimensions', key).name}")
-            for key in release.interfaces:
-                if key in interfaces:
-                    hold(offer.id, _typical(interfaces[key]), f"fit: {build.find('interfaces', key).name}")
-    for decision, week in decisions.items():
-        called = {part for option in build.find("decisions", decision).options for part in option.parts}
-        for offer in build.offers:
-            no_return = offer.made_to_order or (offer.returns is not None and offer.returns.days == 0)
-            if no_return and called & set(offer_contents(build, offer)):
-                hold(offer.id, week, f"decision: {build.find('decisions', decision).name}")
+    for offer in situation.build.offers:
+        found = [
+            *_release_holds(situation.build, offer, decisions, dimensions, interfaces),
+            *_open_choice(situation.build, offer, decisions),
+        ]
+        week, why = max(found, key=lambda hold: hold[0], default=(0.0, ""))
+        if week > 0:
+            holds[offer.id] = (week, why)
     return holds
+
+
+def _release_holds(
+    build: Build,
+    offer: Offer,
+    decisions: Mapping[str, float],
+    dimensions: Mapping[str, float],
+    interfaces: Mapping[str, float | FloatArray],
+) -> Iterator[tuple[float, str]]:
+    """What an offer's releases wait for: (week, what)."""
+    contents = offer_contents(build, offer)
+    for release in build.releases:
+        if release.offer != offer.id and release.part not in contents:
+            continue
+        for key in release.decisions:
+            yield decisions.get(key, 0.0), f"decision: {build.find('decisions', key).name}"
+        for key in release.dimensions:
+            if key in dimensions:
+                yield dimensions[key], f"measurement: {build.find('dimensions', key).name}"
+        for key in release.interfaces:
+            if key in interfaces:
+                yield _typical(interfaces[key]), f"fit: {build.find('interfaces', key).name}"
+
+
+def _open_choice(build: Build, offer: Offer, decisions: Mapping[str, float]) -> Iterator[tuple[float, str]]:
+    """Open decisions that call for something which could not go back."""
+    if not (offer.made_to_order or (offer.returns is not None and offer.returns.days == 0)):
+        return
+    contents = set(offer_contents(build, offer))
+    for key, week in decisions.items():
+        decision = build.find("decisions", key)
+        if any(contents & set(option.parts) for option in decision.options):
+            yield week, f"decision: {decision.name}"
