@@ -21,7 +21,9 @@ def workshop_xlsx(path: Path) -> Path:
     bold = book.add_format({"bold": True})
     sheet.write("A1", "Marsh wagon rebuild", bold)
     sheet.write("A2", "list kept since the spring")
-    for column, header in enumerate(["Item", "Part no.", "Qty", "Unit price", "Total", "Supplier", "Lead time", "Colour"]):
+    for column, header in enumerate(
+        ["Item", "Part no.", "Qty", "Unit price", "Total", "Supplier", "Lead time", "Colour"]
+    ):
         sheet.write(3, column, header, bold)
     sheet.merge_range("A5:H5", "BRAKES", bold)
     rows: list[tuple[Any, ...]] = [
@@ -47,7 +49,9 @@ def workshop_xlsx(path: Path) -> Path:
     sheet.set_row(12, None, None, {"hidden": True})
     sheet.write("A15", "Grand total")
     sheet.write_number("E15", 1694.5)
-    sheet.write("A17", "Prices were asked for by telephone and may have changed since; ask again before ordering anything.")
+    sheet.write(
+        "A17", "Prices were asked for by telephone and may have changed since; ask again before ordering anything."
+    )
     book.close()
     return path
 
@@ -80,7 +84,9 @@ def sheet_a_system_xlsx(path: Path) -> Path:
     read_me = book.active
     assert isinstance(read_me, Worksheet)
     read_me.title = "Read me"
-    read_me.append(["This workbook lists what I think I need. Prices are guesses until they have been asked for again."])
+    read_me.append(
+        ["This workbook lists what I think I need. Prices are guesses until they have been asked for again."]
+    )
     for name, rows in {
         "Cooling": [["Radiator recore", 1, 285], ["Hose, top", 1, 18.5], ["Clip 25 mm", 6, 0.85]],
         "Winch and bumper": [["Winch plate", 1, 140], ["Bolt M12", 4, 1.2]],
@@ -200,13 +206,13 @@ PIEZAS_CSV = (
 ).encode()
 
 US_CSV = (
-    "Part Number,Description,Qty,Unit Cost,Ext. Cost,Vendor,Lead Time,Date Checked,Status,Weight (lbs)\n"
-    "TB-100,Throttle body,1,$412.00,$412.00,Prairie Lantern,2-3 wks,3/14/2026,on order,6.5\n"
-    "GK-22,Gasket set,2,\"$1,034.50\",\"$2,069.00\",Prairie Lantern,10 days,4/2/2026,to buy,1.2\n"
-    "HS-9,Hose,3,$8.25,$24.75,Corner Shed,,4/3/2026,have,0.4\n"
-    ",,,,,,,,,\n"
-    ",TOTAL,,,\"$2,505.75\",,,,,\n"
-).encode()
+    b"Part Number,Description,Qty,Unit Cost,Ext. Cost,Vendor,Lead Time,Date Checked,Status,Weight (lbs)\n"
+    b"TB-100,Throttle body,1,$412.00,$412.00,Prairie Lantern,2-3 wks,3/14/2026,on order,6.5\n"
+    b'GK-22,Gasket set,2,"$1,034.50","$2,069.00",Prairie Lantern,10 days,4/2/2026,to buy,1.2\n'
+    b"HS-9,Hose,3,$8.25,$24.75,Corner Shed,,4/3/2026,have,0.4\n"
+    b",,,,,,,,,\n"
+    b',TOTAL,,,"$2,505.75",,,,,\n'
+)
 
 MARKDOWN = """# Van build
 
@@ -236,9 +242,8 @@ SWISS_CSV = (
 ).encode()
 
 WIDE_JAPANESE_CSV = (
-    "Part,Qty,Price,Note\n"
-    "\u200fבלם קדמי\u202c,２,￥１２,５００,front\n".replace("￥１２,５００", '"￥１２,５００"')
-    + "ブレーキパッド,１,\"￥８,０００\",\n"
+    "Part,Qty,Price,Note\n\u200fבלם קדמי\u202c,２,￥１２,５００,front\n".replace("￥１２,５００", '"￥１２,５００"')
+    + 'ブレーキパッド,１,"￥８,０００",\n'
     + "Hose \u202eevil\u202c red,3,￥950,\n"
 ).encode()
 
@@ -247,24 +252,21 @@ NAMES_ONLY_TXT = b"Steering rack\nWheel bearing, front\nBrake hose\nEarth strap\
 NAMES_AND_PRICES_CSV = b"Steering rack,389.00\nWheel bearing,24.50\nBrake hose,12.20\nEarth strap,8\n"
 
 TOTALS_ONLY_CSV = (
-    "Material;Stück;Gesamt (EUR)\n"
-    "Blech 1,5 mm;3;87,00\n"
-    "Rohr 40x40;2;45,00\n"
-    "Schweißdraht;1;31,90\n"
+    "Material;Stück;Gesamt (EUR)\nBlech 1,5 mm;3;87,00\nRohr 40x40;2;45,00\nSchweißdraht;1;31,90\n"
 ).encode()
 
 ALTERNATIVES_CSV = (
-    "System,Part,Qty,Price,Currency,Supplier\n"
-    "Brakes,Disc front,2,64.50,GBP,Saltmere Stores\n"
-    "Brakes,Disc front,2,71.00,EUR,Lindhafen Technik\n"
-    "Cooling,Bolt M8,4,0.40,GBP,Saltmere Stores\n"
-    "Brakes,Bolt M8,8,0.40,GBP,Saltmere Stores\n"
-).encode()
+    b"System,Part,Qty,Price,Currency,Supplier\n"
+    b"Brakes,Disc front,2,64.50,GBP,Saltmere Stores\n"
+    b"Brakes,Disc front,2,71.00,EUR,Lindhafen Technik\n"
+    b"Cooling,Bolt M8,4,0.40,GBP,Saltmere Stores\n"
+    b"Brakes,Bolt M8,8,0.40,GBP,Saltmere Stores\n"
+)
 
 FORUM_TEXT = (
     b"Item | Quantity | Price | Comments\n"
     b"4x4 badge | 1 | 12.00 EUR | rear door\n"
-    b"Bolts, 3/8\" UNC | 20 | 0.35 EUR | \n"
+    b'Bolts, 3/8" UNC | 20 | 0.35 EUR | \n'
     b"Seat belts | 1 pr | 118.00 EUR | black\n"
     b"Wheel nuts | set of 4 | 22 EUR | \n"
 )

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - tables of cases, one a line
 """What is exported can be imported again, field by field, and is never taken for a formula."""
 
 from __future__ import annotations
@@ -112,7 +113,9 @@ def test_a_table_of_text_is_read_back_with_names_prices_and_terms(tmp_path: Path
     plain = BUILD.model_copy(update={"offers": BUILD.offers[:1], "kits": ()})
     export_csv(plain, tmp_path / "van.csv")
     build = apply(preview(read_tables(tmp_path / "van.csv"), Build()), Build())
-    assert [(part.name, part.part_number, part.phase) for part in build.parts] == [(p.name, p.part_number, p.phase) for p in BUILD.parts]
+    assert [(part.name, part.part_number, part.phase) for part in build.parts] == [
+        (p.name, p.part_number, p.phase) for p in BUILD.parts
+    ]
     (offer,) = build.offers
     # a pack of two for 64.50 is 32.25 each
     assert (str(offer.price), offer.seen, offer.source) == ("32.25 GBP", date(2026, 3, 1), "https://saltmere.example/d")

@@ -22,7 +22,9 @@ LIST = HEAD + (
 )
 
 
-def _import(tmp_path: Path, text: str, build: Build | None = None, name: str = "list.csv", day: date = DAY) -> tuple[ImportPreview, Build]:
+def _import(
+    tmp_path: Path, text: str, build: Build | None = None, name: str = "list.csv", day: date = DAY
+) -> tuple[ImportPreview, Build]:
     path = tmp_path / name
     path.write_text(text, encoding="utf-8")
     build = build or Build()
@@ -40,13 +42,17 @@ def first(tmp_path: Path) -> Build:
 
 
 def test_a_changed_price_updates_the_offer_and_keeps_the_one_seen_before(first: Build, tmp_path: Path) -> None:
-    found, build = _import(tmp_path, LIST.replace("64.50 GBP,Saltmere Stores,2026-03-01", "71.25 GBP,Saltmere Stores,2026-05-02"), first)
+    found, build = _import(
+        tmp_path, LIST.replace("64.50 GBP,Saltmere Stores,2026-03-01", "71.25 GBP,Saltmere Stores,2026-05-02"), first
+    )
     assert _actions(found) == ["update", "unchanged", "unchanged"]
     assert [(c.field, c.before, c.after) for c in found.rows[0].changes if c.list_name == "offers"] == [
         ("price", "64.50 GBP", "71.25 GBP"),
         ("seen", "2026-03-01", "2026-05-02"),
     ]
-    assert build.sightings == (Sighting(offer="disc-saltmere-stores", day=date(2026, 3, 1), price=Money.of("64.50", "GBP")),)
+    assert build.sightings == (
+        Sighting(offer="disc-saltmere-stores", day=date(2026, 3, 1), price=Money.of("64.50", "GBP")),
+    )
 
 
 def test_a_moved_row_and_a_renamed_file_still_match(first: Build, tmp_path: Path) -> None:
@@ -69,7 +75,9 @@ def test_a_new_row_adds_and_a_missing_row_stays(first: Build, tmp_path: Path) ->
     found, build = _import(tmp_path, lines[0] + lines[1] + "Caliper,,2,118 GBP,Saltmere Stores,,,\n", first)
     assert _actions(found) == ["unchanged", "add"]
     assert [part.id for part in build.parts] == ["disc", "pad-set", "hose", "caliper"]
-    assert any("2 parts taken from it before are no longer in it (Pad set, Hose); they stay" in note for note in found.notes)
+    assert any(
+        "2 parts taken from it before are no longer in it (Pad set, Hose); they stay" in note for note in found.notes
+    )
 
 
 def test_an_empty_cell_leaves_the_build_as_it_is(first: Build, tmp_path: Path) -> None:
@@ -80,7 +88,7 @@ def test_an_empty_cell_leaves_the_build_as_it_is(first: Build, tmp_path: Path) -
 
 def test_what_is_owned_is_never_made_less(first: Build, tmp_path: Path) -> None:
     owned = first.model_copy(update={"stock": (*first.stock, Stock(id="shelf", part="pad-set", quantity=3))})
-    found, build = _import(tmp_path, LIST.replace("have", ""), owned)
+    _, build = _import(tmp_path, LIST.replace("have", ""), owned)
     assert facts_of(build, DAY).owned == {"pad-set": 4}
     again, build = _import(tmp_path, LIST, build)
     assert facts_of(build, DAY).owned == {"pad-set": 4}
@@ -112,9 +120,15 @@ def test_an_order_the_build_knows_is_not_ordered_again(first: Build, tmp_path: P
     assert after.events == build.events
 
 
-def test_a_note_of_the_owner_survives_and_a_column_kept_as_note_is_brought_up_to_date(first: Build, tmp_path: Path) -> None:
+def test_a_note_of_the_owner_survives_and_a_column_kept_as_note_is_brought_up_to_date(
+    first: Build, tmp_path: Path
+) -> None:
     part = first.find("parts", "disc")
-    noted = first.model_copy(update={"parts": tuple(p.model_copy(update={"note": p.note + "\nmine"}) if p is part else p for p in first.parts)})
+    noted = first.model_copy(
+        update={
+            "parts": tuple(p.model_copy(update={"note": p.note + "\nmine"}) if p is part else p for p in first.parts)
+        }
+    )
     _, build = _import(tmp_path, LIST.replace("plain", "drilled"), noted)
     assert build.find("parts", "disc").note == "Colour: drilled\nmine"
 
@@ -134,7 +148,10 @@ def test_a_supplier_named_later_takes_over_the_offer_of_the_one_not_named(tmp_pa
 
 
 def test_suppliers_named_alike_are_kept_apart_and_it_is_said(tmp_path: Path) -> None:
-    found, build = _import(tmp_path, "Part,Price,Supplier\nDisc,64 GBP,Saltmere Stores\nPad,47 GBP,saltmere stores\nHose,9 GBP,Saltmere Store\n")
+    found, build = _import(
+        tmp_path,
+        "Part,Price,Supplier\nDisc,64 GBP,Saltmere Stores\nPad,47 GBP,saltmere stores\nHose,9 GBP,Saltmere Store\n",
+    )
     assert [supplier.name for supplier in build.suppliers] == ["Saltmere Stores", "Saltmere Store"]
     assert "the supplier Saltmere Store is kept apart from Saltmere Stores, named much like it" in found.rows[2].said
 
@@ -145,7 +162,10 @@ def test_rows_that_cannot_be_read_refuse_the_whole_or_are_left_out_when_asked(tm
     found = preview(read_tables(path), Build())
     with pytest.raises(Refused) as refused:
         apply(found, Build())
-    assert [problem.where for problem in refused.value.problems] == ["list.csv, row 3, column B (Price)", "list.csv, row 4, column B (Price)"]
+    assert [problem.where for problem in refused.value.problems] == [
+        "list.csv, row 3, column B (Price)",
+        "list.csv, row 4, column B (Price)",
+    ]
     assert [part.name for part in apply(found, Build(), skip_unreadable=True).parts] == ["Disc"]
     assert found.count(RowAction.UNREADABLE) == 2
 

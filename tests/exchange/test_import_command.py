@@ -39,7 +39,9 @@ def _run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, s
     return left.value.code, said.out, said.err
 
 
-def test_without_a_terminal_nothing_is_written_until_it_is_accepted(files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> None:
+def test_without_a_terminal_nothing_is_written_until_it_is_accepted(
+    files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
     build, source = files
     before = build.read_bytes()
     status, out, _ = _run(capsys, "import", build, source)
@@ -51,15 +53,23 @@ def test_without_a_terminal_nothing_is_written_until_it_is_accepted(files: tuple
     assert [part.name for part in BuildFile.open(build).build().parts] == ["Disc", "Pad set"]
 
 
-def test_each_row_is_shown_with_what_becomes_of_it(files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> None:
+def test_each_row_is_shown_with_what_becomes_of_it(
+    files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
     _, out, _ = _run(capsys, "import", *files, "--dry-run")
-    rows = {line.split("  ")[0].strip(): " ".join(line.split()) for line in out.splitlines() if line[:2].strip().isdigit()}
-    assert rows["2"].startswith("2 update Disc quantity: 1 → 2; new supplier: Saltmere Stores, GB, GBP; new offer: 64.50")
+    rows = {
+        line.split("  ")[0].strip(): " ".join(line.split()) for line in out.splitlines() if line[:2].strip().isdigit()
+    }
+    assert rows["2"].startswith(
+        "2 update Disc quantity: 1 → 2; new supplier: Saltmere Stores, GB, GBP; new offer: 64.50"
+    )
     assert 'the price is given as "POA"' in rows["3"]
     assert rows["4"] == "4 skip Total a total, not a part"
 
 
-def test_a_build_that_does_not_exist_is_started(files: tuple[Path, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_build_that_does_not_exist_is_started(
+    files: tuple[Path, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     new = tmp_path / "new car.fishplate"
     _run(capsys, "import", new, files[1])
     assert not new.exists()
@@ -76,11 +86,15 @@ def test_a_dry_run_writes_nothing_even_with_yes(files: tuple[Path, Path], capsys
 
 @pytest.mark.parametrize(("answer", "revision"), [(True, 2), (False, 1)])
 def test_on_a_terminal_it_asks(
-    answer: bool, revision: int, files: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    answer: bool,
+    revision: int,
+    files: tuple[Path, Path],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setattr(sys.stdin, "isatty", lambda: True)
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
-    monkeypatch.setattr(click, "confirm", lambda question, default: answer)
+    monkeypatch.setattr(click, "confirm", lambda *_, **__: answer)
     assert _run(capsys, "import", *files)[0] == 0
     assert BuildFile.open(files[0]).revision == revision
 
@@ -97,7 +111,18 @@ def test_json_has_the_documented_keys(files: tuple[Path, Path], capsys: pytest.C
     status, out, _ = _run(capsys, "import", *files, "--yes", "--json", "--skip-unreadable")
     data = json.loads(out)
     assert status == 0
-    assert set(data) == {"file", "list", "written", "revision", "counts", "rows", "columns", "notes", "assumptions", "problems"}
+    assert set(data) == {
+        "file",
+        "list",
+        "written",
+        "revision",
+        "counts",
+        "rows",
+        "columns",
+        "notes",
+        "assumptions",
+        "problems",
+    }
     assert (data["written"], data["revision"]) == (True, 2)
     assert data["counts"] == {"add": 1, "update": 1, "unchanged": 0, "skip": 1, "can't read": 1}
     assert set(data["rows"][0]) == {"place", "sheet", "row", "action", "name", "why", "said", "changes", "problems"}
@@ -107,7 +132,9 @@ def test_json_has_the_documented_keys(files: tuple[Path, Path], capsys: pytest.C
     assert set(data["problems"][0]) == {"where", "code", "what", "got", "do"}
 
 
-def test_json_of_a_refused_list_names_its_problems(files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> None:
+def test_json_of_a_refused_list_names_its_problems(
+    files: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
     files[1].write_text("Part,Price\nDisc,lots\n", encoding="utf-8")
     status, out, err = _run(capsys, "import", *files, "--yes", "--json")
     data = json.loads(out)
@@ -176,7 +203,9 @@ def test_a_killed_import_loses_nothing_acknowledged_and_leaves_no_half(tmp_path:
     assert "Done:" in text
     standing = BuildFile.open(build).build()
     for turn in range(10):
-        source.write_text(head + "".join(f"Part {n},N-{n},{turn + 2},{n}.50 GBP\n" for n in range(1, 121)), encoding="utf-8")
+        source.write_text(
+            head + "".join(f"Part {n},N-{n},{turn + 2},{n}.50 GBP\n" for n in range(1, 121)), encoding="utf-8"
+        )
         text, _ = _killed(build, source, draw.uniform(0.2, 1.1) * seconds)
         now = BuildFile.open(build).build()
         counts = {part.quantity for part in now.parts}

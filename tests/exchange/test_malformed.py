@@ -1,3 +1,4 @@
+# ruff: noqa: E501 - tables of cases, one a line
 """Input that is not what it should be is refused with place, fault and remedy, and changes nothing."""
 
 from __future__ import annotations
@@ -179,7 +180,10 @@ def test_a_malformed_list_is_refused_and_the_build_is_unchanged_bit_for_bit(
         (["nothing-there.csv"], ("nothing-there.csv", "no such file", "Check the name")),
         (["."], ("folder", "Name the file in it")),
         (["good.csv", "--sheet", "Brakes"], ("good.csv", "no such sheet ('Brakes')", "The sheets are: none")),
-        (["good.csv", "--map", "Cost=price"], ("mapping Cost", "no column has this header", "The headers are: Part, Qty, Price")),
+        (
+            ["good.csv", "--map", "Cost=price"],
+            ("mapping Cost", "no column has this header", "The headers are: Part, Qty, Price"),
+        ),
         (["good.csv", "--map", "Price=prize"], ("mapping Price", "no such field ('prize')", "The fields are: name")),
     ],
 )
@@ -267,7 +271,9 @@ def test_a_malformed_build_document_is_refused(case: str, tmp_path: Path, capsys
     assert "Traceback" not in said
 
 
-def test_a_workbook_under_another_name_is_read_by_its_content(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_workbook_under_another_name_is_read_by_its_content(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     path = tmp_path / "list.csv"
     path.write_bytes(_xlsx())
     status, _ = _status(["import", str(tmp_path / "new.fishplate"), str(path), "--yes"], capsys)

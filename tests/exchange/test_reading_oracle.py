@@ -45,5 +45,7 @@ def test_both_readers_find_the_same_values_in_the_same_cells(name: str, tmp_path
     book = CalamineWorkbook.from_path(str(path))
     for sheet in read_tables(path):
         rows = book.get_sheet_by_name(sheet.name).to_python(skip_empty_area=False)
-        theirs = {(r, c): _comparable(v) for r, row in enumerate(rows) for c, v in enumerate(row) if v not in (None, "")}
+        theirs = {
+            (r, c): _comparable(v) for r, row in enumerate(rows) for c, v in enumerate(row) if v not in (None, "")
+        }
         assert _own(sheet) == theirs

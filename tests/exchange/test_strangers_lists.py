@@ -32,7 +32,9 @@ def _parts(build: Build) -> list[tuple[str, float, str, str | None]]:
 
 
 def _prices(build: Build) -> list[tuple[str, str, str]]:
-    return [(build.find("parts", o.part).name, str(o.price), build.find("suppliers", o.supplier).name) for o in build.offers]
+    return [
+        (build.find("parts", o.part).name, str(o.price), build.find("suppliers", o.supplier).name) for o in build.offers
+    ]
 
 
 def _skipped(found: ImportPreview) -> dict[str, str]:
@@ -54,7 +56,10 @@ def test_a_workshop_list_with_titles_sections_and_subtotals(tmp_path: Path) -> N
         ("Pad set, front", "47.00 GBP", "Saltmere Stores"),
         ('Master cylinder 3/4"', "1079.00 EUR", "Lindhafen Technik"),
     ]
-    assert build.find("parts", "front-disc-vented-280").note == "Item (cell note): check the bolt circle first\nColour: plain"
+    assert (
+        build.find("parts", "front-disc-vented-280").note
+        == "Item (cell note): check the bolt circle first\nColour: plain"
+    )
     assert build.find("parts", "front-disc-vented-280").part_number == "FD-280"
     assert build.find("systems", "brakes").hazards == ("brakes",)
     assert {"Subtotal", "Grand total", "BRAKES", "STEERING"} < set(_skipped(found))
@@ -82,7 +87,13 @@ def test_a_header_of_two_lines_and_a_system_merged_down_its_rows(tmp_path: Path)
 def test_a_sheet_for_each_system_and_one_that_is_no_list(tmp_path: Path) -> None:
     found, build = _read(lists.sheet_a_system_xlsx(tmp_path / "list.xlsx"))
     assert [part.system for part in build.parts] == ["cooling"] * 3 + ["winch-and-bumper"] * 2
-    assert {str(offer.price) for offer in build.offers} == {"285.00 GBP", "18.50 GBP", "0.85 GBP", "140.00 GBP", "1.20 GBP"}
+    assert {str(offer.price) for offer in build.offers} == {
+        "285.00 GBP",
+        "18.50 GBP",
+        "0.85 GBP",
+        "140.00 GBP",
+        "1.20 GBP",
+    }
     assert any("sheet Read me: no list was found" in note for note in found.notes)
 
 
@@ -142,7 +153,10 @@ def test_a_german_list_in_a_western_code_page_with_decimal_commas(tmp_path: Path
 
 def test_a_french_tab_separated_list_in_utf_16_whose_dates_show_their_order(tmp_path: Path) -> None:
     _, build = _text(tmp_path, lists.PIECES_TSV, "pieces.tsv")
-    assert _prices(build) == [("Étrier avant", "118.00 EUR", "Atelier du Pré"), ("Durite tressée", "1062.50 EUR", "Atelier du Pré")]
+    assert _prices(build) == [
+        ("Étrier avant", "118.00 EUR", "Atelier du Pré"),
+        ("Durite tressée", "1062.50 EUR", "Atelier du Pré"),
+    ]
     # 25/04/2026 can only be day first, so 03/04/2026 is the third of April
     assert [offer.seen for offer in build.offers] == [date(2026, 4, 3), date(2026, 4, 25)]
     assert [offer.tax_included for offer in build.offers] == [False, False]
@@ -198,7 +212,12 @@ def test_full_width_digits_and_right_to_left_names(tmp_path: Path) -> None:
 def test_a_list_of_names_and_prices_alone(tmp_path: Path) -> None:
     found, build = _text(tmp_path, lists.NAMES_AND_PRICES_CSV)
     assert [str(offer.price) for offer in build.offers] == ["389.00 EUR", "24.50 EUR", "12.20 EUR", "8.00 EUR"]
-    assert {assumption.code for assumption in found.assumptions} == {"currency-owner", "quantity-one", "no-header", "supplier-country"}
+    assert {assumption.code for assumption in found.assumptions} == {
+        "currency-owner",
+        "quantity-one",
+        "no-header",
+        "supplier-country",
+    }
 
 
 def test_a_list_of_names_alone(tmp_path: Path) -> None:

@@ -11,7 +11,9 @@ from .common import BUILD_FILE, JSON_FLAG, emit, read_build
 
 @click.command("export")
 @BUILD_FILE
-@click.option("--to", "target", type=click.Path(path_type=Path), required=True, help="File to write: .xlsx, .json, .csv.")
+@click.option(
+    "--to", "target", type=click.Path(path_type=Path), required=True, help="File to write: .xlsx, .json, .csv."
+)
 @JSON_FLAG
 def command(file: Path, target: Path, as_json: bool) -> None:
     """Write a build to a spreadsheet or a build document.

@@ -26,7 +26,9 @@ _DECIMALS = {"point": ".", "comma": ","}
 @click.option("--dry-run", is_flag=True, help="Show what it would do, and do nothing.")
 @click.option("--yes", is_flag=True, help="Do it without asking.")
 @click.option("--sheet", "sheets", multiple=True, help="Read this sheet only; can be given several times.")
-@click.option("--map", "pairs", multiple=True, metavar='"HEADER=FIELD"', help="What a column is for; ignore leaves it out.")
+@click.option(
+    "--map", "pairs", multiple=True, metavar='"HEADER=FIELD"', help="What a column is for; ignore leaves it out."
+)
 @click.option("--currency", help="Currency of prices that name none, as EUR.")
 @click.option("--decimal", type=click.Choice(list(_DECIMALS)), help="Decimal mark, where a column leaves it open.")
 @click.option("--skip-unreadable", is_flag=True, help="Leave out rows that can't be read, and take the others.")
@@ -193,7 +195,9 @@ def _details(row: RowPlan) -> Iterator[str]:
             shown = [after[field] for field in _BRIEF.get(list_name, ("name", "price", "day")) if field in after]
             yield ", ".join(shown) if list_name == "parts" else f"new {word}: {', '.join(shown)}"
         else:
-            yield from (f"{_field(c)}: {c.before or 'none'} → {c.after or 'none'}" for c in changes if c.field != "source")
+            yield from (
+                f"{_field(c)}: {c.before or 'none'} → {c.after or 'none'}" for c in changes if c.field != "source"
+            )
 
 
 def _field(change: Change) -> str:
@@ -234,7 +238,8 @@ def _row_data(row: RowPlan) -> Mapping[str, Any]:
         "why": row.why,
         "said": list(row.said),
         "changes": [
-            {"list": c.list_name, "id": c.id, "field": c.field, "before": c.before, "after": c.after} for c in row.changes
+            {"list": c.list_name, "id": c.id, "field": c.field, "before": c.before, "after": c.after}
+            for c in row.changes
         ],
         "problems": [_problem(problem) for problem in row.problems],
     }

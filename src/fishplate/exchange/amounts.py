@@ -8,22 +8,28 @@ from decimal import Decimal
 from functools import lru_cache
 
 from .numbers import NUMBER_PATTERN, UnreadableCell, ascii_digits, parse_number
-from .words import plain, plain_words, words
+from .words import keys_by_word, plain, plain_words, words
 
 # Signs that stand for one currency alone, or nearly so (common practice); "$" and "kr" stand for several.
 _SIGNS = {
     "us$": "USD", "c$": "CAD", "ca$": "CAD", "can$": "CAD", "a$": "AUD", "au$": "AUD", "nz$": "NZD", "hk$": "HKD",
     "s$": "SGD", "r$": "BRL", "€": "EUR", "£": "GBP", "¥": "JPY", "￥": "JPY", "zł": "PLN", "kč": "CZK", "ft": "HUF",
     "₹": "INR", "₺": "TRY", "₩": "KRW", "₴": "UAH", "₽": "RUB", "₪": "ILS", "sfr.": "CHF", "sfr": "CHF", "fr.": "CHF",
-    "euro": "EUR", "euros": "EUR", "eur.": "EUR", "pounds": "GBP", "gbp.": "GBP", "dkr": "DKK", "nkr": "NOK", "skr": "SEK",
+    "euro": "EUR", "euros": "EUR", "eur.": "EUR", "pounds": "GBP", "gbp.": "GBP", "dkr": "DKK", "nkr": "NOK",
+    "skr": "SEK",
 }  # fmt: skip
 AMBIGUOUS_SIGNS = {"$": ("USD", "CAD", "AUD", "NZD"), "kr": ("SEK", "NOK", "DKK"), "kr.": ("SEK", "NOK", "DKK")}
 _ALL_SIGNS = sorted([*_SIGNS, *AMBIGUOUS_SIGNS], key=len, reverse=True)
-_SIGN = re.compile("|".join(rf"(?<![a-z]){re.escape(s)}(?![a-z])" if s[-1].isalpha() or s[-1] == "." else re.escape(s) for s in _ALL_SIGNS))  # fmt: skip
+_SIGN = re.compile(
+    "|".join(
+        rf"(?<![a-z]){re.escape(s)}(?![a-z])" if s[-1].isalpha() or s[-1] == "." else re.escape(s) for s in _ALL_SIGNS
+    )
+)
 # Of the codes of ISO 4217, those that are not also English words in capitals, such as ALL, TRY and TOP.
 _USUAL_CODES = frozenset((
     "EUR", "GBP", "USD", "CHF", "NOK", "SEK", "DKK", "CAD", "AUD", "NZD", "JPY", "PLN", "CZK", "HUF", "CNY", "ZAR",
-    "INR", "MXN", "BRL", "SGD", "HKD", "ISK", "RON", "BGN", "KRW", "THB", "TWD", "ILS", "AED", "UAH", "RSD", "ARS", "CLP",
+    "INR", "MXN", "BRL", "SGD", "HKD", "ISK", "RON", "BGN", "KRW", "THB", "TWD", "ILS", "AED", "UAH", "RSD", "ARS",
+    "CLP",
 ))  # fmt: skip
 _CODE = re.compile(r"(?<![A-Za-z])([A-Za-z]{3})(?![A-Za-z])")
 
@@ -199,9 +205,9 @@ def _word_patterns() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]
     )
 
 
-def number_price(value: Decimal, shown: str) -> PriceReading:
+def number_price(value: Decimal) -> PriceReading:
     """A price from a cell that the file itself holds as a number; raises UnreadableCell."""
-    return _checked(PriceReading(value), shown)
+    return _checked(PriceReading(value), f"{value:f}")
 
 
 def _amount(
@@ -219,7 +225,9 @@ def _amount(
         return _checked(PriceReading(middle, low, high, hint, tax, "", (*said, note)), shown)
     if match := _MULTIPLE.match(body):
         value = parse_number(match[2], mark)
-        return _checked(PriceReading(value, None, None, hint, tax, "", (*said, f'"{shown}" is {match[1]} at {value:f} each')), shown)  # fmt: skip
+        return _checked(
+            PriceReading(value, None, None, hint, tax, "", (*said, f'"{shown}" is {match[1]} at {value:f} each')), shown
+        )
     raise UnreadableCell("price", "not an amount", "Use digits, as in 12.40, or leave it empty.")
 
 
@@ -244,15 +252,6 @@ class QuantityReading:
 
 
 _COUNT = re.compile(rf"^(?:x\s*)?({NUMBER_PATTERN}|[¼½¾])\s*(.*)$")
-_UNITS = {
-    "pr": "pair", "prs": "pair", "pair": "pair", "pairs": "pair", "paar": "pair", "paire": "pair", "par": "pair",
-    "set": "set", "sets": "set", "satz": "set", "jeu": "set", "juego": "set", "stel": "set", "sätze": "set",
-    "kit": "kit", "kits": "kit", "box": "box", "doos": "box", "pack": "pack", "packs": "pack", "pk": "pack",
-    "m": "m", "mtr": "m", "mtrs": "m", "meter": "m", "metre": "m", "metres": "m", "meters": "m", "mm": "mm", "cm": "cm",
-    "ft": "ft", "feet": "ft", "in": "in", "l": "L", "ltr": "L", "litre": "L", "litres": "L", "liter": "L", "liters": "L",
-    "kg": "kg", "g": "g", "ml": "mL", "roll": "roll", "rolls": "roll", "rol": "roll", "sheet": "sheet", "sheets": "sheet",
-    "bottle": "bottle", "tin": "tin", "tube": "tube", "can": "can", "length": "length", "lengths": "length",
-}  # fmt: skip
 
 
 def unit_word(text: str) -> str:
@@ -267,7 +266,7 @@ def unit_word(text: str) -> str:
     if not word or word in words("cells", "each_unit") or f"{word}." in words("cells", "each_unit"):
         return "each"
     of = re.match(r"^(set|pack|box|pair|kit)s?\s*(?:of|van|of:|à|/)\s*(\d+)$", word)
-    return f"{of[1]} of {of[2]}" if of else _UNITS.get(word, " ".join(text.split()))
+    return f"{of[1]} of {of[2]}" if of else keys_by_word("units").get(plain(word), " ".join(text.split()))
 
 
 def parse_quantity(text: str, mark: str | None = None) -> QuantityReading:
@@ -289,7 +288,11 @@ def parse_quantity(text: str, mark: str | None = None) -> QuantityReading:
     folded = bare.casefold()
     if not folded or folded.strip(" .") in words("cells", "as_required") or folded in words("cells", "as_required"):
         return QuantityReading(None, said=(f'the quantity is given as "{bare}"',) if bare else ())
-    if unit_word(folded) not in {folded, "each"} or folded in _UNITS or re.match(r"^(set|pack|box|kit)s? of \d+$", folded):
+    if (
+        unit_word(folded) not in {folded, "each"}
+        or plain(folded) in keys_by_word("units")
+        or re.match(r"^(set|pack|box|kit)s? of \d+$", folded)
+    ):
         return QuantityReading(Decimal(1), unit_word(folded))
     both = re.match(rf"^({NUMBER_PATTERN})\s*(?:-|–|to|tot|bis)\s*({NUMBER_PATTERN})\s*(.*)$", folded)
     if both:
@@ -297,23 +300,40 @@ def parse_quantity(text: str, mark: str | None = None) -> QuantityReading:
         return QuantityReading(high, unit_word(both[3]), (f'"{bare}": the larger, {high:f}, is taken',))
     match = _COUNT.match(folded)
     if match is None:
-        raise UnreadableCell("quantity", "not a quantity", "Use digits, as in 4, and put the unit behind, as in 2 pair.")
-    return _counted(parse_number(match[1], mark), bare[match.start(2) :].strip(), bare)
+        raise UnreadableCell(
+            "quantity", "not a quantity", "Use digits, as in 4, and put the unit behind, as in 2 pair."
+        )
+    return _counted(parse_number(match[1], mark), bare[match.start(2) :].strip())
 
 
-def _counted(count: Decimal, rest: str, shown: str) -> QuantityReading:
+def _counted(count: Decimal, rest: str) -> QuantityReading:
     if count < 0:
         raise UnreadableCell("quantity", "a quantity cannot be below zero", "Correct it.")
     remark = re.match(r"^(.*?)\s*[(\[](.*?)[)\]]?$", rest)
     said: tuple[str, ...] = (f"quantity remark: {remark[2]}",) if remark and remark[2] else ()
     unit = remark[1] if remark else rest
-    if re.match(r"^[x×*]\s*\d", unit) or len(unit) > 40 or re.search(r"\d", unit) and " of " not in unit:
+    if re.match(r"^[x×*]\s*\d", unit) or len(unit) > 40 or (re.search(r"\d", unit) and " of " not in unit):
         raise UnreadableCell("quantity", "not one quantity", "Write one number, as in 10, and its unit behind.")
     return QuantityReading(count, unit_word(unit), said)
 
 
-_MASS_FACTORS = {"kg": Decimal(1), "g": Decimal("0.001"), "lb": Decimal("0.45359237"), "oz": Decimal("0.028349523125")}  # exact
-_MASS_WORDS = {"kgs": "kg", "kilo": "kg", "kilos": "kg", "gr": "g", "gram": "g", "grams": "g", "gramm": "g", "lbs": "lb", "pounds": "lb"}  # fmt: skip
+_MASS_FACTORS = {
+    "kg": Decimal(1),
+    "g": Decimal("0.001"),
+    "lb": Decimal("0.45359237"),
+    "oz": Decimal("0.028349523125"),
+}  # exact
+_MASS_WORDS = {
+    "kgs": "kg",
+    "kilo": "kg",
+    "kilos": "kg",
+    "gr": "g",
+    "gram": "g",
+    "grams": "g",
+    "gramm": "g",
+    "lbs": "lb",
+    "pounds": "lb",
+}
 
 
 def parse_mass_kg(text: str, mark: str | None = None, *, unit: str | None = None) -> Decimal:
@@ -335,7 +355,9 @@ def parse_mass_kg(text: str, mark: str | None = None, *, unit: str | None = None
     word = match[2].casefold() or unit or ""
     word = _MASS_WORDS.get(word, word)
     if word not in _MASS_FACTORS:
-        raise UnreadableCell("mass", "a mass without a unit Fishplate knows", "Write kg, g or lb behind it or in the column's name.")  # fmt: skip
+        raise UnreadableCell(
+            "mass", "a mass without a unit Fishplate knows", "Write kg, g or lb behind it or in the column's name."
+        )
     value = parse_number(match[1], mark) * _MASS_FACTORS[word]
     if value < 0:
         raise UnreadableCell("mass", "a mass cannot be below zero", "Correct it.")

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from rapidfuzz import fuzz
 
@@ -57,7 +58,9 @@ def _without_extras(text: str) -> str:
     for word in sorted(plain_words("tax", "included") | plain_words("tax", "excluded"), key=len, reverse=True):
         if padded.strip() != word:
             padded = padded.replace(f" {word} ", " ")
-    bare = " ".join(w for w in padded.split() if not find_currency(w.upper()).code and w not in {"in", "btw", "vat", "mwst"})
+    bare = " ".join(
+        w for w in padded.split() if not find_currency(w.upper()).code and w not in {"in", "btw", "vat", "mwst"}
+    )
     return bare or text
 
 
@@ -147,7 +150,7 @@ def _is_sequence(texts: Sequence[str]) -> bool:
     if len(heads) < max(2, 0.8 * len(texts)):
         return False
     values = [tuple(map(int, head.split("."))) for head in heads]
-    return all(a < b for a, b in zip(values, values[1:], strict=False)) and values[0][0] <= 1 and values[-1][0] <= 2 * len(values)
+    return all(a < b for a, b in pairwise(values)) and values[0][0] <= 1 and values[-1][0] <= 2 * len(values)
 
 
 def map_columns(table: Table, chosen: Mapping[str, str] | None = None) -> tuple[ColumnUse, ...]:
@@ -207,9 +210,21 @@ def check_chosen(chosen: Mapping[str, str], tables: Sequence[Table]) -> None:
     headers = ", ".join(dict.fromkeys(header for table in tables for header in table.headers if header))
     for key, field in chosen.items():
         if field not in FIELDS and field != "ignore":
-            problems.append(Problem(f"mapping {key}", "unknown-field", "there is no such field", field, f"The fields are: {', '.join(FIELDS)}, ignore."))  # fmt: skip
+            problems.append(
+                Problem(
+                    f"mapping {key}",
+                    "unknown-field",
+                    "there is no such field",
+                    field,
+                    f"The fields are: {', '.join(FIELDS)}, ignore.",
+                )
+            )
         if plain(key) not in seen and key not in seen:
-            problems.append(Problem(f"mapping {key}", "no-such-column", "no column has this header", key, f"The headers are: {headers}."))  # fmt: skip
+            problems.append(
+                Problem(
+                    f"mapping {key}", "no-such-column", "no column has this header", key, f"The headers are: {headers}."
+                )
+            )
     if problems:
         raise Refused(problems)
 
@@ -219,9 +234,18 @@ def _fitting(header: str, content: _Content) -> dict[str, float]:
     scores = dict(header_scores(header))
     if not content.filled:
         return scores
-    if content.sequence and ("position" in scores or "part_number" in scores or "name" in scores) and content.text < 0.2:
+    if (
+        content.sequence
+        and ("position" in scores or "part_number" in scores or "name" in scores)
+        and content.text < 0.2
+    ):
         return {"position": 100.0}
-    if scores.keys() & {"position", "part_number"} and "quantity" not in scores and content.quantity > 0.8 and content.counted:
+    if (
+        scores.keys() & {"position", "part_number"}
+        and "quantity" not in scores
+        and content.quantity > 0.8
+        and content.counted
+    ):
         # "No." over "2 off" and "1 set" counts
         return {"quantity": 90.0}
     scores.pop("position", None)
@@ -242,19 +266,30 @@ def _fitting(header: str, content: _Content) -> dict[str, float]:
         scores["part_number"] -= 25
     if "status" in scores and content.number > 0.7:
         del scores["status"]
-    if "lead_time" in scores and plain(header) in {"delivery", "livraison", "levering"} and content.price > 0.9 and find_currency(header).code:
+    if (
+        "lead_time" in scores
+        and plain(header) in {"delivery", "livraison", "levering"}
+        and content.price > 0.9
+        and find_currency(header).code
+    ):
         del scores["lead_time"]
     if "supplier" in scores and content.number > 0.5:
         del scores["supplier"]
     return {field: score for field, score in scores.items() if score > 60}
 
 
-def _by_content(headers: Mapping[int, str], contents: Mapping[int, _Content], uses: dict[int, tuple[str, str]], taken: set[str]) -> None:  # fmt: skip
+def _by_content(
+    headers: Mapping[int, str], contents: Mapping[int, _Content], uses: dict[int, tuple[str, str]], taken: set[str]
+) -> None:
     """Give the columns that matter most a use by what they hold, where no header names them."""
     free = [column for column in headers if column not in uses and contents[column].filled]
     bare = not any(headers.values())
     if "name" not in taken:
-        texts = [c for c in free if contents[c].text > 0.6 and contents[c].link < 0.5 and (bare or contents[c].distinct > 0.4)]
+        texts = [
+            c
+            for c in free
+            if contents[c].text > 0.6 and contents[c].link < 0.5 and (bare or contents[c].distinct > 0.4)
+        ]
         if texts:
             best = max(texts, key=lambda c: (contents[c].distinct > 0.5, min(contents[c].length, 30), -c))
             uses[best] = ("name", "what stands in it")
@@ -272,7 +307,9 @@ def _by_content(headers: Mapping[int, str], contents: Mapping[int, _Content], us
     _bare_numbers([c for c in free if c not in uses and contents[c].price > 0.6], contents, uses, taken)
 
 
-def _bare_numbers(columns: Sequence[int], contents: Mapping[int, _Content], uses: dict[int, tuple[str, str]], taken: set[str]) -> None:  # fmt: skip
+def _bare_numbers(
+    columns: Sequence[int], contents: Mapping[int, _Content], uses: dict[int, tuple[str, str]], taken: set[str]
+) -> None:
     """Of a list without headers, the last column of numbers is the price, one before it the quantity."""
     if columns and not taken & set(PRICE_FIELDS):
         uses[columns[-1]] = ("price", "what stands in it")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+import zlib
 from io import BytesIO
 from pathlib import Path
 from typing import Literal, NoReturn
@@ -67,13 +68,21 @@ def kind_of(data: bytes, name: str) -> Kind:
             refuse(name, "not-a-list", f"this is {kind}, not a list", "", do)
     head = data[:2000].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
     if head.startswith((b"<?xml", b"<!doctype", b"<html", b"<table")):
-        refuse(name, "not-a-list", "this is a web page or XML, not a list", "", "Open it in a spreadsheet program and save as XLSX, ODS or CSV.")  # fmt: skip
+        refuse(
+            name,
+            "not-a-list",
+            "this is a web page or XML, not a list",
+            "",
+            "Open it in a spreadsheet program and save as XLSX, ODS or CSV.",
+        )
     return "text"
 
 
 def _refuse_ole(data: bytes, name: str) -> NoReturn:
     if "EncryptedPackage".encode("utf-16-le") in data:
-        refuse(name, "encrypted", "the workbook is locked with a password", "", "Open it, remove the password, save again.")
+        refuse(
+            name, "encrypted", "the workbook is locked with a password", "", "Open it, remove the password, save again."
+        )
     refuse(name, "legacy-format", "this is the old binary format .xls", "", "Open it and save as .xlsx, .ods or .csv.")
 
 
@@ -84,10 +93,17 @@ def _kind_of_zip(data: bytes, name: str) -> Kind:
             members = set(archive.namelist())
             kind = _member_kind(archive, members, name)
             for member in archive.infolist():
-                if member.filename.lower().endswith((".xml", ".rels", ".vml")):
-                    _check_member(archive, member, name)
+                _check_member(archive, member, name)
             return kind
-    except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError, ValueError, zipfile.zlib.error) as error:  # type: ignore[attr-defined]
+    except (
+        zipfile.BadZipFile,
+        EOFError,
+        OSError,
+        NotImplementedError,
+        RuntimeError,
+        ValueError,
+        zlib.error,
+    ) as error:
         if "password" in str(error) or "encrypted" in str(error):
             refuse(name, "encrypted", "the file is locked with a password", "", "Remove the password and save again.")
         refuse(name, "damaged", "the file is cut off or damaged", "", "Save or download it again.")
@@ -100,7 +116,13 @@ def _check_size(archive: zipfile.ZipFile, name: str) -> None:
     for member in archive.infolist():
         if member.file_size > RATIO_COUNTS_FROM and member.file_size > MAX_RATIO * max(1, member.compress_size):
             where = f"{name}, {member.filename}"
-            refuse(where, "zip-bomb", "it unpacks to far more than it holds", f"{member.file_size} bytes from {member.compress_size}", "Save the list anew from a spreadsheet program.")  # fmt: skip
+            refuse(
+                where,
+                "zip-bomb",
+                "it unpacks to far more than it holds",
+                f"{member.file_size} bytes from {member.compress_size}",
+                "Save the list anew from a spreadsheet program.",
+            )
 
 
 def _member_kind(archive: zipfile.ZipFile, members: set[str], name: str) -> Kind:
@@ -108,15 +130,23 @@ def _member_kind(archive: zipfile.ZipFile, members: set[str], name: str) -> Kind
         refuse(name, "legacy-format", "this is the binary format .xlsb", "", "Open it and save as .xlsx, .ods or .csv.")
     if any(member.startswith("xl/workbook") for member in members):
         return "xlsx"
-    if "content.xml" in members and "mimetype" in members:
-        if b"spreadsheet" in archive.read("mimetype"):
-            if b"encryption-data" in (archive.read("META-INF/manifest.xml") if "META-INF/manifest.xml" in members else b""):
-                refuse(name, "encrypted", "the file is locked with a password", "", "Remove the password and save again.")
-            return "ods"
-    refuse(name, "not-a-list", "this archive is not a spreadsheet", ", ".join(sorted(members)[:3]), "Save the list as XLSX, ODS or CSV.")
+    if "content.xml" in members and "mimetype" in members and b"spreadsheet" in archive.read("mimetype"):
+        manifest = archive.read("META-INF/manifest.xml") if "META-INF/manifest.xml" in members else b""
+        if b"encryption-data" in manifest:
+            refuse(name, "encrypted", "the file is locked with a password", "", "Remove the password and save again.")
+        return "ods"
+    refuse(
+        name,
+        "not-a-list",
+        "this archive is not a spreadsheet",
+        ", ".join(sorted(members)[:3]),
+        "Save the list as XLSX, ODS or CSV.",
+    )
 
 
-_DOCTYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)|<\0!\0(?:D\0O\0C\0T|E\0N\0T)|\0<\0!\0(?:D\0O\0C|E\0N\0T)", re.IGNORECASE)
+_DOCTYPE = re.compile(
+    rb"<!\s*(?:DOCTYPE|ENTITY)|<\0!\0(?:D\0O\0C\0T|E\0N\0T)|\0<\0!\0(?:D\0O\0C|E\0N\0T)", re.IGNORECASE
+)
 
 
 def _check_member(archive: zipfile.ZipFile, member: zipfile.ZipInfo, name: str) -> None:
@@ -126,11 +156,23 @@ def _check_member(archive: zipfile.ZipFile, member: zipfile.ZipInfo, name: str) 
         while chunk := stream.read(1 << 20):
             piece = tail + chunk
             if _DOCTYPE.search(piece):
-                refuse(f"{name}, {member.filename}", "entities", "its XML declares entities, which no spreadsheet needs", "", "Save the list anew from a spreadsheet program.")  # fmt: skip
+                refuse(
+                    f"{name}, {member.filename}",
+                    "entities",
+                    "its XML declares entities, which no spreadsheet needs",
+                    "",
+                    "Save the list anew from a spreadsheet program.",
+                )
             rows += len(_FULL_ROW.findall(chunk))
             tail = piece[-64:]
     if member.filename.startswith("xl/worksheets/") and rows > 2 * MAX_ROWS:
-        refuse(f"{name}, {member.filename}", "too-many-rows", f"it has more than {MAX_ROWS} rows", str(rows), "Split the list.")
+        refuse(
+            f"{name}, {member.filename}",
+            "too-many-rows",
+            f"it has more than {MAX_ROWS} rows",
+            str(rows),
+            "Split the list.",
+        )
 
 
 _FULL_ROW = re.compile(rb"<row [^>]*[^/]>\s*<c ")

@@ -106,7 +106,11 @@ def value_text(value: Any) -> str:
         case None:
             return ""
         case Money():
-            return f"{value.amount.normalize():f} {value.currency}" if value.amount != value.rounded().amount else str(value)
+            return (
+                f"{value.amount.normalize():f} {value.currency}"
+                if value.amount != value.rounded().amount
+                else str(value)
+            )
         case ThreePoint():
             return f"{value.low:g} / {value.likely:g} / {value.high:g}"
         case bool():

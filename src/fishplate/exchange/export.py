@@ -62,8 +62,25 @@ def guarded(text: str) -> str:
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
 
 
-_CSV_HEADERS = ("Part", "Part number", "System", "Phase", "Quantity", "Unit", "Supplier", "Price each", "Currency",
-                "Lead time (weeks)", "Return days", "Seen", "Link", "Mass (kg)", "Origin", "HS code", "Notes")  # fmt: skip
+_CSV_HEADERS = (
+    "Part",
+    "Part number",
+    "System",
+    "Phase",
+    "Quantity",
+    "Unit",
+    "Supplier",
+    "Price each",
+    "Currency",
+    "Lead time (weeks)",
+    "Return days",
+    "Seen",
+    "Link",
+    "Mass (kg)",
+    "Origin",
+    "HS code",
+    "Notes",
+)
 
 
 def _csv_rows(build: Build) -> Iterator[list[str]]:
@@ -109,7 +126,9 @@ def _shown(value: Any) -> Any:
     return value if isinstance(value, int | float | date) and not isinstance(value, bool) else value_text(value) or None
 
 
-def _write_sheet(book: Workbook, title: str, headers: list[str], rows: Iterator[list[Any]], head: Any, day: Any) -> None:
+def _write_sheet(
+    book: Workbook, title: str, headers: list[str], rows: Iterator[list[Any]], head: Any, day: Any
+) -> None:
     sheet = book.add_worksheet(title)
     for column, header in enumerate(headers):
         sheet.write_string(0, column, header, head)
@@ -130,7 +149,9 @@ def _write_cell(sheet: Worksheet, row: int, column: int, value: Any, day: Any) -
         case bool():
             sheet.write_string(row, column, "yes" if value else "no")
         case date():
-            sheet.write_datetime(row, column, value, day) if value.year >= 1900 else sheet.write_string(row, column, value.isoformat())
+            sheet.write_datetime(row, column, value, day) if value.year >= 1900 else sheet.write_string(
+                row, column, value.isoformat()
+            )
         case int() | float() | Decimal():
             _write_number(sheet, row, column, value)
         case _:
@@ -159,7 +180,9 @@ def _write_whole(path: Path, content: bytes) -> None:
         part.replace(path)
     except OSError as error:
         what = f"it can't be written: {error.strerror or error}"
-        raise Refused([Problem(str(path), "unwritable", what, "", "Check the folder, and your leave to write there.")]) from None
+        raise Refused(
+            [Problem(str(path), "unwritable", what, "", "Check the folder, and your leave to write there.")]
+        ) from None
     finally:
         part.unlink(missing_ok=True)
 

@@ -35,7 +35,11 @@ def _is_header(sheet: Sheet, row: int) -> bool:
     cells = [cell for cell in sheet.rows[row] if not cell.is_empty and not cell.merged_from]
     if not cells or not all(is_headerlike(cell) or cell.text.strip() == "#" for cell in cells):
         return False
-    fields = [max(scores, key=scores.__getitem__) for cell in cells if (scores := header_scores(cell.text)) and max(scores.values()) >= _SURE]  # fmt: skip
+    fields = [
+        max(scores, key=scores.__getitem__)
+        for cell in cells
+        if (scores := header_scores(cell.text)) and max(scores.values()) >= _SURE
+    ]
     exact = sum(max(header_scores(cell.text).values(), default=0) >= 99 for cell in cells)
     distinct = len(set(fields))
     if len(cells) == 1:
@@ -59,7 +63,9 @@ def _second_line(sheet: Sheet, head: int) -> int | None:
     columns = _filled(sheet, below)
     if not columns or not all(is_headerlike(sheet.cell(below, column)) for column in columns):
         return None
-    vertical = [c for c in columns if sheet.cell(below, c).merged_from and sheet.cell(below, c).text == sheet.cell(head, c).text]
+    vertical = [
+        c for c in columns if sheet.cell(below, c).merged_from and sheet.cell(below, c).text == sheet.cell(head, c).text
+    ]
     own = [c for c in columns if c not in vertical]
     if not own:
         return below if vertical else None
@@ -79,8 +85,8 @@ def _names_column(text: str) -> bool:
     scores = header_scores(text)
     return bool(
         max(scores.values(), default=0) >= 99
-        or header_unit(text) and len(plain(text).split()) <= 2
-        or ((hint := find_currency(text)).code or hint.sign) and len(text.strip()) <= 5
+        or (header_unit(text) and len(plain(text).split()) <= 2)
+        or (((hint := find_currency(text)).code or hint.sign) and len(text.strip()) <= 5)
         or (text.strip().startswith("(") and text.strip().endswith(")"))
     )  # fmt: skip
 
@@ -152,7 +158,11 @@ def _side_by_side(columns: Sequence[int], headers: dict[int, str]) -> list[list[
         if column - before > 1:
             groups.append([])
         groups[-1].append(column)
-    named = [sum("name" in header_scores(headers[c]) for c in group) > 0 and sum(bool(header_scores(headers[c])) for c in group) > 1 for group in groups]  # fmt: skip
+    named = [
+        sum("name" in header_scores(headers[c]) for c in group) > 0
+        and sum(bool(header_scores(headers[c])) for c in group) > 1
+        for group in groups
+    ]
     if sum(named) < 2 or not all(named):
         return [list(columns)] if columns else []
     return groups

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from ..build.commerce import Offer
 from ..build.parts import Part
 from .draft import Draft
-from .lines import Line
 from .names import match_key, number_key
+from .table_reader import Line
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,5 +111,6 @@ def _is_alternative(line: Line, others: Sequence[Line]) -> bool:
     first = others[0]
     same_number = bool(line.part_number) and number_key(line.part_number) == number_key(first.part_number)
     return bool(first.supplier) and (
-        same_number or (line.system.casefold() == first.system.casefold() and (line.quantity or 1) == (first.quantity or 1))
+        same_number
+        or (line.system.casefold() == first.system.casefold() and (line.quantity or 1) == (first.quantity or 1))
     )

@@ -32,7 +32,7 @@ class UnreadableCell(FishplateError, ValueError):
 
 _SPACES = "\u0020\u00a0\u2009\u202f\u2007\u2008\u200a\u205f\u3000"
 _APOSTROPHES = "'’‘`´ʼ＇"
-_PLAIN = str.maketrans({"٫": ".", "٬": "'", "−": "-", "–": "-", "‐": "-", "‑": "-", "，": ",", "．": ".", "·": "."})  # fmt: skip
+_PLAIN = str.maketrans({"٫": ".", "٬": "'", "−": "-", "–": "-", "‐": "-", "‑": "-", "，": ",", "．": ".", "·": "."})
 _VULGAR = {"¼": "0.25", "½": "0.5", "¾": "0.75"}
 # 1 234,5   1'234.5   1.234.567,8   1,23,456.7   1234.5   .5
 _NUMBER = re.compile(r"^[+-]?(?:\d[\d.,' ]*|[.,]\d+)$")
@@ -50,7 +50,9 @@ def ascii_digits(text: str) -> str:
     if text.isascii():
         return text
     mapped = text.translate(_PLAIN)
-    return "".join(str(unicodedata.digit(c)) if c.isdigit() and unicodedata.digit(c, None) is not None else c for c in mapped)  # fmt: skip
+    return "".join(
+        str(unicodedata.digit(c)) if c.isdigit() and unicodedata.digit(c, None) is not None else c for c in mapped
+    )
 
 
 def _tidy(text: str) -> str:
@@ -150,6 +152,10 @@ def _with_mark(body: str, mark: str) -> Decimal:
     well_grouped = len(groups) == 1 or (
         1 <= len(groups[0]) <= 3 and len(groups[-1]) == 3 and all(2 <= len(group) <= 3 for group in groups[1:])
     )
-    if not well_grouped or not all(group.isdigit() or group == "" for group in groups) or not (fraction or "0").isdigit():
+    if (
+        not well_grouped
+        or not all(group.isdigit() or group == "" for group in groups)
+        or not (fraction or "0").isdigit()
+    ):
         raise UnreadableCell("number", "not a number", "Use digits, as in 1234.50.")
     return sign * Decimal(f"{''.join(groups) or '0'}.{fraction or '0'}" if fraction else "".join(groups) or "0")

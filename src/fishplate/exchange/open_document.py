@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -42,7 +43,13 @@ def read_ods(data: bytes, name: str) -> tuple[Sheet, ...]:
         with zipfile.ZipFile(BytesIO(data)) as archive, archive.open("content.xml") as stream:
             return tuple(_sheets(stream, name))
     except (ParseError, ValueError, KeyError, OverflowError):
-        refuse(name, "damaged", "the spreadsheet is damaged or not made to the standard", "", "Open it in a spreadsheet program and save it again.")  # fmt: skip
+        refuse(
+            name,
+            "damaged",
+            "the spreadsheet is damaged or not made to the standard",
+            "",
+            "Open it in a spreadsheet program and save it again.",
+        )
 
 
 def _sheets(stream: Any, name: str) -> Iterator[Sheet]:
@@ -92,7 +99,13 @@ def _read_row(element: Any, sheet: _Reading, name: str, bold: set[str]) -> None:
         column += count
     if cells:
         if sheet.row + repeats > MAX_ROWS:
-            refuse(f"{name}, sheet {sheet.name}", "too-many-rows", f"it goes on beyond {MAX_ROWS} rows", "", "Split the list.")
+            refuse(
+                f"{name}, sheet {sheet.name}",
+                "too-many-rows",
+                f"it goes on beyond {MAX_ROWS} rows",
+                "",
+                "Split the list.",
+            )
         for row in range(sheet.row + 1, sheet.row + repeats + 1):
             sheet.grid.update({(row, at): cell for at, cell in cells.items()})
         if element.get(f"{_TABLE}visibility") in ("collapse", "filter"):
@@ -102,9 +115,21 @@ def _read_row(element: Any, sheet: _Reading, name: str, bold: set[str]) -> None:
 
 def _check_cell(cell: Cell, last_column: int, where: str) -> None:
     if last_column > MAX_COLUMNS:
-        refuse(where, "too-many-columns", f"it goes on beyond {MAX_COLUMNS} columns", "", "Delete what is not part of the list.")
+        refuse(
+            where,
+            "too-many-columns",
+            f"it goes on beyond {MAX_COLUMNS} columns",
+            "",
+            "Delete what is not part of the list.",
+        )
     if len(cell.text) > MAX_CELL:
-        refuse(where, "cell-too-long", f"a cell holds more than {MAX_CELL} characters", cell.text[:40] + "...", "Shorten it.")
+        refuse(
+            where,
+            "cell-too-long",
+            f"a cell holds more than {MAX_CELL} characters",
+            cell.text[:40] + "...",
+            "Shorten it.",
+        )
 
 
 def _note_merge(element: Any, sheet: _Reading, column: int) -> None:
@@ -124,7 +149,11 @@ def _cell(element: Any, bold: set[str]) -> Cell:
     if kind is None and not shown and not note and not formula:
         return EMPTY
     value = _value(element, kind, shown)
-    number_format = f"[${element.get(f'{_OFFICE}currency')}]0.00" if kind == "currency" and element.get(f"{_OFFICE}currency") else ""
+    number_format = (
+        f"[${element.get(f'{_OFFICE}currency')}]0.00"
+        if kind == "currency" and element.get(f"{_OFFICE}currency")
+        else ""
+    )
     text = shown or (displayed(value, number_format) if value is not None else "")
     if formula and kind is None and not shown:
         value, text = None, ""
@@ -150,6 +179,8 @@ def _value(element: Any, kind: str | None, shown: str) -> CellValue:
     match kind:
         case "float" | "currency" | "percentage":
             number = float(element.get(f"{_OFFICE}value", "nan"))
+            if not math.isfinite(number):
+                return shown or str(number)
             return int(number) if number.is_integer() and abs(number) < 1e15 else number
         case "date":
             written = element.get(f"{_OFFICE}date-value", "")

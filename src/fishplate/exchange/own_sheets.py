@@ -53,7 +53,8 @@ OWN_SHEETS = (
         Field("Craft shop", "craft", "yes-no"), Field("Note", "note"),
     )),
     OwnSheet("Parts", "parts", Part, "part", (
-        Field("Part id", "id"), Field("Name", "name"), Field("Part number", "part_number"), Field("System id", "system"),
+        Field("Part id", "id"), Field("Name", "name"), Field("Part number", "part_number"),
+        Field("System id", "system"),
         Field("Quantity", "quantity", "number"), Field("Unit", "unit"), Field("Category", "category"),
         Field("Phase", "phase"), Field("Origin", "origin"), Field("Tariff heading", "heading"),
         Field("Mass of one (kg)", "mass_kg", "number"), Field("Box (mm)", "box_mm", "box"),
@@ -70,7 +71,8 @@ OWN_SHEETS = (
         Field("Offer id", "id"), Field("Supplier id", "supplier"), Field("Part id", "part"), Field("Kit id", "kit"),
         Field("Price", "price.amount", "amount"), Field("Currency", "price.currency"), Field("Pack", "pack", "number"),
         Field("Tax included", "tax_included", "yes-no"), Field("Lead weeks, low", "lead_weeks.low", "number"),
-        Field("Lead weeks, likely", "lead_weeks.likely", "number"), Field("Lead weeks, high", "lead_weeks.high", "number"),
+        Field("Lead weeks, likely", "lead_weeks.likely", "number"),
+        Field("Lead weeks, high", "lead_weeks.high", "number"),
         Field("Return days", "returns.days", "number"), Field("Return right ended by", "returns.ended_by", "words"),
         Field("Restocking (%)", "returns.restocking_percent", "number"),
         Field("Freight back", "returns.freight_back.amount", "amount"),
@@ -83,15 +85,18 @@ OWN_SHEETS = (
 )  # fmt: skip
 
 # Written for reading: title, list, and the fields shown.
-SHOWN_SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
-    ("Jobs", "jobs", ("id", "name", "system", "phase", "hours", "after", "to_try", "to_keep", "decisions", "interfaces", "note")),
-    ("Decisions", "decisions", ("id", "name", "leading", "chosen", "chosen_on", "freeze_by", "why", "note")),
-    ("Interfaces", "interfaces", ("id", "name", "systems", "parts", "settle_by", "closed_by", "note")),
-    ("Dimensions", "dimensions", ("id", "name", "unit", "foundation", "provision", "part", "minutes", "how")),
-    ("Readings", "readings", ("id", "dimension", "value", "spread", "spread_means", "provenance", "instrument", "against", "day", "note")),
-    ("Conditions", "conditions", ("id", "interface", "name", "expression", "at_least", "at_most", "consequence", "note")),
-    ("Events", "events", ("id", "kind", "day", "note")),
-)  # fmt: skip
+SHOWN_SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = tuple(
+    (title, title.lower(), ("id", *fields.split()))
+    for title, fields in (
+        ("Jobs", "name system phase hours after to_try to_keep decisions interfaces note"),
+        ("Decisions", "name leading chosen chosen_on freeze_by why note"),
+        ("Interfaces", "name systems parts settle_by closed_by note"),
+        ("Dimensions", "name unit foundation provision part minutes how"),
+        ("Readings", "dimension value spread spread_means provenance instrument against day note"),
+        ("Conditions", "interface name expression at_least at_most consequence note"),
+        ("Events", "kind day note"),
+    )
+)
 
 
 def shown_header(field: str, list_name: str) -> str:
@@ -174,7 +179,15 @@ def _place_row(own: OwnSheet, sheet: Sheet, row: int, fields: dict[int, Field], 
         try:
             _put(data, field.path.split("."), _in(field.kind, cell))
         except (ValueError, InvalidOperation):
-            problems.append(Problem(sheet.place(row, column, field.header), "not-readable", f"not {_WANTED[field.kind]}", cell.text[:60], "Correct it there."))  # fmt: skip
+            problems.append(
+                Problem(
+                    sheet.place(row, column, field.header),
+                    "not-readable",
+                    f"not {_WANTED[field.kind]}",
+                    cell.text[:60],
+                    "Correct it there.",
+                )
+            )
     name = str(data.get("name") or data.get("id") or "")
     if not problems:
         problems.extend(_upsert(own, data, draft, place))
@@ -188,7 +201,8 @@ def _place_row(own: OwnSheet, sheet: Sheet, row: int, fields: dict[int, Field], 
 
 _WANTED = {
     "number": "a number", "amount": "an amount", "day": "a day such as 2026-03-14", "yes-no": "yes or no",
-    "box": "a box such as 300 × 200 × 100", "contents": "contents such as hub × 2; bolt × 8", "text": "text", "words": "words",
+    "box": "a box such as 300 × 200 × 100", "contents": "contents such as hub × 2; bolt × 8", "text": "text",
+    "words": "words",
 }  # fmt: skip
 
 
@@ -235,7 +249,11 @@ def _in(kind: Kind, cell: Cell) -> Any:
         case "day":
             return _day(cell)
         case "yes-no":
-            return {"yes": True, "no": False, "true": True, "false": False}[text.strip().casefold()] if text.strip().casefold() in ("yes", "no", "true", "false") else _fail()  # fmt: skip
+            return (
+                {"yes": True, "no": False, "true": True, "false": False}[text.strip().casefold()]
+                if text.strip().casefold() in ("yes", "no", "true", "false")
+                else _fail()
+            )
         case "words":
             return tuple(word.strip() for word in text.split(",") if word.strip())
         case "box":

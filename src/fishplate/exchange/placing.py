@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from rapidfuzz import fuzz
@@ -20,8 +19,8 @@ from ..build.events import Order, OrderLine, PartCount, Receipt
 from ..build.parts import Hazard, Part, Stock, System
 from .amounts import country_of_currency
 from .draft import Draft
-from .lines import Line
 from .matching import Matcher
+from .table_reader import Line
 from .words import keys_by_word, plain
 
 NOT_NAMED = "Supplier not named"
@@ -83,7 +82,9 @@ class Placer:
             hazards=_hazards(line.system),
         )
         if new.hazards:
-            text = f"the system {new.name} is taken to be one on which careless work can hurt ({', '.join(new.hazards)})"
+            text = (
+                f"the system {new.name} is taken to be one on which careless work can hurt ({', '.join(new.hazards)})"
+            )
             self._assume("system-hazard", f"system {new.id}", text)
         self.draft.put("systems", new)
         return new.id
@@ -157,7 +158,9 @@ class Placer:
 
     def _known_offer(self, part: Part, supplier: Supplier) -> Offer | None:
         offers: list[Offer] = [self.draft.nouns("offers")[id_] for id_ in self._offers_of[part.id]]
-        same = sorted((offer for offer in offers if offer.supplier == supplier.id), key=lambda offer: (offer.pack, offer.id))
+        same = sorted(
+            (offer for offer in offers if offer.supplier == supplier.id), key=lambda offer: (offer.pack, offer.id)
+        )
         if same:
             return same[0]
         names = self.draft.nouns("suppliers")
@@ -180,7 +183,11 @@ class Placer:
             return ReturnTerms.model_validate({**dict(old.returns), "days": days})
         if days == 0:
             return ReturnTerms(days=0)
-        self._assume("return-ends", "build", "a return right is taken to end once a part is bolted on or altered (common practice)")  # fmt: skip
+        self._assume(
+            "return-ends",
+            "build",
+            "a return right is taken to end once a part is bolted on or altered (common practice)",
+        )
         return ReturnTerms(days=days, ended_by=("bolted", "altered"))
 
     def _new_offer(self, line: Line, part: Part, supplier: Supplier) -> Offer:
@@ -213,7 +220,12 @@ class Placer:
             if held is not None and held.part == part.id:
                 new = Stock.model_validate({**dict(held), "quantity": held.quantity + missing})
             else:
-                new = Stock(id=self.draft.new_id("stock", part.id, stem="stock"), part=part.id, quantity=missing, note=f"from {line.place}")
+                new = Stock(
+                    id=self.draft.new_id("stock", part.id, stem="stock"),
+                    part=part.id,
+                    quantity=missing,
+                    note=f"from {line.place}",
+                )
             self.draft.put("stock", new)
         self._owned[part.id] = max(owned, said)
 
@@ -227,7 +239,10 @@ class Placer:
             if count > 0:
                 id_ = self.draft.new_id("events", f"arrived-{part.id[:60]}", stem="arrived")
                 counted = PartCount(part=part.id, quantity=count)
-                self.draft.put("events", Receipt(id=id_, day=max(self.day, coming.ordered_on), order=coming.order, lines=(counted,)))
+                self.draft.put(
+                    "events",
+                    Receipt(id=id_, day=max(self.day, coming.ordered_on), order=coming.order, lines=(counted,)),
+                )
                 received += count
         if received:
             line.said.append(f"{received:g} are booked as arrived on {self.day}, on the order the build holds")
@@ -251,7 +266,9 @@ class Placer:
         count = (quantity - coming - self._owned[part.id]) / offer.pack
         order_line = OrderLine(offer=offer.id, quantity=count, price=offer.price)
         id_ = self.draft.new_id("events", f"ordered-{offer.id[:60]}", stem="ordered")
-        self.draft.put("events", Order(id=id_, day=day, supplier=offer.supplier, lines=(order_line,), note=f"from {line.place}"))
+        self.draft.put(
+            "events", Order(id=id_, day=day, supplier=offer.supplier, lines=(order_line,), note=f"from {line.place}")
+        )
 
 
 def _hazards(name: str) -> tuple[Hazard, ...]:
@@ -302,4 +319,3 @@ def merged_note(note: str, labelled: Iterable[tuple[str, str]]) -> str:
         else:
             lines.append(new)
     return "\n".join(lines)[:20_000]
-

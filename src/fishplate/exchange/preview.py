@@ -11,11 +11,11 @@ from ..build import Assumption, Build, Problem, Refused, check_build, sorted_pro
 from .columns import check_chosen, map_columns
 from .draft import Draft, problems_of
 from .find_tables import find_tables
-from .lines import Line, LineReader
-from .model import ColumnUse, ImportOptions, ImportPreview, RowAction, RowPlan, Sheet, Table, Upsert
+from .model import ImportOptions, ImportPreview, RowAction, RowPlan, Sheet, Table, Upsert
 from .own_sheets import OwnSheet, is_shown_sheet, own_sheet_of, place_own_rows
 from .placing import Placer
-from .rows import ReadRow, RowKind, read_rows
+from .rows import ReadRow, read_rows
+from .table_reader import Line, TableReader
 from .words import keys_by_word, plain, plain_words
 
 
@@ -23,7 +23,7 @@ from .words import keys_by_word, plain, plain_words
 class _Read:
     """A table, what its columns are for, and its rows."""
 
-    reader: LineReader
+    reader: TableReader
     rows: tuple[ReadRow, ...]
 
     @property
@@ -123,8 +123,13 @@ def _chosen_sheets(tables: Sequence[Sheet], options: ImportOptions) -> tuple[She
     names = {sheet.name.casefold() for sheet in tables}
     missing = sorted(name for name in options.sheets if name.casefold() not in names)
     if missing:
-        there = ", ".join(dict.fromkeys(sheet.name for sheet in tables if sheet.name)) or "none, as the file has no sheets"
-        raise Refused(Problem(tables[0].file, "no-such-sheet", "there is no such sheet", name, f"The sheets are: {there}.") for name in missing)  # fmt: skip
+        there = (
+            ", ".join(dict.fromkeys(sheet.name for sheet in tables if sheet.name)) or "none, as the file has no sheets"
+        )
+        raise Refused(
+            Problem(tables[0].file, "no-such-sheet", "there is no such sheet", name, f"The sheets are: {there}.")
+            for name in missing
+        )
     return tuple(sheet for sheet in tables if not wanted or sheet.name.casefold() in wanted)
 
 
@@ -148,7 +153,7 @@ def _refuse_no_list(sheets: Sequence[Sheet]) -> None:
     raise Refused(
         Problem(
             sheet.label, "no-list", "no list of parts was found in it", "",
-            "A list has a row of headers such as Part, Quantity, Price, or a column of names beside a column of prices.",
+            "A list has a row of headers such as Part, Quantity, Price, or a column of names beside one of prices.",
         )
         for sheet in sheets
     )  # fmt: skip
@@ -168,9 +173,10 @@ def _read_tables(
         if not tables and any(sheet.rows):
             notes.append(f"{sheet.label}: no list was found in it; it is left alone")
         for table in tables:
-            reader = LineReader(table, map_columns(table, mapping), options, build)
+            reader = TableReader(table, map_columns(table, mapping), options, build)
             if "name" not in reader.columns and "part_number" not in reader.columns:
-                notes.append(f"{sheet.label}: a table without a column of names ({', '.join(filter(None, table.headers))}); it is left alone")
+                headers = ", ".join(filter(None, table.headers))
+                notes.append(f"{sheet.label}: a table without a column of names is left alone ({headers})")
                 continue
             system = _system_of_table(table, len(tables) > 1) or _system_of_sheet(sheet, several)
             read.append(_Read(reader, tuple(read_rows(reader, system))))
@@ -220,8 +226,22 @@ def _placed(line: Line, plan: RowPlan, placer: Placer) -> RowPlan:
         return replace(plan, action=RowAction.UNREADABLE, said=tuple(line.said), problems=tuple(line.problems))
     upserts = draft.upserts()
     added = draft.adds("parts") or draft.adds("offers")
-    action = RowAction.UNCHANGED if not upserts else RowAction.ADD if added and not _updates(upserts, draft) else RowAction.UPDATE
-    return replace(plan, action=action, name=line.name, why=why, changes=draft.changes(), upserts=upserts, said=tuple(dict.fromkeys(line.said)))  # fmt: skip
+    action = (
+        RowAction.UNCHANGED
+        if not upserts
+        else RowAction.ADD
+        if added and not _updates(upserts, draft)
+        else RowAction.UPDATE
+    )
+    return replace(
+        plan,
+        action=action,
+        name=line.name,
+        why=why,
+        changes=draft.changes(),
+        upserts=upserts,
+        said=tuple(dict.fromkeys(line.said)),
+    )
 
 
 def _updates(upserts: Sequence[Upsert], draft: Draft) -> bool:
@@ -234,7 +254,8 @@ def _gone(read: Sequence[_Read], placer: Placer) -> Iterator[str]:
         names = [part.name for part in placer.matcher.unclaimed(label)]
         if names:
             shown = ", ".join(names[:5]) + (", ..." if len(names) > 5 else "")
-            yield f"{label}: {len(names)} parts taken from it before are no longer in it ({shown}); they stay in the build"
+            gone = f"{len(names)} parts taken from it before are no longer in it ({shown})"
+            yield f"{label}: {gone}; they stay in the build"
 
 
 # what was taken for granted
@@ -244,16 +265,24 @@ def _table_assumptions(read: Sequence[_Read], build: Build) -> Iterator[Assumpti
     for item in read:
         columns, label = item.reader.columns, item.sheet.label
         if rows := item.reader.owner_currency_rows:
-            text = f"{label}: {len(rows)} prices name no currency; {build.owner.currency}, your own, is taken (--currency says otherwise)"
-            yield Assumption("currency-owner", label, text)
+            text = (
+                f"{len(rows)} prices name no currency; {build.owner.currency}, your own, is taken (or say --currency)"
+            )
+            yield Assumption("currency-owner", label, f"{label}: {text}")
         if "quantity" not in columns:
-            yield Assumption("quantity-one", label, f"{label}: it has no column of quantities; one of each is taken where a row says none")
+            yield Assumption(
+                "quantity-one",
+                label,
+                f"{label}: it has no column of quantities; one of each is taken where a row says none",
+            )
         if "unit_price" not in columns and "price" in columns and _counts_matter(item):
             header = columns["price"].header or "the price"
-            text = f'{label}: "{header}" is taken as the price of one (--map "{header}=total_price" if it is for the whole line)'
-            yield Assumption("price-of-one", label, text)
+            text = f'"{header}" is taken as the price of one (--map "{header}=total_price" if it is for the line)'
+            yield Assumption("price-of-one", label, f"{label}: {text}")
         if not item.reader.table.header_rows:
-            yield Assumption("no-header", label, f"{label}: it has no header; what each column is was told by what stands in it")
+            yield Assumption(
+                "no-header", label, f"{label}: it has no header; what each column is was told by what stands in it"
+            )
 
 
 def _counts_matter(item: _Read) -> bool:

@@ -35,6 +35,8 @@ def read_tables(path: Path) -> tuple[Sheet, ...]:
             from .text_tables import read_text
 
             sheets = read_text(data, name)
-    if not any(any(map(str.isalnum, cell.text)) or cell.formula for sheet in sheets for row in sheet.rows for cell in row):
+    if not any(
+        any(map(str.isalnum, cell.text)) or cell.formula for sheet in sheets for row in sheet.rows for cell in row
+    ):
         refuse(name, "empty", "there is nothing in it", "", "Save the list again; check that it is the right file.")
     return sheets

@@ -9,9 +9,11 @@ from decimal import Decimal
 from enum import StrEnum
 
 from .columns import PRICE_FIELDS
-from .lines import Line, LineReader
+from .line_price import price_reading
+from .lines import read_line
 from .names import clean_text
 from .numbers import UnreadableCell
+from .table_reader import Line, TableReader
 from .words import keys_by_word, plain, plain_words
 
 
@@ -70,7 +72,7 @@ _WHY = {
 }
 
 
-def read_rows(reader: LineReader, system: str = "") -> Iterator[ReadRow]:
+def read_rows(reader: TableReader, system: str = "") -> Iterator[ReadRow]:
     """The rows of a table in order; blank ones are passed over.
 
     Parameters
@@ -91,20 +93,24 @@ def read_rows(reader: LineReader, system: str = "") -> Iterator[ReadRow]:
             yield ReadRow(row, RowKind.SECTION if section else RowKind.SKIPPED, _name(reader, row) or section, why)
         else:
             filled_system = reader.text(row, "system") or filled_system if fills_down else system
-            line = reader.line(row, filled_system or system)
+            line = read_line(reader, row, filled_system or system)
             _add(run, reader, line)
             yield _part_or_not(reader, line)
 
 
-def _name(reader: LineReader, row: int) -> str:
+def _name(reader: TableReader, row: int) -> str:
     found = reader.text(row, "name")
     if found:
         return found
-    texts = [clean_text(cell.text)[0] for column in reader.table.columns if not (cell := reader.table.sheet.cell(row, column)).is_empty]  # fmt: skip
+    texts = [
+        clean_text(cell.text)[0]
+        for column in reader.table.columns
+        if not (cell := reader.table.sheet.cell(row, column)).is_empty
+    ]
     return texts[0] if texts else ""
 
 
-def _part_or_not(reader: LineReader, line: Line) -> ReadRow:
+def _part_or_not(reader: TableReader, line: Line) -> ReadRow:
     if not line.name and not line.problems and not line.supplier:
         return ReadRow(line.row, RowKind.SKIPPED, _name(reader, line.row), "it names no part")
     if line.quantity == 0 and not line.problems and not line.have:
@@ -112,10 +118,14 @@ def _part_or_not(reader: LineReader, line: Line) -> ReadRow:
     return ReadRow(line.row, RowKind.PART, line.name, line=line)
 
 
-def _charge_or_total(reader: LineReader, row: int, run: _Run) -> str:
+def _charge_or_total(reader: TableReader, row: int, run: _Run) -> str:
     """Why a row is a total or a charge and not a part; empty if it is a part."""
     cells = [reader.table.sheet.cell(row, column) for column in reader.table.columns]
-    texts = [plain(re.sub(r"\d+([.,]\d+)?\s*%", "", cell.text)) for cell in cells if not cell.is_empty and not cell.is_number and any(c.isalpha() for c in cell.text)]  # fmt: skip
+    texts = [
+        plain(re.sub(r"\d+([.,]\d+)?\s*%", "", cell.text))
+        for cell in cells
+        if not cell.is_empty and not cell.is_number and any(c.isalpha() for c in cell.text)
+    ]
     label = texts[0] if texts else ""
     bare = not reader.text(row, "quantity") and not reader.text(row, "supplier") and not reader.text(row, "part_number")
     for kind in ("total", "tax", "freight", "discount"):
@@ -138,19 +148,19 @@ def _sums_up(amount: Decimal, run: _Run) -> bool:
     return run.section.is_total(amount) or run.all.is_total(amount)
 
 
-def _amount(reader: LineReader, row: int) -> Decimal | None:
+def _amount(reader: TableReader, row: int) -> Decimal | None:
     """The amount of a row without quantity: its total, or else its price."""
     for name in ("total_price", "unit_price", "price", "estimate"):
         cell = reader.cell(row, name)
         if cell is not None and not (cell.formula and cell.value is None):
             try:
-                return reader.price_reading(cell, name).likely
+                return price_reading(reader, cell, name).likely
             except UnreadableCell:
                 return None
     return None
 
 
-def _add(run: _Run, reader: LineReader, line: Line) -> None:
+def _add(run: _Run, reader: TableReader, line: Line) -> None:
     total = _amount(reader, line.row) if "total_price" in reader.columns else None
     if total is None and line.price is not None:
         total = line.price.amount * (line.quantity or 1)
@@ -161,18 +171,18 @@ def _add(run: _Run, reader: LineReader, line: Line) -> None:
         run.all.add(total)
 
 
-def _filled(reader: LineReader, row: int) -> list[int]:
+def _filled(reader: TableReader, row: int) -> list[int]:
     return [c for c in reader.table.columns if not (cell := reader.table.sheet.cell(row, c)).is_empty or cell.formula]
 
 
-def _is_lone(reader: LineReader, row: int) -> bool:
+def _is_lone(reader: TableReader, row: int) -> bool:
     """Whether one thing alone stands in a row, however many cells are merged to show it."""
     filled = _filled(reader, row)
     own = [c for c in filled if not reader.table.sheet.cell(row, c).merged_from]
     return len(own) == 1 and len({reader.table.sheet.cell(row, c).text for c in filled}) == 1 and own[0] == filled[0]
 
 
-def _mostly_with_figures(reader: LineReader) -> bool:
+def _mostly_with_figures(reader: TableReader) -> bool:
     """Whether nearly every row that is not alone has a quantity or a price."""
     needed = [name for name in ("quantity", *PRICE_FIELDS) if name in reader.columns]
     wide = [row for row in reader.table.rows if not _is_lone(reader, row)]
@@ -180,7 +190,7 @@ def _mostly_with_figures(reader: LineReader) -> bool:
     return bool(wide) and len(reader.table.columns) > 1 and with_figures >= 0.8 * len(wide)
 
 
-def _section(reader: LineReader, rows: Sequence[int], position: int, likely: bool) -> str | None:
+def _section(reader: TableReader, rows: Sequence[int], position: int, likely: bool) -> str | None:
     """The system a heading row names; empty for a remark; None if the row is a part."""
     row = rows[position]
     if not _is_lone(reader, row):
@@ -200,7 +210,7 @@ def _section(reader: LineReader, rows: Sequence[int], position: int, likely: boo
     return _section_name(text) if followed and (strong or (likely and next_is_part)) else None
 
 
-def _looks_like_heading(reader: LineReader, row: int, column: int, text: str) -> bool:
+def _looks_like_heading(reader: TableReader, row: int, column: int, text: str) -> bool:
     name_column = reader.columns["name"].column if "name" in reader.columns else column
     cell = reader.table.sheet.cell(row, column)
     merged = sum(c.merged_from != "" for c in reader.table.sheet.rows[row]) > 0
@@ -215,9 +225,11 @@ def _looks_like_heading(reader: LineReader, row: int, column: int, text: str) ->
     )
 
 
-def _names_are(reader: LineReader, holds: object) -> bool:
+def _names_are(reader: TableReader, holds: object) -> bool:
     """Whether most names of the table's parts have a property, so that it marks nothing out."""
-    cells = [cell for row in reader.table.rows[:200] if not _is_lone(reader, row) and (cell := reader.cell(row, "name"))]
+    cells = [
+        cell for row in reader.table.rows[:200] if not _is_lone(reader, row) and (cell := reader.cell(row, "name"))
+    ]
     return bool(cells) and sum(bool(holds(cell)) for cell in cells) > 0.3 * len(cells)  # type: ignore[operator]
 
 
@@ -231,7 +243,7 @@ def _section_name(text: str) -> str:
     return bare.capitalize() if bare.isupper() and len(bare) > 4 else bare
 
 
-def _system_fills_down(reader: LineReader) -> bool:
+def _system_fills_down(reader: TableReader) -> bool:
     """Whether the column of systems names each once, at the first of its rows."""
     if "system" not in reader.columns:
         return False

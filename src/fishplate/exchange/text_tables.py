@@ -58,11 +58,19 @@ def _refuse_binary(data: bytes, name: str) -> None:
     head = data[:65536]
     controls = sum(byte < 32 and byte not in (9, 10, 12, 13, 27) for byte in head)
     if controls > len(head) // 100:
-        refuse(name, "not-a-list", "this is not text and not a spreadsheet Fishplate reads", "", "Save the list as XLSX, ODS or CSV.")  # fmt: skip
+        refuse(
+            name,
+            "not-a-list",
+            "this is not text and not a spreadsheet Fishplate reads",
+            "",
+            "Save the list as XLSX, ODS or CSV.",
+        )
 
 
 # Letters and signs a western list uses: if all of them are these, it is the western code page.
-_WESTERN = frozenset("€£¥¢§©®°±²³µ·¹º»«¼½¾¿¡×÷´`¨¸–—‘’‚“”„…•™‰‹›ß" + "".join(map(chr, range(0xC0, 0x100))) + "ŠšŽžŒœŸƒ\xa0\xad")
+_WESTERN = frozenset(
+    "€£¥¢§©®°±²³µ·¹º»«¼½¾¿¡×÷´`¨¸–—‘’‚“”„…•™‰‹›ß" + "".join(map(chr, range(0xC0, 0x100))) + "ŠšŽžŒœŸƒ\xa0\xad"
+)
 
 
 def _guess_encoding(data: bytes) -> str:
@@ -84,7 +92,13 @@ def _checked(text: str, name: str) -> str:
     sample = text[:65536]
     controls = sum(c < " " and c not in "\t\n\r\f\x1b" for c in sample)
     if controls > max(3, len(sample) // 50):
-        refuse(name, "not-a-list", "this is not text and not a spreadsheet Fishplate reads", "", "Save the list as XLSX, ODS or CSV.")  # fmt: skip
+        refuse(
+            name,
+            "not-a-list",
+            "this is not text and not a spreadsheet Fishplate reads",
+            "",
+            "Save the list as XLSX, ODS or CSV.",
+        )
     if not text.strip():
         refuse(name, "empty", "the file is empty", "", "Save the list again; check that it is the right file.")
     return text
@@ -97,7 +111,11 @@ def _delimited_sheet(text: str, name: str, notes: tuple[str, ...]) -> Sheet:
         text, first_row = text[declared.end() :], 2
     delimiter = declared[1] if declared else sniff_delimiter(text)
     rows, problems = _records(text, delimiter, name)
-    apart = "it has one column" if delimiter == _NONE else f"columns are set apart by {_DELIMITER_NAMES.get(delimiter, delimiter)}"
+    apart = (
+        "it has one column"
+        if delimiter == _NONE
+        else f"columns are set apart by {_DELIMITER_NAMES.get(delimiter, delimiter)}"
+    )
     said = (*notes, apart)
     cells = tuple(tuple(_cell(field) for field in row) for row in rows)
     return Sheet(name, "", cells, first_row, notes=said, problems=problems)
@@ -129,7 +147,13 @@ def _loose_records(text: str, delimiter: str, name: str, *, at_end: bool) -> lis
     lines = _lines(text)
     if at_end:
         start = _unclosed_line(lines, delimiter)
-        refuse(f"{name}, line {start}", "unclosed-quote", "a quotation mark is opened and never closed", lines[start - 1].strip()[:60], 'Close it, or double it where it means inches ("").')  # fmt: skip
+        refuse(
+            f"{name}, line {start}",
+            "unclosed-quote",
+            "a quotation mark is opened and never closed",
+            lines[start - 1].strip()[:60],
+            'Close it, or double it where it means inches ("").',
+        )
     return list(csv.reader(lines, delimiter=delimiter))
 
 
@@ -148,10 +172,22 @@ def _check_extent(rows: Sequence[Sequence[str]], name: str) -> None:
         refuse(name, "too-many-rows", f"it has more than {MAX_ROWS} rows", str(len(rows)), "Split the list.")
     for number, row in enumerate(rows, 1):
         if len(row) > MAX_COLUMNS and any(row[MAX_COLUMNS:]):
-            refuse(f"{name}, row {number}", "too-many-columns", f"it has more than {MAX_COLUMNS} columns", str(len(row)), "Remove what is not part of the list.")  # fmt: skip
+            refuse(
+                f"{name}, row {number}",
+                "too-many-columns",
+                f"it has more than {MAX_COLUMNS} columns",
+                str(len(row)),
+                "Remove what is not part of the list.",
+            )
         for field in row:
             if len(field) > MAX_CELL:
-                refuse(f"{name}, row {number}", "cell-too-long", f"a cell holds more than {MAX_CELL} characters", field[:40] + "...", "Shorten it.")  # fmt: skip
+                refuse(
+                    f"{name}, row {number}",
+                    "cell-too-long",
+                    f"a cell holds more than {MAX_CELL} characters",
+                    field[:40] + "...",
+                    "Shorten it.",
+                )
 
 
 def sniff_delimiter(text: str) -> str:

@@ -46,7 +46,11 @@ def parse_lead_weeks(text: str, mark: str | None = None, *, unit: str | None = N
     return _timed(bare, mark, unit)
 
 
-_TIME = re.compile(rf"^(?:ca\.?|~|about|approx\.?|circa|etwa|env\.?|up to|max\.?)?\s*({NUMBER_PATTERN})\s*(?:(?:-|–|—|to|tot|bis|à|a|/)\s*({NUMBER_PATTERN}))?\s*(\+)?\s*([^\d(+]*?)\s*(\+)?\s*(?:\(.*\))?$")  # fmt: skip
+_TIME = re.compile(
+    rf"^(?:ca\.?|~|about|approx\.?|circa|etwa|env\.?|up to|max\.?)?\s*({NUMBER_PATTERN})"
+    rf"\s*(?:(?:-|–|—|to|tot|bis|à|a|/)\s*({NUMBER_PATTERN}))?"
+    r"\s*(\+)?\s*([^\d(+]*?)\s*(\+)?\s*(?:\(.*\))?$"
+)
 
 
 def _timed(bare: str, mark: str | None, unit: str | None) -> tuple[ThreePoint | None, str]:
@@ -56,11 +60,15 @@ def _timed(bare: str, mark: str | None, unit: str | None) -> tuple[ThreePoint | 
     word = plain(match[4].strip(" ."))
     named = keys_by_word("lead_units").get(word) if word else unit
     if named is None:
-        raise UnreadableCell("lead-time", "a time without a unit", "Write weeks or days behind it or in the column's name.")  # fmt: skip
+        raise UnreadableCell(
+            "lead-time", "a time without a unit", "Write weeks or days behind it or in the column's name."
+        )
     low = float(parse_number(match[1], mark)) * _WEEKS[named]
     high = float(parse_number(match[2], mark)) * _WEEKS[named] if match[2] else low
     if low < 0 or high < low or high > 520:
-        raise UnreadableCell("lead-time", "not a lead time between 0 and 520 weeks", "Write it as 3 weeks or 2-3 weeks.")
+        raise UnreadableCell(
+            "lead-time", "not a lead time between 0 and 520 weeks", "Write it as 3 weeks or 2-3 weeks."
+        )
     points = [round(value, 6) for value in (low, (low + high) / 2, high)]
     said = f'"{bare}" names no longest time; the figure itself is taken' if match[3] or match[5] else ""
     return ThreePoint(low=points[0], likely=points[1], high=points[2]), said
@@ -69,7 +77,9 @@ def _timed(bare: str, mark: str | None, unit: str | None) -> tuple[ThreePoint | 
 _NUMERIC = re.compile(r"^(\d{1,4})\s*[-/.\s]\s*(\d{1,2})\s*[-/.\s]\s*(\d{2}|\d{4})\.?(?:[T ]\d{1,2}:\d{2}.*)?$")
 _ISO = re.compile(r"^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?$")
 _COMPACT = re.compile(r"^(20\d{2})(\d{2})(\d{2})$")
-_DAY_MONTH = re.compile(r"^(?:\w{2,10}[.,]\s+)?(\d{1,2})(?:st|nd|rd|th|\.|er|º)?[\s-]*(?:de\s+)?([^\W\d]+)\.?,?[\s-]*(?:de\s+|')?(\d{4}|\d{2})$")
+_DAY_MONTH = re.compile(
+    r"^(?:\w{2,10}[.,]\s+)?(\d{1,2})(?:st|nd|rd|th|\.|er|º)?[\s-]*(?:de\s+)?([^\W\d]+)\.?,?[\s-]*(?:de\s+|')?(\d{4}|\d{2})$"
+)
 _MONTH_DAY = re.compile(r"^([^\W\d]+)\.?\s+(\d{1,2})(?:st|nd|rd|th)?,?\s+(\d{4})$")
 
 

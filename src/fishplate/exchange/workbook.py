@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import warnings
 import zipfile
@@ -50,7 +51,13 @@ def _load(data: bytes, name: str, *, values: bool) -> Workbook:
     except Refused:
         raise
     except Exception:  # openpyxl raises many kinds for a workbook that is not whole
-        refuse(name, "damaged", "the workbook is damaged or not made to the standard", "", "Open it in a spreadsheet program and save it again.")  # fmt: skip
+        refuse(
+            name,
+            "damaged",
+            "the workbook is damaged or not made to the standard",
+            "",
+            "Open it in a spreadsheet program and save it again.",
+        )
 
 
 def _check_all_there(data: bytes, book: Workbook, name: str) -> None:
@@ -59,7 +66,13 @@ def _check_all_there(data: bytes, book: Workbook, name: str) -> None:
         if "xl/workbook.xml" in archive.namelist():
             named = len(re.findall(rb"<(?:\w+:)?sheet\s", archive.read("xl/workbook.xml")))
             if named > len(book.sheetnames):
-                refuse(name, "damaged", "it names sheets that are not in it", f"{named} named, {len(book.sheetnames)} there", "Open it in a spreadsheet program and save it again.")  # fmt: skip
+                refuse(
+                    name,
+                    "damaged",
+                    "it names sheets that are not in it",
+                    f"{named} named, {len(book.sheetnames)} there",
+                    "Open it in a spreadsheet program and save it again.",
+                )
 
 
 def _cells(sheet: Worksheet) -> Mapping[Place, Any]:
@@ -110,6 +123,8 @@ def _plain_value(value: Any) -> CellValue:
         case str():
             # the standard writes characters XML can't hold as _x0007_ (ISO/IEC 29500-1, ST_Xstring)
             return re.sub(r"_x([0-9A-Fa-f]{4})_", lambda match: chr(int(match[1], 16)), value)
+        case int() | float() if abs(value) >= 1e300 or not math.isfinite(value):
+            return str(value)
         case None | bool() | int() | float() | datetime() | date():
             return value
         case time() | timedelta():
@@ -132,13 +147,31 @@ def _note(cell: Any) -> str:
 def _check_extent(grid: Mapping[Place, Cell], where: str) -> None:
     last = max((row for row, _ in grid), default=0)
     if last > MAX_ROWS:
-        refuse(f"{where}, row {last}", "too-many-rows", f"it goes on beyond {MAX_ROWS} rows", "", "Split the list, or delete what lies below it.")  # fmt: skip
+        refuse(
+            f"{where}, row {last}",
+            "too-many-rows",
+            f"it goes on beyond {MAX_ROWS} rows",
+            "",
+            "Split the list, or delete what lies below it.",
+        )
     widest = max((column for _, column in grid), default=0)
     if widest > MAX_COLUMNS:
-        refuse(f"{where}, column {column_letter(widest - 1)}", "too-many-columns", f"it goes on beyond {MAX_COLUMNS} columns", "", "Delete what is not part of the list.")  # fmt: skip
+        refuse(
+            f"{where}, column {column_letter(widest - 1)}",
+            "too-many-columns",
+            f"it goes on beyond {MAX_COLUMNS} columns",
+            "",
+            "Delete what is not part of the list.",
+        )
     for (row, column), cell in grid.items():
         if len(cell.text) > MAX_CELL:
-            refuse(f"{where}, row {row}, column {column_letter(column - 1)}", "cell-too-long", f"a cell holds more than {MAX_CELL} characters", cell.text[:40] + "...", "Shorten it.")  # fmt: skip
+            refuse(
+                f"{where}, row {row}, column {column_letter(column - 1)}",
+                "cell-too-long",
+                f"a cell holds more than {MAX_CELL} characters",
+                cell.text[:40] + "...",
+                "Shorten it.",
+            )
 
 
 def _spread_merged(grid: dict[Place, Cell], sheet: Worksheet) -> None:
