@@ -31,7 +31,7 @@ $(READY): requirements.lock pyproject.toml
 
 # Writes the exact versions that are installed now; versions only, no addresses.
 lock:
-	$(VENV)/bin/pip freeze --exclude-editable | grep -v ' @ ' > requirements.lock
+	$(VENV)/bin/pip freeze --all --exclude-editable | grep -vE "^pip==" | grep -v ' @ ' > requirements.lock
 
 clean:
 	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis
