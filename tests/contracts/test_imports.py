@@ -15,6 +15,7 @@ MAY_IMPORT = {
     "exchange": {"build", "plan", *ENGINES},
     "papers": {"build", "plan", *ENGINES},
     "starters": {"build", "plan", *ENGINES},
+    "web": {"build", "plan", "store", "exchange", "papers", "starters", *ENGINES},
 }
 
 

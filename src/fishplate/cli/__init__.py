@@ -13,6 +13,7 @@ import click
 
 COMMANDS = {
     "new": "Start a build file.",
+    "serve": "Open a build in the browser, on this machine.",
     "import": "Take a parts list from a spreadsheet into a build.",
     "export": "Write a build to a spreadsheet or a build document.",
     "plan": "What to decide, measure, buy, collect and do next, and why.",

@@ -1,0 +1,214 @@
+"""One request: what is shown, what was typed, how a change is written and what comes back."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from functools import cache, cached_property
+from importlib.resources import files
+from typing import Annotated, Any, Final
+from urllib.parse import quote, unquote
+
+from fastapi import Depends, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from starlette.datastructures import UploadFile
+
+from ..build import Build, Problem, Refused
+from ..store import Batch, RevisionConflict
+from .desk import Desk, Edit, View
+from .form import Form
+from .rooms import ROOMS, room_of
+from .words import FILTERS
+
+DONE: Final = "done"
+Show = Callable[["Ask"], Response]
+
+
+class NotHereError(LookupError):
+    """Something asked for is not in the build; told as a page that was not found."""
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A form as the page shows it: with what was typed and what was wrong with it, if it was just refused.
+
+    Parameters
+    ----------
+    key : names the form on its page, and the draft kept of it
+    """
+
+    key: str
+    revision: int
+    form: Form | None
+    problems: tuple[Problem, ...] = ()
+
+    def value(self, name: str, default: Any = "") -> Any:
+        """What was typed, or the default."""
+        return default if self.form is None else self.form.text(name)
+
+    def has(self, name: str, value: str, default: bool = False) -> bool:
+        """Whether a box is ticked, or one of several values was taken."""
+        return default if self.form is None else value in self.form.every(name)
+
+    def faults(self, name: str) -> list[Problem]:
+        """What was wrong with a field."""
+        return [problem for problem in self.problems if problem.where == name]
+
+    @property
+    def other_faults(self) -> list[Problem]:
+        """What was wrong beside the fields."""
+        fields = set() if self.form is None else self.form.fields.keys() | self.form.files.keys()
+        return [problem for problem in self.problems if problem.where not in fields]
+
+
+class Ask:
+    """One request, made for the route by `asked`."""
+
+    def __init__(self, request: Request, desk: Desk, form: Form) -> None:
+        self.request, self.desk, self.form = request, desk, form
+        self.problems: tuple[Problem, ...] = ()
+
+    @cached_property
+    def view(self) -> View:
+        """What is shown; read once a request, after what it writes."""
+        return self.desk.view()
+
+    @property
+    def today(self) -> date:
+        """The day it is."""
+        return self.desk.today()
+
+    @property
+    def in_place(self) -> bool:
+        """Whether a piece of a page is asked for, not a whole one."""
+        return "hx-request" in self.request.headers and "piece" in self.request.query_params
+
+    def find(self, list_name: str, id_: str) -> Any:
+        """A noun of the build; the page is not found if there is none."""
+        try:
+            return self.view.build.find(list_name, id_)
+        except KeyError:
+            raise NotHereError(list_name, id_) from None
+
+    def filled(self, key: str) -> Filled:
+        """A form for the page, by its key."""
+        mine = bool(self.problems) and self.form.text("form") == key
+        return Filled(key, self.view.revision, self.form if mine else None, self.problems if mine else ())
+
+    def show(self, template: str, page: Any = None, *, title: str, status: int = 200) -> Response:
+        """A page from its model; answers 422 where it shows a refused form."""
+        if self.problems and status == 200:
+            status = 422
+        done, key = self._just_done()
+        text = (
+            templates()
+            .get_template(template)
+            .render(ask=self, view=self.view, page=page, title=title, done=done, done_key=key, **self._frame())
+        )
+        response = HTMLResponse(text, status_code=status)
+        if DONE in self.request.cookies:
+            response.delete_cookie(DONE, samesite="strict")
+        if status >= 400:
+            response.headers["HX-Push-Url"] = "false"
+        return response
+
+    def write(self, edit: Edit, *, message: str, back: str, again: Show) -> Response:
+        """Change the build, in one batch, and go back to a page.
+
+        Parameters
+        ----------
+        edit : from the build as it is to the build as it shall be; reads the form, so that its faults are found
+        message : what was done, for the history
+        back : where to go then
+        again : shows the page the form is on, if it is refused
+        """
+
+        def checked(build: Build) -> Build:
+            try:
+                new = edit(build)
+            except Refused as refused:
+                raise Refused([*self.form.problems, *refused.problems]) from None
+            if self.form.problems:
+                raise Refused(self.form.problems)
+            return new
+
+        try:
+            revision = self.desk.write(checked, revision=self.revision, message=message)
+        except RevisionConflict:
+            raise
+        except Refused as refused:
+            self.problems = refused.problems
+            return again(self)
+        return self.leave(back, revision)
+
+    def leave(self, back: str, revision: int | None = None) -> Response:
+        """Go to a page, after a change made revision `revision`."""
+        response = RedirectResponse(back, status_code=303)
+        if revision is not None:
+            value = quote(f"{revision} {self.form.text('form')}", safe="")
+            response.set_cookie(DONE, value, samesite="strict", httponly=True)
+        return response
+
+    @property
+    def revision(self) -> int:
+        """The revision the person saw; today's if the form does not say."""
+        text = self.form.text("revision")
+        return int(text) if text.isdigit() and len(text) < 12 else self.view.revision
+
+    def _just_done(self) -> tuple[Batch | None, str]:
+        """The change made by the last request, and the form it came from."""
+        number, _, key = unquote(self.request.cookies.get(DONE, "")).partition(" ")
+        if not number.isdigit() or int(number) != self.view.revision:
+            return None, key
+        found = self.desk.file.history(since=int(number) - 1)
+        return (found[-1] if found else None), key
+
+    def _frame(self) -> dict[str, Any]:
+        """What the base template needs."""
+        return {"rooms": ROOMS, "here": room_of(self.request.url.path), "progress": self.desk.progress}
+
+
+@cache
+def templates() -> Environment:
+    """The page templates."""
+    environment = Environment(
+        loader=PackageLoader("fishplate.web"),
+        autoescape=select_autoescape(),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(FILTERS)
+    environment.globals["static"] = static
+    return environment
+
+
+@cache
+def static(name: str) -> str:
+    """Address of an asset, which changes when the asset does."""
+    content = (files(__package__) / "static" / name).read_bytes()
+    return f"/static/{name}?{hashlib.sha256(content).hexdigest()[:10]}"
+
+
+async def asked(request: Request) -> Ask:
+    """The request, with its form read, once."""
+    if isinstance(held := getattr(request.state, "ask", None), Ask):
+        return held
+    fields: dict[str, list[str]] = {}
+    uploads: dict[str, tuple[str, bytes]] = {}
+    if request.headers.get("content-type", "").startswith(("application/x-www-form-urlencoded", "multipart/form-data")):
+        async with request.form(max_files=8, max_fields=5000) as data:
+            for name, value in data.multi_items():
+                if not isinstance(value, UploadFile):
+                    fields.setdefault(name, []).append(value)
+                elif value.filename:
+                    uploads[name] = value.filename, await value.read()
+    found = Ask(request, request.app.state.desk, Form(fields, uploads))
+    request.state.ask = found
+    return found
+
+
+Asked = Annotated[Ask, Depends(asked)]

@@ -1,0 +1,266 @@
+"""What every page stands on: the build in memory by revision, writes, undo and redo, the last plan."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from ..build import Build, Facts, facts_of
+from ..build.document import LISTS_WITH_IDS
+from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
+from ..wiring import open_file
+from .keeping import load_plan
+from .worker import Errand, Progress, Runner
+
+if TYPE_CHECKING:
+    from ..plan import Plan
+
+Edit = Callable[[Build], Build]
+PLAN = "plan"
+QUIET_SECONDS = 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What a page is made from: the build at one revision, what is so today, the last plan.
+
+    Parameters
+    ----------
+    plan : the last plan that was finished, of an earlier revision or day perhaps; None if there is none
+    """
+
+    build: Build
+    facts: Facts
+    revision: int
+    as_of: date
+    plan: Plan | None
+
+    @property
+    def currency(self) -> str:
+        """Home currency."""
+        return self.build.owner.currency
+
+    @property
+    def changes_since(self) -> int:
+        """Changes made since the plan."""
+        return 0 if self.plan is None else max(0, self.revision - self.plan.revision)
+
+    @property
+    def is_current(self) -> bool:
+        """Whether the plan is of this revision and day."""
+        return self.plan is not None and (self.plan.revision, self.plan.as_of) == (self.revision, self.as_of)
+
+
+class Desk:
+    """One build file, as the pages use it. Safe to use from several threads.
+
+    Parameters
+    ----------
+    path : the build file
+    today : gives the day; author : who writes
+    runner : works out plans
+    quiet_seconds : how long the file must be left alone before a new plan starts by itself
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        *,
+        today: Callable[[], date],
+        author: str,
+        runner: Runner,
+        quiet_seconds: float = QUIET_SECONDS,
+    ) -> None:
+        self.path, self.today, self.author, self.runner = path, today, author, runner
+        self.file: BuildFile = open_file(path)
+        self._quiet_seconds = quiet_seconds
+        self._lock = threading.RLock()
+        self._view: View | None = None
+        self._plan = load_plan(self.file.memo_get(PLAN))
+        self._timer: threading.Timer | None = None
+
+    def view(self) -> View:
+        """What there is to show now."""
+        with self._lock:
+            day, revision = self.today(), self.file.revision
+            held = self._view
+            if held is None or held.revision != revision:
+                snapshot = self.file.snapshot()
+                held = View(snapshot.build, facts_of(snapshot.build, day), snapshot.revision, day, self._plan)
+            elif held.as_of != day:
+                held = replace(held, facts=facts_of(held.build, day), as_of=day)
+            if held.plan is not self._plan:
+                held = replace(held, plan=self._plan)
+            self._view = held
+            return held
+
+    def write(self, edit: Edit, *, revision: int, message: str) -> int:
+        """Change the build in one batch.
+
+        Parameters
+        ----------
+        edit : from the build as it is to the build as it shall be
+        revision : the revision the person saw
+
+        Returns
+        -------
+        the new revision
+
+        Raises
+        ------
+        RevisionConflict
+            if a noun the edit touches was changed since the person saw it
+        Refused
+            if the result has problems
+        """
+        with self._lock:
+            view = self.view()
+            new = edit(view.build)
+            if 0 < revision < view.revision:
+                self._refuse_overlap(view, new, revision)
+            written = self.file.write(new, revision=view.revision, author=self.author, message=message)
+            if written != view.revision:
+                self._view = View(new, facts_of(new, view.as_of), written, view.as_of, self._plan)
+                self.plan_soon()
+            return written
+
+    def undo(self, *, revision: int) -> Batch:
+        """Take back the last change; raises Refused, RevisionConflict."""
+        batch = self.file.undo(revision=revision, author=self.author)
+        self.plan_soon()
+        return batch
+
+    def redo(self, *, revision: int) -> Batch:
+        """Make the last undone change again; raises Refused, RevisionConflict."""
+        batch = self.file.redo(revision=revision, author=self.author)
+        self.plan_soon()
+        return batch
+
+    # plans
+
+    def start(self) -> None:
+        """Bring the plan up to date, as the pages are opened."""
+        if not self.view().is_current:
+            self.plan_now()
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether a plan starts by itself in a moment."""
+        return self._timer is not None and self._timer.is_alive()
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a plan is being worked out or starts in a moment."""
+        return self.progress.running or self.is_waiting
+
+    @property
+    def progress(self) -> Progress:
+        """How far the plan being worked out is."""
+        return self.runner.progress()
+
+    def plan_soon(self) -> None:
+        """Plan once the file has been left alone for a moment."""
+        with self._lock:
+            if self._timer is not None:
+                self._timer.cancel()
+            self._timer = threading.Timer(self._quiet_seconds, self.plan_now)
+            self._timer.daemon = True
+            self._timer.start()
+
+    def plan_now(self) -> None:
+        """Start a plan, unless there is nothing to plan or one is being worked out."""
+        if self.view().build.parts or self.view().build.jobs:
+            self.runner.start(Errand(self.path, self.today()), self._finished)
+
+    def stop_planning(self) -> None:
+        """Give up the plan that is being worked out."""
+        with self._lock:
+            if self._timer is not None:
+                self._timer.cancel()
+        self.runner.stop()
+
+    def close(self) -> None:
+        """Stop what runs beside the pages."""
+        with self._lock:
+            if self._timer is not None:
+                self._timer.cancel()
+        self.runner.close()
+
+    def _finished(self, content: bytes) -> None:
+        self.file.memo_put(PLAN, content)
+        with self._lock:
+            self._plan = load_plan(content)
+            behind = self._plan is not None and self._plan.revision != self.file.revision
+        if behind:
+            self.plan_soon()
+
+    # stale edits
+
+    def _refuse_overlap(self, view: View, new: Build, revision: int) -> None:
+        """Refuse an edit that touches what another hand changed since the person looked."""
+        theirs = {change.key: change for batch in self.file.history(since=revision) for change in batch.changes}
+        mine = {change.key: change for change in changed_nouns(view.build, new)}
+        both = sorted(theirs.keys() & mine.keys())
+        if both:
+            conflicts = [Conflict(key, theirs[key].after, mine[key].after, touched=True) for key in both]
+            raise RevisionConflict(self.path.name, revision, view.revision, conflicts)
+
+
+def changed_nouns(before: Build, after: Build) -> tuple[Change, ...]:
+    """Nouns that differ, of the lists whose nouns have ids, and the build's own fields."""
+    found = [
+        Change(name, id_, _data(new.get(id_)), _data(old.get(id_)))
+        for name in LISTS_WITH_IDS
+        if getattr(before, name) is not getattr(after, name)
+        for old, new in [(before.index[name], after.index[name])]
+        for id_ in dict.fromkeys((*old, *new))
+        if old.get(id_) != new.get(id_)
+    ]
+    for name in ("name", "started", "frame_origin", "owner"):
+        was, now = getattr(before, name), getattr(after, name)
+        if was != now:
+            found.append(Change("build", name, _data(now), _data(was)))
+    return tuple(found)
+
+
+def _data(noun: Any) -> Any:
+    dump = getattr(noun, "model_dump", None)
+    return noun if dump is None else dump(mode="json", exclude_defaults=True)
+
+
+def put(build: Build, list_name: str, noun: Any) -> Build:
+    """The build with a noun in place of the one with its id, or at the end of its list."""
+    return put_all(build, list_name, {noun.id: noun})
+
+
+def put_all(build: Build, list_name: str, nouns: Mapping[str, Any]) -> Build:
+    """The build with several nouns of one list put in."""
+    held = {**build.index[list_name], **nouns}
+    return build.model_copy(update={list_name: tuple(held.values())})
+
+
+def without(build: Build, list_name: str, id_: str) -> Build:
+    """The build without a noun."""
+    kept = tuple(noun for noun in getattr(build, list_name) if noun.id != id_)
+    return build.model_copy(update={list_name: kept})
+
+
+def fresh_id(build: Build, list_name: str, words: str) -> str:
+    """An id made from words that no noun of the list has.
+
+    Examples
+    --------
+    >>> fresh_id(Build(), "parts", "Brake hose, front")
+    'brake-hose-front'
+    """
+    letters = "".join(c if c.isascii() and c.isalnum() else " " for c in words.casefold())
+    stem = "-".join(letters.split())[:70].strip("-") or list_name.rstrip("s")
+    taken, id_, count = build.index[list_name], stem, 1
+    while id_ in taken:
+        count += 1
+        id_ = f"{stem}-{count}"
+    return id_

@@ -1,0 +1,147 @@
+"""What a person typed, read into values; problems are gathered, each under the name of its field."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from ..build import Money, Problem, Refused
+from ..build.base import ThreePoint
+
+Model = TypeVar("Model", bound=BaseModel)
+
+
+class Form:
+    """One form as it was sent.
+
+    A reader that can't take what was typed notes a problem and returns a stand-in, so that all faults are found in
+    one pass; whoever writes the result refuses it while `problems` holds any.
+
+    Parameters
+    ----------
+    fields : typed text by field name, every value of a repeated field
+    files : uploaded files by field name, as name and content
+    """
+
+    def __init__(
+        self, fields: Mapping[str, Sequence[str]], files: Mapping[str, tuple[str, bytes]] | None = None
+    ) -> None:
+        self.fields = {name: tuple(values) for name, values in fields.items()}
+        self.files = dict(files or {})
+        self.problems: list[Problem] = []
+
+    def text(self, name: str, default: str = "") -> str:
+        """What was typed, without the blanks around it."""
+        values = self.fields.get(name, ())
+        return values[0].strip() if values and values[0].strip() else default
+
+    def every(self, name: str) -> tuple[str, ...]:
+        """Every value of a field that may be given several times."""
+        return tuple(value.strip() for value in self.fields.get(name, ()) if value.strip())
+
+    def ticked(self, name: str) -> bool:
+        """Whether a box was ticked."""
+        return bool(self.text(name))
+
+    def required(self, name: str, do: str = "Fill it in.") -> str:
+        """What was typed; a problem if nothing was."""
+        text = self.text(name)
+        if not text:
+            self.refuse(name, "nothing was filled in", do=do)
+        return text
+
+    def number(self, name: str, *, at_least: float | None = None, at_most: float | None = None) -> float:
+        """A number that must be there."""
+        found = self.maybe_number(name, at_least=at_least, at_most=at_most)
+        if found is None and not any(problem.where == name for problem in self.problems):
+            self.refuse(name, "nothing was filled in", do="Give a number.")
+        return 0.0 if found is None else found
+
+    def maybe_number(self, name: str, *, at_least: float | None = None, at_most: float | None = None) -> float | None:
+        """A number, or None if the field was left empty. A comma counts as the decimal point."""
+        text = self.text(name)
+        if not text:
+            return None
+        try:
+            value = float(text.replace(" ", "").replace(",", ".")) if len(text) <= 40 else float("nan")
+        except ValueError:
+            value = float("nan")
+        if not abs(value) <= 1e12:
+            self.refuse(name, "not a number", text, "Use digits, as in 12.5.")
+        elif at_least is not None and value < at_least:
+            self.refuse(name, f"less than {at_least:g}", text, f"Give {at_least:g} or more.")
+        elif at_most is not None and value > at_most:
+            self.refuse(name, f"more than {at_most:g}", text, f"Give {at_most:g} or less.")
+        else:
+            return value
+        return None
+
+    def money(self, name: str, currency: str) -> Money | None:
+        """An amount in a currency, or None if the field was left empty."""
+        value = self.maybe_number(name)
+        return None if value is None else Money.of(self.text(name).replace(" ", "").replace(",", "."), currency)
+
+    def three_point(self, name: str) -> ThreePoint | None:
+        """Low, likely and high from the fields NAME-low, NAME-likely, NAME-high; None if all were left empty."""
+        names = [f"{name}-{point}" for point in ("low", "likely", "high")]
+        values = [self.maybe_number(each, at_least=0) for each in names]
+        given = [value for value in values if value is not None]
+        if not given:
+            return None
+        likely = values[1] if values[1] is not None else given[0]
+        low = values[0] if values[0] is not None else min(likely, given[0])
+        high = values[2] if values[2] is not None else max(likely, given[-1])
+        if not low <= likely <= high:
+            self.refuse(names[1], "low, likely and high must rise in that order", f"{low:g} / {likely:g} / {high:g}")
+            return None
+        return ThreePoint(low=low, likely=likely, high=high)
+
+    def day(self, name: str, default: date | None = None) -> date:
+        """A day that must be there, unless there is a default."""
+        found = self.maybe_day(name) or default
+        if found is None and not any(problem.where == name for problem in self.problems):
+            self.refuse(name, "nothing was filled in", do="Give a day, as in 2026-03-14.")
+        return found or date.min
+
+    def maybe_day(self, name: str) -> date | None:
+        """A day, or None if the field was left empty."""
+        text = self.text(name)
+        if not text:
+            return None
+        try:
+            return date.fromisoformat(text)
+        except ValueError:
+            self.refuse(name, "not a day", text, "Write it as 2026-03-14.")
+            return None
+
+    def choice(self, name: str, allowed: Sequence[str]) -> str:
+        """One of what may be chosen; a problem if it is not."""
+        text = self.required(name, "Choose one.")
+        if text and text not in allowed:
+            self.refuse(name, "not one of the choices", text, "Choose one.")
+            return ""
+        return text
+
+    def refuse(self, name: str, what: str, got: str = "", do: str = "Correct it.") -> None:
+        """Note a problem with a field."""
+        self.problems.append(Problem(name, "form", what, got[:60], do))
+
+
+def made(model: type[Model], **fields: Any) -> Model:
+    """A noun from values; raises Refused with each fault under the name of its field."""
+    try:
+        return model.model_validate(fields)
+    except ValidationError as error:
+        raise Refused(
+            Problem(
+                str(detail["loc"][0]) if detail["loc"] else "",
+                detail["type"],
+                detail["msg"].removeprefix("Value error, "),
+                str(detail.get("input"))[:60],
+                "Correct it.",
+            )
+            for detail in error.errors(include_url=False)
+        ) from None

@@ -1,0 +1,16 @@
+"""Parts."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from .ask import Asked
+
+router = APIRouter()
+
+
+@router.get("/parts")
+def show(ask: Asked) -> Response:
+    """The page."""
+    return ask.show("parts.html", title="Parts")

@@ -1,0 +1,64 @@
+/* What is typed into a form stays on this device until the server says it was written. */
+(() => {
+  "use strict";
+  const PREFIX = "draft:" + location.host + ":";
+  const keyOf = (form) => PREFIX + form.dataset.keep;
+  const kept = (field) => field.name && !["hidden", "file", "password"].includes(field.type);
+  const store = {
+    read(key) { try { return JSON.parse(localStorage.getItem(key)); } catch { return null; } },
+    write(key, value) { try { localStorage.setItem(key, JSON.stringify(value)); } catch { /* no room: nothing is kept */ } },
+    drop(key) { try { localStorage.removeItem(key); } catch { /* not allowed */ } },
+  };
+
+  function save(form) {
+    const fields = [...form.elements].filter(kept);
+    store.write(keyOf(form), fields.map((f) => [f.name, f.value, f.checked === true]));
+    form.dataset.typed = "yes";
+  }
+
+  function restore(form) {
+    const draft = store.read(keyOf(form));
+    if (!Array.isArray(draft)) return;
+    for (const field of [...form.elements].filter(kept)) {
+      const many = field.type === "checkbox" || field.type === "radio";
+      const found = draft.find(([name, value]) => name === field.name && (!many || value === field.value));
+      if (!found) continue;
+      if (many) field.checked = found[2]; else field.value = found[1];
+    }
+    form.dataset.typed = "yes";
+    form.closest("details")?.setAttribute("open", "");
+  }
+
+  function look(root) {
+    const done = document.querySelector("[data-kept]");
+    if (done) { store.drop(PREFIX + done.dataset.kept); done.removeAttribute("data-kept"); }
+    // a refused form comes back from the server with what was typed
+    root.querySelectorAll("form[data-keep]").forEach((form) => { if (!form.querySelector("[role=alert]")) restore(form); });
+  }
+
+  document.addEventListener("input", (event) => {
+    const form = event.target.form;
+    if (form?.dataset.keep) save(form);
+  });
+  document.addEventListener("reset", (event) => {
+    if (event.target.dataset.keep) { store.drop(keyOf(event.target)); delete event.target.dataset.typed; }
+  });
+  document.addEventListener("DOMContentLoaded", () => look(document));
+  document.addEventListener("htmx:afterSettle", (event) => {
+    look(event.target instanceof Element ? event.target.parentElement ?? document : document);
+    const fault = document.querySelector("#main [aria-invalid=true], #main [role=alert]");
+    if (event.target.id === "main" && fault) { fault.setAttribute("tabindex", fault.tabIndex < 0 ? "-1" : "0"); fault.focus(); }
+    document.getElementById("dropped").hidden = true;
+  });
+  const dropped = () => { document.getElementById("dropped").hidden = false; };
+  document.addEventListener("htmx:sendError", dropped);
+  document.addEventListener("htmx:timeout", dropped);
+  // a page brings itself up to date with a new plan, but not under the hands of someone typing or reading on
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    if (!event.target.hasAttribute?.("data-fresh")) return;
+    if (document.querySelector("#main form[data-typed], #main details[open], #main :focus-within")) {
+      event.preventDefault();
+      document.getElementById("fresh")?.removeAttribute("hidden");
+    }
+  });
+})();

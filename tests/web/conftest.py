@@ -1,0 +1,96 @@
+"""A served build, and browsers to look at it with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+from playwright.sync_api import Browser, Page, sync_playwright
+from serving import AUTHOR, Site, served, serving
+
+from fishplate.build import Build
+from fishplate.plan import Plan, plan
+from fishplate.starters import demo_as_of, load_demo
+from fishplate.store import BuildFile
+from fishplate.web.desk import PLAN
+from fishplate.web.keeping import dump_plan
+from fishplate.wiring import situation
+
+CHROMIUM = "/usr/bin/chromium"
+CHROMIUM_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SCREENS = {"phone": (390, 844), "desk": (1440, 900)}
+
+
+@pytest.fixture(scope="session")
+def demo_plan() -> Plan:
+    """The plan of the demo build, worked out once."""
+    return plan(situation(load_demo(), demo_as_of()), revision=1)
+
+
+@pytest.fixture
+def client(tmp_path: Path, demo_plan: Plan) -> Iterator[TestClient]:
+    """The demo build with its plan; a first page was loaded, so that forms are taken."""
+    with served(tmp_path / "demo.fishplate", load_demo(), demo_plan) as found:
+        found.get("/")
+        yield found
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Iterator[TestClient]:
+    """A build with nothing in it."""
+    with served(tmp_path / "empty.fishplate", Build(name="Van")) as found:
+        found.get("/")
+        yield found
+
+
+@pytest.fixture
+def site(tmp_path: Path, demo_plan: Plan) -> Iterator[Site]:
+    """A copy of the demo build with its plan, served; changes lead to new plans."""
+    path = tmp_path / "demo.fishplate"
+    BuildFile.create(path, load_demo(), author=AUTHOR, message="started").memo_put(PLAN, dump_plan(demo_plan))
+    with serving(path) as found:
+        yield found
+
+
+@pytest.fixture
+def empty_site(tmp_path: Path) -> Iterator[Site]:
+    """A build with nothing in it, served."""
+    path = tmp_path / "van.fishplate"
+    BuildFile.create(path, Build(name="Van"), author=AUTHOR, message="started")
+    with serving(path) as found:
+        yield found
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium, once for all tests."""
+    if not Path(CHROMIUM).exists():
+        pytest.skip(f"no browser tests: {CHROMIUM} is not installed (apt-get install chromium)")
+    with sync_playwright() as playwright:
+        found = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
+        yield found
+        found.close()
+
+
+@pytest.fixture(params=SCREENS)
+def page(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A page on the phone, then on the desk; a failure of a script on it fails the test."""
+    width, height = SCREENS[request.param]
+    context = browser.new_context(viewport={"width": width, "height": height})
+    found = context.new_page()
+    faults: list[str] = []
+    found.on("pageerror", lambda error: faults.append(str(error)))
+    found.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    yield found
+    context.close()
+    assert not [fault for fault in faults if "status of 4" not in fault]
