@@ -149,14 +149,17 @@ def _waiting(problem: PurchaseProblem, plan: PurchasePlan) -> tuple[float, float
     return sum(spent) / len(spent), max(spent), len(spent)
 
 
-SIZES = ((60, 80), (130, 170))
+SIZES = ((60, 80, 6), (130, 170, 3))
+"""Parts, offers, and how many seeds from 1 on."""
 
 
-def rows(seeds: tuple[int, ...] = (1, 2, 3), sizes: tuple[tuple[int, int], ...] = SIZES) -> list[dict[str, Any]]:
+def rows(sizes: tuple[tuple[int, int, int], ...] = SIZES) -> list[dict[str, Any]]:
     """One row a measurement."""
     small = generated(6, 8)
     solve(small, recost=recost_by_model(small), time_limit=5)  # loads the libraries
-    return [row for parts, offers in sizes for seed in seeds for row in _measured(parts, offers, seed)]
+    return [
+        row for parts, offers, seeds in sizes for seed in range(1, seeds + 1) for row in _measured(parts, offers, seed)
+    ]
 
 
 def _measured(parts: int, offers: int, seed: int) -> list[dict[str, Any]]:

@@ -100,9 +100,17 @@ def _stop_at_bound(solver: Any, enough: float) -> None:
 
 
 def solve_whole(
-    programme: Programme, *, time_limit: float, gap: float, target: float = -np.inf, enough: float = np.inf
+    programme: Programme,
+    *,
+    time_limit: float,
+    gap: float,
+    target: float = -np.inf,
+    enough: float = np.inf,
+    root_only: bool = False,
 ) -> Outcome:
     """Solve in whole units, until the gap, the target objective, a bound that is enough, or the time limit.
+
+    With `root_only` it does not branch: that raises the bound and seldom finds a plan.
 
     The solver is given no plan to start from: HiGHS 1.16 then reports objectives that its own units contradict.
     """
@@ -112,6 +120,9 @@ def solve_whole(
     solver.setOptionValue("mip_rel_gap", gap)
     if np.isfinite(target):
         solver.setOptionValue("objective_target", target)
+    if root_only:
+        solver.setOptionValue("mip_max_nodes", 1)
+        solver.setOptionValue("mip_heuristic_effort", 0.0)
     if np.isfinite(enough):
         _stop_at_bound(solver, enough)
     solver.passModel(programme.lp)

@@ -17,8 +17,11 @@ from .programme import Surcharge, assemble
 from .recosting import Costed, cost_exactly, make_plan, selection_faults
 from .search import Shortlist, build_up, improve, insert
 
-SIZES = (600, 2000)
-"""Candidates in the first whole-unit programmes; the last holds every one that could still matter."""
+FEW, MORE = 600, 2000
+STAGES: tuple[tuple[int | None, bool], ...] = ((FEW, False), (None, True), (MORE, False), (None, False))
+"""Whole-unit programmes in turn: how many candidates (None: all that could still matter), and whether only cuts."""
+NEAR = 1.35
+"""Cuts alone seldom raise the bound by more than a third of the gap, so they are tried only within this share of it."""
 RESOLVES = 3
 """Times the model is corrected and solved again after re-costing, at most."""
 DISAGREEMENT = 0.005
@@ -84,37 +87,48 @@ class _Search:
         self.polish(basket, 12, 4)
 
     def whole_units(self) -> None:
-        """Whole-unit programmes on more and more candidates, until the plan is good enough or all were in."""
-        order = np.argsort(self.bounding.reach, kind="stable")
-        for size in (*SIZES, order.size):
+        """Whole-unit programmes: on few candidates, then cuts on all to raise the bound, then on more and all."""
+        for size, root_only in STAGES:
             if self.done() or self.left() <= 0.05:
                 break
-            worth = self.bounding.reach < self.cost - 1e-9
-            keep = np.zeros(order.size, dtype=np.bool_)
-            keep[order[:size]] = True
-            complete = not (worth & ~keep).any()
-            self._programme((keep & worth) | (self.units > 0) | (self.bounding.bought > 1e-6), complete)
-            if complete:
+            if root_only and self.cost - self.bound > NEAR * self.gap * abs(self.cost):
+                continue
+            if not self._programme(size, root_only):
                 break
         self.ran_out |= not self.done() and self.left() <= 0.05
 
-    def _programme(self, keep: BoolArray, complete: bool) -> None:
-        """One whole-unit programme. HiGHS tends to overrun its time, so it is given less than is left."""
+    def _kept(self, size: int | None) -> tuple[BoolArray, bool]:
+        """So many candidates of least reach, and whether these are all that a better plan could hold."""
+        worth = self.bounding.reach < self.cost - 1e-9
+        keep = np.zeros(worth.size, dtype=np.bool_)
+        keep[np.argsort(self.bounding.reach, kind="stable")[:size]] = True
+        complete = not (worth & ~keep).any()
+        return (keep & worth) | (self.units > 0) | (self.bounding.bought > 1e-6), complete
+
+    def _programme(self, size: int | None, root_only: bool) -> bool:
+        """One whole-unit programme; whether another, on more candidates, could say more.
+
+        HiGHS tends to overrun its time, so it is given less than is left.
+        """
+        keep, complete = self._kept(size)
         outcome = solve_whole(
             assemble(self.grid, keep),
-            time_limit=self.left() * (0.8 if complete else 0.5),
-            gap=self.gap * (0.9 if complete else 0.3),
+            time_limit=self.left() * (0.8 if complete and not root_only else 0.5),
+            gap=self.gap * (0.9 if complete else 0.5),
             target=self.bound / (1 - self.gap) if self.bound > 0 else -np.inf,
             enough=self.cost - self.gap * abs(self.cost) if complete else np.inf,
+            root_only=root_only,
         )
         if complete:
             # Candidates left out cannot be part of a plan that costs less than the best before this programme.
             self.bound = max(self.bound, min(outcome.bound, self.cost))
-        self.ran_out |= complete and outcome.status == "kTimeLimit"
         if outcome.units is not None and outcome.objective < self.cost - 1e-9:
             self.take(outcome.units, outcome.objective)
             if not self.grid.forced.any():
                 self.polish(Basket.of(self.store, outcome.units), 8, 1)
+        final = complete and not root_only
+        self.ran_out |= final and outcome.status == "kTimeLimit"
+        return not final
 
 
 def started(store: Store, start: PurchasePlan) -> Basket:
@@ -213,7 +227,7 @@ def _solve_again(search: _Search, rounds: list[Costed], *, by_contents: bool) ->
     """The corrected programme on the candidates that mattered, and on all that were in an earlier round."""
     grid = search.grid
     keep = np.zeros(len(grid.candidates), dtype=np.bool_)
-    keep[np.argsort(search.bounding.reach, kind="stable")[: SIZES[0]]] = True
+    keep[np.argsort(search.bounding.reach, kind="stable")[:FEW]] = True
     for costed in rounds:
         keep |= costed.units > 0
     if by_contents:
