@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
+import networkx as nx
 import numpy as np
 
 from ..build import Assumption, Build, facts_of, offer_contents
@@ -18,12 +20,14 @@ from .draws import Deliveries
 from .market import HORIZON_WEEKS, Demand, Market, arrivals_of
 from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, digest_of
 from .model import FloatArray
-from .opening import Delays, Openings, jobs_waiting_for, openings
+from .opening import MEASURE_WITHIN_WEEKS, Delays, Openings, held_parts, jobs_waiting_for, openings
 from .recosting import Recosting
 from .situation import Situation
 
 Progress: TypeAlias = Callable[[str, float], None]
-MAX_ROUNDS = 3
+Holds: TypeAlias = Mapping[str, tuple[float, str]]
+MAX_ROUNDS, MAX_REPAIRS = 3, 4
+LAST_WEEK = 520.0
 SHORT_TRAVEL_WEEKS = 0.5
 PROBED_WEEKS = (4.0, 13.0, 26.0)
 PROBE_RUNS = 160
@@ -73,7 +77,7 @@ class Round:
 
 def study(situation: Situation, progress: Progress, memo: Memo | None = None) -> Studied:
     """Run every engine that does not depend on what is bought."""
-    build, phase_assumptions = with_phase_jobs(situation.build, situation.facts)
+    build, phase_assumptions = _with_dates(situation)
     if build is not situation.build:
         situation = replace(situation, build=build, facts=facts_of(build, situation.as_of))
     key = digest_of(build, situation.as_of, situation.seed, situation.runs, without=PRICED)
@@ -106,6 +110,14 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
         jobs_waiting_for(build),
         assumptions,
     )
+
+
+def _with_dates(situation: Situation) -> tuple[Build, tuple[Assumption, ...]]:
+    """The build with a job for each phase, where it says by phase but not by job when its parts are needed."""
+    build = situation.build
+    if not any(part.phase is not None for part in build.parts):
+        return build, ()
+    return with_phase_jobs(build, situation.facts)
 
 
 def _simulator(build: Build, situation: Situation, remembered: Remembered) -> RememberedSimulator | None:
@@ -143,7 +155,26 @@ def _late_curves(
             # A part that stops nothing still costs a little patience when it is late.
             moved.append(max(moved[-1], float(np.mean(np.where(known, finish - base, 0.0))), LEAST_LATE_SHARE * weeks))
         curves[part] = _extended(late, np.array(moved))
+    for earlier, later in _held_up_by(situation):
+        # A part whose dimension holds an order is as late as what is then ordered late.
+        if later in curves:
+            own = curves.get(earlier, curves[later])
+            curves[earlier] = own[0], np.maximum(own[1], curves[later][1])
     return curves
+
+
+def _held_up_by(situation: Situation) -> list[tuple[str, str]]:
+    """(part, part whose order waits for a dimension of the first), in the order in which they are bought."""
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    for release in situation.build.releases:
+        for key in release.dimensions:
+            part = situation.build.find("dimensions", key).part
+            if part is not None:
+                graph.add_edges_from((part, held) for held in held_parts(situation.build, release) if held != part)
+    components = nx.condensation(graph)
+    order = {part: n for n, c in enumerate(nx.topological_sort(components)) for part in components.nodes[c]["members"]}
+    # later ones first, so that what is passed on is complete
+    return sorted(graph.edges, key=lambda edge: (-order[edge[1]], edge))
 
 
 def _extended(late: FloatArray, moved: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -156,6 +187,9 @@ def settle(
 ) -> tuple[Round, tuple[PurchasePlan, ...]]:
     """Repeat needs, purchases and work until dates stop moving; keep the cheapest round.
 
+    A round that orders something before what holds it has come, as its own dates have it, is not a plan: the hold is
+    put off to those dates, and the round is made again.
+
     Parameters
     ----------
     starts : purchases of the rounds of an earlier plan, to start each from; the last stands in for further ones
@@ -164,23 +198,30 @@ def settle(
     -------
     the best round, and the purchases of every round that was run
     """
-    soonest = earliest_arrivals(studied)
-    holds = _opened(studied, {**studied.incoming, **soonest}, delays).holds
-    earliest = earliest_arrivals(studied, holds)
+    ends = {} if studied.free_run is None else studied.free_run.ends
+    holds, earliest = _soonest(studied, ends, delays)
     arrivals: Mapping[str, FloatArray] = {**studied.incoming, **earliest}
     best: Round | None = None
     tried: list[PurchasePlan] = []
-    for number in range(MAX_ROUNDS):
-        progress(f"purchases, round {number + 1}", 0.4 + 0.15 * number)
-        start = starts[min(number, len(starts) - 1)] if starts else best.purchase if best else None
-        opened = replace(_opened(studied, arrivals, delays), holds=holds)
+    rounds = 0
+    while rounds < MAX_ROUNDS:
+        progress(f"purchases, round {len(tried) + 1}", min(0.7, 0.4 + 0.15 * len(tried)))
+        start = starts[min(len(tried), len(starts) - 1)] if starts else best.purchase if best else None
+        opened = replace(_opened(studied, arrivals, ends, delays), holds=holds)
         settled = _one_round(studied, opened, arrivals, earliest, delays, start)
         tried.append(settled.purchase)
+        ends = studied.simulator.run(settled.gates).ends if studied.simulator else {}
+        too_soon = _ordered_too_soon(studied, settled, ends, delays)
+        if too_soon:
+            never = math.inf if len(tried) > MAX_REPAIRS else 0.0
+            holds = {**holds, **{offer: (max(week, never), why) for offer, (week, why) in too_soon.items()}}
+            arrivals = settled.arrivals
+            continue
+        rounds += 1
         moved = _moved(arrivals, settled.arrivals)
-        if best is None or settled.expected_total < best.expected_total - 0.5:
-            best = settled
-        else:
+        if best is not None and settled.expected_total >= best.expected_total - 0.5:
             break
+        best = settled
         if moved < 0.5:
             break
         arrivals = settled.arrivals
@@ -192,10 +233,33 @@ def _moved(before: Mapping[str, FloatArray], after: Mapping[str, FloatArray]) ->
     return max((abs(float(np.median(after[p]) - np.median(before[p]))) for p in after if p in before), default=0.0)
 
 
-def _opened(studied: Studied, arrivals: Mapping[str, FloatArray], delays: Delays) -> Openings:
-    ends = {} if studied.free_run is None else studied.free_run.ends
+def _opened(
+    studied: Studied, arrivals: Mapping[str, FloatArray], ends: Mapping[str, FloatArray], delays: Delays
+) -> Openings:
     modelled, waiting_jobs = studied.decided.modelled_weeks, studied.waiting_jobs
     return openings(studied.situation, studied.fit, modelled, arrivals, ends, waiting_jobs, delays)
+
+
+def _soonest(studied: Studied, ends: Mapping[str, FloatArray], delays: Delays) -> tuple[Holds, dict[str, FloatArray]]:
+    """Holds with every part as soon as can be, and those arrivals: an order may wait for what itself is held."""
+    holds: Holds = {}
+    earliest = earliest_arrivals(studied)
+    for _ in range(len(studied.situation.build.releases) + 1):
+        found = _opened(studied, {**studied.incoming, **earliest}, ends, delays).holds
+        if found == holds:
+            return holds, earliest
+        holds, before = found, holds
+        earliest = earliest_arrivals(studied, holds)
+    # What still moves waits for itself in a circle and never opens.
+    holds = {o: (week if week == before.get(o, (0.0, ""))[0] else math.inf, why) for o, (week, why) in holds.items()}
+    return holds, earliest_arrivals(studied, holds)
+
+
+def _ordered_too_soon(studied: Studied, settled: Round, ends: Mapping[str, FloatArray], delays: Delays) -> Holds:
+    """Holds of offers that a round orders before what they wait for has come by the round's own dates."""
+    holds = _opened(studied, settled.arrivals, ends, delays).holds
+    weeks = {settled.market.entries[line.candidate].offer.id: line.week for line in settled.purchase.lines}
+    return {offer: hold for offer, hold in holds.items() if weeks.get(offer, math.inf) < hold[0] - 1e-6}
 
 
 def earliest_arrivals(studied: Studied, holds: Mapping[str, tuple[float, str]] | None = None) -> dict[str, FloatArray]:
@@ -205,6 +269,8 @@ def earliest_arrivals(studied: Studied, holds: Mapping[str, tuple[float, str]] |
     missing = missing_parts(situation)
     for offer in situation.build.offers:
         held = (holds or {}).get(offer.id, (0.0, ""))[0]
+        if held == math.inf:
+            continue
         moment = held + studied.deliveries.lead_weeks(offer) + SHORT_TRAVEL_WEEKS
         for part in offer_contents(situation.build, offer):
             if part in missing:
@@ -252,7 +318,7 @@ def delay_cost(situation: Situation, finish: FloatArray | None) -> float:
     """Expected cost of the time until the finish, home currency."""
     if finish is None:
         return 0.0
-    return float(np.mean(np.minimum(finish, 520.0))) * situation.week_delay_cost
+    return float(np.mean(np.minimum(finish, LAST_WEEK))) * situation.week_delay_cost
 
 
 def gates_of(studied: Studied, opened: Openings, arrivals: Mapping[str, FloatArray], delays: Delays) -> Gates:
@@ -285,7 +351,21 @@ def _needs(
             if arrival is not None and part in needs:
                 # Where something else held the job longer, the part may come that much later.
                 needs[part] = np.where(arrival < need - 0.01, need, needs[part])
-    return _with_undated(studied, needs, run)
+    needs = {part: np.minimum(need, LAST_WEEK) for part, need in _with_undated(studied, needs, run).items()}
+    return _with_held_orders(studied, needs)
+
+
+def _with_held_orders(studied: Studied, needs: dict[str, FloatArray]) -> dict[str, FloatArray]:
+    """A part whose dimension holds an order is needed a week before that order has to go out."""
+    build = studied.situation.build
+    for earlier, later in _held_up_by(studied.situation):
+        offers = [offer for offer in build.offers if later in offer_contents(build, offer)]
+        if later not in needs or not offers or not studied.situation.facts.missing(build, later):
+            continue
+        lead = min(float(np.quantile(studied.deliveries.lead_weeks(offer), 0.9)) for offer in offers)
+        order = np.maximum(needs[later] - lead - SHORT_TRAVEL_WEEKS - MEASURE_WITHIN_WEEKS, 0.0)
+        needs[earlier] = np.minimum(needs.get(earlier, order), order)
+    return needs
 
 
 def _with_undated(studied: Studied, needs: dict[str, FloatArray], run: WorkReport) -> dict[str, FloatArray]:

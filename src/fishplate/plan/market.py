@@ -157,6 +157,11 @@ class Market:
         collection = self.situation.build.find("collections", trip)
         return 0.0 if collection.decided else trip_cost(self.situation, collection)
 
+    def _earliest(self, offer: Offer) -> float:
+        """First week an offer may be ordered; beyond the horizon if what holds it never opens."""
+        held = self.demand.holds.get(offer.id, (0.0, ""))[0]
+        return min(max(held, self.not_before.get(offer.id, 0.0)), HORIZON_WEEKS + 1.0)
+
     def _fill(self) -> None:
         by_supplier: dict[str, list[Offer]] = defaultdict(list)
         for offer in self.situation.build.offers:
@@ -206,7 +211,7 @@ class Market:
         covers = {part: each * count for part, each in covers.items()}
         outlook = self.outlooks[offer.id]
         timing = _Timing(self, offer, way)
-        earliest = max(self.demand.holds.get(offer.id, (0.0, ""))[0], self.not_before.get(offer.id, 0.0))
+        earliest = self._earliest(offer)
         lines = [_band_line(self.situation, offer, band) for band in bands]
         for week in weeks:
             if week < earliest - 1e-9 or not outlook.available[week] or not timing.possible(week):
@@ -350,8 +355,7 @@ class Market:
         about: set[float] = set(range(8, HORIZON_WEEKS, 8))
         for offer in offers:
             exact |= self._price_weeks(offer)
-            exact.add(math.ceil(self.demand.holds.get(offer.id, (0.0, ""))[0] - 1e-9))
-            exact.add(math.ceil(self.not_before.get(offer.id, 0.0) - 1e-9))
+            exact.add(math.ceil(self._earliest(offer) - 1e-9))
             about |= self._need_weeks(offer)
         for collection in self.situation.build.collections:
             if any(terms.route == collection.route for terms in supplier.freight):
@@ -382,7 +386,7 @@ class Market:
             for part in offer_contents(self.situation.build, offer):
                 need = self.demand.needs.get(part)
                 latest = max(latest, 8.0 if need is None else float(np.quantile(need, 0.9)))
-            latest = max(latest, self.demand.holds.get(offer.id, (0.0, ""))[0], self.not_before.get(offer.id, 0.0))
+            latest = max(latest, self._earliest(offer))
         return int(min(HORIZON_WEEKS - 1, latest + 4))
 
 

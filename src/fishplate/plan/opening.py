@@ -97,7 +97,7 @@ def unknown_dimensions(situation: Situation) -> frozenset[str]:
 
 def told_by_drawing(build: Build) -> frozenset[str]:
     """Dimensions of the very part whose order waits for them: its drawing or maker tells them, not the part in hand."""
-    held = {release.id: _held_parts(build, release) for release in build.releases}
+    held = {release.id: held_parts(build, release) for release in build.releases}
     return frozenset(
         key
         for release in build.releases
@@ -106,7 +106,8 @@ def told_by_drawing(build: Build) -> frozenset[str]:
     )
 
 
-def _held_parts(build: Build, release: Release) -> set[str]:
+def held_parts(build: Build, release: Release) -> set[str]:
+    """Parts whose order a release holds."""
     if release.part is not None:
         return {release.part}
     return set(offer_contents(build, build.find("offers", release.offer or "")))
