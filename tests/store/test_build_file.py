@@ -187,7 +187,7 @@ def test_a_change_to_no_list_is_refused(file: BuildFile) -> None:
     [
         (Change("parts", "hub"), r"offers \(hub-east\), part: there is no such one among the parts"),
         (Change("parts", "hub", {"id": "hub"}), r"parts 1 \(hub\), name: a field that must be there is missing"),
-        (Change("parts", "hub", "hub"), "parts 1: input should be a valid dictionary"),
+        (Change("parts", "hub", "hub"), "parts 1: an object with fields belongs here"),
     ],
 )
 def test_a_write_that_would_leave_problems_is_refused_whole(

@@ -5,7 +5,7 @@
 - `facts`: what is so on a day, derived from events
 - `graph`: what rests on what
 - `money`, `units`, `expression`, `calendar`: numbers and dates
-- `problem`, `errors`: faults as values, and refusals
+- `problem`, `errors`, `field_faults`, `condition_faults`: faults as values, and refusals
 """
 
 from .calendar import date_at, month_of, week_of, weekly_hours

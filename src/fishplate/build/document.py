@@ -10,8 +10,7 @@ from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 from typing import Any, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import ConfigDict, ValidationError
 
 from .approval import Evidence, PutOff, Requirement
 from .base import Id, Note, Noun, Text
@@ -32,6 +31,7 @@ from .condition_faults import condition_faults, correlation_faults
 from .decisions import Criterion, Decision, Edge, Rule
 from .errors import Refused
 from .events import Event
+from .field_faults import field_faults
 from .interfaces import Condition, Correlation, Dimension, Interface, Reading, Settled, StandIn, VehicleState
 from .jobs import Allowance, Gate, Job, Release
 from .owner import Owner
@@ -201,7 +201,7 @@ def build_from_data(raw: Any, *, source: str = "build document") -> Build:
     try:
         build = Build.model_validate(raw)
     except ValidationError as error:
-        raise Refused(_problem_of(detail, raw, source) for detail in error.errors(include_url=False)) from None
+        raise Refused(field_faults(error, raw, source)) from None
     problems = tuple(check_build(build, source=source))
     if problems:
         raise Refused(problems)
@@ -285,53 +285,6 @@ def _no_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _no_constant(name: str) -> float:
     raise _BadJson(f"{name} is not a number a build can hold")
-
-
-_WORDS = {
-    "extra_forbidden": ("unknown-field", "a field Fishplate does not know", "Remove it, or check its spelling."),
-    "missing": ("missing-field", "a field that must be there is missing", "Add it."),
-}
-
-
-def _problem_of(detail: ErrorDetails, raw: Any, source: str) -> Problem:
-    code, what, do = _WORDS.get(detail["type"], (detail["type"].replace("_", "-"), "", "Correct it."))
-    if not what:
-        what = detail["msg"].removeprefix("Value error, ")
-        what = what[:1].lower() + what[1:]
-    got = detail.get("input")
-    shown = "" if detail["type"] == "missing" or isinstance(got, dict | list | BaseModel) else _short(got)
-    return Problem(_place(detail["loc"], raw, source), code, what.rstrip("."), shown, do)
-
-
-def _short(value: Any) -> str:
-    text = str(value)
-    return text if len(text) <= 60 else text[:57] + "..."
-
-
-def _printable(text: str) -> str:
-    """Text that is safe on a terminal and in a log."""
-    return _short(text) if text.isprintable() else ascii(_short(text))[1:-1]
-
-
-def _place(loc: tuple[int | str, ...], raw: Any, source: str) -> str:
-    words, here = [source], raw
-    for step in loc:
-        try:
-            here = here[step]
-        except (KeyError, IndexError, TypeError):
-            # pydantic names the member of a union, which is not in the data
-            if isinstance(step, str) and step in _UNION_TAGS:
-                continue
-            here = None
-        if isinstance(step, int):
-            name = here.get("id") if isinstance(here, dict) else None
-            words[-1] += f" {step + 1}" + (f" ({_printable(name)})" if isinstance(name, str) else "")
-        else:
-            words.append(_printable(str(step)))
-    return ", ".join(words)
-
-
-_UNION_TAGS = {"ordered", "paid", "arrived", "checked", "fitted", "returned", "cancelled", "worked", "changed"}
 
 
 def check_build(build: Build, *, source: str = "build document") -> Iterator[Problem]:

@@ -85,7 +85,7 @@ def offer_contents(build: Build, offer: Offer) -> dict[str, float]:
 
 def facts_of(build: Build, as_of: date) -> Facts:
     """Everything that is so on a day, from the events up to and including it."""
-    events = sorted((event for event in build.events if event.day <= as_of), key=lambda event: (event.day, event.id))
+    events = sorted((event for event in build.events if event.day <= as_of), key=_moment)
     owned: dict[str, float] = defaultdict(float)
     for stock in build.stock:
         if stock.since is None or stock.since <= as_of:
@@ -120,6 +120,11 @@ def facts_of(build: Build, as_of: date) -> Facts:
         wanted_jobs=_wanted(build, choices, "jobs"),
         wanted_conditions=_wanted(build, choices, "conditions"),
     )
+
+
+def _moment(event: Event) -> tuple[date, bool, str]:
+    """By day; what comes and goes on one day comes first."""
+    return event.day, isinstance(event, Return), event.id
 
 
 def _worked(state: JobState, event: Work) -> JobState:

@@ -48,7 +48,8 @@ _COMMON = {
     "deg": Unit("deg", "angle", 0.017453292519943295), "MPa": Unit("MPa", "pressure", 1.0),
     "bar": Unit("bar", "pressure", 0.1), "degC": Unit("degC", "temperature", 1.0),
     "V": Unit("V", "voltage", 1.0), "A": Unit("A", "current", 1.0),
-    "N/mm": Unit("N/mm", "spring rate", 1.0), "kN": Unit("kN", "force", 1000.0), "W": Unit("W", "power", 1.0), "s": Unit("s", "time", 1.0),
+    "N/mm": Unit("N/mm", "spring rate", 1.0), "kN": Unit("kN", "force", 1000.0),
+    "W": Unit("W", "power", 1.0), "s": Unit("s", "time", 1.0),
 }  # fmt: skip
 
 _ALIASES = {
