@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from .actions import draft_actions
-from .loop import Progress, earliest_arrivals, settle, study
+from .loop import Progress, settle, study
 from .model import Action, ExactCheck, Plan
 from .opening import Delays
 from .report import landed_by_line, purchase_summary
@@ -28,7 +28,7 @@ def check_exactly(situation: Situation, plan: Plan, *, progress: Progress | None
     studied = study(tight, lambda _stage, _share: None)
     base, tried = settle(studied, Delays(), lambda _stage, _share: None)
     run = studied.simulator.run(base.gates) if studied.simulator else None
-    waiting = Waiting(studied, base, earliest_arrivals(studied), run)
+    waiting = Waiting(studied, base, run)
     lines = purchase_summary(studied, base, landed_by_line(base)).lines
     keys = {(d.kind, d.key): d.keys for d in draft_actions(studied, base, lines, run, waiting)}
     leading = [action for action in plan.actions if (action.kind, action.key) in keys][:CHECKED_ACTIONS]

@@ -20,12 +20,11 @@ from .draws import Deliveries
 from .market import HORIZON_WEEKS, Demand, Market, arrivals_of
 from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, digest_of
 from .model import FloatArray
-from .opening import MEASURE_WITHIN_WEEKS, Delays, Openings, held_parts, jobs_waiting_for, openings
+from .opening import MEASURE_WITHIN_WEEKS, Delays, Holds, Openings, held_parts, jobs_waiting_for, openings
 from .recosting import Recosting
 from .situation import Situation
 
 Progress: TypeAlias = Callable[[str, float], None]
-Holds: TypeAlias = Mapping[str, tuple[float, str]]
 MAX_ROUNDS, MAX_REPAIRS = 3, 4
 LAST_WEEK = 520.0
 SHORT_TRAVEL_WEEKS = 0.5
@@ -155,7 +154,7 @@ def _late_curves(
             # A part that stops nothing still costs a little patience when it is late.
             moved.append(max(moved[-1], float(np.mean(np.where(known, finish - base, 0.0))), LEAST_LATE_SHARE * weeks))
         curves[part] = _extended(late, np.array(moved))
-    for earlier, later in _held_up_by(situation):
+    for earlier, later in held_up_by(situation):
         # A part whose dimension holds an order is as late as what is then ordered late.
         if later in curves:
             own = curves.get(earlier, curves[later])
@@ -163,7 +162,7 @@ def _late_curves(
     return curves
 
 
-def _held_up_by(situation: Situation) -> list[tuple[str, str]]:
+def held_up_by(situation: Situation) -> list[tuple[str, str]]:
     """(part, part whose order waits for a dimension of the first), in the order in which they are bought."""
     graph: nx.DiGraph[str] = nx.DiGraph()
     for release in situation.build.releases:
@@ -358,7 +357,7 @@ def _needs(
 def _with_held_orders(studied: Studied, needs: dict[str, FloatArray]) -> dict[str, FloatArray]:
     """A part whose dimension holds an order is needed a week before that order has to go out."""
     build = studied.situation.build
-    for earlier, later in _held_up_by(studied.situation):
+    for earlier, later in held_up_by(studied.situation):
         offers = [offer for offer in build.offers if later in offer_contents(build, offer)]
         if later not in needs or not offers or not studied.situation.facts.missing(build, later):
             continue

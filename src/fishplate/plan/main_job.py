@@ -8,7 +8,7 @@ from ..work import WorkReport
 from .actions import draft_actions, in_order, priced, unverified
 from .cash import cash_by_month
 from .deadlines import deadlines_of
-from .loop import Progress, Round, Studied, earliest_arrivals, settle, study
+from .loop import Progress, Round, Studied, settle, study
 from .memory import Memo
 from .model import Action, Plan, PlannedLine
 from .opening import Delays
@@ -120,7 +120,7 @@ def _assemble(
 def _actions(
     studied: Studied, chosen: Round, run: WorkReport | None, lines: tuple[PlannedLine, ...], say: Progress
 ) -> tuple[Action, ...]:
-    waiting = Waiting(studied, chosen, earliest_arrivals(studied), run)
+    waiting = Waiting(studied, chosen, run)
     drafts = draft_actions(studied, chosen, lines, run, waiting)
     done = []
     for number, draft in enumerate(drafts):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 import networkx as nx
 import numpy as np
@@ -18,6 +19,7 @@ from .model import FloatArray
 from .situation import Situation
 
 MEASURE_WITHIN_WEEKS = 1.0
+Holds: TypeAlias = Mapping[str, tuple[float, str]]
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ class Openings:
     decisions: Mapping[str, float]
     dimensions: Mapping[str, float]
     interfaces: Mapping[str, float | FloatArray]
-    holds: Mapping[str, tuple[float, str]]
+    holds: Holds
     assumptions: tuple[Assumption, ...] = ()
 
 

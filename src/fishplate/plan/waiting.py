@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..build import week_of
+from ..build import Assumption, week_of
 from ..work import WorkReport
-from .loop import Round, Studied, delay_cost, gates_of
+from .loop import Round, Studied, delay_cost, gates_of, held_up_by
 from .market import Entry, Market, arrivals_of
 from .model import CostOfWaiting, FloatArray
-from .opening import Delays, Openings, openings
+from .opening import Delays, Holds, Openings, openings
 from .recosting import Selection
 
 TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
 WITHIN_WEEKS = 13.0
 MONEY_RESOLUTION = 1.0
+MISSED_PREMIUM, MISSED_WEEKS = 0.5, 8.0
 HOLDING_KINDS = ("decide", "measure")
 
 
@@ -29,7 +30,6 @@ class Outcome:
     money: float
     rework: float
     finish: FloatArray | None
-    moved: tuple[str, ...] = ()
 
     def total(self, studied: Studied) -> float:
         """Money, rework and delay together, home currency."""
@@ -48,15 +48,16 @@ class Waiting:
 
     studied: Studied
     chosen: Round
-    earliest: Mapping[str, FloatArray]
     run: WorkReport | None
 
     def __post_init__(self) -> None:
         self._runs = self.studied.situation.waiting_runs
-        self._ends = {} if self.studied.free_run is None else self._cut(self.studied.free_run.ends)
+        self._ends = {} if self.run is None else self._cut(self.run.ends)
         self._by_part = _entries_by_part(self.chosen.market)
         self._selection = selection_of(self.chosen)
-        self._holds = self._openings(Delays()).holds
+        self._arrived = self._cut(self.chosen.arrivals)
+        self._holds = self._openings(Delays(), self._arrived, with_holds=True).holds
+        self._measured = {part for part, _ in held_up_by(self.studied.situation)}
         self.base = self._outcome(Delays())
 
     def cost(self, kind: str, keys: Iterable[str]) -> tuple[CostOfWaiting, float]:
@@ -70,11 +71,16 @@ class Waiting:
         keys = tuple(keys)
         curve, resolution = [], MONEY_RESOLUTION
         for weeks in TRIED_WEEKS:
-            outcome = self._outcome(Delays({(kind, key): weeks for key in keys}))
-            loss = outcome.total(self.studied) - self.base.total(self.studied)
-            resolution = max(resolution, self._resolution(outcome))
+            loss, error = self._loss(kind, keys, weeks)
+            resolution = max(resolution, error)
             curve.append((weeks, loss))
-        return _summary(curve, resolution, self.studied.situation.build.owner.currency), _free_weeks(curve, resolution)
+        free = _free_weeks(curve, resolution, lambda weeks: self._loss(kind, keys, weeks)[0])
+        return _summary(curve, resolution, self.studied.situation.build.owner.currency), free
+
+    def _loss(self, kind: str, keys: tuple[str, ...], weeks: float) -> tuple[float, float]:
+        """Expected loss by a delay, and what of it can't be told from sampling error, home currency."""
+        outcome = self._outcome(Delays({(kind, key): weeks for key in keys}))
+        return outcome.total(self.studied) - self.base.total(self.studied), self._resolution(outcome)
 
     def _resolution(self, outcome: Outcome) -> float:
         if outcome.finish is None or self.base.finish is None:
@@ -87,31 +93,34 @@ class Waiting:
         return {key: array[: self._runs] for key, array in arrays.items()}
 
     def _outcome(self, delays: Delays) -> Outcome:
-        selection, moved = self._moved(self._held(delays), delays)
+        holds: Holds = self.chosen.openings.holds
+        if any(kind in HOLDING_KINDS for kind, _ in delays.weeks):
+            holds = self._longer_holds(self._arrived, delays)
+        selection = self._moved(holds, delays)
         arrivals = self._cut(self._arrivals(selection))
+        if any(not np.array_equal(arrivals.get(part, 0.0), self._arrived.get(part, 0.0)) for part in self._measured):
+            # What is bought later may be what another order waits for.
+            holds = self._longer_holds(arrivals, delays)
+            selection = self._moved(holds, delays)
+            arrivals = self._cut(self._arrivals(selection))
         gates = gates_of(self.studied, self._openings(delays, arrivals), arrivals, delays)
         finish = None
         if self.studied.simulator is not None:
             finish = self.studied.simulator.finish_weeks(gates, runs=self._runs)
-        money = self._money(selection)
-        return Outcome(money, self.rework(delays), finish, moved)
+        money = self._money(selection) + self._missed(selection, holds, delays)
+        return Outcome(money, self.rework(delays), finish)
 
-    def _held(self, delays: Delays) -> Mapping[str, tuple[float, str]]:
+    def _longer_holds(self, arrivals: Mapping[str, FloatArray], delays: Delays) -> Holds:
         """The settled plan's holds, with those that the delays make longer."""
-        if not any(kind in HOLDING_KINDS for kind, _ in delays.weeks):
-            return self.chosen.openings.holds
-        holds = self._openings(delays).holds
+        holds = self._openings(delays, arrivals, with_holds=True).holds
         longer = {offer: hold for offer, hold in holds.items() if hold[0] > self._holds.get(offer, (0.0, ""))[0] + 1e-6}
         return {**self.chosen.openings.holds, **longer}
 
-    def _openings(self, delays: Delays, arrivals: Mapping[str, FloatArray] | None = None) -> Openings:
-        """Openings under delays; holds are those of parts at their soonest, as in the settled plan."""
-        modelled = self.studied.decided.modelled_weeks
-        base = self._cut({**self.studied.incoming, **self.earliest}) if arrivals is None else dict(arrivals)
-        waiting_jobs = self.studied.waiting_jobs
+    def _openings(self, delays: Delays, arrivals: Mapping[str, FloatArray], *, with_holds: bool = False) -> Openings:
+        modelled, waiting_jobs = self.studied.decided.modelled_weeks, self.studied.waiting_jobs
         return openings(
-            *(self.studied.situation, self.studied.fit, modelled, base, self._ends, waiting_jobs, delays),
-            with_holds=arrivals is None,
+            *(self.studied.situation, self.studied.fit, modelled, arrivals, self._ends, waiting_jobs, delays),
+            with_holds=with_holds,
         )
 
     def _arrivals(self, selection: Selection) -> dict[str, FloatArray]:
@@ -135,7 +144,18 @@ class Waiting:
         total = sum(costs.values()) - late
         return float(total + sum(market.trips[trip].fixed for trip in trips))
 
-    def _moved(self, holds: Mapping[str, tuple[float, str]], delays: Delays) -> tuple[Selection, tuple[str, ...]]:
+    def _missed(self, selection: Selection, holds: Holds, delays: Delays) -> float:
+        """Expected cost of lines that can't be ordered any more once put off: found elsewhere, dearer and later."""
+        market, total = self.chosen.market, 0.0
+        put_off = max(delays.weeks.values(), default=0.0)
+        for lines in selection.values() if put_off else ():
+            for candidate, units in lines:
+                entry = market.entries[candidate]
+                if not _allowed(self.studied, entry, holds, delays):
+                    total += missed_cost(self.studied, market, entry, units, put_off)
+        return total
+
+    def _moved(self, holds: Holds, delays: Delays) -> Selection:
         """The selection with every line that may not stand moved to its cheapest place."""
         market = self.chosen.market
         kept: dict[str, list[tuple[str, int]]] = defaultdict(list)
@@ -143,18 +163,20 @@ class Waiting:
         for key, lines in self._selection.items():
             for candidate, units in lines:
                 entry = market.entries[candidate]
-                if _allowed(self.studied, entry, holds, delays):
+                others = self._by_part[frozenset(entry.candidate.covers)]
+                if _allowed(self.studied, entry, holds, delays) or not any(
+                    _allowed(self.studied, other, holds, delays) for other in others
+                ):
                     kept[key].append((candidate, units))
                 else:
                     loose.append((entry, units))
         if not loose:
-            return self._selection, ()
+            return self._selection
         together = self._together(kept, loose, holds, delays)
         apart = self._apart(kept, loose, holds, delays)
         best = min((choice for choice in (together, apart) if choice is not None), key=self._estimate, default=None)
-        if best is None:
-            best = {key: tuple(lines) for key, lines in kept.items()}
-        return best, tuple(entry.offer.id for entry, _ in loose)
+        assert best is not None  # each loose line has a place of its own
+        return best
 
     def _estimate(self, selection: Selection) -> float:
         market = self.chosen.market
@@ -167,7 +189,7 @@ class Waiting:
         self,
         kept: Mapping[str, list[tuple[str, int]]],
         loose: list[tuple[Entry, int]],
-        holds: Mapping[str, tuple[float, str]],
+        holds: Holds,
         delays: Delays,
     ) -> Selection | None:
         """Each loose line to its own cheapest place, joining shipments already made."""
@@ -199,7 +221,7 @@ class Waiting:
         self,
         kept: Mapping[str, list[tuple[str, int]]],
         loose: list[tuple[Entry, int]],
-        holds: Mapping[str, tuple[float, str]],
+        holds: Holds,
         delays: Delays,
     ) -> Selection | None:
         """All loose lines of a supplier to one later shipment of that supplier, where there is one for all."""
@@ -218,7 +240,7 @@ class Waiting:
         return {key: tuple(lines) for key, lines in placed.items()}
 
     def _one_shipment(
-        self, lines: list[tuple[Entry, int]], holds: Mapping[str, tuple[float, str]], delays: Delays
+        self, lines: list[tuple[Entry, int]], holds: Holds, delays: Delays
     ) -> list[tuple[str, int]] | None:
         market = self.chosen.market
         places: dict[str, dict[str, Entry]] = defaultdict(dict)
@@ -284,7 +306,7 @@ def selection_of(chosen: Round) -> Selection:
     return {key: tuple(sorted(items)) for key, items in lines.items()}
 
 
-def _allowed(studied: Studied, entry: Entry, holds: Mapping[str, tuple[float, str]], delays: Delays) -> bool:
+def _allowed(studied: Studied, entry: Entry, holds: Holds, delays: Delays) -> bool:
     if entry.week < holds.get(entry.offer.id, (0.0, ""))[0] - 1e-9:
         return False
     if entry.week < delays.of("buy", entry.offer.id):
@@ -295,21 +317,49 @@ def _allowed(studied: Studied, entry: Entry, holds: Mapping[str, tuple[float, st
     return week_of(studied.situation.as_of, trip.day) >= delays.of("collect", trip.id)
 
 
+def missed_cost(studied: Studied, market: Market, entry: Entry, units: int, put_off: float) -> float:
+    """What it costs more to find elsewhere what this offer brought, some weeks later, home currency."""
+    text = (
+        f"what no known offer sells any more is found elsewhere at {1 + MISSED_PREMIUM:g} times the price, "
+        f"{MISSED_WEEKS:g} weeks later (our own default)"
+    )
+    market.assumptions.setdefault(("missed-offer", "build"), Assumption("missed-offer", "build", text))
+    curves = [studied.late_weeks[part] for part in entry.candidate.covers if part in studied.late_weeks]
+    late = max((float(np.interp(put_off + MISSED_WEEKS, *curve)) for curve in curves), default=0.0)
+    paid = (entry.candidate.cost - entry.extras) * units
+    return paid * MISSED_PREMIUM + late * studied.situation.week_delay_cost
+
+
 def _summary(curve: list[tuple[float, float]], resolution: float, currency: str) -> CostOfWaiting:
-    """The delay with the largest loss per week within thirteen weeks."""
+    """The delay with the largest loss per week within thirteen weeks; without any loss, the largest gain."""
     within = [(weeks, loss) for weeks, loss in curve if weeks <= WITHIN_WEEKS]
-    weeks, loss = max(within, key=lambda point: (point[1] / point[0], -point[0]))
+    losses = [point for point in within if point[1] > resolution]
+    gains = [point for point in within if point[1] < -resolution]
+    if gains and not losses:
+        weeks, loss = min(gains, key=lambda point: (point[1], point[0]))
+    else:
+        weeks, loss = max(losses or within, key=lambda point: (point[1] / point[0], -point[0]))
     return CostOfWaiting(
         round(loss, 2), currency, weeks, round(resolution, 2), tuple((w, round(x, 2)) for w, x in curve)
     )
 
 
-def _free_weeks(curve: list[tuple[float, float]], resolution: float) -> float:
+def _free_weeks(curve: list[tuple[float, float]], resolution: float, loss_at: Callable[[float], float]) -> float:
+    """The last whole week without expected loss, found by halving between the delays tried."""
     free = 0.0
     for weeks, loss in curve:
         if loss > resolution:
+            costly = weeks
             break
         free = weeks
+    else:
+        return free
+    while costly - free > 1:
+        middle = float((free + costly) // 2)
+        if loss_at(middle) > resolution:
+            costly = middle
+        else:
+            free = middle
     return free
 
 
