@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -272,3 +273,91 @@ FORUM_TEXT = (
 )
 
 BULLETS_CSV = b"Qty,Part\n2 off,Rod end\n4x,Bush\nas req'd,Grease\n1 pr,Lamp\n"
+
+PRICES_BY_SHOP_CSV = "Part,Qty,Saltmere price,Lindhafen price\nDisc,2,£64.50,€71\nPad,1,£47,\nHose,3,,€9\n".encode()
+
+DASHES_CSV = "Onderdeel;Aantal;Prijs\nSchijf;2;€ 64,-\nBlok;1;€ 1.250,-\nSlang;3;€ 12,50\n".encode()
+
+SMALL_ADS_CSV = (
+    'Part,Price\nDisc,£45 + £12 p&p\nPad,45 GBP (was 60)\nHose,~£30\nArm,"£1,200 ono"\nRack,2 x £15\nBush,£4.50ea\n'
+).encode()
+
+NUMBERED_CSV = b"1. Disc,64.50\n2. Pad,47.00\n3. Hose,12.20\n"
+
+PAGES_CSV = b"Part,Qty,Price\nDisc,2,64.50\nPage 2,,\nPart,Qty,Price\nPad,1,47\n"
+
+
+def _saved(path: Path, rows: list[list[Any]]) -> Path:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert isinstance(sheet, Worksheet)
+    for row in rows:
+        sheet.append(row)
+    book.save(path)
+    return path
+
+
+def quotation_xlsx(path: Path) -> Path:
+    """A supplier's quotation: who and when above the table, goods and tax summed below it."""
+    return _saved(
+        path,
+        [
+            ["QUOTATION"],
+            ["Supplier:", "Saltmere Stores"],
+            ["Date:", date(2026, 3, 14)],
+            [],
+            ["Line", "Code", "Description", "Qty", "Unit £", "Line £"],
+            [1, "FD-1", "Front disc", 2, 64.5, 129],
+            [2, "PS-1", "Pad set", 1, 47, 47],
+            [None, None, None, None, "Goods", 176],
+            [None, None, None, None, "VAT 20%", 35.2],
+            [None, None, None, None, "Total", 211.2],
+        ],
+    )
+
+
+def headings_with_sums_xlsx(path: Path) -> Path:
+    """Headings that carry the sum of the rows below them."""
+    return _saved(
+        path,
+        [
+            ["Part", "Qty", "Unit price", "Total"],
+            ["Brakes", None, None, 176],
+            ["Disc", 2, 64.5, 129],
+            ["Pad", 1, 47, 47],
+            ["Cab", None, None, 439],
+            ["Seat", 1, 389, 389],
+            ["Belt", 2, 25, 50],
+            ["All", None, None, 615],
+        ],
+    )
+
+
+def remarks_below_xlsx(path: Path) -> Path:
+    """A list with a block of remarks below it, and columns without a header."""
+    return _saved(
+        path,
+        [
+            [None, "Qty", None, "Price", "Shop"],
+            ["Disc", 2, "280 mm", 64.5, "A"],
+            ["Pad", 1, "ceramic", 47, "B"],
+            ["Hose", 3, None, 12, "A"],
+            [],
+            ["Notes"],
+            ["Ask about returns."],
+            ["Paint", "matt black"],
+        ],
+    )
+
+
+def dated_orders_xlsx(path: Path) -> Path:
+    """Boxes ticked for ordered and received, with the day of the order."""
+    return _saved(
+        path,
+        [
+            ["Part", "Qty", "Cost", "Ordered", "Received", "Discount", "Order date"],
+            ["Disc", 2, 64.5, True, False, 0.1, date(2026, 2, 1)],
+            ["Pad", 1, 47, True, True, 0.05, date(2026, 2, 3)],
+            ["Hose", 1, 12, False, False, None, None],
+        ],
+    )

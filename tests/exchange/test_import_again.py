@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from fishplate.build import Build, Money, Refused, facts_of
@@ -187,3 +188,34 @@ def test_what_the_owner_says_of_a_column_wins(tmp_path: Path) -> None:
     found = preview(read_tables(path), Build(), {"Cost": "total_price", "Kind": "system"})
     build = apply(found, Build())
     assert (str(build.offers[0].price), build.parts[0].system) == ("64.50 GBP", "brakes")
+
+
+def _workbook(tmp_path: Path, sheets: dict[str, list[list[object]]]) -> Path:
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for name, rows in sheets.items():
+        sheet = book.create_sheet(name)
+        for row in (["Part", "Qty"], *rows):
+            sheet.append(row)
+    book.save(tmp_path / "list.xlsx")
+    return tmp_path / "list.xlsx"
+
+
+def test_a_renamed_sheet_still_matches_and_another_sheet_does_not(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["Disc", 2], ["Bolt", 4], ["Hose", 3]]
+    build = apply(preview(read_tables(_workbook(tmp_path, {"Sheet1": rows})), Build()), Build())
+    renamed = preview(read_tables(_workbook(tmp_path, {"Needs of 2026": [*rows, ["Pad", 1]]})), build)
+    assert _actions(renamed) == ["unchanged", "unchanged", "unchanged", "add"]
+    other = preview(
+        read_tables(_workbook(tmp_path, {"Sheet1": rows, "Trailer": [["Bolt", 12], ["Axle", 1], ["Lamp", 2]]})), build
+    )
+    assert _actions(other) == ["unchanged"] * 3 + ["add"] * 3
+    assert [(part.id, part.quantity) for part in apply(other, build).parts if part.name == "Bolt"] == [
+        ("bolt", 4),
+        ("bolt-2", 12),
+    ]
+
+
+def test_a_supplier_without_a_price_is_kept_as_a_note(tmp_path: Path) -> None:
+    _, build = _import(tmp_path, "Part,Price,Supplier\nDisc,POA,Saltmere Stores\n")
+    assert (build.suppliers, build.offers, build.parts[0].note) == ((), (), "Supplier: Saltmere Stores")

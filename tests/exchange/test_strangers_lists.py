@@ -263,6 +263,76 @@ def test_the_list_for_a_first_evening(tmp_path: Path) -> None:
     assert facts_of(build, DAY).owned == {"wheel-bearings-front": 2}
 
 
+def test_a_column_of_prices_for_each_shop_gives_an_offer_for_each(tmp_path: Path) -> None:
+    _, build = _text(tmp_path, lists.PRICES_BY_SHOP_CSV)
+    assert [part.quantity for part in build.parts] == [2, 1, 3]
+    assert _prices(build) == [
+        ("Disc", "64.50 GBP", "Saltmere"),
+        ("Disc", "71.00 EUR", "Lindhafen"),
+        ("Pad", "47.00 GBP", "Saltmere"),
+        ("Hose", "9.00 EUR", "Lindhafen"),
+    ]
+
+
+def test_whole_amounts_with_a_dash_for_the_cents(tmp_path: Path) -> None:
+    _, build = _text(tmp_path, lists.DASHES_CSV)
+    assert [str(offer.price) for offer in build.offers] == ["64.00 EUR", "1250.00 EUR", "12.50 EUR"]
+
+
+def test_prices_as_small_ads_write_them(tmp_path: Path) -> None:
+    _, build = _text(tmp_path, lists.SMALL_ADS_CSV)
+    assert [str(offer.price.amount) for offer in build.offers] == ["45", "45", "30", "1200", "15", "4.50"]
+    assert [part.note for part in build.parts] == ["Price: £12 p&p", "Price: was 60", "", "Price: ono", "", ""]
+
+
+def test_the_numbers_of_a_numbered_list_are_no_part_of_the_names(tmp_path: Path) -> None:
+    _, build = _text(tmp_path, lists.NUMBERED_CSV)
+    assert [part.name for part in build.parts] == ["Disc", "Pad", "Hose"]
+
+
+def test_a_header_repeated_on_each_page_is_no_part(tmp_path: Path) -> None:
+    _, build = _text(tmp_path, lists.PAGES_CSV)
+    assert _parts(build) == [("Disc", 2, "each", None), ("Pad", 1, "each", None)]
+
+
+def test_a_quotation_names_its_supplier_and_day_above_the_table(tmp_path: Path) -> None:
+    found, build = _read(lists.quotation_xlsx(tmp_path / "list.xlsx"))
+    assert _prices(build) == [
+        ("Front disc", "64.50 GBP", "Saltmere Stores"),
+        ("Pad set", "47.00 GBP", "Saltmere Stores"),
+    ]
+    assert {offer.seen for offer in build.offers} == {date(2026, 3, 14)}
+    assert list(_skipped(found)) == ["Goods", "VAT 20%", "Total"]
+
+
+def test_a_heading_may_carry_the_sum_of_the_rows_below_it(tmp_path: Path) -> None:
+    found, build = _read(lists.headings_with_sums_xlsx(tmp_path / "list.xlsx"))
+    assert [(part.name, part.system) for part in build.parts] == [
+        ("Disc", "brakes"),
+        ("Pad", "brakes"),
+        ("Seat", "cab"),
+        ("Belt", "cab"),
+    ]
+    assert _skipped(found)["All"] == "a total: it is the sum of the rows above it"
+
+
+def test_remarks_below_the_list_are_no_parts_and_a_column_without_header_may_hold_the_names(tmp_path: Path) -> None:
+    found, build = _read(lists.remarks_below_xlsx(tmp_path / "list.xlsx"))
+    assert [(part.name, part.note) for part in build.parts] == [
+        ("Disc", "Column C: 280 mm"),
+        ("Pad", "Column C: ceramic"),
+        ("Hose", ""),
+    ]
+    assert set(_skipped(found).values()) == {"it stands below the list, without a figure"}
+
+
+def test_ticked_boxes_and_the_day_of_the_order(tmp_path: Path) -> None:
+    _, build = _read(lists.dated_orders_xlsx(tmp_path / "list.xlsx"))
+    facts = facts_of(build, DAY)
+    assert facts.owned == {"pad": 1}
+    assert [(item.part, item.quantity, item.ordered_on) for item in facts.incoming] == [("disc", 2, date(2026, 2, 1))]
+
+
 def _again(path: Path) -> tuple[ImportPreview, Build]:
     _, build = _read(path, currency="USD")
     return preview(read_tables(path), build, options=ImportOptions(day=date(2026, 6, 1), currency="USD")), build

@@ -166,10 +166,21 @@ def parse_price(text: str, mark: str | None = None) -> PriceReading:
     return _amount(body, bare, mark, hint, tax, (*remark, *about))
 
 
+_IN_BRACKETS = re.compile(r"^(.*\d.*?)\s*[(\[](.+)[)\]]\s*$")
+_NEGOTIABLE = re.compile(r"^(.*\d.*?)\s*\b(o\.?n\.?o\.?|obo|vb|vhb|fp|vraagprijs)$", re.IGNORECASE)
+_PLUS_FREIGHT = re.compile(
+    r"^([^+]*\d[^+]*?)\s*\+\s*"
+    r"(.*(?:p ?& ?p|p\+p|post|ship|deliver|carriage|freight|verzend|porto|versand|fracht|env[íi]o).*)$",
+    re.IGNORECASE,
+)
+
+
 def _split_remark(text: str) -> tuple[str, tuple[str, ...]]:
-    """What stands in brackets after the amount is a remark."""
-    match = re.match(r"^(.*\d.*?)\s*[(\[](.+)[)\]]\s*$", text)
-    return (match[1], (f"price remark: {match[2]}",)) if match else (text, ())
+    """What stands in brackets after the amount is a remark; so is freight to be added, and that it can be haggled."""
+    for pattern in (_PLUS_FREIGHT, _IN_BRACKETS, _NEGOTIABLE):
+        if match := pattern.match(text):
+            return match[1], (f"price remark: {match[2]}",)
+    return text, ()
 
 
 def _without_words(text: str) -> tuple[str, tuple[str, ...]]:

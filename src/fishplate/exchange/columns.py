@@ -19,7 +19,7 @@ from .words import column_words, plain, plain_words, words
 FIELDS = (
     "name", "quantity", "unit", "unit_price", "total_price", "price", "estimate", "currency", "supplier", "lead_time",
     "phase", "system", "url", "note", "part_number", "mass", "origin", "supplier_country", "seen", "status", "have",
-    "ordered", "return_days", "heading",
+    "ordered", "ordered_on", "return_days", "heading",
 )  # fmt: skip
 PRICE_FIELDS = ("unit_price", "price", "total_price", "estimate")
 _MANY = frozenset({"note", "url"})
@@ -248,14 +248,18 @@ def _fitting(header: str, content: _Content) -> dict[str, float]:
     ):
         # "No." over "2 off" and "1 set" counts
         return {"quantity": 90.0}
-    scores.pop("position", None)
     for field, share in (*((field, content.price) for field in PRICE_FIELDS), ("quantity", content.quantity)):
         # a column plainly called so is read as such, and what can't be read in it is said
         if field in scores and share < 0.4 and (scores[field] < 99 or content.length > 20):
             del scores[field]
+    hint = find_currency(header)
+    if content.price > 0.3 and (hint.code or hint.sign) and scores.keys() & {"unit", "position"}:
+        # "Unit £" and "Line £" of a quotation
+        return {"unit_price": 95.0} if "unit" in scores else {"total_price": 95.0}
     if "unit" in scores and content.number > 0.5:
         # "units" over numbers counts them
         scores["quantity"] = scores.pop("unit") - 5
+    scores.pop("position", None)
     if "name" in scores:
         if content.text < 0.3:
             del scores["name"]
@@ -291,7 +295,8 @@ def _by_content(
             if contents[c].text > 0.6 and contents[c].link < 0.5 and (bare or contents[c].distinct > 0.4)
         ]
         if texts:
-            best = max(texts, key=lambda c: (contents[c].distinct > 0.5, min(contents[c].length, 30), -c))
+            most = max(contents[c].filled for c in texts)
+            best = max(texts, key=lambda c: (contents[c].distinct > 0.5, contents[c].filled > 0.8 * most, -c))
             uses[best] = ("name", "what stands in it")
             taken.add("name")
     if not bare:

@@ -88,7 +88,7 @@ def _changes(list_name: str, id_: str, before: Any, after: Any) -> Iterator[Chan
         yield Change(list_name, id_, "id", "", id_)
     for name, field in type(after).model_fields.items():
         new, old = getattr(after, name), getattr(before, name, None)
-        if before is None and (name == "id" or new == field.default):
+        if before is None and (name == "id" or (new == field.default and name != "quantity")):
             continue
         if old != new or before is None:
             yield Change(list_name, id_, name, value_text(old) if before is not None else "", value_text(new))

@@ -36,7 +36,9 @@ def status_of(text: str) -> str | None:
 
 def read_progress(reader: TableReader, line: Line) -> None:
     """Read what a line says has been done."""
-    line.seen = _day_of(reader, line, "seen")
+    line.seen = _day_of(reader, line, "seen") or reader.seen
+    line.ordered_on = _day_of(reader, line, "ordered_on")
+    line.ordered = line.ordered or line.ordered_on is not None
     _have(reader, line)
     _ordered(reader, line)
     status = reader.text(line.row, "status")
@@ -90,7 +92,7 @@ def _ordered(reader: TableReader, line: Line) -> None:
         line.ordered = line.ordered or cell.value
     elif as_day(cell.value) or _is_day(text):
         line.ordered = True
-        line.ordered_on = _day_of(reader, line, "ordered")
+        line.ordered_on = line.ordered_on or _day_of(reader, line, "ordered")
     elif text in words("cells", "yes") or status_of(text) == "ordered":
         line.ordered = True
     elif status_of(text) == "have":

@@ -14,7 +14,7 @@ from .line_progress import read_progress, status_of
 from .model import Cell, ColumnUse
 from .names import clean_text
 from .numbers import UnreadableCell, ascii_digits
-from .table_reader import Line, TableReader, figure_text
+from .table_reader import NUMBERED, Line, TableReader, figure_text
 from .times import parse_lead_weeks
 from .words import keys_by_word, plain, plain_words, words
 from .workbook import uncomputed
@@ -44,6 +44,7 @@ def _identity(reader: TableReader, line: Line) -> None:
     cell = reader.cell(line.row, "name")
     shown = cell.text if cell is not None else ""
     line.name = re.sub(r"^(?:[•·▪‣*–-]|\[[ x]?\])\s+", "", clean_text(shown)[0])
+    line.name = NUMBERED.sub("", line.name) if reader.numbers_names else line.name
     # a line break is layout; only what can't be seen is worth a word
     if clean_text(" ".join(shown.split()))[1]:
         line.said.append("characters that can't be seen were taken out of the name")
@@ -125,7 +126,7 @@ def _supplier(reader: TableReader, line: Line) -> None:
     elif link:
         line.supplier, line.url = link[1], shown if "/" in shown or shown.startswith("www.") else ""
     else:
-        line.supplier = shown[:400]
+        line.supplier = shown[:400] or reader.supplier
 
 
 def _terms(reader: TableReader, line: Line) -> None:
@@ -179,7 +180,7 @@ def _rest(reader: TableReader, line: Line) -> None:
         cell = reader.table.sheet.cell(line.row, use.column)
         text = clean_text(cell.text)[0]
         if use.field in ("", "note") and text and not (cell.is_number and use.header == "" and not use.field):
-            line.notes.append((use.header or f"Column {use.letter}", text))
+            line.notes.extend(_labelled(use, text))
         elif use.field == "url" and text:
             line.url = line.url or text
             if line.url != text:
@@ -188,6 +189,20 @@ def _rest(reader: TableReader, line: Line) -> None:
             _cell_note(line, use, cell.note)
     if line.row in reader.table.sheet.hidden_rows:
         line.said.append("the row is hidden in the file")
+
+
+def _labelled(use: ColumnUse, text: str) -> list[tuple[str, str]]:
+    """A text as notes: under its column's header, or under the labels a column of notes has itself."""
+    found: list[tuple[str, str]] = []
+    for piece in text.split("; ") if use.field == "note" else ():
+        label, colon, rest = piece.partition(": ")
+        if colon and len(label) <= 40:
+            found.append((label, rest))
+        elif found:
+            found[-1] = (found[-1][0], f"{found[-1][1]}; {piece}")
+        else:
+            break
+    return found or [(use.header or f"Column {use.letter}", text)]
 
 
 def _cell_note(line: Line, use: ColumnUse, note: str) -> None:

@@ -1,10 +1,12 @@
-"""Which part of the build a line is about: by part number, else by name, system and supplier.
+"""Which part of the build a line is about: by part number, else by name, sheet, system and supplier.
 
-The row's place and the file's name do not count, so a moved row and a renamed file still match.
+The row's place and the file's name do not count, so a moved row and a renamed file still match; so does a renamed
+sheet whose rows are mostly those of one known before.
 """
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -29,11 +31,12 @@ class Matcher:
 
     Parameters
     ----------
-    draft : the build as the import has left it so far
+    draft : the build as the import has left it so far; lines : all lines of the import
     """
 
-    def __init__(self, draft: Draft) -> None:
+    def __init__(self, draft: Draft, lines: Sequence[Line] = ()) -> None:
         self._draft = draft
+        self._known_as = _known_as(draft, lines)
         self._claims: dict[str, list[Line]] = defaultdict(list)
         self._by_name: dict[str, list[str]] = defaultdict(list)
         self._by_number: dict[str, list[str]] = defaultdict(list)
@@ -81,9 +84,13 @@ class Matcher:
 
     def _may_be(self, part: Part, line: Line) -> bool:
         """Whether a part of the same name is the line's: not if system and suppliers both say otherwise."""
-        if not line.system or part.system is None or (line.part_number and part.part_number):
+        if (line.part_number and part.part_number) or line.supplier.casefold() in self._suppliers_of[part.id]:
             return True
-        return self._same_system(part, line) or line.supplier.casefold() in self._suppliers_of[part.id]
+        came_from = source_sheet(part)
+        sheet = line.table.sheet.name
+        if came_from is not None and came_from not in (sheet, self._known_as.get(sheet)):
+            return False
+        return not line.system or part.system is None or self._same_system(part, line)
 
     def _same_system(self, part: Part, line: Line) -> bool:
         system = self._draft.nouns("systems").get(part.system or "")
@@ -102,6 +109,36 @@ class Matcher:
         for part in self._draft.build.parts:
             if part.source.startswith(f"{sheet_label}, row ") and part.id not in self._claims:
                 yield part
+
+
+def source_sheet(part: Part) -> str | None:
+    """Name of the sheet an import took a part from, empty for a file without sheets; None if none did.
+
+    Examples
+    --------
+    >>> source_sheet(Part(id="a", name="A", source="van.xlsx, sheet Brakes, row 12"))
+    'Brakes'
+    """
+    match = re.match(r"^.+?(?:, sheet (.+))?, row \d+$", part.source)
+    return (match[1] or "") if match else None
+
+
+def _known_as(draft: Draft, lines: Iterable[Line]) -> dict[str, str]:
+    """For a sheet no part came from yet, the sheet known before that most of its names are from."""
+    names: dict[str, set[str]] = defaultdict(set)
+    for line in lines:
+        names[line.table.sheet.name].add(match_key(line.name))
+    before: dict[str, set[str]] = defaultdict(set)
+    for part in draft.build.parts:
+        if (sheet := source_sheet(part)) is not None:
+            before[sheet].add(match_key(part.name))
+    found = {}
+    for sheet in names.keys() - before.keys():
+        gone = sorted(before.keys() - names.keys())
+        best = max(gone, key=lambda old: len(before[old] & names[sheet]), default=None)
+        if best is not None and 2 * len(before[best] & names[sheet]) >= len(names[sheet]):
+            found[sheet] = best
+    return found
 
 
 def _is_alternative(line: Line, others: Sequence[Line]) -> bool:

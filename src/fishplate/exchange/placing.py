@@ -37,7 +37,7 @@ class Placer:
 
     def __init__(self, draft: Draft, lines: Sequence[Line], day: date | None) -> None:
         self.draft, self.day = draft, day
-        self.matcher = Matcher(draft)
+        self.matcher = Matcher(draft, lines)
         self.assumptions: dict[tuple[str, str], Assumption] = {}
         facts = facts_of(draft.build, LAST_DATE)
         self._owned: dict[str, float] = defaultdict(float, facts.owned)
@@ -58,6 +58,9 @@ class Placer:
         part = old if match and match.alternative and old else self._part(line, old, system)
         self.matcher.claim(line, part, new=old is None)
         offer = self._offer(line, part)
+        if offer is None and line.supplier:
+            noted = merged_note(self.draft.nouns("parts")[part.id].note, [("Supplier", line.supplier)])
+            self.draft.put("parts", part.model_copy(update={"note": noted}))
         if not (match and match.alternative):
             self._stock(line, part)
         self._order(line, part, offer)
@@ -114,14 +117,16 @@ class Placer:
 
     # from whom, for how much
 
-    def _supplier(self, line: Line) -> Supplier:
-        currency = line.price.currency if line.price else ""
-        name = line.supplier or f"{NOT_NAMED} ({currency})"
+    def _supplier(self, line: Line) -> Supplier | None:
+        """The line's supplier, a new one only for a price."""
+        name = line.supplier or (f"{NOT_NAMED} ({line.price.currency})" if line.price else "")
         suppliers = self.draft.nouns("suppliers")
         for known in suppliers.values():
             if known.name.casefold() == name.casefold():
                 found: Supplier = known
                 return found
+        if line.price is None:
+            return None
         for known in suppliers.values():
             if fuzz.ratio(known.name.casefold(), name.casefold()) >= 88:
                 line.said.append(f"the supplier {name} is kept apart from {known.name}, named much like it")
@@ -143,11 +148,9 @@ class Placer:
 
     def _offer(self, line: Line, part: Part) -> Offer | None:
         """The line's offer; without a price there is none, unless the build has it already."""
-        if line.price is None and not line.supplier:
-            return None
         supplier = self._supplier(line)
-        old = self._known_offer(part, supplier)
-        if line.price is None and old is None:
+        old = self._known_offer(part, supplier) if supplier else None
+        if supplier is None or (line.price is None and old is None):
             return None
         new = self._new_offer(line, part, supplier) if old is None else self._updated_offer(line, old, supplier)
         self.draft.put("offers", new)

@@ -11,20 +11,30 @@ from ..build import Assumption, Build, Problem, Refused, check_build, sorted_pro
 from .columns import check_chosen, map_columns
 from .draft import Draft, problems_of
 from .find_tables import find_tables
-from .model import ImportOptions, ImportPreview, RowAction, RowPlan, Sheet, Table, Upsert
+from .model import ColumnUse, ImportOptions, ImportPreview, RowAction, RowPlan, Sheet, Upsert
 from .own_sheets import OwnSheet, is_shown_sheet, own_sheet_of, place_own_rows
 from .placing import Placer
 from .rows import ReadRow, read_rows
 from .table_reader import Line, TableReader
-from .words import keys_by_word, plain, plain_words
+from .titles import by_shop, day_of_title, supplier_of_title, system_of_sheet, system_of_title
 
 
 @dataclass(frozen=True, slots=True)
 class _Read:
     """A table, what its columns are for, and its rows."""
 
-    reader: TableReader
+    readers: tuple[TableReader, ...]
     rows: tuple[ReadRow, ...]
+
+    @property
+    def reader(self) -> TableReader:
+        return self.readers[0]
+
+    @property
+    def uses(self) -> Iterator[ColumnUse]:
+        """What each column is for; of a column that one of several readers takes, what that one says."""
+        for uses in zip(*(reader.uses for reader in self.readers), strict=True):
+            yield next((use for use in uses if use.field == "price"), uses[0])
 
     @property
     def sheet(self) -> Sheet:
@@ -67,7 +77,7 @@ def preview(
     plans = [*own_rows, *(plan for item in read for plan in _plans(item, placer))]
     notes.extend(_gone(read, placer))
     assumptions = tuple(dict.fromkeys((*_table_assumptions(read, build), *placer.assumptions.values())))
-    uses = tuple(use for item in read for use in item.reader.uses)
+    uses = tuple(use for item in read for use in item.uses)
     problems = [problem for plan in plans for problem in plan.problems]
     found = ImportPreview(tuple(plans), uses, tuple(notes), assumptions, sorted_problems(problems))
     return found if problems else replace(found, problems=_broken(found, build))
@@ -173,32 +183,16 @@ def _read_tables(
         if not tables and any(sheet.rows):
             notes.append(f"{sheet.label}: no list was found in it; it is left alone")
         for table in tables:
-            reader = TableReader(table, map_columns(table, mapping), options, build)
+            supplier, seen = supplier_of_title(table), day_of_title(table)
+            reader = TableReader(table, map_columns(table, mapping), options, build, supplier, seen)
             if "name" not in reader.columns and "part_number" not in reader.columns:
                 headers = ", ".join(filter(None, table.headers))
                 notes.append(f"{sheet.label}: a table without a column of names is left alone ({headers})")
                 continue
-            system = _system_of_table(table, len(tables) > 1) or _system_of_sheet(sheet, several)
-            read.append(_Read(reader, tuple(read_rows(reader, system))))
+            system = system_of_title(table, several=len(tables) > 1) or system_of_sheet(sheet, several=several)
+            readers = by_shop(reader)
+            read.append(_Read(readers, tuple(read_rows(readers, system))))
     return read
-
-
-def _system_of_table(table: Table, several: bool) -> str:
-    """The system a title above a table names: one short line above one of several, or a known name of a system."""
-    line = table.title.split("\n")[-1].strip().rstrip(":")
-    known = plain(line) in keys_by_word("hazards") or plain(line) in plain_words("sections", "words")
-    if line and len(line) <= 40 and (known or several):
-        return line.capitalize() if line.isupper() and len(line) > 4 else line
-    return ""
-
-
-def _system_of_sheet(sheet: Sheet, several: bool) -> str:
-    """The system a sheet's name names, where a workbook has a sheet a system."""
-    name = plain(sheet.name)
-    bare = name.rstrip("0123456789 ")
-    if not several or not bare or bare != name or bare in plain_words("sheets", "generic"):
-        return ""
-    return sheet.name.strip()
 
 
 # placing
@@ -275,6 +269,12 @@ def _table_assumptions(read: Sequence[_Read], build: Build) -> Iterator[Assumpti
                 label,
                 f"{label}: it has no column of quantities; one of each is taken where a row says none",
             )
+        if item.reader.supplier and "supplier" not in columns and len(item.readers) == 1:
+            yield Assumption(
+                "supplier-title", label, f"{label}: the supplier is {item.reader.supplier}, after its title"
+            )
+        if item.reader.seen and "seen" not in columns:
+            yield Assumption("seen-title", label, f"{label}: the prices are of {item.reader.seen}, after its title")
         if "unit_price" not in columns and "price" in columns and _counts_matter(item):
             header = columns["price"].header or "the price"
             text = f'"{header}" is taken as the price of one (--map "{header}=total_price" if it is for the line)'

@@ -7,7 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from itertools import pairwise
 
+from ..build import Problem
 from .columns import PRICE_FIELDS
 from .line_price import price_reading
 from .lines import read_line
@@ -72,18 +74,23 @@ _WHY = {
 }
 
 
-def read_rows(reader: TableReader, system: str = "") -> Iterator[ReadRow]:
+def read_rows(readers: Sequence[TableReader], system: str = "") -> Iterator[ReadRow]:
     """The rows of a table in order; blank ones are passed over.
 
     Parameters
     ----------
-    reader : reads the table; system : name of the system its rows belong to until a section says otherwise
+    readers : read the table; more than one where it has a column of prices for each of several shops
+    system : name of the system its rows belong to until a section says otherwise
     """
+    reader, *others = readers
     rows, run, filled_system = reader.table.rows, _Run(), ""
     sections_are_likely = _mostly_with_figures(reader)
     fills_down = _system_fills_down(reader)
+    below = _first_below(reader, sections_are_likely)
     for position, row in enumerate(rows):
-        if why := _charge_or_total(reader, row, run):
+        if row >= below:
+            yield ReadRow(row, RowKind.SKIPPED, _name(reader, row), "it stands below the list, without a figure")
+        elif why := _charge_or_total(reader, row, run):
             run.close()
             yield ReadRow(row, RowKind.SKIPPED, _name(reader, row), why)
         elif (section := _section(reader, rows, position, sections_are_likely)) is not None:
@@ -95,7 +102,20 @@ def read_rows(reader: TableReader, system: str = "") -> Iterator[ReadRow]:
             filled_system = reader.text(row, "system") or filled_system if fills_down else system
             line = read_line(reader, row, filled_system or system)
             _add(run, reader, line)
-            yield _part_or_not(reader, line)
+            read = _part_or_not(reader, line)
+            yield read
+            if read.kind is RowKind.PART:
+                yield from _elsewhere(others, line)
+
+
+def _elsewhere(others: Sequence[TableReader], first: Line) -> Iterator[ReadRow]:
+    """A row's further prices, each at another shop; all else the row says is said once."""
+    for reader in others:
+        line = read_line(reader, first.row, first.system)
+        line.ordered, line.have, line.notes = False, None, []
+        if line.price is not None or line.problems:
+            line.said = [said for said in line.said if said not in first.said]
+            yield ReadRow(line.row, RowKind.PART, line.name, line=line)
 
 
 def _name(reader: TableReader, row: int) -> str:
@@ -111,8 +131,13 @@ def _name(reader: TableReader, row: int) -> str:
 
 
 def _part_or_not(reader: TableReader, line: Line) -> ReadRow:
-    if not line.name and not line.problems and not line.supplier:
-        return ReadRow(line.row, RowKind.SKIPPED, _name(reader, line.row), "it names no part")
+    if not line.name and not line.problems:
+        if not reader.text(line.row, "supplier"):
+            return ReadRow(line.row, RowKind.SKIPPED, _name(reader, line.row), "it names no part")
+        where = f"{line.place} (name)"
+        line.problems.append(
+            Problem(where, "no-name", "the row names no part", "", "Write its name, or delete the row.")
+        )
     if line.quantity == 0 and not line.problems and not line.have:
         return ReadRow(line.row, RowKind.SKIPPED, line.name, "its quantity is 0")
     return ReadRow(line.row, RowKind.PART, line.name, line=line)
@@ -127,7 +152,7 @@ def _charge_or_total(reader: TableReader, row: int, run: _Run) -> str:
         if not cell.is_empty and not cell.is_number and any(c.isalpha() for c in cell.text)
     ]
     label = texts[0] if texts else ""
-    bare = not reader.text(row, "quantity") and not reader.text(row, "supplier") and not reader.text(row, "part_number")
+    bare = _is_bare(reader, row)
     for kind in ("total", "tax", "freight", "discount"):
         listed = plain_words("rows", kind)
         if label in listed or (bare and kind == "total" and _starts_with(label, listed)):
@@ -190,11 +215,31 @@ def _mostly_with_figures(reader: TableReader) -> bool:
     return bool(wide) and len(reader.table.columns) > 1 and with_figures >= 0.8 * len(wide)
 
 
+def _first_below(reader: TableReader, likely: bool) -> int:
+    """Position of the first row that stands below the list, after a gap and without a figure in it or after it."""
+    rows, last = reader.table.rows, -1
+    needed = [name for name in ("quantity", *PRICE_FIELDS) if name in reader.columns]
+    for position, row in enumerate(rows):
+        if any(_holds_figure(reader, row, name) for name in needed):
+            last = position
+    for before, row in pairwise(rows[max(last, 0) :]):
+        if likely and last >= 0 and row - before > 1:
+            return row
+    return len(reader.table.sheet.rows)
+
+
+def _holds_figure(reader: TableReader, row: int, name: str) -> bool:
+    cell = reader.cell(row, name)
+    return cell is not None and (
+        bool(cell.formula) or any(map(str.isdigit, cell.text)) or not any(map(str.isalpha, cell.text))
+    )
+
+
 def _section(reader: TableReader, rows: Sequence[int], position: int, likely: bool) -> str | None:
     """The system a heading row names; empty for a remark; None if the row is a part."""
     row = rows[position]
     if not _is_lone(reader, row):
-        return None
+        return _section_name(_name(reader, row)) if _sums_what_follows(reader, rows, position) else None
     column = _filled(reader, row)[0]
     cell = reader.table.sheet.cell(row, column)
     text = clean_text(cell.text)[0]
@@ -208,6 +253,30 @@ def _section(reader: TableReader, rows: Sequence[int], position: int, likely: bo
     strong = _looks_like_heading(reader, row, column, text)
     next_is_part = position + 1 < len(rows) and not _is_lone(reader, rows[position + 1])
     return _section_name(text) if followed and (strong or (likely and next_is_part)) else None
+
+
+def _sums_what_follows(reader: TableReader, rows: Sequence[int], position: int) -> bool:
+    """Whether a row without quantity gives the sum of two or more rows below it: a heading with its total."""
+    amount = _amount(reader, rows[position])
+    if (
+        amount is None
+        or not {"quantity", "total_price"} <= reader.columns.keys()
+        or not _is_bare(reader, rows[position])
+    ):
+        return False
+    following = _Sum()
+    for row in rows[position + 1 :]:
+        part = _amount(reader, row)
+        if _is_bare(reader, row) or part is None:
+            break
+        following.add(part)
+        if following.is_total(amount):
+            return True
+    return False
+
+
+def _is_bare(reader: TableReader, row: int) -> bool:
+    return not any(reader.text(row, name) for name in ("quantity", "supplier", "part_number"))
 
 
 def _looks_like_heading(reader: TableReader, row: int, column: int, text: str) -> bool:

@@ -23,6 +23,7 @@ from .times import day_order
 from .workbook import uncomputed
 
 _Read = TypeVar("_Read")
+NUMBERED = re.compile(r"^\d{1,3}[.)]\s+(?=\D)")
 
 
 @dataclass(slots=True)
@@ -75,12 +76,15 @@ class TableReader:
     ----------
     table, uses : the table and what its columns are for; options : what the owner says about the list
     build : the build it goes into, for its suppliers' currencies and its owner's
+    supplier, seen : what holds for rows that name no supplier or day of their own
     """
 
     table: Table
     uses: Sequence[ColumnUse]
     options: ImportOptions
     build: Build
+    supplier: str = ""
+    seen: date | None = None
 
     @cached_property
     def columns(self) -> dict[str, ColumnUse]:
@@ -97,7 +101,9 @@ class TableReader:
     @cached_property
     def orders(self) -> dict[str, str | None]:
         """The order of day and month in each column of dates, where it shows one."""
-        return {name: day_order(self._texts(name)) for name in ("seen", "ordered") if name in self.columns}
+        return {
+            name: day_order(self._texts(name)) for name in ("seen", "ordered", "ordered_on") if name in self.columns
+        }
 
     @cached_property
     def column_currency(self) -> dict[str, str | None]:
@@ -109,6 +115,12 @@ class TableReader:
             named = codes - {None}
             found[name] = named.pop() if len(named) == 1 else None
         return found
+
+    @cached_property
+    def numbers_names(self) -> bool:
+        """Whether most names begin with their number in the list, as in "3. Hose"."""
+        names = [text for row in self.table.rows[:200] if (text := self.text(row, "name"))]
+        return len(names) > 2 and sum(bool(NUMBERED.match(name)) for name in names) > 0.7 * len(names)
 
     @cached_property
     def owner_currency_rows(self) -> list[int]:
@@ -181,7 +193,7 @@ class TableReader:
         try:
             return parse(cell)
         except UnreadableCell as fault:
-            said = f'{self.label(name)}: "{self.text(line.row, name)[:60]}" is {fault.what}; it is kept as a note'
+            said = f'{self.label(name)}: "{self.text(line.row, name)[:60]}" is kept as a note: {fault.what}'
             self.keep_as_note(line, name, said)
             return None
 
