@@ -103,6 +103,7 @@ def test_one_arrival_fills_the_lines_of_an_order_one_after_the_other() -> None:
         ("hub", 1, "kit-shop"),
         ("disc", 2, "kit-shop"),
     ]
+    assert coming(facts(order, arrived("r1", 5, ("hub", 3), order="o1"))) == [("disc", 2, "o1")]
 
 
 def test_more_than_ordered_is_owned_but_never_owed() -> None:

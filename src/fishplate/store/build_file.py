@@ -214,7 +214,7 @@ class BuildFile:
             (taken,) = journal.history(connection, self.build_id, self.path.name, only=[stack[-1]])
             changes = taken.changes
             if kind == "undo":
-                changes = tuple(change.reversed() for change in reversed(changes))
+                changes = tuple(change.reversed() for change in changes)
             return self._append(connection, now_at, kind, taken.number, author, taken.message, changes)
 
     def _append(
