@@ -35,13 +35,12 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     )
     shipments: dict[str, list[tuple[str, ...]]] = {}
     for line in purchase.lines:
-        head = f"{line.order_by:%-d %B %Y}, {line.supplier}, {line.route}" + (
-            f" ({line.collection})" if line.collection else ""
-        )
+        day = f"{line.order_by:%-d %B %Y}" if line.order_by else "not dated"
+        head = f"{day}, {line.supplier}, {line.route}" + (f" ({line.collection})" if line.collection else "")
         row = (
             f"{line.units} × {line.part}" if line.units > 1 else line.part,
             f"{line.landed:,.2f}",
-            f"{line.arrives_p50:%d %b %Y}",
+            f"{line.arrives_p50:%d %b %Y}" if line.arrives_p50 else "–",
             f"{line.late_cost:,.0f}" if line.late_cost >= 1 else "–",
             line.why,
         )
@@ -55,9 +54,9 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
             f"{trip.trip_cost:,.2f} {result.currency}, own hours included."
         )
     for offer, why in purchase.held.items():
-        click.echo(f"Held: {offer} waits for {why}.")
+        click.echo(f"Held: {offer} waits for the {why}.")
     for part, count in purchase.unmet.items():
-        click.echo(f"Not bought: {count:g} × {part}; no offer that can be ordered is known.")
+        click.echo(f"Not bought: {count:g} × {build.find('parts', part).name}; no offer that can be ordered is known.")
     click.echo(
         "Estimates on the day's rates and rules; declare goods honestly: the authority or a licensed broker decides."
     )

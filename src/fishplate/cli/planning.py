@@ -70,7 +70,9 @@ def show_plan(plan: Plan, *, everything: bool = False) -> None:
 def _show_actions(plan: Plan, everything: bool) -> None:
     click.echo("This week")
     shown = plan.actions if everything else plan.actions[:ACTIONS_SHOWN]
-    if not plan.actions:
+    if not plan.actions and plan.purchase.lines:
+        click.echo("  Nothing has a date yet: tap each part into a phase, the dearest first.")
+    elif not plan.actions:
         click.echo("  Nothing to do yet: tell Fishplate what the build needs.")
     for number, action in enumerate(shown, start=1):
         _show_action(plan, number, action)
@@ -139,9 +141,11 @@ def _show_purchases(plan: Plan) -> None:
     click.echo(
         f"To order: {plan.purchase.total:,.2f} {plan.currency} at the door, trips included; gap {plan.purchase.gap:.2%}"
     )
+    if all(line.order_by is None for line in plan.purchase.lines):
+        _show_by_supplier(plan)
     rows = [
         (
-            f"{line.order_by:%d %b %Y}",
+            f"{line.order_by:%d %b %Y}" if line.order_by else "–",
             f"{line.units} × {line.part}" if line.units > 1 else line.part,
             line.supplier,
             line.route + (f" ({line.collection})" if line.collection else ""),
@@ -162,6 +166,15 @@ def _show_purchases(plan: Plan) -> None:
     for offer in sorted(planned.keys() & plan.purchase.held.keys()):
         click.echo(f"  Held until then: {planned[offer]}, by {plan.purchase.held[offer]}.")
     click.echo()
+
+
+def _show_by_supplier(plan: Plan) -> None:
+    """What goes to each supplier by each way home, before any line has a date."""
+    sums: dict[tuple[str, str], list[float]] = {}
+    for line in plan.purchase.lines:
+        sums.setdefault((line.supplier, line.route), []).append(line.landed)
+    rows = [(supplier, route, str(len(paid)), f"{sum(paid):,.2f}") for (supplier, route), paid in sorted(sums.items())]
+    table(("from", "way home", "lines", f"at the door {plan.currency}"), rows, right=(2, 3))
 
 
 def _show_ready(plan: Plan) -> None:

@@ -53,12 +53,18 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(day=_day, money=_money, chance=_chance, waiting=_waiting, mark=_mark)
+    environment.filters.update(
+        day=_day, day_or_none=_day_or_none, money=_money, chance=_chance, waiting=_waiting, mark=_mark
+    )
     return environment
 
 
 def _day(value: date | None) -> str:
     return "later than can be told" if value is None else f"{value.day} {value:%B %Y}"
+
+
+def _day_or_none(value: date | None) -> str:
+    return "–" if value is None else _day(value)
 
 
 def _money(value: float) -> str:
@@ -98,7 +104,7 @@ def _orders(plan: Plan) -> list[tuple[PlannedLine, list[PlannedLine], float]]:
     groups: dict[str, list[PlannedLine]] = defaultdict(list)
     for line in plan.purchase.lines:
         groups[line.shipment].append(line)
-    ordered = sorted(groups.values(), key=lambda lines: (lines[0].order_by, lines[0].supplier))
+    ordered = sorted(groups.values(), key=lambda lines: (lines[0].order_week, lines[0].supplier))
     return [(lines[0], lines, sum(line.landed for line in lines)) for lines in ordered]
 
 

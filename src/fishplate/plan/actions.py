@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from .deadlines import open_returns, weeks_left
 from .loop import Round, Studied
 from .market import Entry
 from .model import Action, ActionKind, CostOfWaiting, PlannedLine
+from .opening import told_by_drawing, unknown_dimensions
 from .sentences import cautions_for, chance_words, day_words, list_words, money_words, name_of
 from .waiting import Waiting, stepped
 
@@ -146,12 +148,13 @@ def _offer_name(studied: Studied, offer_id: str) -> str:
 
 def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Draft]:
     build = studied.situation.build
-    held = {m.dimension: _held_by(studied, chosen, "dimensions", m.dimension) for m in studied.fit.measures}
+    measures = [*studied.fit.measures, *_bare_measures(studied)]
+    held = {m.dimension: _held_by(studied, chosen, "dimensions", m.dimension) for m in measures}
 
     def interest(measure: MeasureCandidate) -> tuple[bool, float, str]:
         return (not held[measure.dimension], -measure.value, measure.dimension)
 
-    for measure in sorted(studied.fit.measures, key=interest)[:MOST_MEASURES]:
+    for measure in sorted(measures, key=interest)[:MOST_MEASURES]:
         dimension = build.find("dimensions", measure.dimension)
         orders = held[measure.dimension]
         reasons = [measure.text]
@@ -167,6 +170,24 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
         what = f"Measure: {dimension.name} ({measure.minutes:g} min)"
         cautions = cautions_for(_interface_hazards(studied, measure.interfaces))
         yield _Draft(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions)
+
+
+def _bare_measures(studied: Studied) -> Iterator[MeasureCandidate]:
+    """Dimensions that hold an order and that no condition uses."""
+    build, facts = studied.situation.build, studied.situation.facts
+    for key in sorted(unknown_dimensions(studied.situation) - {m.dimension for m in studied.fit.measures}):
+        dimension = build.find("dimensions", key)
+        part, job = dimension.part, dimension.job
+        yield MeasureCandidate(
+            dimension=key,
+            minutes=dimension.minutes,
+            value=0.0,
+            interfaces=(),
+            blocked_by_part=None if part is None or facts.owned.get(part) or key in told_by_drawing(build) else part,
+            blocked_by_job=None if job is None or facts.is_done(job) else job,
+            stand_in=None,
+            text="It has no reading that still holds.",
+        )
 
 
 def _interface_hazards(studied: Studied, interfaces: tuple[str, ...]) -> set[str]:
@@ -189,19 +210,24 @@ def _orders(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...]) -> 
         if line.order_week <= ORDER_WITHIN_WEEKS:
             shipments[line.shipment].append(line)
     for key, group in sorted(shipments.items()):
+        day = min((line.order_by for line in group if line.order_by is not None), default=None)
+        if day is None:
+            continue
         first = group[0]
         supplier = name_of(build, "suppliers", first.supplier)
         names = [f"{line.units} × {line.part}" if line.units > 1 else line.part for line in group]
         total = sum(line.landed for line in group)
         what = (
-            f"Order {list_words(names, most=4)} from {supplier} on {day_words(first.order_by, as_of)}, "
+            f"Order {list_words(names, most=4)} from {supplier} {_on(first, day, as_of)}, "
             f"{first.route}: {money_words(total, currency)} at the door"
         )
-        if first.order_week == 0:
-            what = what.replace(f" on {day_words(first.order_by, as_of)}", " now")
         reasons = tuple(dict.fromkeys(line.why for line in group if line.why))
         offers = tuple(sorted({chosen_entry(chosen, line).offer.id for line in group}))
         yield _Draft(ActionKind.BUY, key, offers, what, first.order_week, reasons[:6])
+
+
+def _on(line: PlannedLine, day: date, as_of: date) -> str:
+    return "now" if line.order_week == 0 and day == as_of else f"on {day_words(day, as_of)}"
 
 
 def chosen_entry(chosen: Round, line: PlannedLine) -> Entry:

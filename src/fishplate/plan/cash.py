@@ -13,6 +13,7 @@ from ..work import WorkReport
 from .loop import Round, Studied
 from .market import Entry, month_index
 from .model import CashLine, FloatArray
+from .report import is_dated
 
 MONTHS_SHOWN = 36
 
@@ -20,7 +21,7 @@ MONTHS_SHOWN = 36
 def cash_by_month(
     studied: Studied, chosen: Round, run: WorkReport | None, landed: Mapping[str, float]
 ) -> tuple[tuple[CashLine, ...], tuple[Assumption, ...]]:
-    """Cash out by calendar month, home currency.
+    """Cash out by calendar month, home currency; purchases that nothing dates are left out.
 
     Parameters
     ----------
@@ -32,6 +33,8 @@ def cash_by_month(
     money = np.zeros((MONTHS_SHOWN + 1, runs))
     for line in sorted(chosen.purchase.lines, key=lambda line: line.candidate):
         entry = chosen.market.entries[line.candidate]
+        if not is_dated(studied, chosen, entry):
+            continue
         factor = _price_factor(studied, entry, stream, runs)
         share_sum = sum(amount for _, amount in entry.candidate.cash) or 1.0
         for month, amount in entry.candidate.cash:

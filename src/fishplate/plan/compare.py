@@ -37,9 +37,8 @@ def compare(before: Plan, after: Plan) -> Difference:
     first = {line.offer: line for line in before.purchase.lines}
     second = {line.offer: line for line in after.purchase.lines}
     both = sorted(first.keys() & second.keys())
-    moved = [
-        (first[o].part, first[o].order_by, second[o].order_by) for o in both if first[o].order_by != second[o].order_by
-    ]
+    days_of = [(first[o].part, first[o].order_by, second[o].order_by) for o in both]
+    moved = [(part, was, now) for part, was, now in days_of if was != now and was is not None and now is not None]
     days = None
     if before.finish.p50 is not None and after.finish.p50 is not None:
         days = (after.finish.p50 - before.finish.p50).days

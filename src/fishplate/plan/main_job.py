@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from ..build import Refused
+from collections.abc import Iterator
+
+from pydantic import BaseModel
+
+from ..build import Money, Refused
 from ..build.problem import Problem
 from ..work import WorkReport
 from .actions import draft_actions, in_order, priced, unverified
@@ -63,13 +67,12 @@ def plan(
 
 
 def _check_rates(situation: Situation) -> None:
+    """Refuse amounts in a currency no rate is known for: home, or of any offer, freight, fee, trip or payment."""
     build = situation.build
-    used = {(f"offers ({offer.id}), price", offer.price.currency) for offer in build.offers}
-    used |= {
-        (f"suppliers ({supplier.id}), freight", terms.fixed.currency)
-        for supplier in build.suppliers
-        for terms in supplier.freight
-    }
+    used = {("owner, currency", build.owner.currency)}
+    for name in ("suppliers", "offers", "routes", "collections", "events"):
+        for noun in getattr(build, name):
+            used |= {(f"{name} ({noun.id}), {path}", code) for path, code in currencies_in(noun)}
     problems = [
         Problem(
             f"{build.name}, {where}",
@@ -83,6 +86,24 @@ def _check_rates(situation: Situation) -> None:
     ]
     if problems:
         raise Refused(problems)
+
+
+def currencies_in(noun: BaseModel) -> Iterator[tuple[str, str]]:
+    """(path, currency) of every amount of money in a noun.
+
+    Examples
+    --------
+    >>> from fishplate.build.commerce import ReturnTerms
+    >>> list(currencies_in(ReturnTerms(days=14, freight_back=Money.of(9, "GBP"))))
+    [('freight_back', 'GBP')]
+    """
+    for name in type(noun).model_fields:
+        value = getattr(noun, name)
+        for item in value if isinstance(value, tuple) else (value,):
+            if isinstance(item, Money):
+                yield name, item.currency
+            elif isinstance(item, BaseModel):
+                yield from ((f"{name}, {path}", code) for path, code in currencies_in(item))
 
 
 def _assemble(

@@ -178,6 +178,7 @@ class Market:
                 self.ruled_out[f"{supplier.name} by {way.name}"] = problem.what
                 continue
             bands = self._bands(supplier, way, offers)
+            self._say_unknown_masses(supplier, way, offers)
             for offer in offers:
                 problem = route_problem(
                     supplier, way.route, (_one_unit(self.situation, offer),), self.situation.rules.single_market
@@ -186,6 +187,16 @@ class Market:
                     self.ruled_out[f"{offer.id} by {way.name}"] = problem.what
                     continue
                 self._fill_offer(supplier, offer, way, bands, weeks)
+
+    def _say_unknown_masses(self, supplier: Supplier, way: Way, offers: list[Offer]) -> None:
+        terms = next((t for t in supplier.freight if way.route is not None and t.route == way.route.id), None)
+        if terms is None or terms.per_kg is None:
+            return
+        for offer in offers:
+            for part in offer_contents(self.situation.build, offer):
+                if self.situation.build.find("parts", part).mass_kg is None:
+                    text = f"the mass of {part} is not known: freight by mass is left out for it"
+                    self.assumptions[("mass-unknown", part)] = Assumption("mass-unknown", f"part {part}", text)
 
     def _bands(self, supplier: Supplier, way: Way, offers: list[Offer]) -> tuple[ChargeBand, ...]:
         situation = self.situation

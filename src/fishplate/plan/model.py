@@ -76,6 +76,7 @@ class PlannedLine:
 
     Parameters
     ----------
+    order_by, arrives_p50, arrives_p90 : None where nothing says when it is needed, nor when it is best bought
     late_chance : that it comes after it is first needed; late_cost : what that is expected to cost, home currency
     """
 
@@ -83,14 +84,14 @@ class PlannedLine:
     offer: str
     supplier: str
     units: int
-    order_by: date
+    order_by: date | None
     order_week: int
     route: str
     collection: str | None
     shipment: str
     landed: float
-    arrives_p50: date
-    arrives_p90: date
+    arrives_p50: date | None
+    arrives_p90: date | None
     late_chance: float
     late_cost: float = 0.0
     why: str = ""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
+from decimal import ROUND_FLOOR, Decimal
 
 import numpy as np
 
-from ..build import Assumption, date_at, offer_contents
-from ..prices import ready_to_buy
+from ..build import Assumption, Money, date_at, offer_contents
+from ..build.money import minor_unit
+from ..prices import Outlook, ready_to_buy
 from ..work import WorkReport
 from .loop import Round, Studied, missing_parts
 from .market import Entry, arrivals_of
@@ -38,10 +40,25 @@ def landed_by_line(chosen: Round) -> dict[str, float]:
     for key, lines in selection.items():
         entries = [(market.entries[candidate], units) for candidate, units in lines]
         shares = [(entry.candidate.cost - entry.extras) * units for entry, units in entries]
-        total = sum(shares) or 1.0
-        for (candidate, _units), share in zip(lines, shares, strict=True):
-            landed[candidate] = float(costs[key].total.amount) * share / total
+        amounts = shared_out(costs[key].total, shares)
+        landed |= {candidate: float(amount) for (candidate, _units), amount in zip(lines, amounts, strict=True)}
     return landed
+
+
+def shared_out(total: Money, shares: Sequence[float]) -> list[Decimal]:
+    """An amount shared out in whole minor units that add up to it; what is left over goes to the first ones.
+
+    Examples
+    --------
+    >>> [str(amount) for amount in shared_out(Money.of("10.00", "EUR"), (1, 1, 1))]
+    ['3.34', '3.33', '3.33']
+    """
+    unit = Decimal(1).scaleb(-minor_unit(total.currency))
+    weight = Decimal(str(sum(shares)))
+    even = [Decimal(str(share)) / weight if weight else Decimal(1) / len(shares) for share in shares]
+    amounts = [(total.amount * part).quantize(unit, ROUND_FLOOR) for part in even]
+    left = int((total.amount - sum(amounts)) / unit)
+    return [amount + unit if position < left else amount for position, amount in enumerate(amounts)]
 
 
 def purchase_summary(studied: Studied, chosen: Round, landed: Mapping[str, float]) -> PurchaseSummary:
@@ -68,6 +85,7 @@ def purchase_summary(studied: Studied, chosen: Round, landed: Mapping[str, float
 def _line(studied: Studied, chosen: Round, entry: Entry, units: int, landed: Mapping[str, float]) -> PlannedLine:
     situation, market = studied.situation, chosen.market
     moment = arrivals_of(market, entry)
+    dated = is_dated(studied, chosen, entry)
     needs = [chosen.demand.needs[part] for part in entry.candidate.covers if part in chosen.demand.needs]
     late = float(np.mean(np.any([moment > need for need in needs], axis=0))) if needs else 0.0
     offer = entry.offer
@@ -81,18 +99,31 @@ def _line(studied: Studied, chosen: Round, entry: Entry, units: int, landed: Map
         offer=offer.id,
         supplier=offer.supplier,
         units=units * entry.count,
-        order_by=_order_day(studied, entry),
+        order_by=_order_day(studied, entry) if dated else None,
         order_week=entry.week,
         route=entry.way.name,
         collection=entry.way.collection.id if entry.way.collection else None,
         shipment=entry.candidate.shipment,
         landed=round(landed[entry.candidate.key], 2),
-        arrives_p50=date_at(situation.as_of, float(np.quantile(moment, 0.5))),
-        arrives_p90=date_at(situation.as_of, float(np.quantile(moment, 0.9))),
+        arrives_p50=date_at(situation.as_of, float(np.quantile(moment, 0.5))) if dated else None,
+        arrives_p90=date_at(situation.as_of, float(np.quantile(moment, 0.9))) if dated else None,
         late_chance=late,
         late_cost=round(entry.late * units, 2),
         why=_why(studied, chosen, entry),
     )
+
+
+def is_dated(studied: Studied, chosen: Round, entry: Entry) -> bool:
+    """Whether anything says when to order: a job or phase, a hold, an expected sale or a rise."""
+    outlook = studied.outlooks[entry.offer.id]
+    needed = any(part in chosen.demand.needs for part in entry.candidate.covers)
+    held = chosen.openings.holds.get(entry.offer.id, (0.0, ""))[0] > 0
+    return needed or held or outlook.sale_chance[entry.week] > 0 or _rises_after(outlook, entry)
+
+
+def _rises_after(outlook: Outlook, entry: Entry) -> bool:
+    """Whether the price goes up soon after the week of a line."""
+    return bool(outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)] > entry.price * 1.015)
 
 
 def _order_day(studied: Studied, entry: Entry) -> date:
@@ -114,12 +145,12 @@ def _why(studied: Studied, chosen: Round, entry: Entry) -> str:
     week, hold = chosen.openings.holds.get(entry.offer.id, (0.0, ""))
     if week > 0 and entry.week <= week + 2:
         return f"{name}: held until then by {hold}."
-    price, later = entry.price, float(outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)])
     if outlook.sale_chance[entry.week] > 0:
         chance = f"{outlook.sale_chance[entry.week]:.0%}".replace("%", " %")
         about = f"{outlook.sale_price[entry.week]:.0f} {outlook.currency}"
         return f"{name}: a sale is expected then ({chance}), about {about}."
-    if later > price * 1.015:
+    if _rises_after(outlook, entry):
+        later = outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)]
         return f"{name}: the price rises to {later:.0f} {outlook.currency} soon after."
     needs = [chosen.demand.needs[part] for part in entry.candidate.covers if part in chosen.demand.needs]
     if not needs:
@@ -271,6 +302,16 @@ def all_assumptions(studied: Studied, chosen: Round, extra: tuple[Assumption, ..
     return tuple(sorted(found))
 
 
+def _unoffered(studied: Studied, chosen: Round, part: str) -> str:
+    """Why a part can't be bought."""
+    build = studied.situation.build
+    offers = [offer for offer in build.offers if part in offer_contents(build, offer)]
+    held = sorted({why for offer in offers if (why := chosen.openings.holds.get(offer.id, (0.0, ""))[1])})
+    if held:
+        return f"not ordered, because nothing planned settles its {held[0]}"
+    return "no offer for it can be ordered any more" if offers else "nobody is known to sell it"
+
+
 def notes_of(studied: Studied, chosen: Round, rounds: int, run: WorkReport | None) -> Iterator[str]:
     """What a reader should know of how the plan was made."""
     currency = studied.situation.build.owner.currency
@@ -282,7 +323,7 @@ def notes_of(studied: Studied, chosen: Round, rounds: int, run: WorkReport | Non
         yield f"In {run.unfinished_share:.0%} of the runs the build is not finished within ten years."
     for part, count in sorted(chosen.market.unoffered().items()):
         name = name_of(studied.situation.build, "parts", part)
-        yield f"Nobody is known to sell {name} ({count:g} wanted): taken as found in time, at no cost."
+        yield f"{name} ({count:g} wanted): {_unoffered(studied, chosen, part)}; taken as found in time, at no cost."
     yield (
         f"Money is in {currency}, an estimate on the day's rates and rules; declare goods honestly: "
         "the customs authority or a licensed broker decides."

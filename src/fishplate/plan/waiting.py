@@ -288,7 +288,11 @@ class Waiting:
 
     def matters_by(self, interfaces: tuple[str, ...]) -> float:
         """Early (one in ten) moment by which an interface's dimensions matter; infinite if no job says so."""
-        return float(np.quantile(self._matters(interfaces), 0.1)) if self.run is not None else float("inf")
+        return (
+            float(np.quantile(self._matters(interfaces), 0.1, method="inverted_cdf"))
+            if self.run is not None
+            else float("inf")
+        )
 
 
 def _entries_by_part(market: Market) -> dict[frozenset[str], list[Entry]]:
