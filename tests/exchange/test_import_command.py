@@ -17,6 +17,7 @@ import pytest
 from fishplate.build import Build, parse_document
 from fishplate.build.parts import Part
 from fishplate.cli import main
+from fishplate.exchange.columns import FIELDS
 from fishplate.store import BuildFile
 
 LIST = "Part,Qty,Price,Supplier\nDisc,2,64.50 GBP,Saltmere Stores\nPad set,1,POA,Saltmere Stores\nTotal,,129 GBP,\n"
@@ -147,6 +148,11 @@ def test_misuse_is_told_from_refusal(files: tuple[Path, Path], capsys: pytest.Ca
     assert _run(capsys, "import", *files, "--map", "Price")[0] == 2
     assert _run(capsys, "export", files[0], "--to", "van.docx")[0] == 2
     assert _run(capsys, "export", files[0], "--to", files[0])[0] == 2
+
+
+def test_the_help_names_every_field_a_column_can_be_mapped_to(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = _run(capsys, "import", "--help")
+    assert {*FIELDS, "ignore"} <= set(out.split("Fields for --map:")[1].split("With --json:")[0].split())
 
 
 @pytest.mark.parametrize("ending", ["xlsx", "csv", "json"])

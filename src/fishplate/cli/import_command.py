@@ -51,6 +51,12 @@ def command(
     list imported again brings the build up to date and doubles nothing.
 
     \b
+    Fields for --map:
+      name part_number quantity unit unit_price price total_price estimate currency
+      supplier supplier_country lead_time return_days phase system url note mass origin
+      heading seen status have ordered ordered_on ignore
+
+    \b
     With --json:
       file, list     the build file and the list
       written        whether the build was changed; revision its number (null if not written)
