@@ -52,6 +52,18 @@ def test_create_never_overwrites(path: Path, small: Build) -> None:
     assert [each.name for each in path.parent.iterdir()] == ["van.fishplate"]
 
 
+def test_create_does_not_overwrite_a_file_that_came_in_between(
+    path: Path, small: Build, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two programs start the same file at once: both saw the name free."""
+    BuildFile.create(path, small, author="sam@garage")
+    monkeypatch.setattr("os.path.lexists", lambda _: False)
+    with pytest.raises(Refused, match="already a file of this name"):
+        BuildFile.create(path, small.model_copy(update={"name": "Bus"}), author="kim@phone")
+    assert BuildFile.open(path).build() == small
+    assert [each.name for each in path.parent.iterdir()] == ["van.fishplate"]
+
+
 def test_create_does_not_follow_a_dangling_link(path: Path, small: Build) -> None:
     path.symlink_to(path.parent / "elsewhere")
     with pytest.raises(Refused, match="already a file of this name"):

@@ -111,6 +111,8 @@ def test_a_file_another_program_left_with_side_files_becomes_one_file_again(
         assert connection.execute("PRAGMA journal_mode=WAL").fetchone() == ("wal",)
     file.write(numbered(small, 2), revision=1, author="sam@garage")
     assert numbers_in(BuildFile.open(path).build()) == [2, 2, 2]
+    with closing(sqlite3.connect(path)) as connection:
+        assert connection.execute("PRAGMA journal_mode").fetchone() == ("delete",)
     assert [each.name for each in path.parent.iterdir()] == [path.name]
 
 
