@@ -80,7 +80,10 @@ def test_a_bad_file_is_refused_and_left_alone(path: Path, file: BuildFile, damag
 ROTTEN_ROWS = {
     "not JSON": ("UPDATE nouns SET data = '{oops' WHERE id = 'hub'", "van.fishplate, parts (hub): not JSON ('{oops')."),
     "bytes": ("UPDATE nouns SET data = x'ff00' WHERE id = 'hub'", "van.fishplate, parts (hub): not JSON"),
-    "a number": ("UPDATE nouns SET data = '7' WHERE id = 'hub'", "van.fishplate, parts 1: an object with fields belongs here ('7')"),
+    "a number": (
+        "UPDATE nouns SET data = '7' WHERE id = 'hub'",
+        "van.fishplate, parts 1: an object with fields belongs here ('7')",
+    ),
     "a field gone": ("UPDATE nouns SET data = '{\"id\":\"hub\"}' WHERE id = 'hub'", "parts 1 (hub), name: a field"),
     "a list gone": ("DELETE FROM nouns WHERE list = 'suppliers'", "offers (hub-east), supplier: there is no such one"),
     "an unknown list": ("UPDATE nouns SET list = 'wheels' WHERE id = 'hub'", "van.fishplate, wheels: a field"),
