@@ -27,7 +27,6 @@ from .commerce import (
     Supplier,
     Workshop,
 )
-from .condition_faults import condition_faults, correlation_faults
 from .decisions import Criterion, Decision, Edge, Rule
 from .errors import Refused
 from .events import Event
@@ -293,8 +292,12 @@ def check_build(build: Build, *, source: str = "build document") -> Iterator[Pro
     yield from _dangling(build, source)
     yield from _loose_ends(build, source)
     yield from _job_loops(build, source)
-    yield from condition_faults(build, source)
-    yield from correlation_faults(build, source)
+    if build.dimensions or build.conditions or build.correlations:
+        # they bring numpy, which the rest of a build does without
+        from .condition_faults import condition_faults, correlation_faults
+
+        yield from condition_faults(build, source)
+        yield from correlation_faults(build, source)
 
 
 def _repeated_ids(build: Build, source: str) -> Iterator[Problem]:
