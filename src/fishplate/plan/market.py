@@ -32,6 +32,7 @@ HORIZON_WEEKS = 104
 RETURNS_DEFAULT = ReturnTerms(days=14, ended_by=("bolted", "altered"))
 RESALE_SHARE = 0.6
 CHANGE_OF_MIND = 0.25
+UNKNOWN_MISFIT = 0.04
 UNMET_PENALTY = 20_000.0
 PROBE_ITEMS = 2_000
 # Goods under a dearer heading than the one tried may save a little more.
@@ -249,7 +250,7 @@ class Market:
                 route=way.route.id if way.route else None,
                 collection=collection.id if collection else None,
                 week=week,
-                fixed=band.fixed,
+                fixed=band.fixed + self.situation.order_effort,
                 freight_fixed=band.freight_fixed,
                 free_freight_from=band.free_freight_from,
                 low_value=band.low_value,
@@ -286,7 +287,7 @@ class Market:
         paid = line.cost(price) * count
         expected = timing.expected(week)
         late_unit = expected.late / max_units
-        carrying = paid * self.situation.carrying_per_week * expected.early_weeks
+        carrying = paid * self.situation.keeping_per_week * expected.early_weeks
         risk = self._risk(offer, paid, expected.lapsed, covers, week) + paid * expected.spoilt
         candidate = Candidate(
             key=key,
@@ -304,7 +305,7 @@ class Market:
     def _risk(self, offer: Offer, paid: float, lapsed: float, covers: Mapping[str, float], week: int) -> float:
         """Expected loss of one unit that does not fit, or is not wanted after all."""
         terms = self._terms(offer)
-        misfit = max((self.demand.misfit.get(part, 0.0) for part in covers), default=0.0)
+        misfit = max((self._misfit(part) for part in covers), default=0.0)
         changed = max((CHANGE_OF_MIND for part in covers if week < self.demand.undecided.get(part, 0.0)), default=0.0)
         if changed:
             text = f"an open decision goes the other way with a chance of {CHANGE_OF_MIND:.0%} (our own default)"
@@ -315,6 +316,15 @@ class Market:
         lost = paid if offer.made_to_order else paid * (1 - RESALE_SHARE)
         back = paid * float(terms.restocking_percent) / 100 + self.situation.home(terms.freight_back)
         return chance * (lapsed * lost + (1 - lapsed) * min(back, lost))
+
+    def _misfit(self, part: str) -> float:
+        """Chance that a part turns out not to go, or not to be wanted; a default where no interface tells."""
+        if part in self.demand.misfit:
+            return self.demand.misfit[part]
+        odds = f"one time in {1 / UNKNOWN_MISFIT:.0f} (our own default)"
+        text = f"a part of which no interface is stated is taken not to fit {odds}"
+        self.assumptions.setdefault(("misfit-default", "build"), Assumption("misfit-default", "build", text))
+        return UNKNOWN_MISFIT
 
     def _terms(self, offer: Offer) -> ReturnTerms:
         if offer.returns is not None:
@@ -362,7 +372,7 @@ class Market:
 
     def _order_weeks(self, supplier: Supplier, offers: list[Offer]) -> tuple[int, ...]:
         """Weeks worth ordering in: now, sales and rises, holds ending, need dates less lead time, and a thin grid."""
-        exact: set[int] = {0, 1, 2, 4, 13, 26}
+        exact: set[int] = {0, 1, 2, 4, 8, 13, 26}
         about: set[float] = set(range(8, HORIZON_WEEKS, 8))
         for offer in offers:
             exact |= self._price_weeks(offer)
@@ -398,7 +408,8 @@ class Market:
                 need = self.demand.needs.get(part)
                 latest = max(latest, 8.0 if need is None else float(np.quantile(need, 0.9)))
             latest = max(latest, self._earliest(offer))
-        return int(min(HORIZON_WEEKS - 1, latest + 4))
+        # every delay that waiting is priced at has to be possible
+        return int(min(HORIZON_WEEKS - 1, max(latest + 4, 26)))
 
 
 @dataclass(frozen=True, slots=True)

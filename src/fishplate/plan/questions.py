@@ -2,163 +2,225 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from ..build import offer_contents
+from ..build import Build, offer_contents
+from ..build.commerce import Supplier
 from .loop import Round, Studied, missing_parts
-from .market import RETURNS_DEFAULT
+from .market import CHANGE_OF_MIND, RESALE_SHARE, RETURNS_DEFAULT, UNKNOWN_MISFIT, Entry, crosses_border
 from .model import FloatArray, Question
-from .sentences import money_words
+from .sentences import list_words, money_words
+from .waiting import selection_of
 
 AN_EVENING = 3
-LEAD_SWING_WEEKS = 6.0
+LEAD_SWING_WEEKS = 4.0
+# What an answer typically moves: half of what it is asked about (our own defaults, checked by planning again).
+HALF = 0.5
+CASH_SHARE, PATIENCE_SHARE, INTERFACE_SHARE, DATE_SHARE = 0.05, 0.01, 0.03, 0.1
+PARCEL_SHARE, PARCEL, BORDER_SHARE, BORDER_FEES = 0.02, 8.0, 0.1, 30.0
 
 
 def next_questions(studied: Studied, chosen: Round, finish: FloatArray | None) -> tuple[Question, ...]:
     """At most three questions, the most telling first.
 
-    Each is scored by the money its answer can move: the swing of the assumed figure times what it bears on.
+    Parameters
+    ----------
+    finish : weeks to the finish in each run; None if nothing dates the work
+
+    Notes
+    -----
+    Each is worth the money its answer can move, home currency: what the figure taken instead bears on, times how far
+    an answer usually lies from it. What no answer can move yet is not asked.
     """
-    found = [*_owner(studied, chosen, finish), *_offers(studied, chosen), *_gaps(studied, chosen)]
+    found = list(_start(studied.situation.build))
+    if not found:
+        found = [*_owner(studied, chosen, finish), *_offers(studied, chosen), *_suppliers(studied, chosen)]
+        found += [*_gaps(studied, chosen), *_decisions(studied, chosen)]
+    found = [question for question in found if question.worth >= 1]
     found.sort(key=lambda question: (-question.worth, question.key))
     return tuple(found[:AN_EVENING])
 
 
-def _money_at_stake(chosen: Round) -> float:
-    return float(
-        sum(chosen.market.entries[line.candidate].candidate.cost * line.units for line in chosen.purchase.lines)
-    )
+def _start(build: Build) -> Iterator[Question]:
+    if not build.parts and not build.jobs:
+        text = (
+            "Which parts do you know you need, and what do they cost? Any list will do: a spreadsheet, a page of notes."
+        )
+        yield Question("parts", text, 1.0, "Everything else begins with it.")
 
 
 def _owner(studied: Studied, chosen: Round, finish: FloatArray | None) -> Iterator[Question]:
     situation = studied.situation
     owner, currency = situation.build.owner, situation.build.owner.currency
-    spend = _money_at_stake(chosen)
-    weeks = None if finish is None else float(np.median(np.minimum(finish, 520)))
-    if owner.hours_per_week is None and not owner.seasons:
-        # half or double the hours taken moves the finish by about half its distance
-        worth = 0.5 * weeks * situation.week_delay_cost if weeks is not None else 0.1 * spend + 200
-        yield Question(
-            "hours-per-week",
-            "How many hours a week do you really get at the vehicle, summer and winter?",
-            worth,
-            "Every date in the plan rests on it.",
-        )
-    if owner.week_delay_cost is None:
-        delay = 0.25 * weeks * situation.week_delay_cost if weeks is not None else 0.02 * spend
-        yield Question(
-            "week-delay-cost",
-            f"What is a week of delay worth to you in {currency}: rent, a missed season, patience?",
-            delay,
-            "It decides what is worth paying to avoid waiting.",
-        )
-    if owner.cash_per_month is None and spend > 500:
-        yield Question(
-            "cash-per-month",
-            f"How much can you spend a month, and how much is in hand now, in {currency}?",
-            0.05 * spend,
-            f"{money_words(spend, currency)} is still to be bought, and the plan keeps to no limit.",
-        )
+    spend = _cost_of(chosen)
+    if finish is not None:
+        delay = float(np.median(np.minimum(finish, 520))) * situation.week_delay_cost
+        if owner.hours_per_week is None and not owner.seasons:
+            # half or double the hours moves the finish by half its distance or more
+            text = "How many hours a week do you really get at the vehicle, summer and winter?"
+            yield Question("hours-per-week", text, HALF * delay, "Every date in the plan rests on it.")
+        if owner.hours_left is None and any(a.code == "phase-hours-default" for a in studied.assumptions):
+            text = "About how many hours of work are left, all told?"
+            why = "The hours of each phase were guessed from the number of parts."
+            yield Question("hours-left", text, 0.8 * HALF * delay, why)
+        if owner.week_delay_cost is None:
+            late = sum(chosen.market.entries[line.candidate].late * line.units for line in chosen.purchase.lines)
+            text = f"What is a week of delay worth to you in {currency}: rent, a missed season, patience?"
+            why = "It decides what is worth paying to avoid waiting."
+            yield Question("week-delay-cost", text, HALF * late + PATIENCE_SHARE * spend, why)
+        if owner.cash_per_month is None:
+            text = f"How much can you spend a month, and how much is in hand now, in {currency}?"
+            why = f"{money_words(spend, currency)} is still to be bought, and the plan keeps to no limit."
+            yield Question("cash-per-month", text, CASH_SHARE * spend, why)
     if owner.hour_worth is None:
+        hours = sum(trip.hours for trip in situation.build.collections if trip.id in chosen.market.trips)
+        rework = sum(measure.value for measure in studied.fit.measures)
+        worth = HALF * (hours * situation.hour_worth + HALF * rework)
+        text = f"What is one of your own hours worth, in {currency}, against paying someone else?"
         yield Question(
-            "hour-worth",
-            f"What is one of your own hours worth, in {currency}, against paying someone else?",
-            0.01 * spend + 20,
-            "It weighs fetching against having it brought, and making against buying.",
+            "hour-worth", text, worth, "It weighs fetching against having it brought, and making against buying."
         )
 
 
 def _offers(studied: Studied, chosen: Round) -> Iterator[Question]:
-    """Lead time and return terms of the dearest offers that leave them open."""
+    """Lead time and return terms of what is bought, where they are not known."""
     situation, build = studied.situation, studied.situation.build
     for line in chosen.purchase.lines:
         entry = chosen.market.entries[line.candidate]
         offer, cost = entry.offer, entry.candidate.cost * line.units
         parts = list(offer_contents(build, offer))
-        name = build.find("parts", parts[0]).name
-        supplier = build.find("suppliers", offer.supplier)
-        if offer.lead_weeks is None:
+        name, supplier = build.find("parts", parts[0]).name, build.find("suppliers", offer.supplier).name
+        if offer.lead_weeks is None and studied.simulator is not None:
+            # a longer lead time only costs what ordering sooner can't make up for
+            late = max(0.0, LEAD_SWING_WEEKS - entry.week)
             curves = [studied.late_weeks[part] for part in parts if part in studied.late_weeks]
-            moved = max((float(np.interp(LEAD_SWING_WEEKS, *curve)) for curve in curves), default=0.3)
-            worth = moved * situation.week_delay_cost + 0.01 * cost
-            yield Question(
-                f"lead:{offer.id}",
-                f"How long from order to dispatch for {name} at {supplier.name}: at best, likely, at worst?",
-                worth,
-                "The latest safe order date rests on it.",
-            )
-        if offer.returns is None:
-            misfit = max((chosen.demand.misfit.get(part, 0.1) for part in parts), default=0.1)
-            yield Question(
-                f"returns:{offer.id}",
-                f"Until when, and in what state, does {supplier.name} take {name} back?",
-                misfit * cost * 0.4,
-                f"{RETURNS_DEFAULT.days} days was taken.",
-            )
-    foreign = {supplier.id for supplier in build.suppliers if not supplier.freight}
-    for supplier_id in sorted(
-        foreign & {chosen.market.entries[line.candidate].offer.supplier for line in chosen.purchase.lines}
-    ):
-        supplier = build.find("suppliers", supplier_id)
-        value = sum(
-            chosen.market.entries[line.candidate].candidate.cost * line.units
-            for line in chosen.purchase.lines
-            if chosen.market.entries[line.candidate].offer.supplier == supplier_id
-        )
-        yield Question(
-            f"freight:{supplier_id}",
-            f"What does {supplier.name} ({supplier.country}) charge for freight, and by which way does it come?",
-            0.08 * value + 5,
-            "Nothing was added for it.",
-        )
+            moved = max((float(np.interp(late, *curve)) for curve in curves), default=0.0)
+            text = f"How long from order to dispatch for {name} at {supplier}: at best, likely, at worst?"
+            worth = HALF * moved * situation.week_delay_cost + 0.003 * cost
+            yield Question(f"lead:{offer.id}", text, worth, "The latest safe order date rests on it.")
+        if offer.returns is None and not offer.made_to_order:
+            misfit = max(chosen.demand.misfit.get(part, UNKNOWN_MISFIT) for part in parts)
+            text = f"Until when, and in what state, does {supplier} take {name} back?"
+            worth = misfit * cost * (1 - RESALE_SHARE)
+            yield Question(f"returns:{offer.id}", text, worth, f"{RETURNS_DEFAULT.days} days was taken.")
+
+
+def _suppliers(studied: Studied, chosen: Round) -> Iterator[Question]:
+    """Freight, and what is in doubt about duty and tax, of those that something is bought from."""
+    build = studied.situation.build
+    bought: Mapping[str, list[Entry]] = _by_supplier(chosen)
+    for key in sorted(bought):
+        supplier = build.find("suppliers", key)
+        if supplier.freight:
+            continue
+        abroad = crosses_border(studied.situation, supplier)
+        share, least = (BORDER_SHARE, BORDER_FEES) if abroad else (PARCEL_SHARE, PARCEL)
+        worth = share * _cost_of(chosen, supplier=key) + least
+        text = f"What does {supplier.name} ({supplier.country}) charge for freight, and by which way does it come?"
+        yield Question(f"freight:{key}", text, worth, "Nothing was added for it.")
+    yield from _doubts(studied, chosen)
+
+
+def _by_supplier(chosen: Round) -> Mapping[str, list[Entry]]:
+    bought: dict[str, list[Entry]] = defaultdict(list)
+    for line in chosen.purchase.lines:
+        entry = chosen.market.entries[line.candidate]
+        bought[entry.offer.supplier].append(entry)
+    return bought
+
+
+def _doubts(studied: Studied, chosen: Round) -> Iterator[Question]:
+    """What the landed cost itself says could fall out otherwise, by how much; the like of one supplier together."""
+    build = studied.situation.build
+    swings: dict[tuple[str, str], float] = defaultdict(float)
+    for key, cost in chosen.recosting.doubted(selection_of(chosen)).items():
+        for doubt in cost.doubts:
+            swings[chosen.market.shipments[key].supplier, doubt.code] += float(doubt.high.amount - doubt.low.amount)
+    for (key, code), swing in sorted(swings.items()):
+        asked = _doubt_words(build.find("suppliers", key), code)
+        if asked:
+            yield Question(f"{code}:{key}", asked[0], HALF * swing, asked[1])
+
+
+def _doubt_words(supplier: Supplier, code: str) -> tuple[str, str] | None:
+    words = {
+        "origin-tax": (
+            f"Does {supplier.name} export, and sell without its own sales tax?",
+            "Its prices were taken to keep it, and the import tax comes on top.",
+        ),
+        "heading": (
+            f"Under which tariff headings do the goods from {supplier.name} fall?",
+            "A usual duty was taken.",
+        ),
+        "preference": (
+            f"Can {supplier.name} give a proof of origin?",
+            "With one the goods may come in without duty; none was taken for granted.",
+        ),
+    }
+    return words.get(code)
 
 
 def _gaps(studied: Studied, chosen: Round) -> Iterator[Question]:
-    situation, build = studied.situation, studied.situation.build
-    missing = missing_parts(situation)
-    spend = _money_at_stake(chosen)
-    if not build.interfaces and build.jobs and spend > 0:
-        yield Question(
-            "interfaces",
-            "Where do the new parts meet the vehicle or each other, and which of those places are you least sure of?",
-            0.06 * spend,
-            "A misfit found late is the dearest mistake of a build, and nothing is known yet of what meets what.",
-        )
-    undated = [p for p in missing if build.find("parts", p).phase is None and not _named_by_job(studied, p)]
+    build = studied.situation.build
+    if not build.interfaces and studied.simulator is not None:
+        text = "Where do the new parts meet the vehicle or each other, and which of those places are you least sure of?"
+        why = "A misfit found late is the dearest mistake of a build, and nothing is known yet of what meets what."
+        yield Question("interfaces", text, INTERFACE_SHARE * _cost_of(chosen), why)
+    named = {part for job in build.jobs if job.id not in _phase_jobs(studied) for part in (*job.to_try, *job.to_keep)}
+    missing = missing_parts(studied.situation)
+    undated = [part for part in missing if build.find("parts", part).phase is None and part not in named]
     if undated:
-        cost = _cost_of(chosen, set(undated))
+        which = list_words([build.find("parts", part).name for part in _dearest(chosen, undated)], most=3)
+        text = f"In which phase do you need each of the {len(undated)} parts that name none: {which}?"
+        if len(undated) == 1:
+            text = f"In which phase do you need {which}?"
+        worth = DATE_SHARE * _cost_of(chosen, parts=set(undated)) + 2 * len(undated)
+        yield Question("phases", text, worth, "Without a phase the plan can't say when to order.")
+    unsold = sorted(chosen.market.unoffered())
+    typical = _cost_of(chosen) / max(1, len(chosen.purchase.lines)) or 100.0
+    for part in unsold:
+        if not any(part in offer_contents(build, offer) for offer in build.offers):
+            text = f"Who sells {build.find('parts', part).name}, and for how much?"
+            yield Question(f"offer:{part}", text, typical, "The build needs it and no offer is known.")
+
+
+def _decisions(studied: Studied, chosen: Round) -> Iterator[Question]:
+    """Open decisions of which not even the leading option is known."""
+    build = studied.situation.build
+    for result in studied.decided.decisions:
+        choice = studied.situation.facts.choices[result.decision]
+        if not choice.assumed or choice.decided:
+            continue
+        decision = build.find("decisions", result.decision)
+        parts = {part for option in decision.options for part in option.parts}
+        text = f"Which way do you lean on “{decision.name}”?"
+        worth = CHANGE_OF_MIND * _cost_of(chosen, parts=parts) + 20
         yield Question(
-            "phases",
-            f"In which phase do you need each of the {len(undated)} parts that name none, the dearest first?",
-            0.1 * cost + 5 * len(undated),
-            "Without a phase the plan can't say when to order.",
+            f"leading:{decision.id}", text, worth, f"“{choice.option.name}” was taken because it stands first."
         )
-    unsold = chosen.market.unoffered()
-    for part in sorted(unsold)[:2]:
-        yield Question(
-            f"offer:{part}",
-            f"Who sells {build.find('parts', part).name}, and for how much?",
-            150.0,
-            "The build needs it and no offer is known.",
-        )
-    for decision in studied.decided.decisions:
-        choice = situation.facts.choices.get(decision.decision)
-        if choice is not None and choice.assumed and not choice.decided:
-            yield Question(
-                f"leading:{decision.decision}",
-                f"Which way do you lean on “{build.find('decisions', decision.decision).name}”?",
-                60.0,
-                f"“{choice.option.name}” was taken because it stands first.",
-            )
 
 
-def _named_by_job(studied: Studied, part: str) -> bool:
-    jobs = studied.situation.build.jobs
-    return any(part in job.to_try or part in job.to_keep for job in jobs if not job.id.startswith("phase-"))
+def _phase_jobs(studied: Studied) -> set[str]:
+    """Jobs made up from phases, not the owner's."""
+    guessed = any(assumption.code == "phase-jobs" for assumption in studied.assumptions)
+    return {job.id for job in studied.situation.build.jobs} if guessed else set()
 
 
-def _cost_of(chosen: Round, parts: set[str]) -> float:
+def _dearest(chosen: Round, parts: list[str]) -> list[str]:
+    return sorted(parts, key=lambda part: (-_cost_of(chosen, parts={part}), part))
+
+
+def _cost_of(chosen: Round, *, parts: set[str] | None = None, supplier: str | None = None) -> float:
+    """What the planned lines cost, home currency: all, those that bring some of these parts, or of one supplier."""
     entries = [(chosen.market.entries[line.candidate], line.units) for line in chosen.purchase.lines]
-    return float(sum(e.candidate.cost * units for e, units in entries if parts & set(e.candidate.covers)))
+    return float(
+        sum(
+            entry.candidate.cost * units
+            for entry, units in entries
+            if (parts is None or parts & set(entry.candidate.covers))
+            and (supplier is None or entry.offer.supplier == supplier)
+        )
+    )

@@ -41,12 +41,24 @@ class Recosting:
     def costs(self, selection: Selection) -> dict[str, float]:
         """Shipment -> landed cost and what being late, early or wrong is expected to cost, home currency."""
         landed = self.landed(selection)
-        costs = {key: float(landed[key].total.amount) + self._extras(lines) for key, lines in selection.items()}
+        effort = self._market.situation.order_effort
+        costs = {
+            key: float(landed[key].total.amount) + effort + self._extras(lines) for key, lines in selection.items()
+        }
         for keys in self._fetched_together(selection):
             # What the solver was told a trip may save is given back where it was saved: landed costs hold the truth.
             saver = max(keys, key=lambda key: (landed[key].free_value.amount, key))
             costs[saver] += self._market.told_saving(self._market.shipments[saver].collection)
         return costs
+
+    def doubted(self, selection: Selection) -> dict[str, LandedCost]:
+        """Shipment -> its landed cost with what could fall out otherwise."""
+        divided = divided_suppliers(self._market, selection)
+        found: dict[str, LandedCost] = {}
+        for keys in self._fetched_together(selection):
+            group = tuple((key, selection[key], self._market.shipments[key].supplier in divided) for key in keys)
+            found |= self._reckoned(group, with_doubts=True)
+        return found
 
     def _extras(self, lines: Lines) -> float:
         return sum(self._market.entries[candidate].extras * units for candidate, units in lines)
@@ -59,13 +71,17 @@ class Recosting:
             groups[f"trip {trip}" if trip else key].append(key)
         return [tuple(keys) for _, keys in sorted(groups.items())]
 
-    def _reckoned(self, group: tuple[tuple[str, Lines, bool], ...]) -> dict[str, LandedCost]:
+    def _reckoned(
+        self, group: tuple[tuple[str, Lines, bool], ...], *, with_doubts: bool = False
+    ) -> dict[str, LandedCost]:
         situation = self._market.situation
         owner, rules, rates = situation.build.owner, situation.rules, situation.rates
         consignments = [consignment_of(self._market, key, lines, divided=divided) for key, lines, divided in group]
         trip = self._market.shipments[group[0][0]].collection
         if trip is None:
-            cost = landed_cost(consignments[0], owner, rules, rates, situation.build.rule_overrides, with_doubts=False)
+            cost = landed_cost(
+                consignments[0], owner, rules, rates, situation.build.rule_overrides, with_doubts=with_doubts
+            )
             return {group[0][0]: cost}
         collection = situation.build.find("collections", trip)
         allowance = travel_allowance(collection)

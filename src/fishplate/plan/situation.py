@@ -12,6 +12,7 @@ from ..build.money import Money
 from ..landed import RuleSet
 
 HOUR_WORTH, WEEK_DELAY_COST, CARRYING_PERCENT = 15.0, 75.0, 4.0
+KEEPING_PERCENT, ORDER_HOURS = 6.0, 0.3
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,16 @@ class Situation:
         return _or(self.build.owner.carrying_percent, CARRYING_PERCENT) / 100 / 52
 
     @cached_property
+    def keeping_per_week(self) -> float:
+        """Cost of having a part a week before it is needed, as a share of its price: money, room, warranty."""
+        return self.carrying_per_week + KEEPING_PERCENT / 100 / 52
+
+    @cached_property
+    def order_effort(self) -> float:
+        """What placing an order and taking it in costs the owner in own time, home currency."""
+        return ORDER_HOURS * self.hour_worth
+
+    @cached_property
     def to_home(self) -> Mapping[str, float]:
         """Home-currency units for one unit of every currency the build uses and a rate is known for."""
         home = self.build.owner.currency
@@ -80,6 +91,13 @@ class Situation:
         if owner.carrying_percent is None:
             text = f"money tied up in parts costs {CARRYING_PERCENT:g} % a year (common practice)"
             found.append(Assumption("carrying-default", "build", text))
+        text = (
+            f"a part bought early takes room, its warranty runs and plans change: {KEEPING_PERCENT:g} % of its price a "
+            "year, beside the money tied up (our own default)"
+        )
+        found.append(Assumption("keeping-default", "build", text))
+        text = f"placing an order and taking it in takes {60 * ORDER_HOURS:.0f} minutes of own time (our own default)"
+        found.append(Assumption("order-effort", "build", text))
         if owner.cash_per_month is None:
             found.append(
                 Assumption("cash-unlimited", "build", "no limit on cash a month was given, so none is kept to")
