@@ -59,7 +59,7 @@ CLOCKS = {"today", "now", "utcnow", "time"}
 
 
 def _outside_words(source: str) -> set[str]:
-    """Names in a module that reach for the clock, the network or the disk; the package's own tables and elapsed time are not."""
+    """What a module reaches for of clock, network and disk; its own tables and elapsed time are no such thing."""
     found = set()
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Import):
