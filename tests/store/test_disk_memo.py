@@ -4,6 +4,7 @@ import stat
 from pathlib import Path
 
 import pytest
+
 from fishplate.store import DiskMemo, cache_folder
 from fishplate.store.disk_memo import MOST_FILES
 
