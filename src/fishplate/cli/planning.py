@@ -10,6 +10,7 @@ import click
 
 from ..build import Build
 from ..plan import Action, ActionKind, Plan, Situation
+from ..plan.sentences import weeks_words
 from .common import table
 
 ACTIONS_SHOWN = 10
@@ -35,17 +36,6 @@ def waiting_words(action: Action) -> str:
     if cost.amount < -cost.resolution:
         return f"better to wait: {-cost.amount:,.0f} {cost.currency} gained by {weeks_words(cost.weeks)}"
     return f"less than {max(1.0, cost.resolution):,.0f} {cost.currency}"
-
-
-def weeks_words(weeks: float) -> str:
-    """A number of weeks in words.
-
-    Examples
-    --------
-    >>> weeks_words(1.0), weeks_words(4.0)
-    ('a week', '4 weeks')
-    """
-    return "a week" if weeks == 1 else f"{weeks:g} weeks"
 
 
 def show_plan(plan: Plan, *, everything: bool = False) -> None:

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from ..build import Build
 from ..plan import Action, Plan
 from ..plan.model import FitLine, PlannedLine
+from ..plan.sentences import weeks_words
 from .charts import cash_chart, stall_chart
 
 VERDICT_ORDER = ("does not fit", "in doubt", "not known", "fits")
@@ -82,9 +83,9 @@ def _chance(value: float | None) -> str:
 def _waiting(action: Action) -> str:
     cost = action.cost_of_waiting
     if cost.amount > cost.resolution:
-        return f"Putting it off {cost.weeks:g} weeks is expected to cost {cost.amount:,.0f} {cost.currency}."
+        return f"Putting it off {weeks_words(cost.weeks)} is expected to cost {cost.amount:,.0f} {cost.currency}."
     if cost.amount < -cost.resolution:
-        return f"Better to wait: {-cost.amount:,.0f} {cost.currency} gained by {cost.weeks:g} weeks."
+        return f"Better to wait: {-cost.amount:,.0f} {cost.currency} gained by {weeks_words(cost.weeks)}."
     return f"Waiting costs less than {max(1.0, cost.resolution):,.0f} {cost.currency}."
 
 

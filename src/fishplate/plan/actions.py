@@ -221,7 +221,7 @@ def _orders(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...]) -> 
             f"Order {list_words(names, most=4)} from {supplier} {_on(first, day, as_of)}, "
             f"{first.route}: {money_words(total, currency)} at the door"
         )
-        reasons = tuple(dict.fromkeys(line.why for line in group if line.why))
+        reasons = tuple(f"{line.part}: {line.why[:1].lower()}{line.why[1:]}" for line in group if line.why)
         offers = tuple(sorted({chosen_entry(chosen, line).offer.id for line in group}))
         yield _Draft(ActionKind.BUY, key, offers, what, first.order_week, reasons[:6])
 

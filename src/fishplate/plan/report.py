@@ -140,37 +140,30 @@ def _order_day(studied: Studied, entry: Entry) -> date:
 def _why(studied: Studied, chosen: Round, entry: Entry) -> str:
     """The reason for a line's week: what it waits for, the sale it takes, or the day it is needed."""
     as_of = studied.situation.as_of
-    name = _short_name(studied, entry)
     outlook = studied.outlooks[entry.offer.id]
     week, hold = chosen.openings.holds.get(entry.offer.id, (0.0, ""))
     if week > 0 and entry.week <= week + 2:
-        return f"{name}: held until then by {hold}."
+        return f"Held until then by {hold}."
     if outlook.sale_chance[entry.week] > 0:
         chance = f"{outlook.sale_chance[entry.week]:.0%}".replace("%", " %")
         about = f"{outlook.sale_price[entry.week]:.0f} {outlook.currency}"
-        return f"{name}: a sale is expected then ({chance}), about {about}."
+        return f"A sale is expected then ({chance}), about {about}."
     if _rises_after(outlook, entry):
         later = outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)]
-        return f"{name}: the price rises to {later:.0f} {outlook.currency} soon after."
+        return f"The price rises to {later:.0f} {outlook.currency} soon after."
     needs = [chosen.demand.needs[part] for part in entry.candidate.covers if part in chosen.demand.needs]
     if not needs:
-        return f"{name}: no job or phase says when it is needed."
+        return "No job or phase says when it is needed."
     early = min(float(np.quantile(need, 0.1)) for need in needs)
     lead = situation_lead(studied, entry)
     if early > entry.week + lead + GOES_ALONG_WEEKS and _shares_shipment(chosen, entry):
-        return f"{name}: goes along and saves its own freight; needed from {day_words(date_at(as_of, early), as_of)}."
-    return f"{name}: may be needed from {day_words(date_at(as_of, max(0.0, early)), as_of)}" + _lead_words(lead)
+        return f"Goes along and saves its own freight; needed from {day_words(date_at(as_of, early), as_of)}."
+    return f"May be needed from {day_words(date_at(as_of, max(0.0, early)), as_of)}" + _lead_words(lead)
 
 
 def _shares_shipment(chosen: Round, entry: Entry) -> bool:
     shipment = entry.candidate.shipment
     return sum(line.shipment == shipment for line in chosen.purchase.lines) > 1
-
-
-def _short_name(studied: Studied, entry: Entry) -> str:
-    build = studied.situation.build
-    offer = entry.offer
-    return name_of(build, "parts", offer.part) if offer.part else name_of(build, "kits", offer.kit or "")
 
 
 def situation_lead(studied: Studied, entry: Entry) -> float:

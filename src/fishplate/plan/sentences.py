@@ -55,6 +55,17 @@ def name_of(build: Build, list_name: str, id_: str) -> str:
     return str(getattr(noun, "name", id_)) if noun is not None else id_
 
 
+def weeks_words(weeks: float) -> str:
+    """A number of weeks in words.
+
+    Examples
+    --------
+    >>> weeks_words(1.0), weeks_words(4.0)
+    ('a week', '4 weeks')
+    """
+    return "a week" if weeks == 1 else f"{weeks:g} weeks"
+
+
 def chance_words(chance: float) -> str:
     """A chance that is never shown as 0 or 100 percent.
 
