@@ -3,16 +3,24 @@ VENV := .venv
 PYTHON := $(VENV)/bin/python
 READY := $(VENV)/.ready
 
-.PHONY: demo test test-long lint bench lock clean
+.PHONY: demo test test-long lint bench browser lock clean
 
 demo: $(READY)
 	$(VENV)/bin/fishplate demo --force
 
-test: $(READY) lint
+test: $(READY) lint browser
 	$(PYTHON) -m pytest -n 2 -m "not long"
 
-test-long: $(READY)
+test-long: $(READY) browser
 	$(PYTHON) -m pytest -n 2
+
+# Browser tests want Debian's Chromium. Only root can install it; without it those tests are skipped, and say so.
+browser:
+	@if command -v chromium >/dev/null; then :; \
+	elif [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+		apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq chromium >/dev/null \
+			|| echo "*** Chromium could not be installed: the browser tests will be SKIPPED ***"; \
+	else echo "*** Chromium is missing and only root can install it: the browser tests will be SKIPPED ***"; fi
 
 lint: $(READY)
 	$(VENV)/bin/ruff check .
