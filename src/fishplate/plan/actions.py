@@ -98,15 +98,14 @@ def _decisions(studied: Studied, chosen: Round) -> Iterator[_Draft]:
             job.id for job in build.jobs if result.decision in job.decisions and not situation.facts.is_done(job.id)
         ]
         leading = situation.facts.choices[result.decision].option.name
-        reasons = [f"Until then the plan goes by “{leading}”."]
-        if result.hangs:
-            reasons.append(_hanging_words(studied, result))
+        reasons = [_hanging_words(studied, result)] if result.hangs else []
         if held:
             reasons.append(f"It holds the order of {list_words(sorted(set(held)))}.")
         if jobs:
             reasons.append(f"It holds {list_words([name_of(build, 'jobs', job) for job in jobs])}.")
         if result.because:
             reasons.append(result.because[:1].upper() + result.because[1:].rstrip(".") + ".")
+        reasons.insert(min(1, len(reasons)), f"Until then the plan goes by “{leading}”.")
         by_week = result.by_week if result.by_week is not None else chosen.openings.decisions.get(result.decision, 1.0)
         what = f"Decide: {build.find('decisions', result.decision).name}"
         yield _Draft(ActionKind.DECIDE, result.decision, (result.decision,), what, by_week, tuple(reasons))
