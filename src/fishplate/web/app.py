@@ -59,7 +59,7 @@ def create_app(
         redoc_url=None,
     )  # fmt: skip
     app.state.desk = desk
-    for module in ("planning", "more", *(room.module for room in ROOMS), "api"):
+    for module in ("planning", "more", "photos", "questions", *(room.module for room in ROOMS), "api"):
         in_schema = module == "api"
         app.include_router(importlib.import_module(f"{__package__}.{module}").router, include_in_schema=in_schema)
     app.mount("/static", _Assets(directory=str(files(__package__) / "static")), name="static")

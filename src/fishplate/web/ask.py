@@ -19,9 +19,9 @@ from starlette.datastructures import UploadFile
 from ..build import Build, Problem, Refused
 from ..store import Batch, RevisionConflict
 from .desk import Desk, Edit, View
-from .form import Form
+from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .rooms import ROOMS, room_of
-from .words import FILTERS
+from .words import FILTERS, GLOBALS
 
 DONE: Final = "done"
 Show = Callable[["Ask"], Response]
@@ -144,12 +144,30 @@ class Ask:
             return again(self)
         return self.leave(back, revision)
 
+    def keep_photo(self, field: str, words: str) -> str:
+        """Keep an uploaded photo in the build file; returns its name there, empty if none was sent."""
+        if field not in self.form.files or self.form.problems:
+            return ""
+        name, content = self.form.files[field]
+        kind = photo_kind(content)
+        if not kind or len(content) > MAX_PHOTO_BYTES:
+            self.form.refuse(field, "not a photo of at most 20 MiB", name, "Send a JPEG, PNG, WebP or HEIC picture.")
+            return ""
+        stem = "-".join("".join(c if c.isascii() and c.isalnum() else " " for c in words.casefold()).split())
+        kept = f"{stem}-{hashlib.sha256(content).hexdigest()[:8]}.{PHOTO_KINDS[kind]}"
+        self.desk.file.attach(kept, content, media_type=kind, author=self.desk.author)
+        return kept
+
     def leave(self, back: str, revision: int | None = None) -> Response:
-        """Go to a page, after a change made revision `revision`."""
+        """Go to a page after something was done; what was typed needs no keeping any more.
+
+        Parameters
+        ----------
+        revision : the revision made, if the build was changed; the next page says what was written
+        """
         response = RedirectResponse(back, status_code=303)
-        if revision is not None:
-            value = quote(f"{revision} {self.form.text('form')}", safe="")
-            response.set_cookie(DONE, value, samesite="strict", httponly=True)
+        value = quote(f"{revision or 0} {self.form.text('form')}", safe="")
+        response.set_cookie(DONE, value, samesite="strict", httponly=True)
         return response
 
     @property
@@ -161,7 +179,7 @@ class Ask:
     def _just_done(self) -> tuple[Batch | None, str]:
         """The change made by the last request, and the form it came from."""
         number, _, key = unquote(self.request.cookies.get(DONE, "")).partition(" ")
-        if not number.isdigit() or int(number) != self.view.revision:
+        if not number.isdigit() or int(number) != self.view.revision:  # or was changed again since
             return None, key
         found = self.desk.file.history(since=int(number) - 1)
         return (found[-1] if found else None), key
@@ -182,7 +200,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(FILTERS)
-    environment.globals["static"] = static
+    environment.globals.update(GLOBALS, static=static)
     return environment
 
 

@@ -12,6 +12,8 @@ from ..build import Money, Problem, Refused
 from ..build.base import ThreePoint
 
 Model = TypeVar("Model", bound=BaseModel)
+PHOTO_KINDS = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic"}
+MAX_PHOTO_BYTES = 20 * 1024 * 1024
 
 
 class Form:
@@ -145,3 +147,20 @@ def made(model: type[Model], **fields: Any) -> Model:
             )
             for detail in error.errors(include_url=False)
         ) from None
+
+
+def photo_kind(content: bytes) -> str:
+    """What a photo is by its first bytes; empty if it is none.
+
+    Examples
+    --------
+    >>> photo_kind(b"\\xff\\xd8\\xff\\xe0")
+    'image/jpeg'
+    """
+    if content.startswith(b"\xff\xd8\xff"):
+        return "image/jpeg"
+    if content.startswith(b"\x89PNG\r\n\x1a\n"):
+        return "image/png"
+    if content[:4] == b"RIFF" and content[8:12] == b"WEBP":
+        return "image/webp"
+    return "image/heic" if content[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1") else ""

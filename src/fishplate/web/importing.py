@@ -1,16 +1,305 @@
-"""Import."""
+"""Import: bring a list, see what each row would do, accept it."""
 
 from __future__ import annotations
+
+import hashlib
+import json
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Final
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from .ask import Asked
+from ..build import Build, Problem, Refused
+from ..build.money import known_currencies
+from ..exchange import ImportOptions, ImportPreview, RowAction, RowPlan, apply, preview, read_tables
+from ..exchange.columns import FIELDS
+from .ask import Ask, Asked, NotHereError
 
 router = APIRouter()
+MAX_LIST_BYTES: Final = 8 * 1024 * 1024
+ACTION_WORDS: Final = {
+    RowAction.ADD: "new",
+    RowAction.UPDATE: "changes",
+    RowAction.UNCHANGED: "as it is",
+    RowAction.SKIP: "left out",
+    RowAction.UNREADABLE: "can't be read",
+}
+COUNT_WORDS: Final = {
+    RowAction.ADD: "{} new",
+    RowAction.UPDATE: "{} changed",
+    RowAction.UNCHANGED: "{} as they are",
+    RowAction.SKIP: "{} left out, such as headings and sums",
+    RowAction.UNREADABLE: "{} that can't be read",
+}
+TELLING: Final = frozenset(("quantity", "unit", "price", "supplier", "lead_weeks", "phase"))
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """An uploaded list as it is kept between the preview and the accepting of it."""
+
+    key: str
+    name: str
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """How a list is to be read, where the person says."""
+
+    currency: str = ""
+    decimal: str = ""
+    sheets: tuple[str, ...] = ()
+    columns: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def mapping(self) -> Mapping[str, str]:
+        """Field by header or letter of the column."""
+        return dict(self.columns)
+
+
+@dataclass(frozen=True, slots=True)
+class RowLine:
+    """What an import does with one row, in words."""
+
+    place: str
+    action: str
+    name: str
+    detail: str
+    said: tuple[str, ...]
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnLine:
+    """What a column was taken for; `chooser` is the name of the field that says otherwise."""
+
+    chooser: str
+    header: str
+    letter: str
+    field: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class PreviewPage:
+    """An import before it is done.
+
+    Parameters
+    ----------
+    summary : how many rows do what
+    unread : rows that can't be read; rows : all the others
+    sheets : names of the sheets there are; chosen : which of them are read
+    """
+
+    key: str
+    name: str
+    summary: tuple[str, ...]
+    changes_anything: bool
+    unread: tuple[RowLine, ...]
+    rows: tuple[RowLine, ...]
+    columns: tuple[ColumnLine, ...]
+    sheets: tuple[str, ...]
+    reading: Reading
+    notes: tuple[str, ...]
+    assumptions: tuple[str, ...]
+    problems: tuple[str, ...]
+    fields: tuple[str, ...] = FIELDS
+
+
+def preview_page(listed: Listed, found: ImportPreview, reading: Reading, sheets: tuple[str, ...]) -> PreviewPage:
+    """The page of a preview."""
+    lines = [(row, _row_line(row)) for row in found.rows]
+    seen: dict[str, ColumnLine] = {}
+    for use in found.columns:
+        chooser = use.header.strip() or use.letter
+        seen.setdefault(chooser, ColumnLine(f"map-{chooser}", use.header, use.letter, use.field, use.why))
+    return PreviewPage(
+        key=listed.key,
+        name=listed.name,
+        summary=tuple(COUNT_WORDS[action].format(count) for action in RowAction if (count := found.count(action))),
+        changes_anything=found.changes_anything,
+        unread=tuple(line for row, line in lines if row.action is RowAction.UNREADABLE),
+        rows=tuple(line for row, line in lines if row.action is not RowAction.UNREADABLE),
+        columns=tuple(seen.values()),
+        sheets=sheets if len(sheets) > 1 else (),
+        reading=reading,
+        notes=found.notes,
+        assumptions=tuple(item.text for item in found.assumptions),
+        problems=tuple(str(problem) for problem in found.problems),
+    )
+
+
+def _row_line(row: RowPlan) -> RowLine:
+    return RowLine(
+        place=f"{row.sheet} {row.row}".strip(),
+        action=ACTION_WORDS[row.action],
+        name=row.name,
+        detail=_detail(row),
+        said=row.said,
+        faults=tuple(
+            f"{problem.what}{f' (“{problem.got}”)' if problem.got else ''}. {problem.do}" for problem in row.problems
+        ),
+    )
+
+
+def _detail(row: RowPlan) -> str:
+    if row.action is RowAction.UPDATE:
+        changed = (
+            f"{change.field.replace('_', ' ')}: {change.before or 'none'} → {change.after or 'none'}"
+            for change in row.changes
+            if change.field != "source"
+        )
+        return "; ".join(filter(None, (row.why, *changed)))
+    if row.action is RowAction.ADD:
+        brief = (c.after for c in row.changes if c.field in TELLING and c.list_name in ("parts", "offers"))
+        return "; ".join(filter(None, (row.why, ", ".join(brief))))
+    return row.why
+
+
+# the list between its preview and its accepting
+
+
+def keep_list(ask: Ask, name: str, content: bytes) -> str:
+    """Keep a list in the build file for a while; returns its key."""
+    key = hashlib.sha256(name.encode() + b"\0" + content).hexdigest()[:20]
+    ask.desk.file.memo_put(f"list {key}", json.dumps(name).encode() + b"\n" + content)
+    return key
+
+
+def kept_list(ask: Ask, key: str) -> Listed:
+    """A list that was kept; not here if it no longer is."""
+    found = ask.desk.file.memo_get(f"list {key}") if key.isalnum() else None
+    if found is None:
+        raise NotHereError("list", key)
+    name, _, content = found.partition(b"\n")
+    return Listed(key, json.loads(name), content)
+
+
+def read_list(listed: Listed, build: Build, reading: Reading, ask: Ask) -> tuple[ImportPreview, tuple[str, ...]]:
+    """What a list would do to a build, and the names of its sheets; raises Refused."""
+    with tempfile.TemporaryDirectory(prefix="fishplate-") as folder:
+        path = Path(folder) / listed.name
+        path.write_bytes(listed.content)
+        tables = read_tables(path)
+    options = ImportOptions(reading.currency or None, reading.decimal or None, reading.sheets, ask.today)
+    found = preview(tables, build, reading.mapping, options=options)
+    return found, tuple(dict.fromkeys(sheet.name for sheet in tables if sheet.name))
+
+
+def file_name(name: str) -> str:
+    """The name of an uploaded file without any folder, safe to write.
+
+    Examples
+    --------
+    >>> file_name("../../list.csv"), file_name("")
+    ('list.csv', 'list.csv')
+    """
+    kept = "".join(c for c in PurePosixPath(name.replace("\\", "/")).name if c.isprintable())[-100:].strip(". ")
+    return kept or "list.csv"
+
+
+def reading_of(values: Mapping[str, str], sheets: tuple[str, ...]) -> Reading:
+    """How to read a list, from the fields of a form or an address; what is not one of the choices is left out."""
+    currency = values.get("currency", "").strip().upper()
+    if currency and currency not in known_currencies():
+        what = "not a currency code"
+        raise Refused([Problem("currency", "currency", what, currency, "Write it as EUR or GBP.")])
+    decimal = values.get("decimal", "")
+    chosen = {
+        name.removeprefix("map-"): field
+        for name, field in values.items()
+        if name.startswith("map-") and (field in FIELDS or field == "ignore")
+    }
+    return Reading(currency, decimal if decimal in (".", ",") else "", sheets, tuple(chosen.items()))
+
+
+# routes
+
+
+def show_import(ask: Ask) -> Response:
+    """Where a list is brought; for a build with nothing in it, the page it starts with."""
+    has_parts = bool(ask.view.build.parts or ask.view.build.jobs)
+    return ask.show("import.html" if has_parts else "start.html", title="Import" if has_parts else "This week")
 
 
 @router.get("/import")
 def show(ask: Asked) -> Response:
     """The page."""
     return ask.show("import.html", title="Import")
+
+
+@router.post("/import")
+def bring(ask: Asked) -> Response:
+    """A list that was uploaded or pasted; what it would do comes next."""
+    name, content = _brought(ask)
+    if not ask.form.problems and ask.form.text("currency"):
+        response = ask.write(
+            lambda build: _situated(build, ask), message="where the build stands", back="/", again=show_import
+        )
+        if response.status_code != 303:
+            return response
+    if ask.form.problems:
+        ask.problems = tuple(ask.form.problems)
+        return show_import(ask)
+    return ask.leave(f"/import/{keep_list(ask, name, content)}")
+
+
+def _brought(ask: Ask) -> tuple[str, bytes]:
+    name, content = ask.form.files.get("list", ("", b""))
+    text = ask.form.text("text")
+    if not content and text:
+        name, content = "pasted list.csv", text.encode()
+    if not content:
+        ask.form.refuse("list", "no list was given", do="Choose a file, or paste its rows below.")
+    elif len(content) > MAX_LIST_BYTES:
+        ask.form.refuse("list", "larger than 8 MiB", name, "Split the list, or save it without its pictures.")
+    return file_name(name), content
+
+
+def _situated(build: Build, ask: Ask) -> Build:
+    """The build with its name, the garage's country and the home currency."""
+    currency, country = ask.form.text("currency").upper(), ask.form.text("country", build.owner.country).upper()
+    if currency not in known_currencies():
+        ask.form.refuse("currency", "not a currency code", currency, "Write it as EUR or GBP.")
+    if not (len(country) == 2 and country.isascii() and country.isalpha()):
+        ask.form.refuse("country", "not a country code", country, "Write two letters, as NL or GB.")
+    name = ask.form.text("name", build.name)[:400]
+    owner = build.owner.model_copy(update={"currency": currency, "country": country})
+    return build.model_copy(update={"name": name, "owner": owner})
+
+
+def show_preview(ask: Ask, key: str, reading: Reading) -> Response:
+    """What a list would do, row by row."""
+    listed = kept_list(ask, key)
+    try:
+        found, sheets = read_list(listed, ask.view.build, reading, ask)
+    except Refused as refused:
+        page = {"name": listed.name, "problems": refused.problems, "key": key}
+        return ask.show("unread_list.html", page, title="Import", status=422)
+    return ask.show("preview.html", preview_page(listed, found, reading, sheets), title="Import")
+
+
+@router.get("/import/{key}")
+def show_one(key: str, ask: Asked) -> Response:
+    """What a list would do."""
+    query = ask.request.query_params
+    return show_preview(ask, key, reading_of(dict(query), tuple(query.getlist("sheet"))))
+
+
+@router.post("/import/{key}")
+def accept(key: str, ask: Asked) -> Response:
+    """Do what was shown."""
+    listed = kept_list(ask, key)
+    reading = reading_of({name: ask.form.text(name) for name in ask.form.fields}, ask.form.every("sheet"))
+
+    def edit(build: Build) -> Build:
+        found, _ = read_list(listed, build, reading, ask)
+        return apply(found, build, skip_unreadable=ask.form.ticked("skip"))
+
+    message = f"imported {listed.name}"
+    return ask.write(edit, message=message, back="/", again=lambda ask: show_preview(ask, key, reading))

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime
+from typing import get_args
 
 from markupsafe import Markup
 
 from ..build import Money
+from ..build.commerce import ReturnEnd
+from ..build.interfaces import Instrument, SpreadMeaning
+from ..build.parts import Phase
 from ..plan import Action
-from ..plan.sentences import chance_words, money_words
+from ..plan.sentences import chance_words, list_words, money_words
 from ..store import Conflict
 from ..store.wording import noun_words, value_words
 
@@ -50,6 +55,16 @@ def amount(value: float, currency: str) -> str:
     '1,234 EUR'
     """
     return money_words(value, currency)
+
+
+def plain(value: float) -> str:
+    """Expected money without its currency, for columns that name it at their head."""
+    return f"{value:,.0f}"
+
+
+def listed(names: Sequence[str], most: int = 3) -> str:
+    """Names joined as in a sentence; beyond `most` they are counted."""
+    return list_words(list(names), most=most)
 
 
 def exact(value: Money) -> str:
@@ -109,13 +124,49 @@ def conflict_name(conflict: Conflict) -> str:
     return words[:1].upper() + words[1:]
 
 
+def pairs(options: Sequence[tuple[str, str, str]]) -> list[tuple[str, str]]:
+    """Options without their finer line, for a list to choose from."""
+    return [(value, words) for value, words, _ in options]
+
+
+MEANINGS = (
+    (SpreadMeaning.LIMITS.value, "never off by more"),
+    (SpreadMeaning.LIMITS_TRIANGULAR.value, "never off by more, seldom near it"),
+    (SpreadMeaning.STANDARD_DEVIATION.value, "one standard deviation"),
+    (SpreadMeaning.EXPANDED.value, "expanded, k = 2"),
+)
+INSTRUMENTS = tuple((name, name.replace("-", " ")) for name in get_args(Instrument))
+RETURN_ENDS = {end: end.replace("-", " ") for end in get_args(ReturnEnd)} | {
+    "bolted": "bolted on",
+    "electrical": "connected",
+}
+PHASE_WORDS = {
+    Phase.DEFINE: "Define: to know what is wanted",
+    Phase.STRIP: "Strip",
+    Phase.STRUCTURE: "Structure: metal and welding",
+    Phase.MOCK_UP: "Mock-up: to try it",
+    Phase.BODY_FIT: "Body fit",
+    Phase.FINISH: "Finish: paint and seal",
+    Phase.ASSEMBLY: "Assembly: to keep",
+    Phase.COMMISSION: "Commission: set up, inspect",
+}
+GLOBALS = {
+    "meanings": MEANINGS,
+    "instruments": INSTRUMENTS,
+    "return_ends": RETURN_ENDS,
+    "phase_options": (("", "not yet"), *((phase.value, words) for phase, words in PHASE_WORDS.items())),
+}
+
 FILTERS = {
+    "pairs": pairs,
     "conflict_name": conflict_name,
     "value": value_words,
     "day": day,
     "moment": moment,
     "month": month,
     "amount": amount,
+    "plain": plain,
+    "listed": listed,
     "exact": exact,
     "number": number,
     "chance": chance,
