@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -127,6 +127,12 @@ class Desk:
                 self._view = View(new, facts_of(new, view.as_of), written, view.as_of, self._plan)
                 self.plan_soon()
             return written
+
+    def change(self, changes: Sequence[Change], *, revision: int, message: str) -> int:
+        """Change the build by changes as programs ask for them; raises RevisionConflict, Refused."""
+        written = self.file.write(changes, revision=revision, author=self.author, message=message)
+        self.plan_soon()
+        return written
 
     def undo(self, *, revision: int) -> Batch:
         """Take back the last change; raises Refused, RevisionConflict."""

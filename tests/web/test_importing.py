@@ -1,0 +1,103 @@
+"""Bringing a list: seen row by row, then taken in, in one batch."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from fastapi.testclient import TestClient
+from serving import desk_of
+
+LIST = (files("fishplate.starters") / "lists" / "first-evening.csv").read_bytes()
+
+
+def bring(client: TestClient, content: bytes = LIST, name: str = "list.csv", **fields: str) -> str:
+    """Upload a list; the address of its preview."""
+    data = {"revision": "1", "form": "bring", **fields}
+    response = client.post("/import", data=data, files={"list": (name, content)}, follow_redirects=False)
+    assert response.status_code == 303, response.text
+    return response.headers["location"]
+
+
+def test_an_empty_build_begins_with_a_list(empty: TestClient) -> None:
+    page = empty.get("/").text
+    assert "Bring the list you keep" in page
+    assert 'type="file"' in page
+
+
+def test_a_list_is_seen_row_by_row_before_anything_is_written(empty: TestClient) -> None:
+    page = empty.get(bring(empty)).text
+    assert "Front discs, vented" in page
+    assert "Nothing is written yet" in page
+    assert desk_of(empty).file.revision == 1
+
+
+def test_an_accepted_list_is_one_batch_that_can_be_taken_back(empty: TestClient) -> None:
+    where = bring(empty)
+    response = empty.post(where, data={"revision": "1", "form": "x", "skip": "yes"}, follow_redirects=False)
+    assert response.status_code == 303
+    desk = desk_of(empty)
+    assert desk.file.revision == 2
+    assert len(desk.view().build.parts) > 20
+    assert "imported list.csv" in empty.get("/history").text
+    empty.post("/history/undo", data={"revision": "2"})
+    assert desk.view().build.parts == ()
+
+
+def test_a_list_taken_in_twice_doubles_nothing(empty: TestClient) -> None:
+    where = bring(empty)
+    empty.post(where, data={"revision": "1", "form": "x", "skip": "yes"})
+    count = len(desk_of(empty).view().build.parts)
+    empty.post(where, data={"revision": "2", "form": "x", "skip": "yes"})
+    assert len(desk_of(empty).view().build.parts) == count
+
+
+def test_pasted_rows_do_as_well_as_a_file(empty: TestClient) -> None:
+    text = "Part\tQuantity\tPrice\nHub\t2\t38.50 EUR\n"
+    data = {"revision": "1", "form": "bring", "text": text}
+    response = empty.post("/import", data=data, follow_redirects=False)
+    assert "Hub" in empty.get(response.headers["location"]).text
+
+
+def test_where_the_garage_is_goes_in_with_the_first_list(empty: TestClient) -> None:
+    bring(empty, name="x.csv", currency="gbp", country="gb")
+    assert desk_of(empty).view().build.owner.country == "GB"
+    assert desk_of(empty).view().build.owner.currency == "GBP"
+
+
+def test_a_currency_that_is_none_is_refused_beside_its_field(empty: TestClient) -> None:
+    data = {"revision": "1", "form": "bring", "currency": "XXQ", "country": "NL"}
+    response = empty.post("/import", data=data, files={"list": ("a.csv", LIST)})
+    assert response.status_code == 422
+    assert "Not a currency code" in response.text
+
+
+def test_nothing_brought_is_refused_with_what_to_do(empty: TestClient) -> None:
+    response = empty.post("/import", data={"revision": "1", "form": "bring"})
+    assert response.status_code == 422
+    assert "Choose a file" in response.text
+
+
+def test_what_is_no_list_is_told_with_a_remedy(empty: TestClient) -> None:
+    response = empty.get(bring(empty, b"%PDF-1.4 nothing", "list.pdf"))
+    assert response.status_code == 422
+    assert "Copy its table into a spreadsheet" in response.text
+
+
+def test_a_column_can_be_read_otherwise(empty: TestClient) -> None:
+    where = bring(empty, b"Thing;Cost\nHub;38,50\n", "a.csv")
+    page = empty.get(where, params={"map-Cost": "note", "currency": "EUR"}).text
+    assert '<input type="hidden" name="map-Cost" value="note">' in page
+
+
+def test_a_wrong_currency_for_a_list_is_refused(empty: TestClient) -> None:
+    response = empty.get(bring(empty), params={"currency": "QQQ"})
+    assert response.status_code == 422
+    assert "not a currency code" in response.text
+
+
+def test_a_list_that_is_no_longer_kept_is_not_here(empty: TestClient) -> None:
+    assert empty.get("/import/abc").status_code == 404
+
+
+def test_a_name_with_folders_in_it_stays_in_its_place(empty: TestClient) -> None:
+    assert "passwd.csv" in empty.get(bring(empty, name="../../etc/passwd.csv")).text
