@@ -22,9 +22,10 @@ from fishplate.build import Build, Money
 from fishplate.build.base import Country, Heading, ThreePoint
 from fishplate.build.commerce import Offer, PriceChange, SaleWindow
 from fishplate.build.decisions import Decision, Rule
+from fishplate.build.designations import Family
 from fishplate.build.document import LISTS, LISTS_WITH_IDS, REFERENCES
 from fishplate.build.events import Event
-from fishplate.build.interfaces import Condition, Correlation, Dimension
+from fishplate.build.interfaces import Condition, Correlation, Dimension, Reading, Settled
 from fishplate.build.jobs import Gate, Job, Release
 from fishplate.build.owner import DaysOff, Owner
 from fishplate.build.parts import Kit
@@ -32,6 +33,10 @@ from fishplate.build.parts import Kit
 COUNTRIES = ("NL", "DE", "GB", "US", "JP")
 CURRENCIES = ("EUR", "GBP", "USD", "JPY", "KWD")
 UNITS = ("mm", "in", "deg", "kg", "N*m", "bar", "")
+DESIGNATIONS: dict[Family, tuple[str, ...]] = {
+    "thread": ("M10x1.25", "1/4-20 UNC", "G 1/4"), "pattern": ("5x112", "4x100"), "spline": ("26x1 1/8 in",),
+    "connector": ("ISO 11446",),
+}  # fmt: skip
 EVENT_KINDS = {get_args(kind.model_fields["kind"].annotation)[0]: kind for kind in get_args(get_args(Event)[0])}
 
 # Lists that nouns of a list can't do without, beyond those their required fields name.
@@ -55,6 +60,7 @@ def builds(draw: st.DrawFn, *, most: int = 2) -> Build:
     counts = {name: draw(st.sampled_from((0, 0, *range(1, most + 1)))) for name in LISTS}
     _fill_needs(counts)
     maker = _Maker(draw, {name: _ids(name, counts[name]) for name in LISTS_WITH_IDS})
+    maker.correlated = counts["correlations"] > 0
     lists = {name: tuple(maker.nouns(name, counts[name])) for name in LISTS}
     return Build(
         name=draw(plain_text.map(str.strip).filter(bool)),
@@ -107,6 +113,9 @@ class _Maker:
         self.draw, self.ids = draw, ids
         self.units: dict[str, str] = {}
         self.options: tuple[str, ...] = ()
+        self.correlated = False
+        self.families: dict[str, Family] = {}
+        self.interfaces: dict[str, str] = {}
 
     def nouns(self, name: str, count: int) -> list[BaseModel]:
         """The nouns of a list, with their ids."""
@@ -301,13 +310,40 @@ def _rule(maker: _Maker, values: Values) -> Values:
 
 def _dimension(maker: _Maker, values: Values) -> Values:
     maker.units[values["id"]] = unit = maker.draw(st.sampled_from(UNITS))
-    return {**values, "unit": unit}
+    # correlated dimensions are numbers, and so is the first one, which conditions can rest on
+    free = not maker.correlated and values["id"] != maker.ids["dimensions"][0]
+    family = values["designates"] if free else None
+    if family is not None:
+        maker.families[values["id"]] = family
+    return {**values, "unit": unit, "designates": family}
+
+
+def _reading(maker: _Maker, values: Values) -> Values:
+    family = maker.families.get(values["dimension"])
+    if family is not None:
+        return {**values, "value": None, "designation": maker.draw(st.sampled_from(DESIGNATIONS[family]))}
+    return {**values, "value": values["value"] or 0.0, "designation": ""}
 
 
 def _condition(maker: _Maker, values: Values) -> Values:
-    id_ = maker.draw(st.sampled_from(maker.ids["dimensions"]))
-    least = f"{maker.draw(st.integers(0, 99))} {maker.units[id_]}".strip()
-    return {**values, "expression": f"{id_} * 2", "at_least": least, "at_most": None}
+    bare = {"expression": "", "at_least": None, "at_most": None, "mates": None}
+    maker.interfaces[values["id"]] = values["interface"]
+    if values["kind"] == "dry-run":
+        return {**values, **bare}
+    if values["kind"] == "match" and maker.families:
+        id_ = maker.draw(st.sampled_from(sorted(maker.families)))
+        other = maker.draw(st.sampled_from((id_, *DESIGNATIONS[maker.families[id_]])))
+        return {**values, **bare, "mates": (id_, other)}
+    id_ = maker.draw(st.sampled_from([each for each in maker.ids["dimensions"] if each not in maker.families]))
+    unit = maker.units[id_]
+    least = f"{maker.draw(st.integers(0, 99))} {unit}".strip()
+    kind = "range" if values["kind"] == "angle" and unit != "deg" else values["kind"]
+    return {**values, **bare, "kind": kind, "expression": f"{id_} * 2", "at_least": least}
+
+
+def _settled(maker: _Maker, values: Values) -> Values:
+    known = sorted(key for key, interface in maker.interfaces.items() if interface == values["interface"])
+    return {**values, "condition": maker.draw(st.sampled_from((None, *known)))}
 
 
 def _correlation(maker: _Maker, values: Values) -> Values:
@@ -332,5 +368,6 @@ def _gate(maker: _Maker, values: Values) -> Values:
 MENDS: dict[type[BaseModel], Callable[[_Maker, Values], Values]] = {
     ThreePoint: _three_point, DaysOff: _spell, SaleWindow: _sale, Offer: _one_thing("part", "kit"),
     Release: _one_thing("part", "offer"), PriceChange: _price_change, Kit: _kit, Decision: _decision, Rule: _rule,
-    Dimension: _dimension, Condition: _condition, Correlation: _correlation, Job: _job, Gate: _gate,
+    Dimension: _dimension, Reading: _reading, Condition: _condition, Settled: _settled, Correlation: _correlation,
+    Job: _job, Gate: _gate,
 }  # fmt: skip

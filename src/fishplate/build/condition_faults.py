@@ -1,15 +1,20 @@
-"""Faults in conditions and correlations: arithmetic not to be read, units that don't agree, limits that are missing."""
+"""Faults in conditions, designations and correlations.
+
+Arithmetic not to be read, units that don't agree, limits that are missing; designations not to be read, or of families
+that never mate.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from .designations import DesignationError, parse_designation
 from .expression import RESERVED, Expression, ExpressionError, parse_expression
-from .interfaces import Condition
+from .interfaces import Condition, Dimension, is_dimension_id
 from .problem import Problem
 from .units import UnitProblem, parse_unit
 
@@ -21,16 +26,86 @@ _ROUNDING = 1e-9
 
 def condition_faults(build: Build, source: str) -> Iterator[Problem]:
     """What keeps the conditions of a build from being evaluated."""
-    units = {dimension.id: dimension.unit for dimension in build.dimensions}
-    for id_ in sorted(RESERVED & units.keys()):
+    units = {dimension.id: dimension.unit for dimension in build.dimensions if dimension.designates is None}
+    for id_ in sorted(RESERVED & {dimension.id for dimension in build.dimensions}):
         where = f"{source}, dimensions ({id_})"
         yield Problem(where, "reserved-name", "expressions use this name for a function", id_, "Give it another id.")
     kinds = {id_: parse_unit(unit).kind for id_, unit in units.items()}
     for condition in build.conditions:
-        yield from _faults_of(condition, f"{source}, conditions ({condition.id})", kinds, units)
+        where = f"{source}, conditions ({condition.id})"
+        if condition.kind == "dry-run" or condition.mates is not None:
+            yield from _without_arithmetic(build, condition, where)
+        else:
+            yield from _faults_of(build, condition, where, kinds, units)
 
 
-def _faults_of(condition: Condition, where: str, kinds: dict[str, str], units: dict[str, str]) -> Iterator[Problem]:
+def _without_arithmetic(build: Build, condition: Condition, where: str) -> Iterator[Problem]:
+    fields = [name for name in ("expression", "at_least", "at_most") if getattr(condition, name)]
+    if fields:
+        what = f"a {condition.kind} {'of designations ' if condition.mates else ''}is not computed from figures"
+        yield Problem(f"{where}, {fields[0]}", "not-computed", what, getattr(condition, fields[0]), "Leave it out.")
+    if condition.mates is None:
+        return
+    if condition.kind != "match":
+        what = "only a match compares designations"
+        yield Problem(f"{where}, mates", "not-a-match", what, condition.kind, 'Set kind to "match".')
+        return
+    yield from _mate_faults(build, condition.mates, f"{where}, mates")
+
+
+def _mate_faults(build: Build, mates: tuple[str, str], where: str) -> Iterator[Problem]:
+    named = [build.index["dimensions"].get(text) if is_dimension_id(text) else None for text in mates]
+    for text, dimension in zip(mates, named, strict=True):
+        if is_dimension_id(text) and dimension is None:
+            do = "Add the dimension; designations of your own are written with capitals or figures."
+            yield Problem(where, "refers-to-nothing", "there is no such dimension", text, do)
+        elif dimension is not None and dimension.designates is None:
+            do = 'Say what it designates, as in "designates": "thread".'
+            yield Problem(where, "not-a-designation", "that dimension is a number", text, do)
+    families = {dimension.designates for dimension in named if dimension is not None and dimension.designates}
+    if len(families) > 1:
+        yield Problem(where, "families", "these never mate", " and ".join(sorted(families)), "Name two of one family.")
+    elif not families and not any(map(is_dimension_id, mates)):
+        yield Problem(where, "no-dimension", "neither is a dimension", " and ".join(mates), "Name at least one.")
+    for family in families if len(families) == 1 else ():
+        for text in mates:
+            if not is_dimension_id(text):
+                yield from _designation_faults(text, family, where)
+
+
+def _designation_faults(text: str, family: Any, where: str) -> Iterator[Problem]:
+    try:
+        parse_designation(text, family)
+    except DesignationError as fault:
+        yield Problem(where, "designation", fault.what, text, fault.do)
+
+
+def designation_faults(build: Build, source: str) -> Iterator[Problem]:
+    """Readings that don't suit their dimension, and looks at a condition of another interface."""
+    for reading in build.readings:
+        dimension: Dimension | None = build.index["dimensions"].get(reading.dimension)
+        where = f"{source}, readings ({reading.id})"
+        if dimension is None:
+            continue
+        if dimension.designates is None and reading.designation:
+            what = "its dimension takes a number"
+            yield Problem(f"{where}, designation", "not-a-number", what, reading.designation, "Give a value.")
+        elif dimension.designates is not None and not reading.designation:
+            what = f"its dimension takes the designation of a {dimension.designates}"
+            yield Problem(f"{where}, value", "not-a-designation", what, str(reading.value), "Give a designation.")
+        elif dimension.designates is not None:
+            yield from _designation_faults(reading.designation, dimension.designates, f"{where}, designation")
+    for position, item in enumerate(build.settled, 1):
+        condition: Condition | None = None if item.condition is None else build.index["conditions"].get(item.condition)
+        if condition is not None and condition.interface != item.interface:
+            what = "that condition is of another interface"
+            where = f"{source}, settled ({position}), condition"
+            yield Problem(where, "other-interface", what, condition.id, f"Name {condition.interface}.")
+
+
+def _faults_of(
+    build: Build, condition: Condition, where: str, kinds: dict[str, str], units: dict[str, str]
+) -> Iterator[Problem]:  # fmt: skip
     read: dict[str, Expression] = {}
     for field in ("expression", "at_least", "at_most"):
         text = getattr(condition, field)
@@ -45,11 +120,29 @@ def _faults_of(condition: Condition, where: str, kinds: dict[str, str], units: d
     for field, expression in read.items():
         for name in sorted(expression.names - kinds.keys()):
             whole = False
-            yield Problem(
-                f"{where}, {field}", "refers-to-nothing", "there is no such dimension", name, "Add it, or correct it."
-            )
+            yield _no_number(build, name, f"{where}, {field}")
     if whole and "expression" in read:
         yield from _unit_faults(read, where, kinds, units)
+        yield from _angle_faults(condition, read["expression"], where, kinds, units)
+
+
+def _no_number(build: Build, name: str, where: str) -> Problem:
+    if name in build.index["dimensions"]:
+        return Problem(where, "not-a-number", "that dimension is a designation", name, "Compare it by mates.")
+    return Problem(where, "refers-to-nothing", "there is no such dimension", name, "Add it, or correct it.")
+
+
+def _angle_faults(
+    condition: Condition, expression: Expression, where: str, kinds: dict[str, str], units: dict[str, str]
+) -> Iterator[Problem]:  # fmt: skip
+    if condition.kind == "angle":
+        try:
+            kind = expression.kind(kinds, units=units)
+        except UnitProblem:  # said already
+            return
+        if kind != "angle":
+            what = f"a condition on an angle, but the expression is of kind {kind}"
+            yield Problem(f"{where}, expression", "units", what, expression.text, "Use another kind, or an angle.")
 
 
 def _unit_faults(
@@ -81,6 +174,10 @@ def correlation_faults(build: Build, source: str) -> Iterator[Problem]:
         elif count > 1:
             yield Problem(where, "correlation", "this pair is stated more than once", str(count), "Keep one of them.")
     names = sorted({name for pair in pairs for name in pair})
+    for name in names:
+        if (dimension := build.index["dimensions"].get(name)) is not None and dimension.designates is not None:
+            where = f"{source}, correlations ({name})"
+            yield Problem(where, "correlation", "a designation errs with nothing", name, "Leave it out.")
     matrix = np.eye(len(names))
     for item in build.correlations:
         first, second = names.index(item.first), names.index(item.second)

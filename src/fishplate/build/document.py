@@ -136,7 +136,7 @@ REFERENCES: dict[str, dict[str, str]] = {
     "correlations": {"first": "dimensions", "second": "dimensions"},
     "conditions": {"interface": "interfaces"},
     "stand_ins": {"dimensions": "dimensions"},
-    "settled": {"interface": "interfaces"},
+    "settled": {"interface": "interfaces", "condition": "conditions"},
     "decisions": {
         "freeze_by": "jobs", "options.parts": "parts", "options.jobs": "jobs", "options.conditions": "conditions",
     },
@@ -294,9 +294,10 @@ def check_build(build: Build, *, source: str = "build document") -> Iterator[Pro
     yield from _job_loops(build, source)
     if build.dimensions or build.conditions or build.correlations:
         # they bring numpy, which the rest of a build does without
-        from .condition_faults import condition_faults, correlation_faults
+        from .condition_faults import condition_faults, correlation_faults, designation_faults
 
         yield from condition_faults(build, source)
+        yield from designation_faults(build, source)
         yield from correlation_faults(build, source)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from .commerce import Offer
@@ -60,6 +60,7 @@ class Facts:
     wanted_parts: frozenset[str]
     wanted_jobs: frozenset[str]
     wanted_conditions: frozenset[str]
+    settled_conditions: Mapping[str, Settled] = field(default_factory=dict)
 
     def missing(self, build: Build, part: str) -> float:
         """How many of a wanted part are neither owned nor on their way."""
@@ -119,6 +120,7 @@ def facts_of(build: Build, as_of: date) -> Facts:
         wanted_parts=_wanted(build, choices, "parts"),
         wanted_jobs=_wanted(build, choices, "jobs"),
         wanted_conditions=_wanted(build, choices, "conditions"),
+        settled_conditions=_settled_conditions(build, as_of),
     )
 
 
@@ -164,9 +166,21 @@ def _incoming(build: Build, events: Sequence[Event]) -> tuple[Incoming, ...]:
 def _settled(build: Build, as_of: date) -> dict[str, Settled]:
     found: dict[str, Settled] = {}
     for item in sorted(build.settled, key=lambda item: item.day):
-        if item.day <= as_of:
+        if item.day <= as_of and item.condition is None:
             found[item.interface] = item
     return found
+
+
+def _settled_conditions(build: Build, as_of: date) -> dict[str, Settled]:
+    """The last look at each condition that was looked at alone, unless the whole interface was seen later."""
+    whole = _settled(build, as_of)
+    found: dict[str, Settled] = {}
+    for item in sorted(build.settled, key=lambda item: item.day):
+        if item.day <= as_of and item.condition is not None:
+            found[item.condition] = item
+    return {
+        key: item for key, item in found.items() if item.interface not in whole or whole[item.interface].day <= item.day
+    }
 
 
 def _choices(build: Build, as_of: date) -> dict[str, Choice]:

@@ -70,13 +70,9 @@ def _release_edges(build: Build, id_: str) -> Iterator[tuple[Node, Node]]:
 
 
 def _fit_edges(build: Build) -> Iterator[tuple[Node, Node]]:
-    from .expression import names_in
-
     for condition in build.conditions:
         yield ("interfaces", condition.interface), ("conditions", condition.id)
-        for text in (condition.expression, condition.at_least, condition.at_most):
-            if text is not None:
-                yield from ((("conditions", condition.id), ("dimensions", name)) for name in names_in(text))
+        yield from ((("conditions", condition.id), ("dimensions", name)) for name in condition.names)
     for dimension in build.dimensions:
         if dimension.part is not None:
             yield ("dimensions", dimension.id), ("parts", dimension.part)

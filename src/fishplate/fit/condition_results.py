@@ -12,7 +12,7 @@ from ..build.interfaces import Settled
 from .model import ConditionResult, Verdict
 from .points import Single
 from .rework import MISFIT_UNKNOWN
-from .sampling import Chance, Ready, rescaled_chance
+from .sampling import Chance, Evaluable, Judged, Mating, Ready, rescaled_chance
 from .sentences import condition_text
 from .shares import default_share, variance_shares
 from .study import Study, bounds, correlation_of, shown_unit
@@ -24,11 +24,11 @@ def condition_results(study: Study) -> Iterator[ConditionResult]:
     """One result for each wanted condition, by id."""
     for item in study.conditions:
         row = study.position(item.condition.id)
-        yield _not_evaluable(study, item) if row is None else _evaluated(study, item, row)
+        yield _not_evaluable(study, item) if row is None else _evaluated(study, study.evaluable[row], row)
 
 
-def _not_evaluable(study: Study, item: Ready) -> ConditionResult:
-    settled = study.facts.settled.get(item.condition.interface)
+def _not_evaluable(study: Study, item: Judged) -> ConditionResult:
+    settled = study.seen(item.condition.id)
     missing = tuple(name for name in item.names if name not in study.states)
     verdict = Verdict.NOT_KNOWN if settled is None else _looked_at(None, settled, item)
     misfit = MISFIT_UNKNOWN if settled is None else 1 - after_looking(None, settled)
@@ -58,20 +58,20 @@ def _not_evaluable(study: Study, item: Ready) -> ConditionResult:
     )
 
 
-def _evaluated(study: Study, item: Ready, row: int) -> ConditionResult:
+def _evaluated(study: Study, item: Evaluable, row: int) -> ConditionResult:
     condition = item.condition
-    settled, stale = study.facts.settled.get(condition.interface), _stale(study, item)
+    settled, stale = study.seen(condition.id), _stale(study, item)
     chance = study.together((condition.id,), study.sample.holds[row])
     shares = _shares(study, item, row)
     default = default_share(np.array(list(shares.values())), [study.states[name].default for name in shares])
-    swayed = default > MOSTLY and _swayed(study, item, chance)
+    swayed = isinstance(item, Ready) and default > MOSTLY and _swayed(study, item, chance)
     verdict = _verdict(chance, item, stale=bool(stale), swayed=swayed)
     if settled is not None:
         verdict = _looked_at(chance.chance, settled, item)
     misfit = 1 - (chance.chance if settled is None else after_looking(chance.chance, settled))
     if stale and settled is None:
         misfit = min(misfit, MISFIT_UNKNOWN)
-    figures = _figures(study, item, row)
+    figures = _figures(study, item, row) if isinstance(item, Ready) else NO_FIGURES
     return ConditionResult(
         condition=condition.id,
         interface=condition.interface,
@@ -98,21 +98,22 @@ def _evaluated(study: Study, item: Ready, row: int) -> ConditionResult:
         text=condition_text(
             study.build, condition, verdict, chance=chance.chance, unit=figures.unit, margins=figures.margins,
             shares=shares, stale=stale, swayed=swayed, default=default, settled=settled,
+            finding=item.finding if isinstance(item, Mating) else None,
         ),
     )  # fmt: skip
 
 
-def _stale(study: Study, item: Ready) -> tuple[str, ...]:
+def _stale(study: Study, item: Judged) -> tuple[str, ...]:
     return tuple(name for name in item.names if name in study.states and study.states[name].stale)
 
 
-def _verdict(chance: Chance, item: Ready, *, stale: bool, swayed: bool) -> Verdict:
+def _verdict(chance: Chance, item: Judged, *, stale: bool, swayed: bool) -> Verdict:
     if stale or swayed:
         return Verdict.NOT_KNOWN
     return verdict_of(chance, needed_chance([item.condition.consequence]))
 
 
-def _looked_at(chance: float | None, settled: Settled, item: Ready) -> Verdict:
+def _looked_at(chance: float | None, settled: Settled, item: Judged) -> Verdict:
     return plain_verdict(after_looking(chance, settled), needed_chance([item.condition.consequence]))
 
 
@@ -124,7 +125,7 @@ def _swayed(study: Study, item: Ready, chance: Chance) -> bool:
     return len({plain_verdict(value, needed) for value in (chance.chance, *others)}) > 1
 
 
-def _shares(study: Study, item: Ready, row: int) -> dict[str, float]:
+def _shares(study: Study, item: Evaluable, row: int) -> dict[str, float]:
     names = [name for name in item.names if name in study.draws.row]
     values = study.sample.values[[study.draws.row[name] for name in names]]
     found = variance_shares(values, study.sample.varying[row])
@@ -142,6 +143,9 @@ class _Figures:
     worst_high: float | None
     worst_method: str
     rss: float | None
+
+
+NO_FIGURES = _Figures("", None, None, None, (None, None, None), None, None, "", None)
 
 
 def _figures(study: Study, item: Ready, row: int) -> _Figures:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 
-from ..build.interfaces import Interface
+from ..build.interfaces import Interface, Settled
 from .cautions import caution_for
 from .model import ConditionResult, InterfaceResult, Verdict
 from .sampling import Chance
@@ -24,14 +25,15 @@ def _result(study: Study, interface: Interface, group: int, results: list[Condit
     needed, grave = needed_chance(consequences), any(is_grave(item) for item in consequences)
     settled = study.facts.settled.get(interface.id)
     drawn = _drawn(study, group, results)
-    known = bool(results) and all(result.chance is not None for result in results)
+    known = bool(results) and all(result.chance is not None or _alone(study, result) for result in results)
     if settled is not None:
-        chance: Chance | None = Chance(after_looking(drawn.chance if known and drawn else None, settled), 0.0)
+        whole = after_looking(drawn.chance if known and drawn else None, settled)
+        chance: Chance | None = Chance(whole * _bad_looks(study, results), 0.0)
         verdict = plain_verdict(chance.chance, needed) if chance else Verdict.NOT_KNOWN
     else:
         chance = drawn if known else None
         verdict = _verdict(drawn, results, needed)
-    seen = settled is not None and settled.good
+    seen = settled.good if settled is not None else bool(results) and all(_alone_good(study, each) for each in results)
     verify = grave and not (seen and verdict is Verdict.FITS)
     return InterfaceResult(
         interface=interface.id,
@@ -49,9 +51,29 @@ def _result(study: Study, interface: Interface, group: int, results: list[Condit
 
 
 def _drawn(study: Study, group: int, results: list[ConditionResult]) -> Chance | None:
-    """Chance that those conditions hold together which can be evaluated."""
-    keys = tuple(result.condition for result in results if result.chance is not None)
-    return study.together(keys, study.sample.groups[group]) if keys else None
+    """Chance that those conditions hold together which can be evaluated or were looked at."""
+    keys = tuple(result.condition for result in results if result.chance is not None and not _alone(study, result))
+    looked = [after_looking(result.chance, seen) for result in results if (seen := _alone(study, result)) is not None]
+    if not keys and not looked:
+        return None
+    drawn = study.together(keys, study.sample.groups[group]) if keys else Chance(1.0, 0.0)
+    share = math.prod(looked)
+    return Chance(drawn.chance * share, drawn.standard_error * share)
+
+
+def _alone(study: Study, result: ConditionResult) -> Settled | None:
+    return study.facts.settled_conditions.get(result.condition)
+
+
+def _alone_good(study: Study, result: ConditionResult) -> bool:
+    seen = _alone(study, result)
+    return seen is not None and seen.good
+
+
+def _bad_looks(study: Study, results: list[ConditionResult]) -> float:
+    """What is left of an interface seen right after conditions of it were seen wrong."""
+    looks = [seen for result in results if (seen := _alone(study, result)) is not None and not seen.good]
+    return math.prod(1 - seen.chance_right for seen in looks)
 
 
 def _verdict(drawn: Chance | None, results: list[ConditionResult], needed: float) -> Verdict:

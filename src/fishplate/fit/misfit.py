@@ -49,16 +49,23 @@ def _interfaces_of_parts(study: Study) -> dict[str, list[str]]:
 
 
 def _lacking(study: Study, interface: str) -> bool:
-    """Whether no condition is stated, or one of them can't be evaluated."""
-    conditions = study.interfaces[interface]
-    return not conditions or any(study.position(condition) is None for condition in conditions)
+    """Whether no condition is stated, or one of them can neither be evaluated nor was looked at."""
+    conditions, looked = study.interfaces[interface], study.facts.settled_conditions
+    return not conditions or any(study.position(each) is None and each not in looked for each in conditions)
 
 
 def _holds(study: Study, interfaces: Sequence[str]) -> float:
     """Chance that interfaces nobody has looked at fit together."""
-    conditions = [condition for key in interfaces for condition in study.interfaces[key]]
+    looked = study.facts.settled_conditions
+    every = [condition for key in interfaces for condition in study.interfaces[key]]
+    conditions = [condition for condition in every if condition not in looked]
     stale = [condition for condition in conditions if study.is_stale(condition)]
     fresh = _together(study, [condition for condition in conditions if condition not in stale])
+    fresh *= math.prod(
+        after_looking(_together(study, [each]) if study.position(each) is not None else None, looked[each])
+        for each in every
+        if each in looked
+    )
     if any(_lacking(study, key) for key in interfaces):
         return fresh * (1 - MISFIT_UNKNOWN)
     return fresh * max(_together(study, stale), 1 - MISFIT_UNKNOWN)

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Literal
 
 from ..build import Assumption, Build, Facts
-from ..build.interfaces import Dimension, Provenance, Reading, SpreadMeaning
+from ..build.designations import parse_designation
+from ..build.interfaces import Dimension, Instrument, Provenance, Reading, SpreadMeaning
 from ..build.units import format_quantity, parse_unit
 
 Shape = Literal["exact", "rectangular", "triangular", "normal"]
@@ -32,6 +33,8 @@ class DimensionState:
     default : most of what is known of it rests on spreads taken from the table, not stated
     stale : every reading of it was taken before the state it was taken against changed
     own : it was measured, or settled with a stand-in, on this vehicle
+    designation : instead of a number; the value is then an even draw from 0 to 1, which is right below `right`
+    instrument : of the reading that says most; None if it was not measured
     """
 
     id: str
@@ -41,6 +44,9 @@ class DimensionState:
     default: bool = False
     stale: bool = False
     own: bool = False
+    designation: str = ""
+    right: float = 1.0
+    instrument: Instrument | None = None
 
     @property
     def half_width(self) -> float:
@@ -99,6 +105,8 @@ def _state_of(
     used, stale = (fresh, False) if fresh else (readings, True)
     if not used:
         return None, []
+    if dimension.designates is not None:
+        return _designated(dimension, used, stale)
     assumptions: list[Assumption] = []
     spreads = [_spread_of(dimension, reading, stale, stand_in) for reading in used]
     for reading, spread in zip(used, spreads, strict=True):
@@ -109,7 +117,38 @@ def _state_of(
         assumptions.append(_disagreement_said(dimension, len(used), ratio))
     default = _rests_on_defaults(spreads)
     own = any(reading.provenance in _OWN for reading in used)
-    return DimensionState(dimension.id, value, sd, shape, default, stale, own), assumptions
+    finest = min(zip(spreads, used, strict=True), key=lambda pair: pair[0].sd)[1]
+    instrument = finest.instrument if finest.provenance in _OWN else None
+    return DimensionState(dimension.id, value, sd, shape, default, stale, own, instrument=instrument), assumptions
+
+
+def _designated(
+    dimension: Dimension, used: Sequence[Reading], stale: bool
+) -> tuple[DimensionState, list[Assumption]]:  # fmt: skip
+    """The designation of the most trusted reading, the latest of them; halved in trust if another own one differs."""
+    order = list(Provenance)
+    best = min(used, key=lambda reading: (order.index(reading.provenance), -reading.day.toordinal(), reading.id))
+    family = dimension.designates
+    assert family is not None
+    meant = parse_designation(best.designation, family)
+    figures = replace(meant, text="")
+    others = [item for item in used if replace(parse_designation(item.designation, family), text="") != figures]
+    right: float = _table()["designation_right"]["estimate" if stale else best.provenance]
+    about = f"dimension {dimension.id}"
+    whence = "taken before a change" if stale else best.provenance
+    often = f"is taken to be right {1000 * right:.0f} times in 1000 (our own default)"
+    text = f"{dimension.name}: {best.designation} ({whence}) {often}"
+    said = [Assumption("designation-default", about, text)]
+    if any(item.provenance in _OWN or best.provenance not in _OWN for item in others):
+        right /= 2
+        text = f"{dimension.name}: its readings name {1 + len(others)} designations; find out which is right"
+        said.append(Assumption("readings-disagree", about, text))
+    own = best.provenance in _OWN
+    state = DimensionState(
+        dimension.id, 0.5, 0.5 / WIDTHS["rectangular"], "rectangular", False, stale, own, meant.text, right,
+        best.instrument if own else None,
+    )  # fmt: skip
+    return state, said
 
 
 def _rests_on_defaults(spreads: Sequence[_Spread]) -> bool:
@@ -177,6 +216,7 @@ def _tail(freedom: int, square: float) -> float:
 
 def _spread_of(dimension: Dimension, reading: Reading, stale: bool, stand_in: float | None) -> _Spread:
     unit = parse_unit(dimension.unit)
+    assert reading.value is not None  # a dimension that takes a number has no other readings
     value = reading.value * unit.factor
     spread, default = reading.spread, False
     if spread is None and reading.provenance is Provenance.STAND_IN:

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ..build import Build
+from ..build.designations import parse_designation
 from ..build.expression import Expression, Value, parse_expression
 from ..build.interfaces import Condition
 from .draws import REPLICATES, JointDraws
+from .growth import grown
+from .mating import Finding, mate
 from .points import Single
+from .readings import DimensionState
 
 # Margins and values of so many draws are kept for quantiles, shares and the worth of a reading.
 KEPT = 16_384
@@ -19,9 +24,13 @@ KEPT = 16_384
 INTERVAL = 2.365
 
 
+# Where a designation is read wrong, the true one happens to be the one that mates so often: our own default.
+LUCK = 0.25
+
+
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """A condition read and ready to be evaluated."""
+    """A condition on figures, read and ready to be evaluated."""
 
     condition: Condition
     expression: Expression
@@ -39,13 +48,73 @@ class Ready:
         return above, above if below is None else np.minimum(above, below)
 
 
-def ready(condition: Condition) -> Ready:
-    """A condition ready to be evaluated; raises ExpressionError."""
+@dataclass(frozen=True, slots=True)
+class Mating:
+    """A match of two designations; `rights` is how often each dimension's is right, in the order of `names`."""
+
+    condition: Condition
+    names: tuple[str, ...]
+    finding: Finding | None = None
+    rights: tuple[float, ...] = ()
+
+    def evaluate(self, values: Mapping[str, Value]) -> tuple[Value, Value]:
+        """Distance to the draw at which it comes to mate, or no longer to mate; both the same."""
+        assert self.finding is not None
+        pairs = list(zip(self.names, self.rights, strict=True))
+        if self.finding.mates:
+            margin: Value = _least([np.subtract(right, values[name]) for name, right in pairs])
+        else:
+            margin = -_least([np.subtract(1 - LUCK * (1 - right), values[name]) for name, right in pairs])
+        return margin, margin
+
+
+@dataclass(frozen=True, slots=True)
+class DryRun:
+    """A condition that is seen on the vehicle, and never computed."""
+
+    condition: Condition
+    names: tuple[str, ...] = ()
+
+
+Evaluable = Ready | Mating
+Judged = Ready | Mating | DryRun
+
+
+def _least(values: Sequence[Value]) -> Value:
+    least = values[0]
+    for value in values[1:]:
+        least = np.minimum(least, value)
+    return least
+
+
+def ready(condition: Condition, growth: Mapping[str, float] | None = None) -> Judged:
+    """A condition ready to be evaluated; raises ExpressionError.
+
+    Parameters
+    ----------
+    growth : factor of each dimension when hot, for a condition that is judged hot
+    """
+    if condition.kind == "dry-run":
+        return DryRun(condition)
+    names = tuple(sorted(condition.names))
+    if condition.mates is not None:
+        return Mating(condition, names)
     texts = (condition.expression, condition.at_least, condition.at_most)
-    expression, at_least, at_most = (None if text is None else parse_expression(text) for text in texts)
+    read = [None if text is None else parse_expression(text) for text in texts]
+    if condition.hot and growth:
+        read = [None if item is None else grown(item, growth) for item in read]
+    expression, at_least, at_most = read
     assert expression is not None
-    names = frozenset().union(*(item.names for item in (expression, at_least, at_most) if item is not None))
-    return Ready(condition, expression, at_least, at_most, tuple(sorted(names)))
+    return Ready(condition, expression, at_least, at_most, names)
+
+
+def brought_together(item: Mating, build: Build, states: Mapping[str, DimensionState]) -> Mating:
+    """A match whose designations are all known, compared."""
+    assert item.condition.mates is not None
+    family = build.find("dimensions", item.names[0]).designates
+    texts = [states[text].designation if text in item.names else text for text in item.condition.mates]
+    first, second = (parse_designation(text, family) for text in texts)
+    return replace(item, finding=mate(first, second), rights=tuple(states[name].right for name in item.names))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +155,7 @@ class JointSample:
     misfits: NDArray[np.bool_]
 
 
-def joint_sample(draws: JointDraws, conditions: Sequence[Ready], groups: Sequence[Sequence[int]]) -> JointSample:
+def joint_sample(draws: JointDraws, conditions: Sequence[Evaluable], groups: Sequence[Sequence[int]]) -> JointSample:
     """Evaluate all conditions on all draws.
 
     Parameters
@@ -117,7 +186,7 @@ def joint_sample(draws: JointDraws, conditions: Sequence[Ready], groups: Sequenc
     )
 
 
-def _evaluate(conditions: Sequence[Ready], draws: JointDraws, block: Single) -> tuple[Single, Single]:
+def _evaluate(conditions: Sequence[Evaluable], draws: JointDraws, block: Single) -> tuple[Single, Single]:
     named: dict[str, Value] = {**draws.constants, **{name: block[row] for name, row in draws.row.items()}}
     spread = np.empty((len(conditions), block.shape[1]), dtype=np.float32)
     margin = np.empty_like(spread)

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from ..build import Build
 from ..build.interfaces import Condition, Dimension, Interface, Settled
 from ..build.units import format_quantity
+from .mating import Finding
 from .model import ConditionResult, Verdict
 from .sampling import Chance
 from .verdicts import FITS_FROM, FITS_FROM_GRAVE, is_grave
@@ -74,16 +75,23 @@ def condition_text(
     swayed: bool = False,
     default: float = 0.0,
     settled: Settled | None = None,
+    finding: Finding | None = None,
 ) -> str:
     """One sentence on a condition."""
     if settled is not None:
         return f"{condition.name}: {_seen(settled)}."
     head = f"{condition.name}: {verdict}"
+    if condition.kind == "dry-run":
+        tools = f", with {list_words([inner(tool) for tool in condition.tools])}" if condition.tools else ""
+        return f"{head}; the dry run is still to be made: in and out on the vehicle{tools}."
     if missing:
         return f"{head}; there is no reading of the {dimension_words(build, missing)}."
     if stale:
         what = f"the {dimension_words(build, stale)} {_were(stale)} measured before the vehicle changed"
         return f"{head}; {what}. Measure again."
+    if finding is not None:
+        odds = f"{chance_words(chance or 0.0)} chance that it mates, for a designation can be wrong"
+        return f"{head}; {finding.text} ({odds})."
     odds = f"{head}, {_odds(chance)}{_margin(unit, margins)}"
     if swayed:
         return f"{odds}, but the spreads were not stated and taken by default, and they decide it."
@@ -168,6 +176,9 @@ def _because(build: Build, verdict: Verdict, chance: Chance | None, results: Seq
             return f"; there is no reading of the {dimension_words(build, missing)}"
         if stale:
             return f"; the {dimension_words(build, stale)} {_were(stale)} measured before the vehicle changed"
+        waiting = [build.find("conditions", item.condition) for item in results if item.verdict is Verdict.NOT_KNOWN]
+        if any(condition.kind == "dry-run" for condition in waiting):
+            return f"; still to be tried on the vehicle: {list_words([inner(item.name) for item in waiting])}"
         return "; spreads that were not stated decide it"
     if chance is None or len(results) == 0:
         return "; one of its conditions fails, whatever the others"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,11 +10,24 @@ import numpy as np
 from ..build import Assumption, Build, Facts
 from ..build.expression import Expression
 from ..build.expression_nodes import Binary
+from ..build.interfaces import Settled
 from ..build.units import INTERNAL_UNITS, parse_unit
 from .draws import JointDraws
+from .growth import growth_factor
 from .readings import DimensionState, dimension_states
 from .rework import Rework, rework_of
-from .sampling import Chance, JointSample, Ready, joint_sample, ready
+from .sampling import (
+    Chance,
+    DryRun,
+    Evaluable,
+    JointSample,
+    Judged,
+    Mating,
+    Ready,
+    brought_together,
+    joint_sample,
+    ready,
+)
 from .worst_case import bounds_of
 
 
@@ -33,8 +46,8 @@ class Study:
 
     build: Build
     facts: Facts
-    conditions: tuple[Ready, ...]
-    evaluable: tuple[Ready, ...]
+    conditions: tuple[Judged, ...]
+    evaluable: tuple[Evaluable, ...]
     rows: Mapping[str, int]
     interfaces: Mapping[str, tuple[str, ...]]
     states: Mapping[str, DimensionState]
@@ -47,6 +60,11 @@ class Study:
     def position(self, condition: str) -> int | None:
         """Row of a condition in the sample; None if it can't be evaluated."""
         return self.rows.get(condition)
+
+    def seen(self, condition: str) -> Settled | None:
+        """What was seen of a condition on the vehicle, alone or with its whole interface."""
+        alone = self.facts.settled_conditions.get(condition)
+        return alone or self.facts.settled.get(self.build.find("conditions", condition).interface)
 
     def is_stale(self, condition: str) -> bool:
         """Whether a condition that can be evaluated rests on a stale reading."""
@@ -68,20 +86,19 @@ class Study:
 
 def study(build: Build, facts: Facts, *, seed: int, samples: int) -> Study:
     """Read the wanted conditions, pool the readings of their dimensions, and draw."""
-    conditions = tuple(
-        ready(condition)
-        for condition in sorted(build.conditions, key=lambda condition: condition.id)
-        if condition.id in facts.wanted_conditions
-    )
+    wanted = [item for item in sorted(build.conditions, key=lambda item: item.id) if item.id in facts.wanted_conditions]
+    growth = {item.id: factor for item in build.dimensions if (factor := growth_factor(item)) != 1}
+    conditions = tuple(ready(condition, growth) for condition in wanted)
     names = sorted({name for item in conditions for name in item.names})
     states, said = dimension_states(build, facts, names)
-    evaluable = tuple(item for item in conditions if all(name in states for name in item.names))
+    evaluable = tuple(_evaluable(build, conditions, states))
     used = {name: states[name] for item in evaluable for name in item.names}
     draws = JointDraws(used, build.correlations, samples=samples, seed=seed)
     interfaces = _interfaces(build, conditions)
     rows = {item.condition.id: position for position, item in enumerate(evaluable)}
-    groups = [[rows[key] for key in keys if key in rows] for keys in interfaces.values()]
-    rework, assumed = rework_of(build, [item.condition for item in conditions])
+    unseen = rows.keys() - facts.settled_conditions.keys()
+    groups = [[rows[key] for key in keys if key in unseen] for keys in interfaces.values()]
+    rework, assumed = rework_of(build, wanted)
     return Study(
         build=build,
         facts=facts,
@@ -94,11 +111,28 @@ def study(build: Build, facts: Facts, *, seed: int, samples: int) -> Study:
         sample=joint_sample(draws, evaluable, groups),
         certain=_certain(evaluable, states),
         rework=rework,
-        assumptions=(*said, *assumed),
+        assumptions=(*said, *assumed, *_not_growing(conditions, growth)),
     )
 
 
-def _interfaces(build: Build, conditions: tuple[Ready, ...]) -> dict[str, tuple[str, ...]]:
+def _evaluable(
+    build: Build, conditions: tuple[Judged, ...], states: Mapping[str, DimensionState]
+) -> Iterator[Evaluable]:  # fmt: skip
+    for item in conditions:
+        if not isinstance(item, DryRun) and all(name in states for name in item.names):
+            yield brought_together(item, build, states) if isinstance(item, Mating) else item
+
+
+def _not_growing(conditions: tuple[Judged, ...], growth: Mapping[str, float]) -> Iterator[Assumption]:
+    for item in conditions:
+        if item.condition.hot and not growth.keys() & set(item.names):
+            text = (
+                f"{item.condition.name}: judged as cold, for no dimension of it names its material and how hot it gets"
+            )
+            yield Assumption("nothing-grows", f"condition {item.condition.id}", text)
+
+
+def _interfaces(build: Build, conditions: tuple[Judged, ...]) -> dict[str, tuple[str, ...]]:
     stated = {condition.interface for condition in build.conditions}
     wanted: dict[str, list[str]] = {}
     for item in conditions:
@@ -110,11 +144,11 @@ def _interfaces(build: Build, conditions: tuple[Ready, ...]) -> dict[str, tuple[
     }
 
 
-def _certain(evaluable: tuple[Ready, ...], states: Mapping[str, DimensionState]) -> dict[str, bool]:
+def _certain(evaluable: tuple[Evaluable, ...], states: Mapping[str, DimensionState]) -> dict[str, bool]:
     """Conditions that hold, or fail, whatever value their dimensions take within their bounds."""
     found = {}
     for item in evaluable:
-        if any(states[name].shape == "normal" for name in item.names):
+        if isinstance(item, Mating) or any(states[name].shape == "normal" for name in item.names):
             continue
         boxes = {name: bounds(states[name]) for name in item.names}
         margins = [
@@ -134,8 +168,10 @@ def bounds(state: DimensionState) -> tuple[float, float]:
     return state.value - state.half_width, state.value + state.half_width
 
 
-def shown_unit(item: Ready, build: Build) -> tuple[str, float]:
+def shown_unit(item: Judged, build: Build) -> tuple[str, float]:
     """The unit a condition is shown in, and its factor to the internal one: the limit's, else a dimension's."""
+    if not isinstance(item, Ready):
+        return "", 1.0
     dimensions = {name: build.find("dimensions", name).unit for name in item.names}
     kind = item.expression.kind({name: parse_unit(unit).kind for name, unit in dimensions.items()})
     limits: list[Expression] = [limit for limit in (item.at_least, item.at_most) if limit is not None]
