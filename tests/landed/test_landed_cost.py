@@ -23,6 +23,7 @@ from fishplate.landed import (
     load_rules,
     route_problem,
 )
+from fishplate.landed.allowance import free_worth
 
 DAY = date(2026, 11, 24)
 BEFORE = date(2026, 3, 10)
@@ -311,6 +312,12 @@ def test_set_counts_as_one_item_however_many_pieces_it_has() -> None:
     one_set = cost_of(sent(600, route=DEPOT, quantity=4, kind="set"), allowance=FERRY)
     assert pieces.sum_of("duty").amount == Decimal("7.50")  # two of 150 fit 430, two are taxed: 300 x 2.5 %
     assert one_set.sum_of("duty").amount == Decimal("15.00")  # all 600
+
+
+def test_items_of_broken_cents_never_fill_more_than_the_allowance() -> None:
+    """Three items of 100.003 are 300.009; a filling that rounds them down would free all three."""
+    free = free_worth([Decimal("100.003"), Decimal(50)], [3, 1], Decimal(300), "item")
+    assert sum(free) == Decimal("250.006")
 
 
 def test_allowance_is_not_counted_twice_on_one_trip() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 MOST_STEPS = 2_000_000
 
@@ -34,7 +34,7 @@ def fill_allowance(values: Sequence[Decimal], counts: Sequence[int], limit: Deci
     """
     step = max(Decimal("0.01"), limit / MOST_STEPS)
     room = int(limit / step)
-    sizes = [max(0, -int(-value / step // 1)) for value in values]
+    sizes = [int((value / step).to_integral_value(ROUND_CEILING)) for value in values]
     bundles = [
         (kind, many)
         for kind, (size, count) in enumerate(zip(sizes, counts, strict=True))
