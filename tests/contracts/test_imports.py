@@ -6,7 +6,7 @@ from pathlib import Path
 import fishplate
 
 SOURCE = Path(fishplate.__file__).parent
-ENGINES = {"fit", "landed", "prices", "buy", "work", "decide", "impact"}
+ENGINES = {"fit", "landed", "prices", "buy", "work", "decide", "impact", "records"}
 MAY_IMPORT = {
     "build": set(),
     **{engine: {"build"} for engine in ENGINES},

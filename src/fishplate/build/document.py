@@ -127,6 +127,7 @@ REFERENCES: dict[str, dict[str, str]] = {
     "events": {
         "supplier": "suppliers", "route": "routes", "collection": "collections", "lines.offer": "offers",
         "lines.part": "parts", "part": "parts", "job": "jobs", "state": "states", "order": "events",
+        "allowance": "allowances",
     },
     "interfaces": {
         "systems": "systems", "parts": "parts", "settle_by": "jobs", "closed_by": "jobs", "stand_in": "stand_ins",

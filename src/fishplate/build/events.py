@@ -39,10 +39,17 @@ class Order(_Happening):
 
 
 class Payment(_Happening):
-    """Money was paid on an order, or a charge on its way home."""
+    """Money was paid on an order, or a charge on its way home.
+
+    Parameters
+    ----------
+    home_amount : what it came to in home currency, as the bank booked it
+    allowance : what was set aside and is drawn on, for what no order names
+    """
 
     kind: Literal["paid"] = "paid"
     order: Id | None = None
+    allowance: Id | None = None
     amount: Money
     home_amount: Money | None = None
     what: Literal["goods", "deposit", "freight", "duty", "tax", "fees", "work", "other"] = "goods"

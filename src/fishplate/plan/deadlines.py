@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
-from ..build import date_at, offer_contents, week_of
+from ..build import date_at, week_of
 from ..build.commerce import Offer, ReturnTerms
-from ..build.events import Check, Fitting, Order, Receipt, Return
+from ..records import return_rights
 from ..work import WorkReport
 from .loop import Studied
-from .market import RESALE_SHARE, RETURNS_DEFAULT
+from .market import RESALE_SHARE
 from .model import Deadline
 from .sentences import day_words, list_words, money_words, name_of
 
@@ -40,40 +40,14 @@ def deadlines_of(studied: Studied, run: WorkReport | None) -> tuple[Deadline, ..
 
 
 def open_returns(studied: Studied) -> tuple[OpenReturn, ...]:
-    """Parts received, neither fitted nor sent back, whose return right still runs."""
-    build, as_of = studied.situation.build, studied.situation.as_of
-    events = [event for event in build.events if event.day <= as_of]
-    orders = {event.id: event for event in events if isinstance(event, Order)}
-    gone = {event.part for event in events if isinstance(event, Fitting | Return)}
+    """Parts received, neither fitted nor sent back, whose return right still runs; the last day of those that came."""
+    situation = studied.situation
     found: dict[str, OpenReturn] = {}
-    for event in events:
-        if not isinstance(event, Receipt) or event.order not in orders:
-            continue
-        for line in event.lines:
-            offer = _offer_of(studied, orders[event.order], line.part)
-            if offer is None or line.part in gone or _ended(studied, offer, line.part):
-                continue
-            terms = offer.returns or RETURNS_DEFAULT
-            until = event.day + timedelta(days=terms.days)
-            if until >= as_of:
-                found[line.part] = OpenReturn(line.part, until, _loss(studied, offer, terms, line.part), terms.ended_by)
+    for right in return_rights(situation.build, situation.as_of):  # soonest first, so that the last day stays
+        offer: Offer = situation.build.find("offers", right.offer)
+        loss = _loss(studied, offer, right.terms, right.part)
+        found[right.part] = OpenReturn(right.part, right.until, loss, right.terms.ended_by)
     return tuple(found[part] for part in sorted(found))
-
-
-def _offer_of(studied: Studied, order: Order, part: str) -> Offer | None:
-    build = studied.situation.build
-    for line in order.lines:
-        offer: Offer = build.find("offers", line.offer)
-        if part in offer_contents(build, offer):
-            return offer
-    return None
-
-
-def _ended(studied: Studied, offer: Offer, part: str) -> bool:
-    """Whether offering it up has ended the right already."""
-    terms = offer.returns or RETURNS_DEFAULT
-    checks = [event for event in studied.situation.build.events if isinstance(event, Check) and event.part == part]
-    return "offered-up" in terms.ended_by and any(check.how == "offered-up" for check in checks)
 
 
 def _loss(studied: Studied, offer: Offer, terms: ReturnTerms, part: str) -> float:

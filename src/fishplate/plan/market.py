@@ -24,12 +24,12 @@ from ..landed import (
     route_problem,
 )
 from ..prices import Outlook
+from ..records import RETURNS_DEFAULT
 from .draws import Deliveries
 from .model import FloatArray
 from .situation import Situation
 
 HORIZON_WEEKS = 104
-RETURNS_DEFAULT = ReturnTerms(days=14, ended_by=("bolted", "altered"))
 RESALE_SHARE = 0.6
 CHANGE_OF_MIND = 0.25
 UNKNOWN_MISFIT = 0.04

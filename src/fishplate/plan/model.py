@@ -108,6 +108,82 @@ class PlannedCollection:
 
 
 @dataclass(frozen=True, slots=True)
+class ChargeLine:
+    """One amount of a consignment's landed cost, home currency, with the rule it rests on.
+
+    Parameters
+    ----------
+    kind : goods, freight, duty, tax, fee …
+    """
+
+    label: str
+    amount: float
+    kind: str
+    rule: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RuleGround:
+    """Where a rule comes from, for a person who wants to check it."""
+
+    id: str
+    status: str
+    as_of: date | None
+    source: str
+    url: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """One thing not known for sure, and the consignment's total if it falls out well or badly, home currency."""
+
+    low: float
+    high: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedConsignment:
+    """What a planned shipment costs at the door, line by line; the lines add up to the total.
+
+    Parameters
+    ----------
+    flags : rules that are undated, old or expired on the day, and other warnings
+    """
+
+    shipment: str
+    lines: tuple[ChargeLine, ...]
+    total: float
+    flags: tuple[str, ...] = ()
+    assumptions: tuple[str, ...] = ()
+    ranges: tuple[Range, ...] = ()
+    rules: tuple[RuleGround, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OfferTiming:
+    """Until when an offer of something missing may be waited for.
+
+    Parameters
+    ----------
+    units : how many of the offer bring what is missing
+    needed : when what it brings is first needed, one run in ten sooner; None: no date is known
+    last_safe : last day on which ordering it costs less in lateness than it saves in having it early
+    keeping_per_week : cost of having it a week early, as a share of its price
+    look_cost : cost of looking at its price once, for one unit, home currency
+    """
+
+    offer: str
+    units: int
+    needed: date | None
+    last_safe: date
+    keeping_per_week: float
+    look_cost: float
+
+
+@dataclass(frozen=True, slots=True)
 class PurchaseSummary:
     """What to order. `total` is landed money; `gap` the proven distance from the cheapest plan for these dates."""
 
@@ -119,6 +195,8 @@ class PurchaseSummary:
     unmet: Mapping[str, float] = field(default_factory=dict)
     held: Mapping[str, str] = field(default_factory=dict)
     note: str = ""
+    consignments: tuple[PlannedConsignment, ...] = ()
+    timings: tuple[OfferTiming, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,9 @@ import numpy as np
 
 from ..build import Build, offer_contents
 from ..build.commerce import Supplier
+from ..records import RETURNS_DEFAULT
 from .loop import Round, Studied, missing_parts
-from .market import CHANGE_OF_MIND, RESALE_SHARE, RETURNS_DEFAULT, UNKNOWN_MISFIT, Entry, crosses_border
+from .market import CHANGE_OF_MIND, RESALE_SHARE, UNKNOWN_MISFIT, Entry, crosses_border
 from .model import FloatArray, Question
 from .sentences import list_words, money_words
 from .waiting import selection_of

@@ -10,21 +10,27 @@ import numpy as np
 
 from ..build import Assumption, Money, date_at, offer_contents
 from ..build.money import minor_unit
+from ..landed import LandedCost
 from ..prices import Outlook, ready_to_buy
 from ..work import WorkReport
 from .loop import Round, Studied, missing_parts
 from .market import Entry, arrivals_of
 from .model import (
+    ChargeLine,
     Finish,
     FitLine,
     PlannedCollection,
+    PlannedConsignment,
     PlannedLine,
     PurchaseSummary,
+    Range,
     ReadyLine,
+    RuleGround,
     StallLine,
     day_at,
 )
 from .sentences import day_words, money_words, name_of
+from .timing import offer_timings
 from .waiting import selection_of
 
 STALL_SHOWN = 0.05
@@ -71,6 +77,8 @@ def purchase_summary(studied: Studied, chosen: Round, landed: Mapping[str, float
     unmet = {**market.unoffered(), **purchase.unmet}
     held = {offer: why for offer, (week, why) in chosen.openings.holds.items() if week > 0}
     return PurchaseSummary(
+        consignments=consignments_of(chosen),
+        timings=offer_timings(studied, chosen),
         total=round(total, 2),
         gap=purchase.gap,
         lines=tuple(lines),
@@ -79,6 +87,24 @@ def purchase_summary(studied: Studied, chosen: Round, landed: Mapping[str, float
         unmet=dict(sorted(unmet.items())),
         held=dict(sorted(held.items())),
         note=purchase.text,
+    )
+
+
+def consignments_of(chosen: Round) -> tuple[PlannedConsignment, ...]:
+    """Every planned shipment itemised, with what could fall out otherwise."""
+    found = chosen.recosting.doubted(selection_of(chosen))
+    return tuple(_consignment(key, found[key]) for key in sorted(found))
+
+
+def _consignment(key: str, cost: LandedCost) -> PlannedConsignment:
+    return PlannedConsignment(
+        shipment=key,
+        lines=tuple(ChargeLine(x.label, float(x.amount.amount), x.kind, x.rule, x.note) for x in cost.lines),
+        total=float(cost.total.amount),
+        flags=cost.flags,
+        assumptions=tuple(str(item) for item in cost.assumptions),
+        ranges=tuple(Range(float(x.low.amount), float(x.high.amount), x.text) for x in cost.doubts),
+        rules=tuple(RuleGround(x.id, x.status, x.as_of, x.source, x.url, x.note) for x in cost.rules),
     )
 
 

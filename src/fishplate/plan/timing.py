@@ -1,0 +1,73 @@
+"""Until when each offer may be waited for, by the plan's own dates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from ..build import Assumption, date_at, offer_contents
+from ..build.commerce import Offer, Route
+from ..prices import critical_ratio
+from .loop import LAST_WEEK, UNDATED_CURVE, Round, Studied
+from .market import HORIZON_WEEKS
+from .model import FloatArray, OfferTiming
+
+LOOK_HOURS: Final = 0.1
+# Where nothing says when a part is needed, its price is taken to matter for half a year.
+OPEN_END_WEEKS: Final = 26
+SLOPE_WEEKS: Final = 4.0
+FIRST_NEEDED: Final = 0.1
+
+
+def offer_timings(studied: Studied, chosen: Round) -> tuple[OfferTiming, ...]:
+    """Every offer of something missing that can be ordered."""
+    return tuple(_timings(studied, chosen))
+
+
+def _timings(studied: Studied, chosen: Round) -> Iterator[OfferTiming]:
+    situation, demand = studied.situation, chosen.demand
+    look = LOOK_HOURS * situation.hour_worth
+    routes = {entry.offer.id: entry.way.route for entry in chosen.market.entries.values()}
+    for offer in situation.build.offers:
+        counts = {p: n for p, n in offer_contents(situation.build, offer).items() if demand.missing.get(p, 0) > 0}
+        if not counts:
+            continue
+        units = max(int(np.ceil(demand.missing[part] / count - 1e-9)) for part, count in counts.items())
+        needs = [demand.needs[part] for part in counts if part in demand.needs]
+        first = np.minimum.reduce(needs) if needs else None
+        week = _last_safe(studied, offer, routes.get(offer.id), first, list(counts))
+        yield OfferTiming(
+            offer=offer.id,
+            units=units,
+            needed=None if first is None else date_at(situation.as_of, float(np.quantile(first, FIRST_NEEDED))),
+            last_safe=date_at(situation.as_of, week),
+            keeping_per_week=situation.keeping_per_week,
+            look_cost=look / units,
+        )
+
+
+def _last_safe(studied: Studied, offer: Offer, route: Route | None, need: FloatArray | None, parts: list[str]) -> float:
+    """The moment to order at the latest: late about as often as a week's lateness and a week's keeping weigh, weeks."""
+    if need is None:
+        return float(OPEN_END_WEEKS)
+    situation = studied.situation
+    latest = need - studied.deliveries.lead_weeks(offer) - studied.deliveries.travel_weeks(offer, route)
+    late = max(_late_per_week(studied, part) for part in parts) * situation.week_delay_cost
+    early = situation.home(offer.price) * situation.keeping_per_week
+    chance_late = 1 - critical_ratio(late, early) if late + early > 0 else 0.5
+    week = float(np.quantile(np.minimum(latest, LAST_WEEK), chance_late))
+    return min(max(0.0, week), HORIZON_WEEKS - 1.0)
+
+
+def _late_per_week(studied: Studied, part: str) -> float:
+    """How far the finish moves for a week that a part is late, taken over the first weeks of lateness."""
+    weeks, moved = studied.late_weeks.get(part, UNDATED_CURVE)
+    return float(np.interp(SLOPE_WEEKS, weeks, moved)) / SLOPE_WEEKS
+
+
+def timing_assumptions() -> tuple[Assumption, ...]:
+    """What is taken for granted about looking at prices."""
+    text = f"looking at a price takes {60 * LOOK_HOURS:g} minutes of own time (common practice)"
+    return (Assumption("look-time", "build", text),)

@@ -1,0 +1,42 @@
+"""What was paid against the price the offer had then."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from ..build import Build, Money
+from ..build.commerce import Offer
+from ..build.events import Order, OrderLine
+from .model import LineAgainstList, ToHome
+
+
+def against_list(build: Build, as_of: date, to_home: ToHome) -> tuple[LineAgainstList, ...]:
+    """Every ordered line against its offer's regular price at the time, latest first.
+
+    The regular price is the last one seen up to the day of the order; if none was seen by then, the first one after it.
+    """
+    orders = [event for event in build.events if isinstance(event, Order) and event.day <= as_of]
+    orders.sort(key=lambda order: (order.day, order.id), reverse=True)
+    return tuple(_line(build, order, line, to_home) for order in orders for line in order.lines)
+
+
+def _line(build: Build, order: Order, line: OrderLine, to_home: ToHome) -> LineAgainstList:
+    listed, seen = _listed(build, build.find("offers", line.offer), order.day, line.price.currency)
+    saved = None if listed is None else (listed - line.price) * Decimal(str(line.quantity))
+    home = None if saved is None else to_home(saved, order.day)
+    return LineAgainstList(order.id, order.day, line.offer, line.quantity, line.price, listed, seen, saved, home)
+
+
+def _listed(build: Build, offer: Offer, day: date, currency: str) -> tuple[Money | None, date | None]:
+    seen = [
+        (sighting.day, sighting.price)
+        for sighting in build.sightings
+        if sighting.offer == offer.id and not sighting.sale and sighting.price.currency == currency
+    ]
+    if offer.seen is not None and offer.price.currency == currency:
+        seen.append((offer.seen, offer.price))
+    seen.sort(key=lambda found: found[0])
+    before = [found for found in seen if found[0] <= day]
+    found = before[-1:] or seen[:1]
+    return (found[0][1], found[0][0]) if found else (None, None)

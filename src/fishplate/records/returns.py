@@ -1,0 +1,92 @@
+"""Parts that can go back, and until when."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import date, timedelta
+from typing import Final
+
+from ..build import Build, offer_contents
+from ..build.commerce import Offer, ReturnTerms
+from ..build.events import Check, Fitting, Order, OrderLine, Receipt, Return
+from .model import ReturnRight
+
+# Common practice; where an offer states its terms, they stand instead.
+RETURNS_DEFAULT: Final = ReturnTerms(days=14, ended_by=("bolted", "altered"))
+
+
+def return_rights(build: Build, as_of: date) -> tuple[ReturnRight, ...]:
+    """Parts received on an order, neither fitted nor sent back, whose right to go back still runs; soonest first.
+
+    Notes
+    -----
+    What was fitted or sent back is taken from what came first. Whether a part was opened or altered is not recorded:
+    its terms say what would end the right.
+    """
+    found = [right for right in _rights(build, as_of) if right.until >= as_of]
+    return tuple(sorted(found, key=lambda right: (right.until, right.part, right.order)))
+
+
+def _rights(build: Build, as_of: date) -> Iterator[ReturnRight]:
+    events = [event for event in build.events if event.day <= as_of]
+    orders = {event.id: event for event in events if isinstance(event, Order)}
+    gone: dict[str, float] = defaultdict(float)
+    for event in events:
+        if isinstance(event, Fitting | Return):
+            gone[event.part] += event.quantity
+    receipts = sorted(
+        (event for event in events if isinstance(event, Receipt)), key=lambda event: (event.day, event.id)
+    )
+    for receipt in receipts:
+        for counted in receipt.lines:
+            used = min(counted.quantity, gone[counted.part])
+            gone[counted.part] -= used
+            left, order = counted.quantity - used, orders.get(receipt.order or "")
+            line = None if order is None else _line_of(build, order, counted.part)
+            if left <= 0 or order is None or line is None:
+                continue
+            right = _right(build, order, line, counted.part, receipt.day, left)
+            if right is not None and not _was_offered_up(build, right, as_of):
+                yield right
+
+
+def _line_of(build: Build, order: Order, part: str) -> OrderLine | None:
+    """The line of an order that brings a part."""
+    return next((line for line in order.lines if part in offer_contents(build, build.find("offers", line.offer))), None)
+
+
+def _right(build: Build, order: Order, line: OrderLine, part: str, came: date, quantity: float) -> ReturnRight | None:
+    offer: Offer = build.find("offers", line.offer)
+    terms, assumed = terms_of(offer)
+    if terms.days == 0:
+        return None
+    return ReturnRight(
+        part=part,
+        order=order.id,
+        offer=offer.id,
+        supplier=order.supplier,
+        came=came,
+        quantity=quantity,
+        until=came + timedelta(days=terms.days),
+        terms=terms,
+        assumed=assumed,
+        paid=line.price,
+        each_holds=offer.pack if offer.part is not None else None,
+    )
+
+
+def terms_of(offer: Offer) -> tuple[ReturnTerms, bool]:
+    """When an offer can go back, and whether that had to be assumed; what is made to order can't, unless it says so."""
+    if offer.returns is not None:
+        return offer.returns, False
+    return (ReturnTerms(days=0) if offer.made_to_order else RETURNS_DEFAULT), True
+
+
+def _was_offered_up(build: Build, right: ReturnRight, as_of: date) -> bool:
+    """Whether offering it up has ended the right already."""
+    return "offered-up" in right.terms.ended_by and any(
+        isinstance(event, Check) and event.part == right.part and event.how == "offered-up"
+        and right.came <= event.day <= as_of
+        for event in build.events
+    )  # fmt: skip
