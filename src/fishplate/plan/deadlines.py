@@ -79,7 +79,7 @@ def _evidence(studied: Studied, run: WorkReport | None) -> Iterator[Deadline]:
             continue
         if run is None or job not in run.starts:
             continue
-        start = float(np.quantile(run.starts[job], 0.1))
+        start = float(np.quantile(run.starts[job], 0.1, method="inverted_cdf"))
         day = date_at(situation.as_of, max(0.0, min(start, 520.0)))
         name = name_of(situation.build, "jobs", job)
         begins = day_words(day, situation.as_of)

@@ -129,7 +129,7 @@ def _latest_starts(free_run: WorkReport | None) -> dict[str, float]:
     """Job -> early (one in ten) start put off by its slack: begun later, it moves the finish."""
     if free_run is None:
         return {}
-    starts = {job: float(np.quantile(moments, 0.1)) for job, moments in free_run.starts.items()}
+    starts = {job: float(np.quantile(moments, 0.1, method="inverted_cdf")) for job, moments in free_run.starts.items()}
     return {job: week + max(0.0, free_run.slack_weeks.get(job, 0.0)) for job, week in starts.items()}
 
 
@@ -140,7 +140,7 @@ def _late_curves(
     if simulator is None or free_run is None:
         return {}
     few = min(PROBE_RUNS, situation.runs)
-    base = simulator.finish_weeks(Gates(), runs=few)
+    base = np.minimum(simulator.finish_weeks(Gates(), runs=few), LAST_WEEK)
     late = np.array((0.0, *PROBED_WEEKS))
     curves = {}
     for part in sorted(missing_parts(situation)):
@@ -149,10 +149,9 @@ def _late_curves(
             continue
         moved = [0.0]
         for weeks in PROBED_WEEKS:
-            finish = simulator.finish_weeks(Gates(parts={part: need + weeks}), runs=few)
-            known = np.isfinite(finish) & np.isfinite(base)
+            finish = np.minimum(simulator.finish_weeks(Gates(parts={part: need + weeks}), runs=few), LAST_WEEK)
             # A part that stops nothing still costs a little patience when it is late.
-            moved.append(max(moved[-1], float(np.mean(np.where(known, finish - base, 0.0))), LEAST_LATE_SHARE * weeks))
+            moved.append(max(moved[-1], float(np.mean(finish - base)), LEAST_LATE_SHARE * weeks))
         curves[part] = _extended(late, np.array(moved))
     for earlier, later in held_up_by(situation):
         # A part whose dimension holds an order is as late as what is then ordered late.

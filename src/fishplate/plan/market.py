@@ -39,6 +39,7 @@ PROBE_ITEMS = 2_000
 PROBE_MARGIN = 1.05
 MISSED_TRIP_WEEKS = 8.0
 UNDATED_LAPSE = 0.5
+MOST_PACKS = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +218,11 @@ class Market:
             for part, count in offer_contents(self.situation.build, offer).items()
             if self.demand.missing.get(part, 0) > 0
         }
-        wanted = max(math.ceil(self.demand.missing[part] / count - 1e-9) for part, count in covers.items())
+        packs = max(self.demand.missing[part] / count for part, count in covers.items())
+        if packs > MOST_PACKS:
+            self.ruled_out[offer.id] = f"more than {MOST_PACKS:,} of it would be needed"
+            return
+        wanted = math.ceil(packs - 1e-9)
         # One line brings the whole quantity, so that a part is not ordered in driblets to fill up free freight.
         count = 1 if self._partly_in_kits & covers.keys() else wanted
         covers = {part: each * count for part, each in covers.items()}
