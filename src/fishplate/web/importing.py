@@ -35,7 +35,6 @@ COUNT_WORDS: Final = {
     RowAction.SKIP: "{} left out, such as headings and sums",
     RowAction.UNREADABLE: "{} that can't be read",
 }
-TELLING: Final = frozenset(("quantity", "unit", "price", "supplier", "lead_weeks", "phase"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,9 +110,12 @@ class PreviewPage:
     fields: tuple[str, ...] = FIELDS
 
 
-def preview_page(listed: Listed, found: ImportPreview, reading: Reading, sheets: tuple[str, ...]) -> PreviewPage:
+def preview_page(
+    listed: Listed, build: Build, found: ImportPreview, reading: Reading, sheets: tuple[str, ...]
+) -> PreviewPage:
     """The page of a preview."""
-    lines = [(row, _row_line(row)) for row in found.rows]
+    suppliers = suppliers_of(found, build)
+    lines = [(row, _row_line(row, suppliers)) for row in found.rows]
     seen: dict[str, ColumnLine] = {}
     for use in found.columns:
         chooser = use.header.strip() or use.letter
@@ -134,12 +136,18 @@ def preview_page(listed: Listed, found: ImportPreview, reading: Reading, sheets:
     )
 
 
-def _row_line(row: RowPlan) -> RowLine:
+def suppliers_of(found: ImportPreview, build: Build) -> dict[str, str]:
+    """Names of suppliers by id, those that come with the import included."""
+    new = [upsert.noun for row in found.rows for upsert in row.upserts if upsert.list_name == "suppliers"]
+    return {supplier.id: supplier.name for supplier in (*build.suppliers, *new)}
+
+
+def _row_line(row: RowPlan, suppliers: Mapping[str, str]) -> RowLine:
     return RowLine(
         place=f"{row.sheet} {row.row}".strip(),
         action=ACTION_WORDS[row.action],
         name=row.name,
-        detail=_detail(row),
+        detail=_detail(row, suppliers),
         said=row.said,
         faults=tuple(
             f"{problem.what}{f' (“{problem.got}”)' if problem.got else ''}. {problem.do}" for problem in row.problems
@@ -147,18 +155,22 @@ def _row_line(row: RowPlan) -> RowLine:
     )
 
 
-def _detail(row: RowPlan) -> str:
+def _detail(row: RowPlan, suppliers: Mapping[str, str]) -> str:
     if row.action is RowAction.UPDATE:
         changed = (
             f"{change.field.replace('_', ' ')}: {change.before or 'none'} → {change.after or 'none'}"
             for change in row.changes
-            if change.field != "source"
+            if change.field not in ("source", "id")
         )
         return "; ".join(filter(None, (row.why, *changed)))
-    if row.action is RowAction.ADD:
-        brief = (c.after for c in row.changes if c.field in TELLING and c.list_name in ("parts", "offers"))
-        return "; ".join(filter(None, (row.why, ", ".join(brief))))
-    return row.why
+    if row.action is not RowAction.ADD:
+        return row.why
+    new = {change.field: change.after for change in row.changes if change.list_name in ("parts", "offers")}
+    count = new.get("quantity", "1") + (f" {new['unit']}" if new.get("unit", "each") != "each" else "")
+    each = f"{count} × {new['price']}" if "price" in new else count
+    supplier = suppliers.get(new.get("supplier", ""), new.get("supplier", ""))
+    lead = f"lead time {new['lead_weeks']} weeks" if "lead_weeks" in new else ""
+    return ", ".join(filter(None, (row.why, each, supplier, lead, new.get("phase", ""))))
 
 
 # the list between its preview and its accepting
@@ -281,7 +293,7 @@ def show_preview(ask: Ask, key: str, reading: Reading) -> Response:
     except Refused as refused:
         page = {"name": listed.name, "problems": refused.problems, "key": key}
         return ask.show("unread_list.html", page, title="Import", status=422)
-    return ask.show("preview.html", preview_page(listed, found, reading, sheets), title="Import")
+    return ask.show("preview.html", preview_page(listed, ask.view.build, found, reading, sheets), title="Import")
 
 
 @router.get("/import/{key}")

@@ -32,6 +32,7 @@ ROOMS: Final = (
     Room("money", "/money", "Money"),
     Room("history", "/history", "History"),
     Room("importing", "/import", "Import"),
+    Room("owner", "/owner", "Your situation"),
 )
 
 

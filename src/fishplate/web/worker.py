@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from ..build import Refused
+from .failures import note_failure
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +75,15 @@ class ProcessRunner:
         with self._lock:
             if self._progress.running:
                 return
+            try:
+                pipe = self._alive()
+                pipe.send(errand)
+            except (OSError, RuntimeError):
+                note_failure()
+                self._end()
+                self._progress = Progress(said="No plan could be started on this machine; the last one stands.")
+                return
             self._progress = Progress(True, "starting", 0.0)
-            pipe = self._alive()
-        pipe.send(errand)
         threading.Thread(target=self._watch, args=(pipe, finished), daemon=True).start()
 
     def progress(self) -> Progress:
@@ -183,6 +190,4 @@ class _Memory:
 
 def _own_failure() -> str:
     """Note the details in a log; the person sees only its number."""
-    from .failures import note_failure
-
     return f"The plan failed (incident {note_failure()}); the build is unchanged and the last plan stands."

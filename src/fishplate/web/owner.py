@@ -1,0 +1,160 @@
+"""Your situation: where the garage is, and what time, money and patience there is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from ..build import Build, Money
+from ..build.money import known_currencies
+from ..build.owner import DaysOff, Owner, SeasonHours
+from .ask import Ask, Asked
+from .desk import View
+from .form import Form, made
+from .words import number
+
+router = APIRouter()
+WINTER: Final = (11, 12, 1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class OwnerPage:
+    """The owner's situation as fields hold it.
+
+    Parameters
+    ----------
+    seasons : months in words and hours, where the hours are other than winter's alone
+    """
+
+    name: str
+    country: str
+    currency: str
+    hours: str
+    winter: str
+    seasons: tuple[str, ...]
+    hours_left: str
+    hour_worth: str
+    week_delay: str
+    month: str
+    now: str
+    carrying: str
+    card: str
+    days_off: tuple[DaysOff, ...]
+
+
+def owner_page(view: View) -> OwnerPage:
+    """The page of a build's owner."""
+    owner = view.build.owner
+    winter = _winter(owner)
+    others = tuple(_season_words(season) for season in owner.seasons if winter is None)
+    return OwnerPage(
+        name=view.build.name,
+        country=owner.country,
+        currency=owner.currency,
+        hours=_shown(owner.hours_per_week),
+        winter=_shown(winter),
+        seasons=others,
+        hours_left=_shown(owner.hours_left),
+        hour_worth=_shown(owner.hour_worth),
+        week_delay=_shown(owner.week_delay_cost),
+        month=_shown(owner.cash_per_month),
+        now=_shown(owner.cash_now),
+        carrying=_shown(owner.carrying_percent),
+        card=_shown(owner.card_markup_percent),
+        days_off=owner.days_off,
+    )
+
+
+def _winter(owner: Owner) -> float | None:
+    """Hours of the one season the page has a field for; None if there are none, or others."""
+    if len(owner.seasons) == 1 and set(owner.seasons[0].months) == set(WINTER):
+        return owner.seasons[0].hours
+    return None
+
+
+def _season_words(season: SeasonHours) -> str:
+    months = ", ".join(date(2000, month, 1).strftime("%B") for month in season.months)
+    return f"{months}: {season.hours:g} h a week"
+
+
+def _shown(value: object) -> str:
+    return "" if value is None else number(float(str(value)))
+
+
+def situated(build: Build, form: Form) -> Build:
+    """The build with its name and its owner's situation as typed; what is left empty is assumed again."""
+    country, currency = form.required("country").upper(), form.required("currency").upper()
+    if currency and currency not in known_currencies():
+        form.refuse("currency", "not a currency code", currency, "Write it as EUR or GBP.")
+    hours, winter = (form.maybe_number(name, at_least=0, at_most=168) for name in ("hours", "winter"))
+    left = form.maybe_number("hours_left", at_least=0.5)
+    percents = {name: form.maybe_number(name, at_least=0, at_most=100) for name in ("carrying", "card")}
+    money = {name: form.maybe_number(name, at_least=0) for name in ("hour_worth", "week_delay", "month", "now")}
+    if form.problems:
+        return build
+    seasons = build.owner.seasons if winter is None and _winter(build.owner) is None else ()
+    exact = {name: None if value is None else Money.of(value, currency).amount for name, value in money.items()}
+    fields = {
+        "country": country,
+        "currency": currency,
+        "hours_per_week": hours,
+        "seasons": seasons if winter is None else (SeasonHours(months=WINTER, hours=winter),),
+        "hours_left": left,
+        "hour_worth": exact["hour_worth"],
+        "week_delay_cost": exact["week_delay"],
+        "cash_per_month": exact["month"],
+        "cash_now": exact["now"],
+        "carrying_percent": percents["carrying"],
+        "card_markup_percent": percents["card"],
+    }
+    kept = {name: getattr(build.owner, name) for name in Owner.model_fields if name not in fields}
+    owner = made(Owner, **{**kept, **fields})
+    return build.model_copy(update={"owner": owner, "name": form.text("name", build.name)[:400]})
+
+
+def away(build: Build, form: Form) -> Build:
+    """The build with a span of days without work added."""
+    span = made(DaysOff, first=form.day("first"), last=form.day("last"), why=form.text("why"))
+    spans = tuple(sorted((*build.owner.days_off, span), key=lambda each: (each.first, each.last)))
+    return build.model_copy(update={"owner": build.owner.model_copy(update={"days_off": spans})})
+
+
+def back_again(build: Build, position: int) -> Build:
+    """The build without one of its spans of days off."""
+    spans = tuple(span for at, span in enumerate(build.owner.days_off) if at != position)
+    return build.model_copy(update={"owner": build.owner.model_copy(update={"days_off": spans})})
+
+
+def show_owner(ask: Ask) -> Response:
+    """The page."""
+    return ask.show("owner.html", owner_page(ask.view), title="Your situation")
+
+
+@router.get("/owner")
+def show(ask: Asked) -> Response:
+    """The page."""
+    return show_owner(ask)
+
+
+@router.post("/owner")
+def change(ask: Asked) -> Response:
+    """The situation as typed."""
+    return ask.write(lambda build: situated(build, ask.form), message="your situation", back="/owner", again=show_owner)
+
+
+@router.post("/owner/away")
+def add_days_off(ask: Asked) -> Response:
+    """Days without any work."""
+    return ask.write(lambda build: away(build, ask.form), message="days off", back="/owner", again=show_owner)
+
+
+@router.post("/owner/away/{position}")
+def drop_days_off(position: int, ask: Asked) -> Response:
+    """Those days are free again."""
+    return ask.write(
+        lambda build: back_again(build, position), message="days off taken out", back="/owner", again=show_owner
+    )

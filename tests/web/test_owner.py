@@ -1,0 +1,63 @@
+"""Your situation."""
+
+from __future__ import annotations
+
+import re
+
+from fastapi.testclient import TestClient
+from serving import desk_of
+
+from fishplate.build import Build
+from fishplate.build.owner import Owner, SeasonHours
+from fishplate.web.form import Form
+from fishplate.web.owner import situated
+
+
+def typed(**fields: str) -> Form:
+    return Form({name: [value] for name, value in {"country": "NL", "currency": "EUR", **fields}.items()})
+
+
+def test_what_is_typed_is_taken_and_what_is_empty_is_assumed_again() -> None:
+    before = Build(owner=Owner(hour_worth=20, hours_per_week=4))
+    owner = situated(before, typed(hours="6,5", week_delay="80")).owner
+    assert owner.hours_per_week == 6.5
+    assert str(owner.week_delay_cost) == "80.0"
+    assert owner.hour_worth is None
+
+
+def test_seasons_the_page_has_no_field_for_are_kept() -> None:
+    seasons = (SeasonHours(months=(6, 7, 8), hours=10),)
+    assert situated(Build(owner=Owner(seasons=seasons)), typed()).owner.seasons == seasons
+
+
+def test_writing_the_page_back_unchanged_changes_nothing(client: TestClient) -> None:
+    page = client.get("/owner").text
+    start = page.index('id="form-owner"')
+    form = page[start : page.index("</form>", start)]
+    fields = dict(re.findall(r'name="([^"]+)" value="([^"]*)"', form))
+    before = desk_of(client).view().build.owner
+    client.post("/owner", data=fields)
+    assert desk_of(client).view().build.owner == before
+
+
+def test_faults_stand_beside_their_fields(client: TestClient) -> None:
+    data = {"revision": "1", "form": "owner", "country": "Nederland", "currency": "EURO", "hours": "200"}
+    response = client.post("/owner", data=data)
+    assert response.status_code == 422
+    assert "Not a currency code" in response.text
+    assert "More than 168" in response.text
+
+
+def test_days_off_are_added_and_taken_out(client: TestClient) -> None:
+    before = desk_of(client).view().build.owner.days_off
+    data = {"revision": "1", "form": "away", "first": "2030-07-01", "last": "2030-07-14", "why": "sea"}
+    client.post("/owner/away", data=data)
+    after = desk_of(client).view().build.owner.days_off
+    assert len(after) == len(before) + 1
+    client.post(f"/owner/away/{len(after) - 1}", data={"revision": "2"})
+    assert desk_of(client).view().build.owner.days_off == before
+
+
+def test_days_off_that_end_before_they_begin_are_refused(client: TestClient) -> None:
+    data = {"revision": "1", "form": "away", "first": "2030-07-14", "last": "2030-07-01"}
+    assert client.post("/owner/away", data=data).status_code == 422
