@@ -320,8 +320,8 @@ def line_speed_extremes(angle_rad: FloatArray, phase_rad: FloatArray) -> SpeedEx
 
     Notes
     -----
-    The exact ratios of the joints multiplied over half a turn in steps of a quarter of a degree. Valid for rigid shafts
-    without play.
+    The exact ratios of the joints multiplied over half a turn in steps of a quarter of a degree. Valid for rigid
+    shafts without play.
 
     References
     ----------
@@ -358,8 +358,8 @@ def non_uniformity(angle_rad: Value) -> Value:
 
     Notes
     -----
-    tan b sin b, which is 1 / cos b - cos b. Valid as for `speed_ratio`. Starting value for a line of several joints: at
-    most 0.0027, about 3 degrees in one joint; the maker's figure wins.
+    tan b sin b, which is 1 / cos b - cos b. Valid as for `speed_ratio`. Starting value for a line of several joints:
+    at most 0.0027, about 3 degrees in one joint; the maker's figure wins.
 
     References
     ----------
