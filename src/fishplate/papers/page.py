@@ -13,7 +13,7 @@ from ..build import Build
 from ..plan import Action, Plan
 from ..plan.model import FitLine, PlannedLine
 from ..plan.sentences import weeks_words
-from .charts import cash_chart, stall_chart
+from .charts import cash_chart, drawn, stall_chart
 
 VERDICT_ORDER = ("does not fit", "in doubt", "not known", "fits")
 
@@ -39,10 +39,14 @@ def plan_page(plan: Plan, build: Build) -> str:
             suppliers={supplier.id: supplier.name for supplier in build.suppliers},
             offers={line.offer: line.part for line in plan.purchase.lines},
             names=_names(build),
-            cash_chart=Markup(cash_chart(plan.cash, plan.currency)),
-            stall_chart=Markup(stall_chart(plan.stall)),
+            cash_chart=Markup(drawn(cash_chart(plan.cash, plan.currency, a_month=_a_month(build)))),
+            stall_chart=Markup(drawn(stall_chart(plan.stall))),
         )
     )
+
+
+def _a_month(build: Build) -> float | None:
+    return None if build.owner.cash_per_month is None else float(build.owner.cash_per_month)
 
 
 @cache

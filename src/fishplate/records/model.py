@@ -101,7 +101,7 @@ class ReturnRight:
     each_holds: float | None
 
     def refund(self, quantity: float) -> Money | None:
-        """What its terms give back for so many, to the minor unit; None where a kit's price would have to be divided."""
+        """What its terms give back for so many, to the minor unit; None for a kit, whose price is not by part."""
         if self.each_holds is None:
             return None
         kept = 1 - Decimal(str(self.terms.restocking_percent)) / 100
