@@ -175,6 +175,10 @@ class Market:
     def _fill_supplier(self, supplier: Supplier, offers: list[Offer]) -> None:
         weeks = self._order_weeks(supplier, offers)
         for way in self._ways(supplier):
+            mixed = _mixed_freight(supplier, way)
+            if mixed:
+                self.ruled_out[f"{supplier.name} by {way.name}"] = mixed
+                continue
             problem = route_problem(supplier, way.route, (), self.situation.rules.single_market)
             if problem is not None:
                 self.ruled_out[f"{supplier.name} by {way.name}"] = problem.what
@@ -584,6 +588,14 @@ def offer_origin(situation: Situation, offer: Offer) -> str | None:
     """Country of making of an offer: its parts' common one, else none."""
     found = {situation.build.find("parts", part).origin for part in offer_contents(situation.build, offer)}
     return found.pop() if len(found) == 1 else None
+
+
+def _mixed_freight(supplier: Supplier, way: Way) -> str:
+    """Why freight on a route can't be added up; empty if it can."""
+    terms = next((terms for terms in supplier.freight if way.route is not None and terms.route == way.route.id), None)
+    if terms is None or terms.per_kg is None or terms.per_kg.currency == terms.fixed.currency:
+        return ""
+    return f"its freight is stated in {terms.fixed.currency} and in {terms.per_kg.currency}"
 
 
 def _one_unit(situation: Situation, offer: Offer) -> Goods:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TypeAlias
 
 from ..build import Money, date_at
+from ..build.commerce import Route, Supplier
+from ..build.money import minor_unit
 from ..landed import Consignment, Goods, LandedCost, freight_for, landed_cost, landed_trip
 from .market import Entry, Market, offer_heading, offer_length, offer_mass, offer_origin, travel_allowance
 
 Lines: TypeAlias = tuple[tuple[str, int], ...]
+Contents: TypeAlias = tuple[tuple[Entry, int], ...]
 Selection: TypeAlias = Mapping[str, Lines]
 
 
@@ -76,18 +80,25 @@ class Recosting:
     ) -> dict[str, LandedCost]:
         situation = self._market.situation
         owner, rules, rates = situation.build.owner, situation.rules, situation.rates
-        consignments = [consignment_of(self._market, key, lines, divided=divided) for key, lines, divided in group]
+        overrides = situation.build.rule_overrides
         trip = self._market.shipments[group[0][0]].collection
         if trip is None:
-            cost = landed_cost(
-                consignments[0], owner, rules, rates, situation.build.rule_overrides, with_doubts=with_doubts
-            )
-            return {group[0][0]: cost}
+            ((key, lines, divided),) = group
+            parcels = parcels_of(self._market, key, lines)
+            found = [
+                consignment_of(self._market, key, contents, divided=divided or len(parcels) > 1) for contents in parcels
+            ]
+            costs = [landed_cost(each, owner, rules, rates, overrides, with_doubts=with_doubts) for each in found]
+            return {key: together(costs)}
+        consignments = [
+            consignment_of(self._market, key, contents_of(self._market, lines), divided=divided)
+            for key, lines, divided in group
+        ]
         collection = situation.build.find("collections", trip)
         allowance = travel_allowance(collection)
         declared = [replace(consignment, day=collection.day) for consignment in consignments]
-        costs = landed_trip(declared, owner, rules, rates, situation.build.rule_overrides, allowance=allowance)
-        return {key: cost for (key, _, _), cost in zip(group, costs, strict=True)}
+        fetched = landed_trip(declared, owner, rules, rates, overrides, allowance=allowance)
+        return {key: cost for (key, _, _), cost in zip(group, fetched, strict=True)}
 
 
 def divided_suppliers(market: Market, selection: Selection) -> frozenset[str]:
@@ -96,29 +107,91 @@ def divided_suppliers(market: Market, selection: Selection) -> frozenset[str]:
     return frozenset(supplier for supplier in suppliers if suppliers.count(supplier) > 1)
 
 
-def consignment_of(market: Market, key: str, lines: Lines, *, divided: bool) -> Consignment:
-    """A planned shipment as the consignment that is declared."""
+def contents_of(market: Market, lines: Lines) -> Contents:
+    """Entries of a shipment, and how many of each offer."""
+    return tuple(
+        (entry, units * entry.count)
+        for entry, units in ((market.entries[candidate], units) for candidate, units in lines)
+    )
+
+
+def parcels_of(market: Market, key: str, lines: Lines) -> list[Contents]:
+    """What a shipment holds, in as many parcels as its route's greatest mass asks for, the heaviest packed first."""
+    shipment, contents = market.shipments[key], contents_of(market, lines)
+    route = market.situation.build.find("routes", shipment.route) if shipment.route else None
+    most = math.inf if route is None or route.max_mass_kg is None else route.max_mass_kg
+    mass = {entry.offer.id: offer_mass(market.situation, entry.offer) for entry, _ in contents}
+    if sum(mass[entry.offer.id] * count for entry, count in contents) <= most:
+        return [contents]
+    parcels: list[tuple[float, list[tuple[Entry, int]]]] = []
+    for entry, count in sorted(contents, key=lambda item: (-mass[item[0].offer.id], item[0].offer.id)):
+        each, left = mass[entry.offer.id], count
+        for position, (load, packed) in enumerate(parcels):
+            fits = min(left, int((most - load + 1e-9) / each)) if each else left
+            if fits:
+                packed.append((entry, fits))
+                parcels[position] = load + fits * each, packed
+                left -= fits
+        while left:
+            fits = min(left, max(1, int((most + 1e-9) / each)))
+            parcels.append((fits * each, [(entry, fits)]))
+            left -= fits
+    return [tuple(packed) for _, packed in parcels]
+
+
+def together(costs: Sequence[LandedCost]) -> LandedCost:
+    """The landed cost of several parcels of one order as one."""
+    first = costs[0]
+    if len(costs) == 1:
+        return first
+    return replace(
+        first,
+        lines=tuple(line for cost in costs for line in cost.lines),
+        total=sum((cost.total for cost in costs[1:]), first.total),
+        flags=tuple(dict.fromkeys(flag for cost in costs for flag in cost.flags)),
+        assumptions=tuple(sorted({item for cost in costs for item in cost.assumptions})),
+        doubts=tuple(doubt for cost in costs for doubt in cost.doubts),
+        exact=sum((cost.exact for cost in costs[1:]), first.exact),
+        free_value=sum((cost.free_value for cost in costs[1:]), first.free_value),
+        rules=tuple(dict.fromkeys(rule for cost in costs for rule in cost.rules)),
+    )
+
+
+def consignment_of(market: Market, key: str, entries: Contents, *, divided: bool) -> Consignment:
+    """A planned shipment, or a parcel of it, as the consignment that is declared."""
     situation, shipment = market.situation, market.shipments[key]
-    entries = [(market.entries[candidate], units) for candidate, units in lines]
     supplier = situation.build.find("suppliers", shipment.supplier)
     route = situation.build.find("routes", shipment.route) if shipment.route else None
-    goods = tuple(_goods(market, entry, units * entry.count) for entry, units in entries)
+    currencies = {entry.offer.price.currency for entry, _ in entries}
+    currency = currencies.pop() if len(currencies) == 1 else supplier.currency
+    goods = tuple(_goods(market, entry, count, currency) for entry, count in entries)
     value = sum((item.value for item in goods[1:]), goods[0].value)
     mass = sum((item.mass_kg or 0.0) for item in goods)
+    stated = {entry.offer.tax_included for entry, _ in entries}
     return Consignment(
         supplier=supplier,
         route=route,
         goods=goods,
-        freight=freight_for(supplier, route, value, mass),
-        tax_included=entries[0][0].offer.tax_included,
+        freight=freight_for(supplier, route, _in_terms_currency(market, supplier, route, value), mass),
+        tax_included=stated.pop() if len(stated) == 1 else None,
         day=date_at(situation.as_of, shipment.week),
         divided=divided,
     )
 
 
-def _goods(market: Market, entry: Entry, count: int) -> Goods:
+def _in_terms_currency(market: Market, supplier: Supplier, route: Route | None, value: Money) -> Money:
+    """An order's value in the currency in which free freight is stated."""
+    terms = next((terms for terms in supplier.freight if route is not None and terms.route == route.id), None)
+    if terms is None or terms.free_from is None:
+        return value
+    return market.situation.rates.convert(value, terms.free_from.currency)
+
+
+def _goods(market: Market, entry: Entry, count: int, currency: str) -> Goods:
     offer, situation = entry.offer, market.situation
-    price = Money.of(round(entry.price, 2), offer.price.currency)
+    price = Money.of(round(entry.price, minor_unit(offer.price.currency)), offer.price.currency)
+    if currency != offer.price.currency:
+        price = situation.rates.convert(price, currency).rounded()
     return Goods(
         label=offer.id,
         value=price * count,

@@ -281,7 +281,7 @@ def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyLine, ...]:
     found = ready_to_buy(
         build,
         situation.facts,
-        studied.outlooks,
+        {entry.offer.id: studied.outlooks[entry.offer.id] for entry in chosen.market.entries.values()},
         missing_parts(situation),
         situation.to_home,
         open_decisions,

@@ -32,12 +32,12 @@ def _timings(studied: Studied, chosen: Round) -> Iterator[OfferTiming]:
     routes = {entry.offer.id: entry.way.route for entry in chosen.market.entries.values()}
     for offer in situation.build.offers:
         counts = {p: n for p, n in offer_contents(situation.build, offer).items() if demand.missing.get(p, 0) > 0}
-        if not counts:
+        if not counts or offer.id not in routes:
             continue
         units = max(int(np.ceil(demand.missing[part] / count - 1e-9)) for part, count in counts.items())
         needs = [demand.needs[part] for part in counts if part in demand.needs]
         first = np.minimum.reduce(needs) if needs else None
-        week = _last_safe(studied, offer, routes.get(offer.id), first, list(counts))
+        week = _last_safe(studied, offer, routes[offer.id], first, list(counts))
         yield OfferTiming(
             offer=offer.id,
             units=units,
