@@ -14,9 +14,7 @@ from fishplate.plan import Plan, Situation, plan
 AS_OF = date(2026, 3, 2)  # a Monday; the low-value relief of 150 EUR still holds
 RATES = Rates(
     base="EUR",
-    per_base={
-        code: Decimal(text) for code, text in (("GBP", "0.85"), ("USD", "1.10"), ("JPY", "160"), ("KWD", "0.34"))
-    },
+    per_base={"GBP": Decimal("0.85"), "USD": Decimal("1.10"), "JPY": Decimal(160), "KWD": Decimal("0.34")},
     day=AS_OF,
     source="round figures",
 )

@@ -172,7 +172,7 @@ def test_until_when_each_offer_may_wait_is_told(terms: Plan) -> None:
 # L3: where parts meet
 
 
-def with_interface(build: Build, *, hazard: bool = False) -> Build:
+def with_interface(build: Build) -> Build:
     """The build with one place where the wheel meets the arch, half of it known."""
     data = document_data(build)
     data["interfaces"] = [{"id": "tyre-arch", "name": "Tyre and arch", "parts": ["tyres-185-65-r-15"]}]
@@ -180,21 +180,9 @@ def with_interface(build: Build, *, hazard: bool = False) -> Build:
         {"id": "arch_width", "name": "Hub face to arch lip", "minutes": 15},
         {"id": "tyre_reach", "name": "Hub face to tyre wall"},
     ]
-    data["readings"] = [
-        {
-            "id": "r1",
-            "dimension": "tyre_reach",
-            "value": 92,
-            "spread": 3,
-            "day": AS_OF.isoformat(),
-            "provenance": "catalogue",
-        }
-    ]
-    data["conditions"] = [
-        {"id": "gap", "interface": "tyre-arch", "name": "Tyre clears the lip", "expression": "arch_width - tyre_reach",
-         "at_least": "12 mm", "consequence": "hazard" if hazard else "rework", "late_hours": {"low": 4, "likely": 8, "high": 20},
-         "late_cost": 150, "early_hours": 1}
-    ]  # fmt: skip
+    data["readings"] = [{"id": "r1", "dimension": "tyre_reach", "value": 92, "spread": 3, "day": AS_OF.isoformat()}]
+    condition = {"id": "gap", "interface": "tyre-arch", "name": "Tyre clears", "expression": "arch_width - tyre_reach"}
+    data["conditions"] = [{**condition, "at_least": "12 mm", "late_cost": 150, "early_hours": 1}]
     return build_from_data(data)
 
 

@@ -242,7 +242,7 @@ def _soonest(studied: Studied, ends: Mapping[str, FloatArray], delays: Delays) -
     """Holds with every part as soon as can be, and those arrivals: an order may wait for what itself is held."""
     holds: Holds = {}
     earliest = earliest_arrivals(studied)
-    for _ in range(len(studied.situation.build.releases) + 1):
+    for _ in range(len(studied.situation.build.releases) + 2):
         found = _opened(studied, {**studied.incoming, **earliest}, ends, delays).holds
         if found == holds:
             return holds, earliest

@@ -166,7 +166,8 @@ def _dimension_weeks(
     weeks: dict[str, float | FloatArray] = {}
     loops: list[Assumption] = []
     drawn = told_by_drawing(build)
-    for key in sorted({item.dimension for item in fit.measures} | unknown_dimensions(situation)):
+    asked = {item.dimension for item in fit.measures if item.needed}
+    for key in sorted(asked | unknown_dimensions(situation)):
         dimension = build.find("dimensions", key)
         moment: float | FloatArray = 0.0
         if dimension.part in arrivals and key not in drawn:
@@ -210,7 +211,7 @@ def _interface_weeks(
 ) -> dict[str, float | FloatArray]:
     by_interface: dict[str, list[str]] = {}
     for measure in fit.measures:
-        for interface in measure.interfaces:
+        for interface in measure.interfaces if measure.needed else ():
             by_interface.setdefault(interface, []).append(measure.dimension)
     weekly = max(1.0, float(situation.build.owner.hours_per_week or 5.0))
     early_hours = {c.id: c.early_hours for c in situation.build.conditions}
