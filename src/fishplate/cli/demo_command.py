@@ -18,8 +18,11 @@ def command(seed: int, force: bool) -> None:
     from ..plan import plan
     from ..starters import demo_as_of, load_demo
     from ..store import BuildFile
+    from ..web.desk import PLAN
+    from ..web.keeping import dump_plan
     from ..wiring import author
     from .planning import show_plan, situation_of, write_page
+    from .serve_command import address
 
     file, page = Path("demo.fishplate"), Path("demo.html")
     if force:
@@ -27,9 +30,12 @@ def command(seed: int, force: bool) -> None:
     elif file.exists():
         raise Refused([Problem(str(file), "exists", "the file is there already", "", "Move it away, or use --force.")])
     build = load_demo()
-    BuildFile.create(file, build, author=author(), message="demonstration build")
+    opened = BuildFile.create(file, build, author=author(), message="demonstration build")
     result = plan(situation_of(build, demo_as_of(), seed), revision=1, progress=progress_line())
+    opened.memo_put(PLAN, dump_plan(result))
     show_plan(result)
     write_page(result, build, page)
     click.echo(f"\nWritten: {file} (the build) and {page} (this plan as a page).")
-    click.echo(f"Plan it again with: fishplate plan {file} --as-of {demo_as_of().isoformat()}")
+    day = demo_as_of().isoformat()
+    click.echo(f"Plan it again with: fishplate plan {file} --as-of {day}")
+    click.echo(f"In the browser: fishplate serve {file} --as-of {day}, then {address()}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from datetime import date
 from pathlib import Path
 
@@ -9,10 +10,17 @@ import click
 
 from .common import AS_OF, BUILD_FILE
 
+PORT = 8137
+
+
+def address(port: int = PORT) -> str:
+    """Where the pages are."""
+    return f"http://127.0.0.1:{port}/"
+
 
 @click.command("serve")
 @BUILD_FILE
-@click.option("--port", type=click.IntRange(1024, 65535), default=8137, show_default=True, help="Port to listen on.")
+@click.option("--port", type=click.IntRange(1024, 65535), default=PORT, show_default=True, help="Port to listen on.")
 @AS_OF
 def command(file: Path, port: int, as_of: date | None) -> None:
     """Open a build in the browser, on this machine alone.
@@ -27,7 +35,11 @@ def command(file: Path, port: int, as_of: date | None) -> None:
     if not file.exists():
         _start(file)
     app = create_app(file, today=(lambda: as_of) if as_of is not None else today, author=author())
-    click.echo(f"{file.name} is at http://127.0.0.1:{port}/ (Ctrl-C to leave)")
+    app.state.desk.view()
+    # What is loaded by now stays; looking through it for garbage would hold an edit up for a twentieth of a second.
+    gc.collect()
+    gc.freeze()
+    click.echo(f"{file.name} is at {address(port)} (Ctrl-C to leave)")
     uvicorn.run(app, host="127.0.0.1", port=port, log_level="warning", server_header=False)
 
 
