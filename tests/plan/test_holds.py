@@ -163,9 +163,8 @@ def events_of(*, arrived: bool = False) -> list[dict[str, Any]]:
         "freight": "0 EUR",
         "promised": date(2026, 3, 30),
     }
-    receipt = {
-        "id": "a1", "kind": "arrived", "day": date(2026, 2, 28), "order": "o1", "lines": [{"part": "shaft", "quantity": 1}],
-    }  # fmt: skip
+    lines = [{"part": "shaft", "quantity": 1}]
+    receipt = {"id": "a1", "kind": "arrived", "day": date(2026, 2, 28), "order": "o1", "lines": lines}
     return [order, receipt] if arrived else [order]
 
 
@@ -186,7 +185,8 @@ def test_what_is_still_to_be_paid_on_an_order_is_in_the_money() -> None:
     plan = plan_of(shaft_build(events=events_of()))
     march = next(line for line in plan.cash if line.month == "2026-03")
     assert march.p50 >= 200
-    paid = [*events_of(), {"id": "p", "kind": "paid", "day": date(2026, 2, 17), "order": "o1", "amount": "200 EUR", "what": "goods"}]  # fmt: skip
+    payment = {"id": "p", "kind": "paid", "day": date(2026, 2, 17), "order": "o1", "amount": "200 EUR", "what": "goods"}
+    paid = [*events_of(), payment]
     after = plan_of(shaft_build(events=paid))
     before_march = next((line.p50 for line in after.cash if line.month == "2026-03"), 0.0)
     assert march.p50 - before_march == pytest.approx(200, abs=1)

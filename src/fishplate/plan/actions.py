@@ -12,7 +12,7 @@ import numpy as np
 from ..build import date_at, week_of
 from ..build.interfaces import Consequence
 from ..decide import DecisionResult
-from ..fit import MeasureCandidate, Verdict
+from ..fit import MeasureCandidate
 from ..work import WorkReport
 from .deadlines import open_returns, weeks_left
 from .loop import Round, Studied
@@ -290,5 +290,5 @@ def unverified(studied: Studied) -> list[str]:
     return [
         f"{name_of(build, 'interfaces', result.interface)}: verify on the vehicle before first move or closing"
         for result in studied.fit.interfaces
-        if result.verify_on_vehicle and result.verdict is not Verdict.NOT_KNOWN
+        if result.verify_on_vehicle
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 import numpy as np
@@ -40,6 +40,7 @@ PROBE_MARGIN = 1.05
 MISSED_TRIP_WEEKS = 8.0
 UNDATED_LAPSE = 0.5
 MOST_PACKS = 100_000
+OWN_DELIVERY = "own delivery"
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +138,8 @@ class Market:
         return PurchaseProblem(
             needs={part: count for part, count in self.demand.missing.items() if part in offered},
             candidates=tuple(entry.candidate for entry in self.entries.values()),
-            shipments=tuple(self.shipments.values()),
+            # the seller's own delivery crosses the border as any route does
+            shipments=tuple(replace(s, route=s.route or OWN_DELIVERY) for s in self.shipments.values()),
             trips=tuple(self.trips.values()),
             cash_limits=self._cash_limits(),
             unmet_penalty=dict.fromkeys(self.demand.missing, UNMET_PENALTY),

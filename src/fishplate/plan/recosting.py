@@ -102,8 +102,8 @@ class Recosting:
 
 
 def divided_suppliers(market: Market, selection: Selection) -> frozenset[str]:
-    """Suppliers whose lines the plan sends in more than one consignment: they get no low-value relief."""
-    suppliers = [market.shipments[key].supplier for key in selection if market.shipments[key].crossing]
+    """Suppliers whose lines the plan brings over the border in more than one consignment: no low-value relief."""
+    suppliers = [market.shipments[key].supplier for key in selection if market.shipments[key].crosses_border]
     return frozenset(supplier for supplier in suppliers if suppliers.count(supplier) > 1)
 
 
