@@ -1,0 +1,345 @@
+"""Conductors: gauge, resistance, drop, and the current they may carry.
+
+A conductor without a fuse near its source can set the vehicle alight; the fuse protects the conductor, not the device.
+Traction batteries and anything above 60 V are for trained persons.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from .arithmetic import OutOfRange, Value, positive
+from .tables import table
+
+__all__ = [
+    "ampacity",
+    "area_for_drop",
+    "current_of",
+    "gauge_area",
+    "gauge_diameter",
+    "next_gauge",
+    "next_section",
+    "resistance",
+    "voltage_drop",
+]
+
+HAZARDS = ("high-voltage",)
+
+# ohm*mm: annealed copper at 20 °C (IEC 60028); and as installers' tables take it, warm, 56 m/(ohm mm2)
+ANNEALED_COPPER = 1.7241e-5
+WARM_COPPER = 1 / 56_000
+QUARTER_PI = float(np.pi / 4)
+
+
+def current_of(power_w: Value, voltage_v: Value) -> Value:
+    """Current of a device.
+
+    Parameters
+    ----------
+    power_w : it takes [W]
+    voltage_v : at it [V]
+
+    Returns
+    -------
+    current [A]
+
+    Raises
+    ------
+    OutOfRange
+        if the voltage is not positive
+
+    Notes
+    -----
+    power / voltage. Valid at steady state; motors and lamps draw several times as much as they start.
+
+    References
+    ----------
+    Definition.
+
+    Examples
+    --------
+    >>> round(current_of(25, 12), 2)
+    2.08
+    """
+    positive(voltage_v=voltage_v)
+    return power_w / voltage_v
+
+
+def gauge_diameter(gauge: Value) -> Value:
+    """Diameter of a solid conductor by its American wire gauge.
+
+    Parameters
+    ----------
+    gauge : AWG; 0, -1, -2, -3 for 1/0 to 4/0 [-]
+
+    Returns
+    -------
+    diameter [mm]
+
+    Notes
+    -----
+    0.127 mm x 92^((36 - n) / 39). Valid for 4/0 to 40.
+
+    References
+    ----------
+    ASTM B258, American wire gauge.
+
+    Examples
+    --------
+    >>> round(gauge_diameter(10), 3)
+    2.588
+    """
+    return 0.127 * 92 ** ((36 - gauge) / 39)
+
+
+def gauge_area(gauge: Value) -> Value:
+    """Area of copper by its American wire gauge.
+
+    Parameters
+    ----------
+    gauge : AWG; 0, -1, -2, -3 for 1/0 to 4/0 [-]
+
+    Returns
+    -------
+    area [mm**2]
+
+    Notes
+    -----
+    That of the solid conductor; stranded ones come within a few percent. Valid as for `gauge_diameter`.
+
+    References
+    ----------
+    ASTM B258, American wire gauge.
+
+    Examples
+    --------
+    >>> round(gauge_area(10), 2)
+    5.26
+    """
+    diameter = gauge_diameter(gauge)
+    return QUARTER_PI * diameter * diameter
+
+
+def resistance(length_mm: Value, area_mm2: Value, *, resistivity_ohm_mm: float = ANNEALED_COPPER) -> Value:
+    """Resistance of a conductor.
+
+    Parameters
+    ----------
+    length_mm : of the conductor [mm]
+    area_mm2 : of the copper [mm**2]
+    resistivity_ohm_mm : 1.7241e-5 for annealed copper at 20 degC [ohm*mm]
+
+    Returns
+    -------
+    resistance [ohm]
+
+    Raises
+    ------
+    OutOfRange
+        if the area is not positive
+
+    Notes
+    -----
+    rho L / A. Valid for direct current at 20 degC; 0.4 % more for each kelvin above.
+
+    References
+    ----------
+    IEC 60028 (from memory).
+
+    Examples
+    --------
+    >>> round(resistance(1e6, gauge_area(10)), 2)
+    3.28
+    """
+    positive(area_mm2=area_mm2)
+    return resistivity_ohm_mm * length_mm / area_mm2
+
+
+def voltage_drop(
+    current_a: Value, length_mm: Value, area_mm2: Value, *, resistivity_ohm_mm: float = WARM_COPPER
+) -> Value:
+    """Voltage lost along a circuit.
+
+    Parameters
+    ----------
+    current_a : in the circuit [A]
+    length_mm : of conductor, out and back [mm]
+    area_mm2 : of the copper [mm**2]
+    resistivity_ohm_mm : 1/56 000 as installers' tables have it; 1.64e-5 in ISO 10133's formula [ohm*mm]
+
+    Returns
+    -------
+    drop [V]
+
+    Raises
+    ------
+    OutOfRange
+        if the area is not positive
+
+    Notes
+    -----
+    I rho L / A. Valid for direct current; joints and switches come on top. Starting values, common practice: 3 % for
+    what matters, 10 % for the rest.
+
+    References
+    ----------
+    ISO 10133 (small craft) as quoted publicly; a public cable sheet with 56 m/(ohm mm2).
+
+    Examples
+    --------
+    >>> round(voltage_drop(10, 8000, 2.5), 3)
+    0.571
+    """
+    return current_a * resistance(length_mm, area_mm2, resistivity_ohm_mm=resistivity_ohm_mm)
+
+
+def area_for_drop(
+    current_a: Value, length_mm: Value, drop_v: Value, *, resistivity_ohm_mm: float = WARM_COPPER
+) -> Value:
+    """Copper a circuit needs to keep its drop.
+
+    Parameters
+    ----------
+    current_a : in the circuit [A]
+    length_mm : of conductor, out and back [mm]
+    drop_v : allowed [V]
+    resistivity_ohm_mm : 1/56 000 as installers' tables have it [ohm*mm]
+
+    Returns
+    -------
+    area [mm**2]
+
+    Raises
+    ------
+    OutOfRange
+        if the drop is not positive
+
+    Notes
+    -----
+    I rho L / dU. Valid as for `voltage_drop`; the current it may carry is another matter, see `ampacity`.
+
+    References
+    ----------
+    A public cable sheet with 56 m/(ohm mm2).
+
+    Examples
+    --------
+    >>> round(area_for_drop(2.1, 36_000, 0.6), 2)
+    2.25
+    """
+    positive(drop_v=drop_v)
+    return current_a * resistivity_ohm_mm * length_mm / drop_v
+
+
+def next_section(area_mm2: float) -> float:
+    """Standard section at or above an area.
+
+    Parameters
+    ----------
+    area_mm2 : needed [mm**2]
+
+    Returns
+    -------
+    section sold [mm**2]
+
+    Raises
+    ------
+    OutOfRange
+        if it is above the largest in the table
+
+    Notes
+    -----
+    Valid for metric cable, 0.5 to 120 mm2.
+
+    References
+    ----------
+    IEC 60228 (from memory).
+
+    Examples
+    --------
+    >>> next_section(2.23)
+    2.5
+    """
+    sizes = table("conductors")["sections"]["mm2"]
+    found = next((size for size in sizes if size >= area_mm2), None)
+    if found is None:
+        raise OutOfRange("area_mm2", f"{sizes[-1]:g} mm2 or less", f"{area_mm2:g}")
+    return float(found)
+
+
+def next_gauge(area_mm2: float) -> int:
+    """American wire gauge at or above an area, of those in the table of currents.
+
+    Parameters
+    ----------
+    area_mm2 : needed [mm**2]
+
+    Returns
+    -------
+    AWG; 0, -1, -2, -3 for 1/0 to 4/0 [-]
+
+    Raises
+    ------
+    OutOfRange
+        if it is above 4/0
+
+    Notes
+    -----
+    Valid for gauges 18 to 4/0.
+
+    References
+    ----------
+    ASTM B258, American wire gauge.
+
+    Examples
+    --------
+    >>> next_gauge(3.78)
+    10
+    """
+    gauges = table("conductors")["ampacity"]["awg"]
+    found = next((gauge for gauge in gauges if gauge_area(gauge) >= area_mm2), None)
+    if found is None:
+        raise OutOfRange("area_mm2", "4/0 AWG (107 mm2) or less", f"{area_mm2:g}")
+    return int(found)
+
+
+def ampacity(area_mm2: float, insulation_degc: int, *, engine_space: bool = False) -> float:
+    """Current a single stranded copper conductor may carry all the time.
+
+    Parameters
+    ----------
+    area_mm2 : of the copper [mm**2]
+    insulation_degc : what its insulation is rated for: 60, 75, 80, 90 or 105 [degC]
+    engine_space : it runs where the engine's heat is
+
+    Returns
+    -------
+    current, that of the next smaller gauge in the table [A]
+
+    Raises
+    ------
+    OutOfRange
+        if the conductor is below 18 AWG or the rating is not in the table
+
+    Notes
+    -----
+    Read down to the gauge at or below the area. Valid for boats' rules, conductors in free air at 30 degC (50 in
+    engine spaces, by the table's factors); bundles carry less. A road vehicle's own code may ask for other figures.
+
+    References
+    ----------
+    33 CFR 183.425, table 5.
+
+    Examples
+    --------
+    >>> ampacity(6.0, 105), ampacity(6.0, 105, engine_space=True)
+    (60.0, 51.0)
+    """
+    rows = table("conductors")["ampacity"]
+    if str(insulation_degc) not in rows["amperes"]:
+        raise OutOfRange("insulation_degc", f"one of {', '.join(rows['amperes'])}", str(insulation_degc))
+    smaller = [place for place, gauge in enumerate(rows["awg"]) if gauge_area(gauge) <= area_mm2 * 1.005]
+    if not smaller:
+        raise OutOfRange("area_mm2", "18 AWG (0.82 mm2) or more", f"{area_mm2:g}")
+    factor = rows["engine_space_factor"][str(insulation_degc)] if engine_space else 1.0
+    return float(rows["amperes"][str(insulation_degc)][smaller[-1]]) * float(factor)
