@@ -24,7 +24,7 @@ def command(
     """What to decide, measure, buy, collect and do next, and why.
 
     JSON keys: actions, finish, stall, ready_to_buy, purchase, fit, cash, assumptions, questions, seed, revision,
-    as_of, build_name, currency, expected_total, rounds, level, notes, critical, exact.
+    as_of, build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact.
     """
     from ..plan import check_exactly, plan, plan_data
     from ..wiring import memo, read_revision
