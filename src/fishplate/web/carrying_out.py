@@ -49,7 +49,7 @@ class Act:
     chosen: str = ""
     rows: tuple[OrderRow, ...] = ()
     unit: str = ""
-    how: str = ""
+    instrument: str = ""
     states: tuple[tuple[str, str], ...] = ()
     hours_left: str = ""
 
@@ -93,7 +93,7 @@ def _measure(view: View, action: Action) -> Act:
         return Act("", "The dimension is no longer in the build.")
     states = (("", "no particular state"), *((state.id, state.name) for state in view.build.states))
     kind = "designate" if dimension.designates is not None else "measure"
-    return Act(kind, unit=dimension.unit, how=dimension.how, states=states)
+    return Act(kind, unit=dimension.unit, instrument=dimension.instrument or "", states=states)
 
 
 def _order_row(build: Build, line: PlannedLine) -> OrderRow:

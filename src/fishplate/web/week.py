@@ -238,6 +238,7 @@ class ActionPage:
     """
 
     line: Line
+    more_reasons: tuple[str, ...]
     act: Act
     weeks: tuple[tuple[str, str], ...]
     behind: Behind
@@ -251,8 +252,14 @@ def action_page(view: View, plan: Plan, action: Action) -> ActionPage:
         (f"{length:g} week{'' if length == 1 else 's'}", _loss(loss, cost.resolution, cost.currency))
         for length, loss in cost.curve
     )
-    until = max(action.free_until, view.as_of + timedelta(days=7))
-    return ActionPage(line_of(action, plan.as_of), act_of(view, plan, action), weeks, behind(view, plan, action), until)
+    return ActionPage(
+        line=line_of(action, plan.as_of),
+        more_reasons=action.reasons[REASONS:],
+        act=act_of(view, plan, action),
+        weeks=weeks,
+        behind=behind(view, plan, action),
+        until=max(action.free_until, view.as_of + timedelta(days=7)),
+    )
 
 
 def _loss(loss: float, resolution: float, currency: str) -> str:

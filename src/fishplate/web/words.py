@@ -14,8 +14,7 @@ from ..build.interfaces import Instrument, SpreadMeaning
 from ..build.parts import Phase
 from ..plan import Action
 from ..plan.sentences import chance_words, list_words, money_words
-from ..store import Conflict
-from ..store.wording import noun_words, value_words
+from ..store import Change, Conflict, change_words
 
 
 def day(value: date | None) -> str:
@@ -118,10 +117,10 @@ def mark(verdict: str) -> Markup:
     return Markup(f'<svg class="mark" viewBox="0 0 28 18" aria-hidden="true">{_MARKS[verdict]}</svg>')
 
 
-def conflict_name(conflict: Conflict) -> str:
-    """What two hands changed."""
-    words = noun_words(*conflict.key)
-    return words[:1].upper() + words[1:]
+def conflict_lines(conflict: Conflict) -> tuple[str, ...]:
+    """What two hands wrote, field by field: as it is in the file, then as it was to be written."""
+    lines = change_words(Change(*conflict.key, conflict.yours, conflict.theirs))
+    return tuple(line[:1].upper() + line[1:] for line in lines)
 
 
 def pairs(options: Sequence[tuple[str, str, str]]) -> list[tuple[str, str]]:
@@ -159,8 +158,7 @@ GLOBALS = {
 
 FILTERS = {
     "pairs": pairs,
-    "conflict_name": conflict_name,
-    "value": value_words,
+    "conflict_lines": conflict_lines,
     "day": day,
     "moment": moment,
     "month": month,
