@@ -126,7 +126,8 @@ def test_a_stale_reading_never_supports_a_fit() -> None:
     result = report_of(build).conditions[0]
     assert (result.verdict, result.stale) == (Verdict.NOT_KNOWN, ("gap",))
     assert report_of(build).interfaces[0].verdict is Verdict.NOT_KNOWN
-    assert [item.text.split(":")[0] for item in report_of(build).measures] == ["Measure the gap again"]
+    texts = [item.text.split(":")[0] for item in report_of(build).measures]
+    assert texts == ["Measure the gap again with the tape"]
 
 
 def test_default_spreads_that_decide_make_it_not_known() -> None:
@@ -295,7 +296,7 @@ def test_the_dimension_with_most_of_the_doubt_is_measured_first() -> None:
     readings = {
         "gap": sure(30, 5, provenance="estimate"),
         "lip": sure(15, 1, provenance="catalogue"),
-        "own": sure(0, 3),
+        "own": sure(0, 0.1),
     }
     measures = report_of(build_of(readings, [{**CLEAR, **COSTS, "expression": "gap - lip - own"}])).measures
     assert [item.dimension for item in measures] == ["gap", "lip"]
@@ -304,10 +305,12 @@ def test_the_dimension_with_most_of_the_doubt_is_measured_first() -> None:
 
 
 def test_the_worth_of_a_lone_reading_is_what_it_settles() -> None:
-    # chance of misfit p; knowing all, one pays early only if it fails: min(early, p late) - p early
-    build = build_of({"gap": sure(12, 2, provenance="estimate")}, [{**CLEAR, **COSTS}])
+    # chance of misfit p; knowing all, one pays early only if it fails: min(early, p late) - p early. A micrometer's own
+    # spread of 0.01 mm is next to nothing beside 2 mm.
+    named = {"gap": {"instrument": "micrometer"}}
+    build = build_of({"gap": sure(12, 2, provenance="estimate")}, [{**CLEAR, **COSTS}], dimensions=named)
     p = 0.1586553
-    assert report_of(build).measures[0].value == pytest.approx(min(200, p * 1000) - p * 200, rel=5e-3)
+    assert report_of(build).measures[0].value == pytest.approx(min(200, p * 1000) - p * 200, rel=1e-2)
 
 
 def test_a_missing_dimension_is_worth_what_the_default_chance_settles() -> None:
@@ -348,8 +351,24 @@ def test_what_fits_need_not_be_measured() -> None:
     assert report_of(build_of({"gap": sure(60, 5, provenance="estimate")}, [CLEAR])).measures == ()
 
 
-def test_what_was_measured_with_a_stated_spread_is_not_measured_again() -> None:
-    assert report_of(build_of({"gap": sure(10, 5)}, [CLEAR])).measures == ()
+def test_what_was_measured_is_read_again_only_with_something_finer_that_pays() -> None:
+    """A tape's ± 4 mm on 100 mm gives way to a caliper; a caliper's own spread does not."""
+    condition = {**CLEAR, **COSTS, "at_least": "100 mm"}
+    coarse = report_of(build_of({"gap": {"value": 101, "spread": 4, "instrument": "tape", "day": "2026-01-10"}},
+                                [condition])).measures  # fmt: skip
+    assert [(item.dimension, item.instrument, item.needed) for item in coarse] == [("gap", "caliper", False)]
+    assert coarse[0].net == pytest.approx(coarse[0].value - 20 / 60 * 15)
+    fine = {"gap": {"value": 100.05, "spread": 0.1, "instrument": "caliper", "day": "2026-01-10"}}
+    assert report_of(build_of(fine, [condition])).measures == ()
+
+
+def test_a_coarse_reading_is_worth_less_than_a_fine_one() -> None:
+    def value(instrument: str) -> float:
+        named = {"gap": {"instrument": instrument}}
+        build = build_of({"gap": sure(12, 2, provenance="estimate")}, [{**CLEAR, **COSTS}], dimensions=named)
+        return report_of(build).measures[0].value
+
+    assert value("other") < value("tape") < value("caliper")
 
 
 def test_a_reading_says_what_it_waits_for_and_what_can_stand_in() -> None:
@@ -366,8 +385,8 @@ def test_a_reading_says_what_it_waits_for_and_what_can_stand_in() -> None:
     found = report_of(build).measures[0]
     assert (found.blocked_by_part, found.blocked_by_job, found.stand_in) == ("tyre", "mount", "disc")
     assert found.text == (
-        "Measure the gap: 20 minutes, expected to save 22 EUR of rework, once the tyre is in hand "
-        "and the job 'Mount the hub' is done; plywood disc can stand in."
+        "Measure the gap with the tape: 20 minutes, expected to save 22 EUR of rework for 5 EUR of time, "
+        "once the tyre is in hand and the job 'Mount the hub' is done; plywood disc can stand in."
     )
 
 

@@ -20,8 +20,8 @@ from fishplate.build.expression import parse_expression
 from fishplate.build.interfaces import Correlation
 from fishplate.fit import FitReport, assess
 from fishplate.fit.draws import JointDraws, correlation_matrix
-from fishplate.fit.measure_next import value_of_knowing
 from fishplate.fit.points import BLOCK, DIGITS, _doubled, _generating_digits, blocks
+from fishplate.fit.preposterior import value_of_knowing
 from fishplate.fit.readings import DimensionState, Shape
 from fishplate.fit.shares import variance_shares
 from fishplate.fit.worst_case import bounds_of, gradient, root_sum_square, worst_case

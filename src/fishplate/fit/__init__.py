@@ -2,19 +2,37 @@
 
 - `model`: the report and what it is made of
 - `readings`: what is known of each dimension, from its readings and their spreads
+- `growth`, `mating`: lengths that grow by heat; designations that mate or only nearly do
 - `points`, `draws`: joint draws of all dimensions; a shared dimension is one random variable
 - `sampling`: every condition on the same draws: chances, their sampling error, margins
 - `worst_case`: interval or corners, and root-sum-square
 - `shares`: which dimensions the variance of a condition comes from
 - `verdicts`: fits, in doubt, does not fit, not known
 - `rework`: what a misfit costs, found now or found late
-- `measure_next`: what a perfect reading of a dimension would save
+- `preposterior`, `worth`: what a reading is worth before it is taken, alone and with others
+- `ways`, `choosing`, `measure_next`: what can be done to know better, and what to do within an evening
 - `misfit`: the chance that a part does not go where it must
-- `cautions`, `sentences`: words
-- `assess`: the front door
+- `cautions`, `sentences`, `measure_sentences`: words
+- `study`: what one assessment works on; `assess`: the front door
 """
 
 from .assess import assess
+from .measure_next import Measure, MeasurePlan, measure_next
 from .model import ConditionResult, FitReport, InterfaceResult, MeasureCandidate, Verdict
+from .study import Study, study
+from .ways import Way
 
-__all__ = ["ConditionResult", "FitReport", "InterfaceResult", "MeasureCandidate", "Verdict", "assess"]
+__all__ = [
+    "ConditionResult",
+    "FitReport",
+    "InterfaceResult",
+    "Measure",
+    "MeasureCandidate",
+    "MeasurePlan",
+    "Study",
+    "Verdict",
+    "Way",
+    "assess",
+    "measure_next",
+    "study",
+]

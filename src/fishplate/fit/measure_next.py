@@ -1,136 +1,211 @@
-"""What a perfect reading of a dimension would save.
+"""What to measure next, singly and for an evening's minutes and money.
 
-A misfit can be put right now, or be left to chance and found late; one takes the lesser of `early` and P * `late`.
-Knowing a dimension changes P, and with it the choice: its value is the expected lesser cost before, less after. Each
-condition is taken as a choice of its own. Where readings are missing or stale they settle the condition together, from
-a default chance of misfit, and share the value of that.
+The value of a reading is the expected value of sample information: what it saves of rework, its own spread counted.
+Its cost is own time and outlay. For a budget, the set of things to do that saves most after its cost: found exactly
+among a dozen, else greedily, with a bound that no set can pass.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
-from ..build.interfaces import StandIn
+from ..build import Assumption, Build, Facts
+from .choosing import Chosen, Offered, choose
+from .condition_results import condition_results
+from .measure_sentences import measure_text, way_text
 from .model import ConditionResult, MeasureCandidate, Verdict
-from .rework import MISFIT_UNKNOWN, Rework, hour_worth
-from .sentences import inner, list_words, measure_text
+from .rework import hour_worth
 from .study import Study
+from .ways import Way, needs_reading, ways
+from .worth import Worth
 
-Floats = NDArray[np.float64]
+Rates = Mapping[str, float]
 
 
-def value_of_knowing(order: NDArray[np.intp], gain: Floats) -> float:
-    """Expected value of knowing one quantity before choosing between two actions.
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One thing to do to know better, and what it is worth.
 
     Parameters
     ----------
-    order : (draws,) positions of the draws by rising value of the quantity
-    gain : (draws,) cost of the second action less cost of the first, on the same draws
-
-    Returns
-    -------
-    E[min(0, gain)] with the choice made knowing the quantity, less min(0, E[gain]); never negative
-
-    Notes
-    -----
-    The best choice is taken to be: one action inside an interval of the quantity, the other outside it. That is exact
-    for limits on one side and on both. It costs a sort instead of a smoothing, and is found as the contiguous stretch
-    of the sorted draws with the least, or the greatest, sum. For a gain linear in a normal quantity the value is the
-    unit normal loss integral (Raiffa and Schlaifer 1961).
+    value : expected saving of rework by it alone; cost : own time and outlay; net : one less the other, home currency
     """
-    ordered = np.concatenate([[0.0], np.cumsum(gain[order])])
-    whole = float(ordered[-1])
-    least = float((ordered - np.maximum.accumulate(ordered)).min())
-    most = float((ordered - np.minimum.accumulate(ordered)).max())
-    return max(0.0, (min(whole, 0.0) - min(least, whole - most, whole, 0.0)) / gain.size)
+
+    way: Way
+    interfaces: tuple[str, ...]
+    value: float
+    cost: float
+    text: str
+
+    @property
+    def net(self) -> float:
+        """What it saves after its cost."""
+        return self.value - self.cost
 
 
-def value_of_settling(rework: Rework, misfit: float) -> float:
-    """Value of knowing for sure whether a condition holds, from its chance of misfit.
+@dataclass(frozen=True, slots=True)
+class MeasurePlan:
+    """What to measure next.
 
-    Examples
-    --------
-    >>> value_of_settling(Rework(early=200, late=1000), 0.25)
-    150.0
+    Parameters
+    ----------
+    measures : everything worth naming, best first by net saving per minute
+    chosen : what to do together within the minutes and the money, of what can be begun tonight
+    value, cost, net : of all chosen together
+    bound : no set within the budget can save more than this after its cost
+    exact : the chosen set is the best there is
     """
-    return rework.expected(misfit) - misfit * rework.expected(1.0)
+
+    measures: tuple[Measure, ...]
+    chosen: tuple[Measure, ...]
+    value: float
+    cost: float
+    minutes: float
+    money: float
+    bound: float
+    exact: bool
+    text: str
+    assumptions: tuple[Assumption, ...]
+
+    @property
+    def net(self) -> float:
+        """What the chosen save together after their cost."""
+        return self.value - self.cost
 
 
-def measures(study: Study, conditions: Sequence[ConditionResult]) -> tuple[MeasureCandidate, ...]:
-    """Dimensions worth measuring, best first: by saving net of the owner's time, per minute."""
-    open_conditions = [item for item in conditions if item.verdict is not Verdict.FITS]
-    values: dict[str, float] = {}
-    interfaces: dict[str, set[str]] = {}
-    for name, results in _by_dimension(study, open_conditions).items():
-        values[name] = _value(study, name, results)
-        interfaces[name] = {result.interface for result in results}
-    found = [_candidate(study, name, value, interfaces[name]) for name, value in sorted(values.items())]
-    worth = hour_worth(study.build) / 60
-    return tuple(sorted(found, key=lambda item: (-_rate(item, worth), item.dimension)))
+def measure_next(
+    build: Build, facts: Facts, study: Study, *, minutes: float | None = None, money: float | None = None,
+    rates: Rates | None = None,
+) -> MeasurePlan:  # fmt: skip
+    """What to measure next, and what to do together within an evening.
 
-
-def _rate(item: MeasureCandidate, minute_worth: float) -> float:
-    return (item.value - item.minutes * minute_worth) / max(item.minutes, 1.0)
-
-
-def _by_dimension(study: Study, results: Sequence[ConditionResult]) -> dict[str, list[ConditionResult]]:
-    """Conditions by the dimensions of them that could be known better."""
-    names = {item.condition.id: item.names for item in study.conditions}
-    found: dict[str, list[ConditionResult]] = {}
-    for result in results:
-        for name in names[result.condition]:
-            if name in result.missing or (name in study.states and _improvable(study, name)):
-                found.setdefault(name, []).append(result)
-    return found
-
-
-def _value(study: Study, name: str, results: Sequence[ConditionResult]) -> float:
-    """Value of a perfect reading of a dimension over all conditions it bears on."""
-    order, total = None, 0.0
-    for result in results:
-        rework, row = study.rework[result.condition], study.position(result.condition)
-        lacking = (*result.missing, *result.stale)
-        if lacking:
-            # the readings a condition lacks settle it together; until then no other one can
-            misfit = MISFIT_UNKNOWN if result.chance is None else min(1 - result.chance, MISFIT_UNKNOWN)
-            total += value_of_settling(rework, misfit) / len(lacking) if name in lacking else 0.0
-        elif row is not None and result.condition not in study.certain:
-            if order is None:
-                order = np.argsort(study.sample.values[study.draws.row[name]].astype(np.float64))
-            total += value_of_knowing(order, study.sample.misfits[row] * rework.late - rework.early)
-    return total
-
-
-def _improvable(study: Study, name: str) -> bool:
-    """Stale; or else random, and taken with a default spread or not from this vehicle."""
-    state = study.states[name]
-    return state.stale or (state.random and (state.default or not state.own))
-
-
-def _candidate(study: Study, name: str, value: float, interfaces: set[str]) -> MeasureCandidate:
-    build, dimension = study.build, study.build.find("dimensions", name)
-    part = dimension.part if dimension.part and study.facts.owned.get(dimension.part, 0.0) <= 0 else None
-    job = dimension.job if dimension.job and not study.facts.is_done(dimension.job) else None
-    stand_in = next(_stand_ins(build.stand_ins, name), None)
-    waits = [f"the {inner(build.find('parts', part).name)} is in hand"] if part else []
-    waits += [f"the job {build.find('jobs', job).name!r} is done"] if job else []
-    blocked = f", once {list_words(waits)}" if waits else ""
-    state = study.states.get(name)
-    kind = "missing" if state is None else "stale" if state.stale else "known"
-    return MeasureCandidate(
-        dimension=name,
-        minutes=dimension.minutes,
-        value=value,
-        interfaces=tuple(sorted(interfaces)),
-        blocked_by_part=part,
-        blocked_by_job=job,
-        stand_in=stand_in,
-        text=measure_text(build, dimension, value, kind, blocked, stand_in),
+    Parameters
+    ----------
+    study : of the same build and facts
+    minutes, money : what there is of own time [min] and home currency; None for no limit
+    rates : currency -> home currency for one unit, for what an early purchase ties up
+    """
+    assert study.build is build
+    assert study.facts is facts
+    worth = Worth(study, tuple(condition_results(study)))
+    found, said = ways(study, frozenset(worth.by_dimension), rates)
+    measures = sorted((_measure(study, worth, way) for way in found), key=_order)
+    named = [item for item in measures if item.value > 0]
+    offered = [Offered(item.way.id, item.way.spreads, item.way.minutes, item.way.money, item.cost)
+               for item in sorted(named, key=lambda item: item.way.id) if item.way.open]  # fmt: skip
+    chosen = choose(worth, offered, minutes=minutes, money=money)
+    by_id = {item.way.id: item for item in named}
+    doing = tuple(by_id[key] for key in chosen.ids)
+    return MeasurePlan(
+        measures=tuple(named),
+        chosen=tuple(sorted(doing, key=_order)),
+        value=chosen.value,
+        cost=chosen.cost,
+        minutes=sum(item.way.minutes for item in doing),
+        money=sum(item.way.money for item in doing),
+        bound=chosen.bound,
+        exact=chosen.exact,
+        text=_plan_text(build, chosen, doing),
+        assumptions=tuple(sorted({*study.assumptions, *said})),
     )
 
 
-def _stand_ins(stand_ins: Sequence[StandIn], name: str) -> Iterator[str]:
-    return (item.id for item in sorted(stand_ins, key=lambda item: item.id) if name in item.dimensions)
+def _order(item: Measure) -> tuple[float, str]:
+    return -item.net / max(item.way.minutes, 1.0), item.way.id
+
+
+def _measure(study: Study, worth: Worth, way: Way) -> Measure:
+    single = len(way.spreads) == 1
+    value = worth.of_dimension(*way.spreads[0]) if single else worth.of_set(dict(way.spreads))
+    interfaces = {study.build.find("conditions", key).interface for key in worth.conditions_of(way.dimensions)}
+    cost = cost_of(study, way)
+    return Measure(way, tuple(sorted(interfaces)), value, cost, way_text(study, way, value, cost))
+
+
+def cost_of(study: Study, way: Way) -> float:
+    """Own time and outlay, in home currency."""
+    return way.minutes * hour_worth(study.build) / 60 + way.money
+
+
+def _plan_text(build: Build, chosen: Chosen, doing: Sequence[Measure]) -> str:
+    if not doing:
+        return "Nothing that can be measured now saves more than it takes."
+    minutes = sum(item.way.minutes for item in doing)
+    count = "one thing" if len(doing) == 1 else f"{len(doing)} things"
+    best = "no other choice saves more" if chosen.exact else f"at most {chosen.bound:.0f} could be saved"
+    saving = chosen.value - chosen.cost
+    net = f"{saving:.0f} {build.owner.currency} expected to be saved after what they cost"
+    return f"{count.capitalize()} in {minutes:g} minutes: {net}; {best}."
+
+
+# --- one candidate a dimension, for the report -----------------------------------------------------------------------
+
+
+def measures(study: Study, conditions: Sequence[ConditionResult]) -> tuple[MeasureCandidate, ...]:
+    """Dimensions worth measuring, each by its best way; best first: by saving net of cost, per minute."""
+    worth = Worth(study, conditions)
+    waiting = _waiting(study, conditions)
+    found, _ = ways(study, frozenset(worth.by_dimension))
+    by_dimension: dict[str, list[Way]] = {}
+    for way in found:
+        for name in way.dimensions:
+            by_dimension.setdefault(name, []).append(way)
+    candidates = [
+        candidate
+        for name, own in sorted(by_dimension.items())
+        if (candidate := _candidate(study, worth, name, own, needed=name in waiting)) is not None
+    ]
+    return tuple(sorted(candidates, key=lambda item: (-item.net / max(item.minutes, 1.0), item.dimension)))
+
+
+def _waiting(study: Study, conditions: Sequence[ConditionResult]) -> frozenset[str]:
+    """Dimensions that a verdict asks for: of conditions that don't fit yet, and not known well enough."""
+    open_ = {result.condition for result in conditions if result.verdict is not Verdict.FITS}
+    names = {name for item in study.conditions if item.condition.id in open_ for name in item.names}
+    return frozenset(name for name in names if needs_reading(study, name))
+
+
+def _candidate(
+    study: Study, worth: Worth, name: str, own: Sequence[Way], *, needed: bool
+) -> MeasureCandidate | None:  # fmt: skip
+    """A dimension with its best way; None if nothing waits for it and it does not pay."""
+    values = {way.id: worth.of_dimension(name, dict(way.spreads)[name]) for way in _worth_trying(own)}
+    best = max(
+        (way for way in own if way.id in values),
+        key=lambda way: (way.open, values[way.id] - _share_of_cost(study, way), way.means == "reading", way.id),
+    )
+    value, cost = values[best.id], _share_of_cost(study, best)
+    if not needed and value <= cost:
+        return None
+    dimension = study.build.find("dimensions", name)
+    stand_in = next((way.stand_in for way in own if way.stand_in is not None), None)
+    interfaces = {study.build.find("conditions", key).interface for key in worth.conditions_of([name])}
+    reading = next((way for way in own if way.means == "reading"), best)
+    return MeasureCandidate(
+        dimension=name,
+        minutes=dimension.minutes if best.means == "reading" else best.minutes,
+        value=value,
+        interfaces=tuple(sorted(interfaces)),
+        blocked_by_part=reading.blocked_by_part,
+        blocked_by_job=reading.blocked_by_job,
+        stand_in=stand_in,
+        text=measure_text(study, best, name, value, cost, stand_in),
+        cost=cost,
+        net=value - cost,
+        means=best.means,
+        instrument=best.instrument,
+        needed=needed,
+    )
+
+
+def _worth_trying(own: Sequence[Way]) -> Iterator[Way]:
+    """The reading first; what another way tells is reckoned only where the reading has to wait, or there is none."""
+    readings = [way for way in own if way.means == "reading"]
+    yield from readings
+    if not readings or not readings[0].open:
+        yield from (way for way in own if way.means != "reading")
+
+
+def _share_of_cost(study: Study, way: Way) -> float:
+    return cost_of(study, way) / len(way.spreads)

@@ -92,15 +92,19 @@ class InterfaceResult:
 
 @dataclass(frozen=True, slots=True)
 class MeasureCandidate:
-    """A dimension worth measuring.
+    """A dimension worth measuring, by its best way.
 
     Parameters
     ----------
     minutes : how long it takes [min]
-    value : expected saving of rework by a perfect reading, before the cost of taking it, in home currency
+    value : expected value of sample information: the rework its reading is expected to save, the reading's own spread
+        counted, before the cost of taking it, in home currency
     interfaces : whose verdicts it bears on
-    blocked_by_part, blocked_by_job : what must be in hand, or done, before it can be measured
+    blocked_by_part, blocked_by_job : what must be in hand, or done, before it can be read
     stand_in : the substitute that settles it in mock-up
+    cost, net : own time and outlay; what is left of the value after it
+    means : reading, stand-in, enquiry or early purchase; instrument : what to read it with
+    needed : a verdict asks for it; else it only pays
     """
 
     dimension: str
@@ -111,6 +115,11 @@ class MeasureCandidate:
     blocked_by_job: str | None
     stand_in: str | None
     text: str
+    cost: float = 0.0
+    net: float = 0.0
+    means: str = "reading"
+    instrument: str | None = None
+    needed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +128,7 @@ class FitReport:
 
     Parameters
     ----------
-    measures : best first, by saving net of the owner's time, per minute
+    measures : best first, by saving net of its cost, per minute
     misfit_chance : part -> chance that it does not go where it must
     samples : joint draws taken
     chance, standard_error : that every condition which can be evaluated holds, jointly; None if there is none

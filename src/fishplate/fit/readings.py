@@ -253,6 +253,16 @@ def default_half_width(reading: Reading, value: float, kind: str) -> float:
     return _half_width(table["provenance"][reading.provenance], value, kind)
 
 
+def instrument_sd(instrument: Instrument, value: float, kind: str) -> float:
+    """Standard deviation usual for a reading with an instrument, in the internal unit of its kind."""
+    return _half_width(_table()["instrument"][instrument], value, kind) / WIDTHS["rectangular"]
+
+
+def provenance_sd(provenance: Provenance, value: float, kind: str) -> float:
+    """Standard deviation usual for a figure from a source, in the internal unit of its kind."""
+    return _half_width(_table()["provenance"][provenance], value, kind) / WIDTHS["rectangular"]
+
+
 def _half_width(row: Mapping[str, float], value: float, kind: str) -> float:
     absolute = {"length": row.get("length_mm", 0.0), "angle": math.radians(row.get("angle_deg", 0.0))}.get(kind, 0.0)
     # a share of an angle says nothing: zero is only where one counts from

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from ..build import Build
-from ..build.interfaces import Condition, Dimension, Interface, Settled
+from ..build.interfaces import Condition, Interface, Settled
 from ..build.units import format_quantity
 from .mating import Finding
 from .model import ConditionResult, Verdict
@@ -191,16 +191,3 @@ def _because(build: Build, verdict: Verdict, chance: Chance | None, results: Seq
     name = build.find("conditions", weakest.condition).name
     tail = f"; weakest is {inner(name)}" if len(results) > 1 and verdict is not Verdict.FITS else ""
     return f", {words} chance that{whole or ' it'} hold{'' if whole else 's'}{tail}"
-
-
-def measure_text(
-    build: Build, dimension: Dimension, value: float, state: str, blocked: str, stand_in: str | None
-) -> str:
-    """One sentence on a dimension worth measuring."""
-    verb = "Settle" if dimension.provision else "Measure"
-    again = " again" if state == "stale" else ""
-    pause = "," if ":" in dimension.name else ":"
-    money = f"{value:.0f}" if value >= 1 else "less than 1"
-    saving = f"expected to save {money} {build.owner.currency} of rework"
-    aid = f"; {inner(build.find('stand_ins', stand_in).name)} can stand in" if stand_in is not None else ""
-    return f"{verb} the {inner(dimension.name)}{again}{pause} {dimension.minutes:g} minutes, {saving}{blocked}{aid}."

@@ -84,7 +84,7 @@ class Study:
         return misfit * self.rework[condition].late
 
 
-def study(build: Build, facts: Facts, *, seed: int, samples: int) -> Study:
+def study(build: Build, facts: Facts, *, seed: int = 1, samples: int = 20_000) -> Study:
     """Read the wanted conditions, pool the readings of their dimensions, and draw."""
     wanted = [item for item in sorted(build.conditions, key=lambda item: item.id) if item.id in facts.wanted_conditions]
     growth = {item.id: factor for item in build.dimensions if (factor := growth_factor(item)) != 1}

@@ -1,0 +1,74 @@
+"""What to do to know better, in the words of somebody who builds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .sentences import dimension_words, inner, list_words
+from .study import Study
+from .ways import Way
+
+
+def way_text(study: Study, way: Way, value: float, cost: float) -> str:
+    """One sentence on a thing to do and what it is worth."""
+    head = f"{_doing(study, way, way.dimensions)}: {_price(study, way)}"
+    return f"{head}, {_saving(study, way, value, cost)}{_once(study, way)}."
+
+
+def measure_text(
+    study: Study, way: Way, name: str, value: float, cost: float, stand_in: str | None
+) -> str:  # fmt: skip
+    """One sentence on a dimension worth knowing better, by its best way."""
+    build = study.build
+    aid = ""
+    if stand_in is not None and way.means != "stand-in":
+        aid = f"; {inner(build.find('stand_ins', stand_in).name)} can stand in"
+    doing = _doing(study, way, [name])
+    pause = "," if ":" in doing else ":"
+    return f"{doing}{pause} {_price(study, way)}, {_saving(study, way, value, cost)}{_once(study, way)}{aid}."
+
+
+def _doing(study: Study, way: Way, names: Sequence[str]) -> str:
+    build = study.build
+    what = dimension_words(build, names)
+    match way.means:
+        case "stand-in":
+            return f"Settle the {what} with the {inner(build.find('stand_ins', way.stand_in or '').name)}"
+        case "enquiry":
+            return f"Ask {build.find('suppliers', way.supplier or '').name} for the {what}"
+        case "early purchase":
+            return f"Buy the {inner(build.find('parts', way.part or '').name)} early and measure the {what}"
+        case _:
+            return _measuring(study, way, names, what)
+
+
+def _measuring(study: Study, way: Way, names: Sequence[str], what: str) -> str:
+    dimension = study.build.find("dimensions", names[0])
+    state = study.states.get(names[0])
+    verb = "Settle" if dimension.provision else "Read" if dimension.designates else "Measure"
+    again = " again" if state is not None and (state.stale or state.own) else ""
+    named = way.instrument not in (None, "other") and not dimension.provision
+    tool = way.instrument.replace("-", " ") if named and way.instrument else ""
+    return f"{verb} the {what}{again}{f' with the {tool}' if tool else ''}"
+
+
+def _price(study: Study, way: Way) -> str:
+    outlay = f" and {way.money:.0f} {study.build.owner.currency}" if way.money >= 0.5 else ""
+    return f"{way.minutes:g} minutes{outlay}"
+
+
+def _saving(study: Study, way: Way, value: float, cost: float) -> str:
+    currency = study.build.owner.currency
+    money, takes = (f"{figure:.0f}" if figure >= 1 else "less than 1" for figure in (value, cost))
+    of = "time and money" if way.money >= 0.5 else "time"
+    if value < cost:
+        return f"expected to save {money} {currency} of rework, less than the {cost:.0f} {currency} of {of} it takes"
+    return f"expected to save {money} {currency} of rework for {takes} {currency} of {of}"
+
+
+def _once(study: Study, way: Way) -> str:
+    build = study.build
+    part, job = way.blocked_by_part, way.blocked_by_job
+    waits = [f"the {inner(build.find('parts', part).name)} is in hand"] if part else []
+    waits += [f"the job {build.find('jobs', job).name!r} is done"] if job else []
+    return f", once {list_words(waits)}" if waits else ""

@@ -1,0 +1,241 @@
+"""What knowing dimensions better would save, for each condition and for all.
+
+A misfit can be put right now, or be left to chance and found late: one takes the lesser of `early` and P * `late`. A
+reading changes P, and with it the choice. Each condition is a choice of its own. One dimension at a time is read off
+the joint draws; several at once are simulated, readings outside and what they leave open inside. Where readings are
+missing or stale they settle a condition together, from a default chance of misfit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..build.expression import Value
+from .model import ConditionResult
+from .preposterior import (
+    PERFECT,
+    Cells,
+    Floats,
+    cells_of,
+    mean_by_cell,
+    reading_of,
+    value_of_knowing,
+    value_of_reading,
+    value_of_signal,
+)
+from .rework import MISFIT_UNKNOWN, Rework
+from .sampling import Evaluable
+from .study import Study
+
+# Readings simulated, and draws of what each leaves open, where several dimensions are read at once.
+OUTER = 512
+INNER = 256
+# Where dimensions err together, so many of the draws kept are weighed; the first ones, which are even by themselves.
+WEIGHED = 8192
+
+Spreads = frozenset[tuple[str, float]]
+
+
+def value_of_settling(rework: Rework, misfit: float) -> float:
+    """Value of knowing for sure whether a condition holds, from its chance of misfit.
+
+    Examples
+    --------
+    >>> value_of_settling(Rework(early=200, late=1000), 0.25)
+    150.0
+    """
+    prior = {"holds": 1 - misfit, "fails": misfit}
+    payoff = {
+        "put right": dict.fromkeys(prior, -rework.early),
+        "leave": {"holds": 0.0, "fails": -rework.late},
+    }
+    sure = {state: {other: float(other == state) for other in prior} for state in prior}
+    return value_of_signal(prior, payoff, sure)
+
+
+@dataclass(frozen=True, slots=True)
+class _Open:
+    """A condition that is still to be known: how it is evaluated, what it costs, what it lacks."""
+
+    item: Evaluable | None
+    row: int | None
+    rework: Rework
+    names: tuple[str, ...]
+    lacking: frozenset[str]
+    misfit: float
+
+
+class Worth:
+    """Values of readings on one study; what was found is kept."""
+
+    def __init__(self, study: Study, conditions: Sequence[ConditionResult]) -> None:
+        self.study = study
+        self._open = {found.condition: self._opened(found) for found in conditions if self._counts(found)}
+        self.by_dimension: dict[str, tuple[str, ...]] = {}
+        for key, open_ in self._open.items():
+            for name in open_.names:
+                self.by_dimension[name] = (*self.by_dimension.get(name, ()), key)
+        self._cells: dict[str, tuple[Cells, NDArray[np.intp] | None]] = {}
+        self._joint: dict[tuple[str, Spreads], float] = {}
+
+    def _counts(self, result: ConditionResult) -> bool:
+        if self.study.seen(result.condition) is not None:
+            return False
+        return result.condition not in self.study.certain or bool(result.stale)
+
+    def _opened(self, result: ConditionResult) -> _Open:
+        study, row = self.study, self.study.position(result.condition)
+        item = None if row is None else study.evaluable[row]
+        names = study.build.find("conditions", result.condition).names
+        misfit = MISFIT_UNKNOWN if result.chance is None else min(1 - result.chance, MISFIT_UNKNOWN)
+        lacking = frozenset((*result.missing, *result.stale))
+        return _Open(item, row, study.rework[result.condition], tuple(sorted(names)), lacking, misfit)
+
+    # --- one dimension ---
+
+    def of_dimension(self, name: str, sd: float) -> float:
+        """Saving by one reading over all conditions it bears on; its share where others are lacking too."""
+        keys = self.by_dimension.get(name, ())
+        total = 0.0
+        for key in keys:
+            open_ = self._open[key]
+            if name in open_.lacking:
+                total += value_of_settling(open_.rework, open_.misfit) / len(open_.lacking)
+        return total + sum(self._values(name, sd, [key for key in keys if not self._open[key].lacking]))
+
+    def _values(self, name: str, sd: float, keys: Sequence[str]) -> list[float]:
+        """Saving at each condition that lacks nothing."""
+        if not keys or name not in self.study.draws.row:
+            return [0.0] * len(keys)
+        cells = self._cells_of(name)
+        if len(cells.share) == 1:  # single precision can't tell its draws apart
+            return [0.0] * len(keys)
+        gains = [self._gain(self._open[key]) for key in keys]
+        if sd <= PERFECT * float(np.median(cells.spread)):
+            order = self._order_of(name)
+            return [value_of_knowing(order, gain) for gain in gains]
+        reading = reading_of(cells, sd)
+        return [value_of_reading(reading, mean_by_cell(cells, gain)) for gain in gains]
+
+    def _gain(self, open_: _Open) -> Floats:
+        """Cost of leaving it, less that of putting it right, on each draw kept."""
+        assert open_.row is not None
+        gain: Floats = self.study.sample.misfits[open_.row] * open_.rework.late - open_.rework.early
+        return gain
+
+    def _cells_of(self, name: str) -> Cells:
+        if name not in self._cells:
+            self._cells[name] = cells_of(self.study.sample.values[self.study.draws.row[name]]), None
+        return self._cells[name][0]
+
+    def _order_of(self, name: str) -> NDArray[np.intp]:
+        cells, order = self._cells[name]
+        if order is None:
+            order = np.argsort(self.study.sample.values[self.study.draws.row[name]], kind="stable")
+            self._cells[name] = cells, order
+        return order
+
+    # --- several dimensions ---
+
+    def of_set(self, spreads: Mapping[str, float]) -> float:
+        """Saving by several readings together, over all conditions they bear on."""
+        keys = {key for name in spreads for key in self.by_dimension.get(name, ())}
+        return sum(self.at_condition(key, spreads) for key in sorted(keys))
+
+    def at_condition(self, key: str, spreads: Mapping[str, float]) -> float:
+        """Saving by several readings together at one condition."""
+        open_ = self._open[key]
+        told = frozenset((name, spreads[name]) for name in open_.names if name in spreads)
+        if open_.lacking:
+            whole = open_.lacking <= {name for name, _ in told}
+            return value_of_settling(open_.rework, open_.misfit) if whole else 0.0
+        told = frozenset(pair for pair in told if pair[0] in self.study.draws.row)
+        if not told:
+            return 0.0
+        if (key, told) not in self._joint:
+            singles = max(self._values(name, sd, [key])[0] for name, sd in told)
+            self._joint[key, told] = singles if len(told) == 1 else max(singles, self._simulated(open_, dict(told)))
+        return self._joint[key, told]
+
+    def conditions_of(self, names: Sequence[str]) -> tuple[str, ...]:
+        """Conditions that any of the dimensions bears on."""
+        return tuple(sorted({key for name in names for key in self.by_dimension.get(name, ())}))
+
+    def _simulated(self, open_: _Open, told: Mapping[str, float]) -> float:
+        """Readings are drawn; for each, what it leaves open is drawn again and the condition evaluated on it."""
+        assert open_.item is not None
+        if self._linked(open_.names):
+            return _saved(self._weighted(told, self._gain(open_)))
+        study = self.study
+        values: dict[str, Value] = dict(study.draws.constants)
+        inner = study.sample.values[:, -INNER:]
+        for position, name in enumerate(open_.names):
+            if name not in study.draws.row:
+                continue
+            if name in told:
+                values[name] = self._left_open(name, told[name], position).reshape(-1)
+            else:
+                values[name] = np.tile(inner[study.draws.row[name]], self._outer)
+        with np.errstate(all="ignore"):
+            _, margin = open_.item.evaluate(values)
+        fails = ~(np.asarray(margin) >= 0)
+        expected = fails.reshape(self._outer, -1).mean(axis=1) * open_.rework.late - open_.rework.early
+        return _saved(expected)
+
+    @property
+    def _outer(self) -> int:
+        return min(OUTER, int(self.study.sample.values.shape[1]))
+
+    def _left_open(self, name: str, sd: float, position: int) -> Floats:
+        """Draws of a dimension given each simulated reading of it: (readings, draws)."""
+        readings = self._readings(name, sd, position)
+        inner = min(INNER, self.study.sample.values.shape[1])
+        if sd == 0:
+            return np.repeat(readings[:, None], inner, axis=1)
+        cells = self._cells_of(name)
+        wide = np.hypot(sd, cells.spread)
+        weights = cells.share * np.exp(-0.5 * ((readings[:, None] - cells.middle) / wide) ** 2) / wide
+        upper = np.cumsum(weights, axis=1)
+        middle = (upper - weights / 2) / upper[:, -1:]
+        ranks = self._ranks(position, inner)
+        return np.array([np.interp(ranks, row, cells.middle) for row in middle])
+
+    def _ranks(self, position: int, count: int) -> Floats:
+        order = np.random.default_rng([self.study.draws.seed, 1, position]).permutation(count)
+        ranks: Floats = (order + 0.5) / count
+        return ranks
+
+    def _readings(self, name: str, sd: float, position: int) -> Floats:
+        random = np.random.default_rng([self.study.draws.seed, 2, position])
+        true = self.study.sample.values[self.study.draws.row[name], : self._outer].astype(np.float64)
+        readings: Floats = true + sd * random.standard_normal(self._outer)
+        return readings
+
+    def _linked(self, names: Sequence[str]) -> bool:
+        """Whether any of a condition's dimensions is correlated with another of them."""
+        rows = [self.study.draws.row[name] for name in names if name in self.study.draws.row]
+        inside = self.study.draws.correlation[np.ix_(rows, rows)]
+        return bool((np.abs(inside - np.eye(len(rows))) > 0).any())
+
+    def _weighted(self, told: Mapping[str, float], gain: Floats) -> Floats:
+        """Expected gain given each simulated reading: the draws kept, weighted by how likely they make it."""
+        gain = gain[:WEIGHED]
+        log = np.zeros((self._outer, gain.size))
+        for position, (name, sd) in enumerate(sorted(told.items())):
+            values = self.study.sample.values[self.study.draws.row[name], :WEIGHED].astype(np.float64)
+            # finer than a twentieth of the spread, too few draws would be left to weigh
+            wide = max(sd, 0.05 * float(values.std()))
+            readings = self._readings(name, sd, position)
+            log -= 0.5 * ((readings[:, None] - values) / wide) ** 2
+        weights = np.exp(log - log.max(axis=1, keepdims=True))
+        expected: Floats = (weights @ gain) / weights.sum(axis=1)
+        return expected
+
+
+def _saved(expected: Floats) -> float:
+    """What choosing after each simulated reading saves over choosing once; both on the same readings."""
+    return max(0.0, min(float(expected.mean()), 0.0) - float(np.minimum(expected, 0).mean()))
