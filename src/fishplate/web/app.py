@@ -25,6 +25,7 @@ from .failures import note_failure
 from .form import Form
 from .guard import LOOPBACK, Guard, TooLargeError
 from .rooms import ROOMS
+from .trials import Trials
 from .worker import ProcessRunner, Runner
 
 
@@ -46,7 +47,10 @@ def create_app(
     runner : works out plans; a process of its own if left out
     quiet_seconds : how long to leave the file alone after a change before a plan starts by itself [s]
     """
-    desk = Desk(path, today=today, author=author, runner=runner or ProcessRunner(), quiet_seconds=quiet_seconds)
+    trials = Trials(ProcessRunner if runner is None else lambda: runner)
+    desk = Desk(
+        path, today=today, author=author, runner=runner or ProcessRunner(), quiet_seconds=quiet_seconds, trials=trials
+    )  # fmt: skip
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:

@@ -1,16 +1,256 @@
-"""Decisions."""
+"""Decisions: in the order to take them, what each option brings, and what a choice changes before it is made."""
 
 from __future__ import annotations
 
-from fastapi import APIRouter
-from fastapi.responses import Response
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from .ask import Asked
+from fastapi import APIRouter
+from fastapi.responses import RedirectResponse, Response
+
+from ..build import Build
+from ..build.decisions import Decision
+from .ask import Ask, Asked, NotHereError
+from .consequences import Consequences, Turn, consequences, leaning, turned
+from .deciding import Decided, decided_words, decision_page, decisions_page
+from .desk import View
+from .side_by_side import SideBySide, side_by_side
+from .trials import Trial, TrialKey
+from .weighing import Way, ways
+
+if TYPE_CHECKING:
+    from ..decide import DecisionReport
+    from ..plan import Situation
 
 router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class TurnPage:
+    """A way a decision is to go, with what it changes.
+
+    Parameters
+    ----------
+    way : the option with what it brings; None if the decision is to be open again
+    standing : whether it was decided so already; can_lean : whether the plan can go by it until it is decided
+    plans : two plans side by side, if they are worked out; trial : how far that is
+    """
+
+    decision: Decision
+    decided: Decided | None
+    way: Way | None
+    changes: Consequences
+    standing: bool
+    can_lean: bool
+    plans: Plans
+
+
+@dataclass(frozen=True, slots=True)
+class Plans:
+    """How far two plans side by side are.
+
+    Parameters
+    ----------
+    path : where they are asked for
+    state : "not asked for", "working", "waiting" for the plan as it is, "behind" it, "failed" or "ready"
+    share, said : how much of the plan is done, and what is being done, or why it failed
+    """
+
+    path: str
+    state: str
+    share: float = 0.0
+    said: str = ""
+    both: SideBySide | None = None
+
+
+def plans_of(view: View, turn: Turn, trial: Trial | None, *, is_busy: bool) -> Plans:
+    """How far the two plans of a turn are.
+
+    Parameters
+    ----------
+    is_busy : whether the plan of the build as it is is being worked out
+    """
+    path = f"{turn.path}/plans"
+    if trial is None:
+        return Plans(path, "not asked for")
+    if trial.plan is None:
+        progress = trial.progress
+        state = "working" if progress.running or not progress.said else "failed"
+        return Plans(path, state, progress.share, progress.said or progress.stage)
+    if view.plan is None or not view.is_current:
+        return Plans(path, "waiting" if is_busy else "behind")
+    return Plans(path, "ready", both=side_by_side(view.build, view.plan, trial.plan))
+
+
+# routes
+
+
+def report_of(ask: Ask) -> DecisionReport:
+    """The order of decisions of the build as it stands."""
+    from ..decide import order_decisions
+
+    view = ask.view
+    return order_decisions(view.build, view.facts, start_weeks={}, order_by_weeks={})
+
+
+def situation_of(ask: Ask) -> Situation:
+    """Rules and rates of the day."""
+    from ..wiring import situation
+
+    return situation(ask.view.build, ask.view.as_of)
 
 
 @router.get("/decisions")
 def show(ask: Asked) -> Response:
     """The page."""
-    return ask.show("decisions.html", title="Decisions")
+    return ask.show("decisions.html", decisions_page(ask.view, report_of(ask)), title="Decisions")
+
+
+def show_decision(ask: Ask, id_: str) -> Response:
+    """The page of one decision."""
+    decision = ask.find("decisions", id_)
+    fit = ask.desk.verdicts.of(ask.view)
+    page = decision_page(ask.view, decision, report_of(ask), situation_of(ask), fit)
+    return ask.show("decision.html", page, title=decision.name)
+
+
+@router.get("/decisions/{id_}")
+def show_one(id_: str, ask: Asked) -> Response:
+    """One decision."""
+    return show_decision(ask, id_)
+
+
+def turn_of(ask: Ask, id_: str, option: str | None) -> Turn:
+    """A turn by its ids; not here if there is no such option, or nothing to open again."""
+    decision: Decision = ask.find("decisions", id_)
+    if option is None:
+        if not ask.view.facts.choices[id_].decided:
+            raise NotHereError("decisions", id_)
+        return Turn(decision, None)
+    try:
+        return Turn(decision, decision.option(option))
+    except KeyError:
+        raise NotHereError("decisions", id_) from None
+
+
+def trial_key(view: View, turn: Turn) -> TrialKey:
+    """Names the trial of a turn."""
+    return TrialKey(view.revision, view.as_of, turn.path)
+
+
+def plans_now(ask: Ask, turn: Turn) -> Plans:
+    """How far the two plans of a turn are now."""
+    trial = ask.desk.trials.of(trial_key(ask.view, turn))
+    return plans_of(ask.view, turn, trial, is_busy=ask.desk.is_busy)
+
+
+def show_turn(ask: Ask, turn: Turn) -> Response:
+    """The page of a turn."""
+    view, decision = ask.view, turn.decision
+    situation, choice = situation_of(ask), view.facts.choices[decision.id]
+    result = next(item for item in report_of(ask).decisions if item.decision == decision.id)
+    standing = turn.option is not None and choice.decided and choice.option.id == turn.option.id
+    every = {way.id: way for way in ways(view, decision, situation)} if turn.option is not None else {}
+    page = TurnPage(
+        decision=decision,
+        decided=decided_words(decision) if choice.decided else None,
+        way=None if turn.option is None else every[turn.option.id],
+        changes=consequences(view, turn, result, situation.to_home),
+        standing=standing,
+        can_lean=turn.option is not None and not choice.decided and decision.leading != turn.option.id,
+        plans=plans_now(ask, turn),
+    )
+    title = f"Open again: {decision.name}" if turn.option is None else f"{decision.name}: {turn.option.name}"
+    return ask.show("turn.html", page, title=title)
+
+
+def take_turn(ask: Ask, turn: Turn) -> Response:
+    """Take a turn, with its reason and day."""
+    name = turn.decision.name
+    words = f"open again: {name}" if turn.option is None else f"decided: {name}: {turn.option.name}"
+
+    def edit(build: Build) -> Build:
+        on = ask.form.day("day", ask.today)
+        if on > ask.today:
+            ask.form.refuse("day", "after today", on.isoformat(), "Give the day it was decided.")
+        return turned(build, turn, on, ask.form.text("why"))
+
+    return ask.write(
+        edit, message=words[:200], back=f"/decisions/{turn.decision.id}", again=lambda ask: show_turn(ask, turn)
+    )  # fmt: skip
+
+
+def start_plans(ask: Ask, turn: Turn) -> Response:
+    """Work out the plan as it would be."""
+    view = ask.view
+    ask.desk.trials.start(trial_key(view, turn), turned(view.build, turn, view.as_of))
+    return show_plans(ask, turn)
+
+
+def show_plans(ask: Ask, turn: Turn) -> Response:
+    """The two plans as a piece of the page, or the page."""
+    if ask.in_place:
+        return ask.show("plans.html", plans_now(ask, turn), title="Two plans")
+    return RedirectResponse(turn.path, status_code=303)
+
+
+@router.get("/decisions/{id_}/options/{option}")
+def show_option(id_: str, option: str, ask: Asked) -> Response:
+    """What taking an option changes."""
+    return show_turn(ask, turn_of(ask, id_, option))
+
+
+@router.post("/decisions/{id_}/options/{option}")
+def decide(id_: str, option: str, ask: Asked) -> Response:
+    """Take an option."""
+    return take_turn(ask, turn_of(ask, id_, option))
+
+
+@router.post("/decisions/{id_}/options/{option}/lean")
+def lean(id_: str, option: str, ask: Asked) -> Response:
+    """Plan with an option until the decision is taken."""
+    turn = turn_of(ask, id_, option)
+    assert turn.option is not None
+    taken = turn.option
+    return ask.write(
+        lambda build: leaning(build, turn.decision, taken),
+        message=f"leaning to {taken.name}: {turn.decision.name}"[:200],
+        back=f"/decisions/{id_}",
+        again=lambda ask: show_turn(ask, turn),
+    )
+
+
+@router.get("/decisions/{id_}/options/{option}/plans")
+def option_plans(id_: str, option: str, ask: Asked) -> Response:
+    """Two plans side by side, as far as they are."""
+    return show_plans(ask, turn_of(ask, id_, option))
+
+
+@router.post("/decisions/{id_}/options/{option}/plans")
+def plan_option(id_: str, option: str, ask: Asked) -> Response:
+    """Plan with an option taken, beside the plan as it is."""
+    return start_plans(ask, turn_of(ask, id_, option))
+
+
+@router.get("/decisions/{id_}/reopen")
+def show_reopening(id_: str, ask: Asked) -> Response:
+    """What opening a decision again changes."""
+    return show_turn(ask, turn_of(ask, id_, None))
+
+
+@router.post("/decisions/{id_}/reopen")
+def reopen(id_: str, ask: Asked) -> Response:
+    """Open a decision again."""
+    return take_turn(ask, turn_of(ask, id_, None))
+
+
+@router.get("/decisions/{id_}/reopen/plans")
+def reopening_plans(id_: str, ask: Asked) -> Response:
+    """Two plans side by side, as far as they are."""
+    return show_plans(ask, turn_of(ask, id_, None))
+
+
+@router.post("/decisions/{id_}/reopen/plans")
+def plan_reopening(id_: str, ask: Asked) -> Response:
+    """Plan with the decision open again, beside the plan as it is."""
+    return start_plans(ask, turn_of(ask, id_, None))

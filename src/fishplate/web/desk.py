@@ -14,6 +14,9 @@ from ..build.document import LISTS_WITH_IDS
 from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
 from ..wiring import open_file
 from .keeping import load_plan
+from .kept import Kept
+from .trials import Trials
+from .verdicts import fitted
 from .worker import Errand, Progress, Runner
 
 if TYPE_CHECKING:
@@ -64,6 +67,7 @@ class Desk:
     today : gives the day; author : who writes
     runner : works out plans
     quiet_seconds : how long the file must be left alone before a new plan starts by itself
+    trials : plans of the build as it would be
     """
 
     def __init__(
@@ -74,9 +78,11 @@ class Desk:
         author: str,
         runner: Runner,
         quiet_seconds: float = QUIET_SECONDS,
+        trials: Trials | None = None,
     ) -> None:
         self.path, self.today, self.author, self.runner = path, today, author, runner
         self.file: BuildFile = open_file(path)
+        self.verdicts, self.trials = Kept(fitted), trials or Trials()
         self._quiet_seconds = quiet_seconds
         self._lock = threading.RLock()
         self._view: View | None = None
@@ -149,7 +155,8 @@ class Desk:
     # plans
 
     def start(self) -> None:
-        """Bring the plan up to date, as the pages are opened."""
+        """Bring the plan and the verdicts up to date, as the pages are opened."""
+        self.verdicts.of(self.view(), patience_seconds=0)
         if not self.view().is_current:
             self.plan_now()
 
@@ -194,6 +201,7 @@ class Desk:
         with self._lock:
             if self._timer is not None:
                 self._timer.cancel()
+        self.trials.close()
         self.runner.close()
 
     def _finished(self, content: bytes) -> None:

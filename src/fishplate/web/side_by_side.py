@@ -1,0 +1,114 @@
+"""Two plans side by side, in words: what a change does to dates, money, verdicts and orders."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from ..build import Build
+from ..plan import Plan, compare
+from .words import amount, chance, day
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One figure of two plans, and what lies between."""
+
+    label: str
+    before: str
+    after: str
+    change: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A condition whose verdict is another in the second plan, or which is only in one of them.
+
+    Parameters
+    ----------
+    after : the verdict in the second plan; empty if it does not count there
+    """
+
+    name: str
+    after: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """Two plans.
+
+    Parameters
+    ----------
+    verdicts : of conditions in the second plan that have another one, or none, in the first
+    gone : conditions that no longer count
+    moved : orders on another day, as (part, before, after)
+    added, dropped : parts bought in one of them only; elsewhere : bought from another offer
+    """
+
+    rows: tuple[Row, ...]
+    verdicts: tuple[Verdict, ...]
+    gone: tuple[str, ...]
+    moved: tuple[tuple[str, date, date], ...]
+    added: tuple[str, ...]
+    dropped: tuple[str, ...]
+    elsewhere: tuple[str, ...]
+    new_actions: tuple[str, ...]
+
+
+def side_by_side(build: Build, before: Plan, after: Plan) -> SideBySide:
+    """Two plans of a build, the second with a change."""
+    difference = compare(before, after)
+    code = before.currency
+    rows = (
+        _dates("Even chance of being finished by", before.finish.p50, after.finish.p50),
+        _dates("Four chances in five by", before.finish.p80, after.finish.p80),
+        _money("Still to be bought, at the door", before.purchase.total, after.purchase.total, code),
+        _money("With trips, risk and delay", before.expected_total, after.expected_total, code),
+    )
+    both = set(difference.added) & set(difference.dropped)
+    verdicts = tuple(_verdicts(build, before, after))
+    return SideBySide(
+        rows=rows,
+        verdicts=tuple(item for item in verdicts if item.after),
+        gone=tuple(item.name for item in verdicts if not item.after),
+        moved=difference.moved,
+        added=tuple(part for part in difference.added if part not in both),
+        dropped=tuple(part for part in difference.dropped if part not in both),
+        elsewhere=tuple(sorted(both)),
+        new_actions=difference.new_actions,
+    )
+
+
+def _dates(label: str, before: date | None, after: date | None) -> Row:
+    change = ""
+    if before is not None and after is not None:
+        days = (after - before).days
+        count = f"{abs(days)} day{'' if abs(days) == 1 else 's'}"
+        change = "the same" if days == 0 else f"{count} {'later' if days > 0 else 'sooner'}"
+    return Row(label, day(before), day(after), change)
+
+
+def _money(label: str, before: float, after: float, code: str) -> Row:
+    change = "the same"
+    if abs(after - before) >= 1:
+        change = f"{amount(abs(after - before), code)} {'less' if after < before else 'more'}"
+    return Row(label, amount(before, code), amount(after, code), change)
+
+
+def _verdicts(build: Build, before: Plan, after: Plan) -> Iterator[Verdict]:
+    first = {line.condition: line for line in before.fit}
+    second = {line.condition: line for line in after.fit}
+    for condition in build.conditions:
+        old, new = first.get(condition.id), second.get(condition.id)
+        was, now = "" if old is None else old.verdict, "" if new is None else new.verdict
+        if was == now:
+            continue
+        name = f"{build.find('interfaces', condition.interface).name}: {condition.name}"
+        yield Verdict(name, now, _words(was, now, None if new is None else new.chance))
+
+
+def _words(was: str, now: str, odds: float | None) -> str:
+    likely = f" ({chance(odds)})" if odds is not None and now != "not known" else ""
+    return f"{was}, then {now}{likely}" if was else f"{now}{likely}"

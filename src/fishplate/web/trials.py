@@ -1,0 +1,132 @@
+"""Two plans side by side: the build as it would be is planned beside the pages; nothing is written."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Final
+
+from ..build import Build, format_document
+from .keeping import load_plan
+from .worker import Errand, ProcessRunner, Progress, Runner
+
+if TYPE_CHECKING:
+    from ..plan import Plan
+
+REST_SECONDS: Final = 90.0
+
+
+@dataclass(frozen=True, slots=True)
+class TrialKey:
+    """What is tried: a change to the build at a revision, on a day."""
+
+    revision: int
+    as_of: date
+    change: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """How far a trial is.
+
+    Parameters
+    ----------
+    plan : the plan of the build as it would be, once it is made
+    """
+
+    plan: Plan | None
+    progress: Progress
+
+
+class Trials:
+    """Plans of builds as they would be: one at a time, the last one kept.
+
+    Parameters
+    ----------
+    make : makes what works out plans; a process of its own, that ends when nothing was tried for a while
+    rest_seconds : how long [s]
+    """
+
+    def __init__(self, make: Callable[[], Runner] = ProcessRunner, *, rest_seconds: float = REST_SECONDS) -> None:
+        self._make, self._rest_seconds = make, rest_seconds
+        self._lock = threading.Lock()
+        self._runner: Runner | None = None
+        self._folder: TemporaryDirectory[str] | None = None
+        self._key: TrialKey | None = None
+        self._plan: Plan | None = None
+        self._timer: threading.Timer | None = None
+
+    def start(self, key: TrialKey, build: Build) -> None:
+        """Plan a build as it would be, unless that was done or is being done; gives up any other trial."""
+        with self._lock:
+            if self._key == key and (self._plan is not None or self._running()):
+                return
+            if self._running():
+                self._runner_now().stop()
+            self._key, self._plan = key, None
+            document = self._written(build)
+            self._runner_now().start(Errand(document, key.as_of), lambda content: self._finished(key, content))
+            self._rest_later()
+
+    def of(self, key: TrialKey) -> Trial | None:
+        """How far a trial is; None if it was not begun."""
+        with self._lock:
+            if self._key != key:
+                return None
+            progress = Progress() if self._runner is None else self._runner.progress()
+            return Trial(self._plan, progress)
+
+    def close(self) -> None:
+        """Give up what is being tried, and let go of everything."""
+        with self._lock:
+            if self._timer is not None:
+                self._timer.cancel()
+            if self._runner is not None:
+                self._runner.close()
+            if self._folder is not None:
+                self._folder.cleanup()
+            self._runner = self._folder = None
+
+    def _finished(self, key: TrialKey, content: bytes) -> None:
+        with self._lock:
+            if self._key == key:
+                self._plan = load_plan(content)
+                self._rest_later()
+
+    def _written(self, build: Build) -> Path:
+        """The build as a document where the other process finds it."""
+        if self._folder is None:
+            self._folder = TemporaryDirectory(prefix="fishplate-")
+        path = Path(self._folder.name) / "as-it-would-be.json"
+        path.write_text(format_document(build), encoding="utf-8")
+        return path
+
+    def _running(self) -> bool:
+        return self._runner is not None and self._runner.progress().running
+
+    def _runner_now(self) -> Runner:
+        if self._runner is None:
+            self._runner = self._make()
+        return self._runner
+
+    def _rest_later(self) -> None:
+        """End the process once nothing was tried for a while."""
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer = threading.Timer(self._rest_seconds, self._rest)
+        self._timer.daemon = True
+        self._timer.start()
+
+    def _rest(self) -> None:
+        with self._lock:
+            if self._runner is None:
+                return
+            if self._running():
+                self._rest_later()
+                return
+            self._runner.close()
+            self._runner = None
