@@ -73,6 +73,11 @@ class PriceReading:
     said: tuple[str, ...] = ()
 
 
+def currency_words() -> tuple[str, ...]:
+    """The codes and signs by which lists name a currency, the longest first."""
+    return tuple(sorted({*_ALL_SIGNS, *(code.casefold() for code in _USUAL_CODES)}, key=lambda word: (-len(word), word)))
+
+
 def country_of_currency(currency: str) -> str | None:
     """The country that alone uses a currency, None where many do."""
     return _COUNTRY_OF.get(currency)
