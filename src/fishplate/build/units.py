@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from pint import Unit as PintUnit
     from pint import UnitRegistry
 
 INTERNAL_UNITS = {
@@ -98,15 +99,7 @@ _UNIT_TEXT = re.compile(r"[^\W\d_]+(?:(?:\*\*|\^)-?\d)?(?:\s*[*/]\s*[^\W\d_]+(?:
 
 
 def _unit_from_pint(symbol: str) -> Unit:
-    if len(symbol) > 40 or _UNIT_TEXT.fullmatch(symbol) is None:
-        raise UnitProblem(f"{symbol[:40]!r} is not a unit")
-    if symbol == "mil":
-        raise UnitProblem("a mil is an angle to some and a thousandth of an inch to others; write thou, or an angle")
-    registry = _registry()
-    try:
-        unit = registry.Unit(symbol)
-    except Exception as error:  # pint raises many kinds for text that is not a unit
-        raise UnitProblem(f"{symbol!r} is not a unit") from error
+    registry, unit = _registry(), _pint_unit(symbol)
     # pint holds angle and number to be the same; its base units tell them apart
     if unit.dimensionless and str(registry.get_base_units(unit)[1]) != "radian":
         raise UnitProblem(f"{symbol!r} measures nothing a build holds a number for")
@@ -116,12 +109,58 @@ def _unit_from_pint(symbol: str) -> Unit:
     raise UnitProblem(f"{symbol!r} measures nothing a build holds a number for")
 
 
+def _pint_unit(symbol: str) -> PintUnit:
+    if not symbol:
+        return _registry().Unit("")
+    if len(symbol) > 40 or _UNIT_TEXT.fullmatch(symbol) is None:
+        raise UnitProblem(f"{symbol[:40]!r} is not a unit")
+    if symbol == "mil":
+        raise UnitProblem("a mil is an angle to some and a thousandth of an inch to others; write thou, or an angle")
+    try:
+        return _registry().Unit(symbol)
+    except Exception as error:  # pint raises many kinds for text that is not a unit
+        raise UnitProblem(f"{symbol!r} is not a unit") from error
+
+
 def _factor(symbol: str, internal: str) -> float:
     registry = _registry()
     nothing, one = (float(registry.Quantity(value, symbol).to(internal).magnitude) for value in (0.0, 1.0))
     if nothing != 0.0:  # a scale that starts elsewhere can't be reached by a factor
         raise UnitProblem(f"temperatures are held in {internal}, not in {symbol!r}")
     return one
+
+
+@lru_cache(maxsize=256)
+def conversion_factor(symbol: str, wanted: str) -> float:
+    """What a value in one unit is multiplied by to stand in another; both may be units no dimension is held in.
+
+    Raises
+    ------
+    UnitProblem
+        naming both, if they measure different things; an angle is no plain number, so turns are not cycles
+
+    Examples
+    --------
+    >>> round(conversion_factor("rpm", "rad/s"), 6), conversion_factor("in", "mm")
+    (0.10472, 25.4)
+    """
+    symbol, wanted = _ALIASES.get(symbol.strip(), symbol.strip()), _ALIASES.get(wanted, wanted)
+    if symbol in _COMMON and wanted in _COMMON and _COMMON[symbol].kind == _COMMON[wanted].kind:
+        return _COMMON[symbol].factor / _COMMON[wanted].factor
+    registry = _registry()
+    given, target = _pint_unit(symbol), _pint_unit(wanted)
+    if given.dimensionality != target.dimensionality or _angle_power(given) != _angle_power(target):
+        raise UnitProblem(f"{symbol or 'a plain number'} where {wanted or 'a plain number'} is wanted")
+    nothing, one = (float(registry.convert(value, given, target)) for value in (0.0, 1.0))
+    if nothing != 0.0:
+        raise UnitProblem(f"{symbol!r} starts elsewhere than {wanted!r}")
+    return one
+
+
+def _angle_power(unit: PintUnit) -> float:
+    """How often an angle stands in a unit: pint takes it for a plain number."""
+    base = _registry().get_base_units(unit)[1]
+    return float(dict(base._units).get("radian", 0))
 
 
 def to_internal(value: float, unit: str) -> float:
@@ -166,12 +205,24 @@ def parse_quantity(text: str) -> tuple[float, Unit]:
     >>> parse_quantity("12,5 mm")[0]
     12.5
     """
+    number, unit = split_quantity(text)
+    return number, parse_unit(unit)
+
+
+def split_quantity(text: str) -> tuple[float, str]:
+    """A number and the text of its unit, which may be one no dimension is held in; raises UnitProblem.
+
+    Examples
+    --------
+    >>> split_quantity("3500 rpm")
+    (3500.0, 'rpm')
+    """
     match = _QUANTITY.match(text)
     if match is None:
         raise UnitProblem(f"{text!r} is not a number with a unit")
     if _THOUSANDS.fullmatch(match["number"]):
         raise UnitProblem(f"{text!r} can be read in two ways; leave the comma out, or write a decimal point")
-    return _parse_number(match["number"]), parse_unit(match["unit"])
+    return _parse_number(match["number"]), match["unit"]
 
 
 def _parse_number(text: str) -> float:
