@@ -33,10 +33,11 @@ def tiny_build(seed: int) -> Build:
     route = {"id": "van", "name": "Van", "kind": "courier", "from_country": "NL", "weeks": [0.3, 0.6, 1.5]}
     abroad = {**route, "id": "courier", "from_country": "GB", "advance_percent": 2.5, "entry_fee": "8 EUR"}
     free = {"free_from": f"{int(rng.integers(60, 200))} EUR"} if rng.random() < 0.5 else {}
+    foreign = {"route": "courier", "fixed": "12 GBP", "per_kg": "1 GBP"}
     suppliers = [
         supplier("near", freight=[{"route": "van", "fixed": f"{int(rng.integers(4, 15))} EUR", **free}]),
-        supplier("far", "GB", "GBP", origin_tax="taken-off", freight=[{"route": "courier", "fixed": "12 GBP", "per_kg": "1 GBP"}]),
-    ]  # fmt: skip
+        supplier("far", "GB", "GBP", origin_tax="taken-off", freight=[foreign]),
+    ]
     offers = []
     for name in names:
         for seller, currency in (("near", "EUR"), ("far", "GBP")):

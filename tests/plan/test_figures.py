@@ -86,7 +86,9 @@ class Collection(Shape):
     trip_cost: Amount
 
 
-class Purchase(Shape):
+class Purchase(BaseModel):
+    model_config = ConfigDict(strict=True)
+
     total: float
     gap: float = Share
     lines: list[Line]

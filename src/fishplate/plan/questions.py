@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from ..build import Build, offer_contents
 from ..build.commerce import Supplier
 from ..records import RETURNS_DEFAULT
-from .loop import Round, Studied, missing_parts
+from .loop import LAST_WEEK, PROBE_RUNS, Round, Studied, missing_parts
 from .market import CHANGE_OF_MIND, RESALE_SHARE, UNKNOWN_MISFIT, Entry, crosses_border
 from .model import FloatArray, Question
 from .sentences import list_words, money_words
@@ -19,9 +20,9 @@ from .waiting import selection_of
 AN_EVENING = 3
 LEAD_SWING_WEEKS = 4.0
 # What an answer typically moves: half of what it is asked about (our own defaults, checked by planning again).
-HALF = 0.5
-CASH_SHARE, PATIENCE_SHARE, INTERFACE_SHARE, DATE_SHARE = 0.05, 0.01, 0.03, 0.1
-PARCEL_SHARE, PARCEL, BORDER_SHARE, BORDER_FEES = 0.02, 8.0, 0.1, 30.0
+HALF, AVOIDABLE = 0.5, 0.15
+CASH_SHARE, PATIENCE_SHARE, INTERFACE_SHARE, DATE_SHARE = 0.12, 0.003, 0.03, 0.1
+PARCEL_SHARE, PARCEL, BORDER_SHARE, BORDER_FEES = 0.01, 8.0, 0.03, 40.0
 
 
 def next_questions(studied: Studied, chosen: Round, finish: FloatArray | None) -> tuple[Question, ...]:
@@ -66,12 +67,14 @@ def _owner(studied: Studied, chosen: Round, finish: FloatArray | None) -> Iterat
         if owner.hours_left is None and any(a.code == "phase-hours-default" for a in studied.assumptions):
             text = "About how many hours of work are left, all told?"
             why = "The hours of each phase were guessed from the number of parts."
-            yield Question("hours-left", text, 0.8 * HALF * delay, why)
+            yield Question("hours-left", text, 1.25 * HALF * delay, why)
         if owner.week_delay_cost is None:
-            late = sum(chosen.market.entries[line.candidate].late * line.units for line in chosen.purchase.lines)
+            # what waits together is late together
+            lates = (chosen.market.entries[line.candidate].late * line.units for line in chosen.purchase.lines)
+            late = max(lates, default=0.0)
             text = f"What is a week of delay worth to you in {currency}: rent, a missed season, patience?"
             why = "It decides what is worth paying to avoid waiting."
-            yield Question("week-delay-cost", text, HALF * late + PATIENCE_SHARE * spend, why)
+            yield Question("week-delay-cost", text, AVOIDABLE * late + PATIENCE_SHARE * spend, why)
         if owner.cash_per_month is None:
             text = f"How much can you spend a month, and how much is in hand now, in {currency}?"
             why = f"{money_words(spend, currency)} is still to be bought, and the plan keeps to no limit."
@@ -96,9 +99,7 @@ def _offers(studied: Studied, chosen: Round) -> Iterator[Question]:
         name, supplier = build.find("parts", parts[0]).name, build.find("suppliers", offer.supplier).name
         if offer.lead_weeks is None and studied.simulator is not None:
             # a longer lead time only costs what ordering sooner can't make up for
-            late = max(0.0, LEAD_SWING_WEEKS - entry.week)
-            curves = [studied.late_weeks[part] for part in parts if part in studied.late_weeks]
-            moved = max((float(np.interp(late, *curve)) for curve in curves), default=0.0)
+            moved = _finish_moved(studied, chosen, parts, max(0.0, LEAD_SWING_WEEKS - entry.week))
             text = f"How long from order to dispatch for {name} at {supplier}: at best, likely, at worst?"
             worth = HALF * moved * situation.week_delay_cost + 0.003 * cost
             yield Question(f"lead:{offer.id}", text, worth, "The latest safe order date rests on it.")
@@ -107,6 +108,18 @@ def _offers(studied: Studied, chosen: Round) -> Iterator[Question]:
             text = f"Until when, and in what state, does {supplier} take {name} back?"
             worth = misfit * cost * (1 - RESALE_SHARE)
             yield Question(f"returns:{offer.id}", text, worth, f"{RETURNS_DEFAULT.days} days was taken.")
+
+
+def _finish_moved(studied: Studied, chosen: Round, parts: list[str], weeks: float) -> float:
+    """How far the finish moves if some parts come so much later than planned, all else as planned [weeks]."""
+    if studied.simulator is None or not weeks:
+        return 0.0
+    later = {part: chosen.gates.parts[part] + weeks for part in parts if part in chosen.gates.parts}
+    moved = studied.simulator.finish_weeks(
+        replace(chosen.gates, parts={**chosen.gates.parts, **later}), runs=PROBE_RUNS
+    )
+    base = studied.simulator.finish_weeks(chosen.gates, runs=PROBE_RUNS)
+    return float(np.mean(np.minimum(moved, LAST_WEEK) - np.minimum(base, LAST_WEEK)))
 
 
 def _suppliers(studied: Studied, chosen: Round) -> Iterator[Question]:
@@ -181,7 +194,8 @@ def _gaps(studied: Studied, chosen: Round) -> Iterator[Question]:
         worth = DATE_SHARE * _cost_of(chosen, parts=set(undated)) + 2 * len(undated)
         yield Question("phases", text, worth, "Without a phase the plan can't say when to order.")
     unsold = sorted(chosen.market.unoffered())
-    typical = _cost_of(chosen) / max(1, len(chosen.purchase.lines)) or 100.0
+    costs = [chosen.market.entries[line.candidate].candidate.cost * line.units for line in chosen.purchase.lines]
+    typical = float(np.median(costs)) if costs else 100.0
     for part in unsold:
         if not any(part in offer_contents(build, offer) for offer in build.offers):
             text = f"Who sells {build.find('parts', part).name}, and for how much?"
