@@ -86,6 +86,28 @@ def test_a_fault_is_told_beside_its_field_and_what_was_typed_is_still_there(site
     assert_accessible(page)
 
 
+def test_what_was_written_is_in_sight_wherever_the_form_stood(site: Site, page: Page) -> None:
+    page.goto(site.address)
+    unfold(page, "Do:")
+    page.get_by_label("Hours worked").first.fill("1")
+    page.get_by_role("button", name="Write it down").first.click()
+    expect(page.locator(".said")).to_be_in_viewport()
+
+
+def test_the_keyboard_alone_is_enough(site: Site, page: Page) -> None:
+    page.goto(site.address)
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("link", name="To the page")).to_be_focused()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    summary = page.locator("main summary").first
+    expect(summary).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("main .unfold form").first).to_be_visible()
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('.unfold') !== null")
+
+
 def test_a_plan_that_is_stopped_leaves_the_last_one(site: Site, page: Page) -> None:
     page.goto(site.address)
     site.desk.plan_now()

@@ -50,6 +50,12 @@
     if (event.target.id === "main" && fault) { fault.setAttribute("tabindex", fault.tabIndex < 0 ? "-1" : "0"); fault.focus(); }
     document.getElementById("dropped").hidden = true;
   });
+  // a form that leads to another page begins it at its head, like any link
+  let here = location.pathname;
+  document.addEventListener("htmx:pushedIntoHistory", () => {
+    if (location.pathname !== here) { window.scrollTo(0, 0); document.getElementById("main")?.focus({ preventScroll: true }); }
+    here = location.pathname;
+  });
   const dropped = () => { document.getElementById("dropped").hidden = false; };
   document.addEventListener("htmx:sendError", dropped);
   document.addEventListener("htmx:timeout", dropped);
