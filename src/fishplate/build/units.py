@@ -122,9 +122,12 @@ def _pint_unit(symbol: str) -> PintUnit:
         raise UnitProblem(f"{symbol!r} is not a unit") from error
 
 
+def _converted(value: float, symbol: str, wanted: str) -> float:
+    return float(_registry().Quantity(value, symbol).to(wanted).magnitude)
+
+
 def _factor(symbol: str, internal: str) -> float:
-    registry = _registry()
-    nothing, one = (float(registry.Quantity(value, symbol).to(internal).magnitude) for value in (0.0, 1.0))
+    nothing, one = (_converted(value, symbol, internal) for value in (0.0, 1.0))
     if nothing != 0.0:  # a scale that starts elsewhere can't be reached by a factor
         raise UnitProblem(f"temperatures are held in {internal}, not in {symbol!r}")
     return one
@@ -147,11 +150,10 @@ def conversion_factor(symbol: str, wanted: str) -> float:
     symbol, wanted = _ALIASES.get(symbol.strip(), symbol.strip()), _ALIASES.get(wanted, wanted)
     if symbol in _COMMON and wanted in _COMMON and _COMMON[symbol].kind == _COMMON[wanted].kind:
         return _COMMON[symbol].factor / _COMMON[wanted].factor
-    registry = _registry()
     given, target = _pint_unit(symbol), _pint_unit(wanted)
     if given.dimensionality != target.dimensionality or _angle_power(given) != _angle_power(target):
         raise UnitProblem(f"{symbol or 'a plain number'} where {wanted or 'a plain number'} is wanted")
-    nothing, one = (float(registry.convert(value, given, target)) for value in (0.0, 1.0))
+    nothing, one = (_converted(value, str(given), str(target)) for value in (0.0, 1.0))
     if nothing != 0.0:
         raise UnitProblem(f"{symbol!r} starts elsewhere than {wanted!r}")
     return one

@@ -29,6 +29,7 @@ COMMANDS = {
     "undo": "Take back the last change.",
     "redo": "Make the last undone change again.",
     "check": "Read a build and list every problem.",
+    "calc": "Vehicle engineering: tyres, shafts, springs, brakes, links, screws, wires, loads.",
     "schema": "The JSON Schema of the build document.",
     "demo": "Write the demonstration build and its plan.",
 }

@@ -15,6 +15,7 @@ from .catalogue import Calculation, Parameter
 __all__ = ["read_arguments"]
 
 _YES, _NO = {"yes", "true", "on", "1"}, {"no", "false", "off", "0"}
+_ROWS = re.compile(r"\(\w+, \w+\)")
 _SCIENTIFIC = re.compile(r"\s*([+-]?\d+(?:\.\d+)?[eE][+-]?\d+)\s*(.*?)\s*")
 
 
@@ -87,7 +88,8 @@ def read_value(parameter: Parameter, text: str) -> Any:
         case "count":
             return _count(text, unit)
         case "array":
-            return _array(text, unit)
+            values = _array(text, unit)
+            return np.atleast_2d(values) if _ROWS.fullmatch(parameter.quantity.shape) else values
         case _:
             return _number(text, unit)
 
