@@ -97,3 +97,38 @@ def test_no_chance_is_shown_as_certain_that_is_not(tmp_path: Path, words: str) -
     for value in (90, -90):
         _, text = run(tmp_path, document={**DOCUMENT, "readings": [{**reading, "value": value}]})
         assert words not in text
+
+
+def test_an_evening_lists_what_to_do_within_its_minutes(tmp_path: Path) -> None:
+    status, text = run(tmp_path, "--minutes", "45")
+    assert status == 0
+    assert text.startswith("2 things in 40 minutes:")
+    data = json.loads(run(tmp_path, "--minutes", "20", "--json")[1])
+    assert list(data) == [
+        "as_of", "measures", "chosen", "value", "cost", "net", "minutes", "money", "bound", "exact", "text",
+        "assumptions",
+    ]  # fmt: skip
+    assert all(key in (command.help or "") for key in data)
+    assert data["minutes"] == 20
+    assert set(data["measures"][0]) >= {"id", "means", "spreads", "minutes", "money", "value", "cost", "net", "text"}
+
+
+def test_a_provision_and_a_budget_answer_one_question(tmp_path: Path) -> None:
+    _, text = run(tmp_path, "--provision", "gap")
+    # 10 mm, and what a tape errs by
+    assert text.startswith("Make the gap at full bump at least 11.5")
+    data = json.loads(run(tmp_path, "--provision", "gap", "--json")[1])
+    assert all(key in (command.help or "") for key in data)
+    data = json.loads(run(tmp_path, "--budget", "c1", "--chance", "0.95", "--json")[1])
+    assert all(key in (command.help or "") for key in data)
+    assert data["chance"] == 0.95
+    assert "Clearance: 70 % now; for 95 % know the gap at full bump to" in run(
+        tmp_path, "--budget", "c1", "--chance", "0.95"
+    )[1]  # fmt: skip
+
+
+@pytest.mark.parametrize("options", [("--provision", "attic"), ("--budget", "attic")])
+def test_what_the_build_does_not_have_is_misuse(tmp_path: Path, options: tuple[str, str]) -> None:
+    status, text = run(tmp_path, *options)
+    assert status == 2
+    assert "'attic'; it has:" in text

@@ -25,28 +25,56 @@ MOST_MEASURES = 12
 @SEED
 @click.option("--samples", type=click.IntRange(1000, 1_000_000), default=20_000, show_default=True, help="Joint draws.")
 @click.option("--interface", default=None, help="Only this interface.")
+@click.option("--minutes", type=click.FloatRange(min=0), help="What to measure within so many minutes.")
+@click.option("--money", type=click.FloatRange(min=0), help="What to measure within so much home currency.")
+@click.option("--provision", metavar="DIMENSION", help="The value to make this dimension.")
+@click.option("--budget", metavar="CONDITION", help="What must be known to what spread for this condition.")
+@click.option(
+    "--chance",
+    type=click.FloatRange(0, 1, min_open=True, max_open=True),
+    default=0.99,
+    show_default=True,
+    help="The chance wanted with --budget.",
+)
 @JSON_FLAG
 def command(
-    file: Path, as_of: date | None, seed: int, samples: int, interface: str | None, as_json: bool
+    file: Path, as_of: date | None, seed: int, samples: int, interface: str | None, minutes: float | None,
+    money: float | None, provision: str | None, budget: str | None, chance: float, as_json: bool,
 ) -> None:  # fmt: skip
     """Does it go together, how sure is that, and what to measure.
 
     With --json: as_of, conditions, interfaces, measures, misfit_chance, assumptions, samples, seed, chance and
     standard_error, each as the fit report names them; chances are null where a dimension has no reading.
+
+    \b
+    --minutes, --money  measures, chosen, value, cost, net, minutes, money, bound, exact, text, assumptions
+    --provision         dimension, unit, value, low, high, open_below, open_above, chance, too_little, too_much,
+                        expected_cost, conditions, missing, text, assumptions
+    --budget            condition, chance, chance_now, chance_exact, chance_best, reachable, needs, minutes, cost,
+                        alone, missing, text
     """
     from ..build import facts_of
     from ..fit import assess
     from ..wiring import today
+    from . import fit_questions
 
     build = read_build(file)
-    day = as_of or today()
-    report = assess(build, facts_of(build, day), seed=seed, samples=samples)
+    facts = facts_of(build, as_of or today())
+    asked = fit_questions.Asked(build, facts, seed, samples)
+    if provision is not None:
+        return fit_questions.make(asked, provision, as_json=as_json)
+    if budget is not None:
+        return fit_questions.budget(asked, budget, chance, as_json=as_json)
+    if minutes is not None or money is not None:
+        return fit_questions.evening(asked, minutes, money, as_json=as_json)
+    report = assess(build, facts, seed=seed, samples=samples)
     if interface is not None:
         report = _only(build, report, interface)
     if as_json:
-        emit({"as_of": day, **_data(report)})
+        emit({"as_of": facts.as_of, **_data(report)})
     else:
         click.echo("\n".join(_lines(build, report, whole=interface is None)))
+    return None
 
 
 def _only(build: Build, report: FitReport, interface: str) -> FitReport:

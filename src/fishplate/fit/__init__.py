@@ -11,6 +11,7 @@
 - `rework`: what a misfit costs, found now or found late
 - `preposterior`, `worth`: what a reading is worth before it is taken, alone and with others
 - `ways`, `choosing`, `measure_next`: what can be done to know better, and what to do within an evening
+- `provision`, `tolerance_budget`: what to make while its counterpart is unknown; what must be known to what spread
 - `misfit`: the chance that a part does not go where it must
 - `cautions`, `sentences`, `measure_sentences`: words
 - `study`: what one assessment works on; `assess`: the front door
@@ -19,7 +20,9 @@
 from .assess import assess
 from .measure_next import Measure, MeasurePlan, measure_next
 from .model import ConditionResult, FitReport, InterfaceResult, MeasureCandidate, Verdict
+from .provision import Provision, provision
 from .study import Study, study
+from .tolerance_budget import Need, ToleranceBudget, tolerance_budget
 from .ways import Way
 
 __all__ = [
@@ -29,10 +32,15 @@ __all__ = [
     "Measure",
     "MeasureCandidate",
     "MeasurePlan",
+    "Need",
+    "Provision",
     "Study",
+    "ToleranceBudget",
     "Verdict",
     "Way",
     "assess",
     "measure_next",
+    "provision",
     "study",
+    "tolerance_budget",
 ]

@@ -15,6 +15,20 @@ def way_text(study: Study, way: Way, value: float, cost: float) -> str:
     return f"{head}, {_saving(study, way, value, cost)}{_once(study, way)}."
 
 
+def way_text_short(study: Study, way: Way) -> str:
+    """What to do, as part of a sentence: "with the tape", "by a stand-in"."""
+    match way.means:
+        case "stand-in":
+            return f"with the {inner(study.build.find('stand_ins', way.stand_in or '').name)}"
+        case "enquiry":
+            return f"by asking {study.build.find('suppliers', way.supplier or '').name}"
+        case "early purchase":
+            return f"by having the {inner(study.build.find('parts', way.part or '').name)} early"
+        case _:
+            tool = way.instrument.replace("-", " ") if way.instrument not in (None, "other") and way.instrument else ""
+            return f"with the {tool}" if tool else "by measuring it"
+
+
 def measure_text(
     study: Study, way: Way, name: str, value: float, cost: float, stand_in: str | None
 ) -> str:  # fmt: skip

@@ -1,0 +1,320 @@
+"""The value to make a dimension while its counterpart is unknown: too little against too much.
+
+Made to a value, a provision errs by its own making, and its counterparts by what is not known of them. Each condition
+that then fails costs its late rework; or, where the owner says what a piece made too small or too large costs, that.
+The value with the least expected cost is taken, in the middle of its range where a range does equally well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..build import Assumption, Build, Facts
+from ..build.expression import Value
+from ..build.interfaces import Dimension
+from ..build.units import format_quantity, parse_unit
+from .draws import JointDraws
+from .growth import growth_factor
+from .readings import DimensionState, dimension_states, instrument_sd
+from .rework import Rework, rework_of
+from .sampling import Ready, ready
+from .sentences import chance_words, dimension_words, inner
+from .ways import instruments_for
+
+GRID = 161
+SCAN = 4001
+# Values whose expected cost is this much of the spread of costs above the least are as good as the best; less where
+# nothing stands against going further.
+_AS_GOOD, _AS_GOOD_OPEN = 0.01, 0.001
+# Values are tried so many standard deviations beyond where all holds at the likely values.
+_REACH = 3.5
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Provision:
+    """What to make a dimension.
+
+    Parameters
+    ----------
+    value : in `unit`; None if no condition that names it can be evaluated
+    low, high : values within which the expected cost is next to the least
+    open_below, open_above : no condition sets a limit on that side
+    chance : that all its conditions hold at the value; too_little, too_much : that it comes out too small, too large
+    expected_cost : of misfits at the value, in home currency
+    conditions : those that were weighed; missing : dimensions without which others could not be
+    """
+
+    dimension: str
+    unit: str
+    value: float | None
+    low: float | None
+    high: float | None
+    open_below: bool
+    open_above: bool
+    chance: float | None
+    too_little: float | None
+    too_much: float | None
+    expected_cost: float | None
+    conditions: tuple[str, ...]
+    missing: tuple[str, ...]
+    text: str
+    assumptions: tuple[Assumption, ...]
+
+
+def provision(build: Build, facts: Facts, dimension: str, *, seed: int = 1, samples: int = 8_000) -> Provision:
+    """The value to make a dimension, from the conditions that name it; raises KeyError for one that is not there."""
+    made: Dimension = build.find("dimensions", dimension)
+    naming = _naming(build, facts, dimension)
+    names = sorted({name for item in naming for name in item.names} - {dimension})
+    states, said = dimension_states(build, facts, names)
+    weighed = [item for item in naming if all(name in states or name == dimension for name in item.names)]
+    missing = tuple(sorted(set(names) - states.keys()))
+    if made.designates is not None or not weighed:
+        return _unknown(build, made, missing, said)
+    rework, assumed = rework_of(build, [item.condition for item in weighed])
+    error, also = _making(build, facts, made)
+    used = {name: states[name] for item in weighed for name in item.names if name != dimension}
+    draws = JointDraws({**used, dimension: error}, build.correlations, samples=samples, seed=seed)
+    trial = _Trial(made, weighed, draws, rework)
+    found = trial.best(states)
+    return _found(build, made, trial, found, missing, (*said, *assumed, *also))
+
+
+def _naming(build: Build, facts: Facts, dimension: str) -> list[Ready]:
+    growth = {item.id: factor for item in build.dimensions if (factor := growth_factor(item)) != 1}
+    wanted = [item for item in build.conditions if item.id in facts.wanted_conditions]
+    unseen = [
+        item for item in wanted if item.id not in facts.settled_conditions and item.interface not in facts.settled
+    ]
+    read = [ready(item, growth) for item in sorted(unseen, key=lambda item: item.id)]
+    return [item for item in read if isinstance(item, Ready) and dimension in item.names]
+
+
+def _making(build: Build, facts: Facts, made: Dimension) -> tuple[DimensionState, tuple[Assumption, ...]]:
+    """By how much the piece made misses its value: as it was measured before, else as fine as it can be measured."""
+    found, _ = dimension_states(build, facts, [made.id])
+    state = found.get(made.id)
+    if state is not None and state.own and not state.default:
+        return DimensionState(made.id, 0.0, state.sd, state.shape), ()
+    kind = parse_unit(made.unit).kind
+    tool = instruments_for(made, None)[0]
+    sd = instrument_sd(tool, 0.0 if state is None else state.value, kind)
+    width = format_quantity(sd * 3**0.5 / parse_unit(made.unit).factor, made.unit, digits=2)
+    text = f"{made.name}: made to ± {width}, as fine as it is measured with a {tool} (common practice)"
+    return DimensionState(made.id, 0.0, sd, "rectangular"), (
+        Assumption("making-default", f"dimension {made.id}", text),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Failing:
+    """Chance of failing at each value tried: of each condition by side, of any on each side, of any at all."""
+
+    little: Floats
+    much: Floats
+    any_little: Floats
+    any_much: Floats
+    any_at_all: Floats
+
+
+class _Trial:
+    """A provision tried at many values, on the same draws."""
+
+    def __init__(
+        self, made: Dimension, items: Sequence[Ready], draws: JointDraws, rework: Mapping[str, Rework]
+    ) -> None:  # fmt: skip
+        self.made, self.items, self.rework = made, items, rework
+        blocks = [block for replicate in range(8) for block in draws.blocks(replicate)]
+        drawn = np.concatenate(blocks, axis=1).astype(np.float64)
+        self.values: dict[str, Value] = {**draws.constants, **{name: drawn[row] for name, row in draws.row.items()}}
+        error = np.asarray(self.values.pop(made.id), dtype=np.float64)
+        self.error = np.broadcast_to(error, drawn.shape[1] if len(drawn) else 1)
+        self.rising = [True] * len(items)
+
+    def best(self, states: Mapping[str, DimensionState]) -> tuple[float, float, float, bool, bool]:
+        """The value, its range as good, and whether nothing limits it below or above."""
+        centre, low, high, reach = self._about(states)
+        below, above = low == -reach, high == reach
+        self.rising = [self._rises(item, centre) for item in self.items]
+        slack = self._slack(centre)
+        # never so far out that a cheap misfit is as good as certain, only to be safe from a dear one
+        first, last = high if below else low, low if above else high
+        grid = np.linspace(first - _REACH * slack, last + _REACH * slack, GRID)
+        costs = self.costs(grid)
+        least, most = float(costs.min()), float(costs.max())
+        as_good = _AS_GOOD if below == above else _AS_GOOD_OPEN
+        good = np.flatnonzero(costs <= least + as_good * (most - least))
+        low, high = float(grid[good[0]]), float(grid[good[-1]])
+        if below != above:
+            return (low if above else high), low, high, below, above
+        return self._lowest(low, high), low, high, below, above
+
+    def _lowest(self, low: float, high: float) -> float:
+        """The middle of the dip between two values, each weighted by how deep it lies: single draws don't decide it."""
+        grid = np.linspace(low, high, GRID)
+        costs = self.costs(grid)
+        depth = np.maximum(costs[0], costs[-1]) - costs
+        weights = np.maximum(depth, 0.0) ** 3
+        return float(grid @ weights / weights.sum()) if weights.sum() > 0 else (low + high) / 2
+
+    def _about(self, states: Mapping[str, DimensionState]) -> tuple[float, float, float, float]:
+        """The value with most room at the likely values, where conditions hold about it, and how far was looked."""
+        likely = {name: state.value for name, state in states.items()}
+        limits = [each for item in self.items for each in (item.expression, item.at_least, item.at_most) if each]
+        sizes = [abs(value) for value in likely.values()]
+        sizes += [abs(float(each.evaluate(likely))) for each in limits if self.made.id not in each.names]
+        reach = 2 * max(sizes, default=1.0) + 1.0
+        grid = np.linspace(-reach, reach, SCAN)
+        for _ in range(3):
+            room = self._room(likely, grid)
+            at = int(np.argmax(room))
+            step = float(grid[1] - grid[0])
+            centre = float(grid[at])
+            grid = np.linspace(max(-reach, centre - 20 * step), min(reach, centre + 20 * step), SCAN)
+        whole = np.linspace(-reach, reach, SCAN)
+        holds = np.append(whole[self._room(likely, whole) >= 0], centre)
+        step = float(whole[1] - whole[0])
+        low, high = max(-reach, float(holds.min()) - step), min(reach, float(holds.max()) + step)
+        return centre, low, high, reach
+
+    def _room(self, likely: Mapping[str, float], grid: Floats) -> Floats:
+        """Least margin of all conditions at the likely values; not-a-number counts as none."""
+        with np.errstate(all="ignore"):
+            margins = [
+                np.broadcast_to(np.asarray(item.evaluate({**likely, self.made.id: grid})[1], dtype=float), grid.shape)
+                for item in self.items
+            ]
+        room: Floats = np.nan_to_num(np.min(margins, axis=0), nan=-np.inf)
+        return room
+
+    def _slack(self, centre: float) -> float:
+        """How far a condition moves by what is not known, in terms of the value: the most of any."""
+        found = [1e-9 * max(1.0, abs(centre)), float(self.error.std())]
+        step = max(1e-3, 1e-4 * abs(centre))
+        for item in self.items:
+            with np.errstate(all="ignore"):
+                here, there = (
+                    np.asarray(item.evaluate({**self.values, self.made.id: at + self.error})[0])
+                    for at in (centre, centre + step)
+                )
+            slope = abs(float(np.nanmean(there - here))) / step
+            if slope > 0 and np.isfinite(here).all():
+                found.append(float(here.std()) / slope)
+        return max(found)
+
+    def costs(self, grid: Floats) -> Floats:
+        """Expected cost of misfits at each value."""
+        failing = self.failing(grid)
+        late = np.array([self.rework[item.condition.id].late for item in self.items])
+        little, much = self.made.too_little_cost, self.made.too_much_cost
+        costs: Floats = late @ failing.little if little is None else little * failing.any_little
+        return costs + (late @ failing.much if much is None else much * failing.any_much)
+
+    def failing(self, grid: Floats) -> _Failing:
+        """How often each condition fails on each side, at each value."""
+        sides = [self._sides(item, rising, grid) for item, rising in zip(self.items, self.rising, strict=True)]
+        little, much = (np.array([side[position] for side in sides]) for position in (0, 1))
+        any_little, any_much = little.any(axis=0), much.any(axis=0)
+        return _Failing(
+            little.mean(axis=2), much.mean(axis=2), any_little.mean(axis=1), any_much.mean(axis=1),
+            (any_little | any_much).mean(axis=1),
+        )  # fmt: skip
+
+    def _sides(self, item: Ready, rising: bool, grid: Floats) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Draws that fail for too little, and for too much: (values tried, draws) each."""
+        values = {**self.values, self.made.id: grid[:, None] + self.error}
+        shape = (len(grid), self.error.size)
+        with np.errstate(all="ignore"):
+            value = np.broadcast_to(np.asarray(item.expression.root.value(values), dtype=float), shape)
+            limits = [
+                None if each is None else np.asarray(each.root.value(values)) for each in (item.at_least, item.at_most)
+            ]
+        never = np.zeros(shape, dtype=bool)
+        short = never if limits[0] is None else ~(value >= limits[0])
+        over = never if limits[1] is None else ~(value <= limits[1])
+        return (short, over) if rising else (over, short)
+
+    def _rises(self, item: Ready, centre: float) -> bool:
+        """Whether a larger provision moves the condition away from its lower limit, or nearer to its upper one."""
+        step = max(1e-3, 1e-4 * abs(centre))
+        with np.errstate(all="ignore"):
+            low, high = (
+                np.asarray(item.evaluate({**self.values, self.made.id: at + self.error})[0])
+                for at in (centre - step, centre + step)
+            )
+            moved = float(np.nan_to_num(high - low).mean())
+        return moved >= 0 if item.at_least is not None else moved <= 0
+
+
+def _found(
+    build: Build, made: Dimension, trial: _Trial, found: tuple[float, float, float, bool, bool],
+    missing: tuple[str, ...], said: Iterable[Assumption],
+) -> Provision:  # fmt: skip
+    best, low, high, below, above = found
+    at = np.array([best])
+    failing, factor = trial.failing(at), parse_unit(made.unit).factor
+    chance = 1 - float(failing.any_at_all[0])
+    edge = 0.5 / trial.error.size
+    result = Provision(
+        dimension=made.id,
+        unit=made.unit,
+        value=best / factor,
+        low=low / factor,
+        high=high / factor,
+        open_below=below,
+        open_above=above,
+        chance=min(max(chance, edge), 1 - edge),
+        too_little=float(failing.any_little[0]),
+        too_much=float(failing.any_much[0]),
+        expected_cost=float(trial.costs(at)[0]),
+        conditions=tuple(item.condition.id for item in trial.items),
+        missing=missing,
+        text="",
+        assumptions=tuple(sorted(set(said))),
+    )
+    return replace(result, text=_text(build, made, result))
+
+
+def _unknown(
+    build: Build, made: Dimension, missing: tuple[str, ...], said: Iterable[Assumption]
+) -> Provision:  # fmt: skip
+    if missing:
+        text = f"{made.name}: nothing to go by; there is no reading of the {dimension_words(build, missing)}."
+    else:
+        text = f"{made.name}: no open condition names it, so nothing says what to make it."
+    return Provision(
+        made.id, made.unit, None, None, None, False, False, None, None, None, None, (), missing, text,
+        tuple(sorted(set(said))),
+    )  # fmt: skip
+
+
+def _text(build: Build, made: Dimension, found: Provision) -> str:
+    assert found.value is not None
+    assert found.low is not None
+    assert found.high is not None
+    assert found.chance is not None
+    shown = [format_quantity(value, made.unit, digits=4) for value in (found.value, found.low, found.high)]
+    at = "at least" if found.open_above else "at most" if found.open_below else ""
+    range_ = "" if at else f"; anywhere from {shown[1]} to {shown[2]} does about as well"
+    odds = f"{chance_words(found.chance)} chance that all holds"
+    lean = _lean(found)
+    cost = f"{found.expected_cost:.0f} {build.owner.currency} of rework to be expected"
+    without = f" The {dimension_words(build, found.missing)} may still change it." if found.missing else ""
+    head = f"Make the {inner(made.name)} {at + ' ' if at else ''}{shown[0]}"
+    return f"{head}: {odds}, {cost}{lean}{range_}.{without}"
+
+
+def _lean(found: Provision) -> str:
+    """Which way it errs, where one is twice as likely as the other."""
+    little, much = found.too_little or 0.0, found.too_much or 0.0
+    if max(little, much) < 0.005:
+        return ""
+    if little > 2 * much:
+        return "; if it errs, it is too little"
+    return "; if it errs, it is too much" if much > 2 * little else "; it may err either way"
