@@ -99,6 +99,7 @@ class Purchase(BaseModel):
     note: str
     consignments: list[dict[str, Any]]
     timings: list[dict[str, Any]]
+    waits: dict[str, list[list[str]]]
 
 
 class Fit(Shape):

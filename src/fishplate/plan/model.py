@@ -185,7 +185,14 @@ class OfferTiming:
 
 @dataclass(frozen=True, slots=True)
 class PurchaseSummary:
-    """What to order. `total` is landed money; `gap` the proven distance from the cheapest plan for these dates."""
+    """What to order. `total` is landed money; `gap` the proven distance from the cheapest plan for these dates.
+
+    Parameters
+    ----------
+    held : offer -> what its order waits for longest, in words; waits : offer -> all it waits for, as (verb, id)
+    consignments : every planned shipment itemised
+    timings : until when each offer of something missing may be waited for
+    """
 
     total: float
     gap: float
@@ -197,6 +204,7 @@ class PurchaseSummary:
     note: str = ""
     consignments: tuple[PlannedConsignment, ...] = ()
     timings: tuple[OfferTiming, ...] = ()
+    waits: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -270,6 +270,24 @@ def _release_holds(
                 yield _typical(interfaces[key]), f"fit: {build.find('interfaces', key).name}"
 
 
+def waited_for(build: Build, offer: Offer, opened: Openings) -> tuple[tuple[str, str], ...]:
+    """What the order of an offer waits for: ("decide", decision), ("measure", dimension) or ("settle", interface)."""
+    contents = offer_contents(build, offer)
+    found: list[tuple[str, str]] = []
+    for release in build.releases:
+        if release.offer == offer.id or release.part in contents:
+            found += [("decide", key) for key in release.decisions if opened.decisions.get(key, 0.0) > 0]
+            found += [("measure", key) for key in release.dimensions if key in opened.dimensions]
+            found += [("settle", key) for key in release.interfaces if key in opened.interfaces]
+    if offer.made_to_order or (offer.returns is not None and offer.returns.days == 0):
+        found += [
+            ("decide", key)
+            for key in opened.decisions
+            if any(set(contents) & set(option.parts) for option in build.find("decisions", key).options)
+        ]
+    return tuple(dict.fromkeys(found))
+
+
 def _open_choice(build: Build, offer: Offer, decisions: Mapping[str, float]) -> Iterator[tuple[float, str]]:
     """Open decisions that call for something which could not go back."""
     if not (offer.made_to_order or (offer.returns is not None and offer.returns.days == 0)):

@@ -29,6 +29,7 @@ from .model import (
     StallLine,
     day_at,
 )
+from .opening import waited_for
 from .sentences import day_words, money_words, name_of
 from .timing import offer_timings
 from .waiting import selection_of
@@ -76,6 +77,8 @@ def purchase_summary(studied: Studied, chosen: Round, landed: Mapping[str, float
     total = sum(landed[item.candidate] for item in purchase.lines) + sum(trip.trip_cost for trip in trips)
     unmet = {**market.unoffered(), **purchase.unmet}
     held = {offer: why for offer, (week, why) in chosen.openings.holds.items() if week > 0}
+    build = studied.situation.build
+    waits = {offer: waited_for(build, build.find("offers", offer), chosen.openings) for offer in sorted(held)}
     return PurchaseSummary(
         consignments=consignments_of(chosen),
         timings=offer_timings(studied, chosen),
@@ -86,6 +89,7 @@ def purchase_summary(studied: Studied, chosen: Round, landed: Mapping[str, float
         expected_cost=round(chosen.money, 2),
         unmet=dict(sorted(unmet.items())),
         held=dict(sorted(held.items())),
+        waits=waits,
         note=purchase.text,
     )
 
