@@ -336,7 +336,8 @@ def test_allowance_is_not_counted_unless_the_trip_is_known() -> None:
 def test_divided_order_and_business_get_no_allowance() -> None:
     assert cost_of(sent(200, route=DEPOT, divided=True), allowance=FERRY).sum_of("duty").amount == 5
     business = Owner(card_markup_percent=0, private_person=False)
-    assert cost_of(sent(200, route=DEPOT), business, allowance=FERRY).sum_of("duty").amount == 5
+    # the flat rate is for goods that are not commercial, so a business pays the tariff: 200 x 4.5 %
+    assert cost_of(sent(200, route=DEPOT), business, allowance=FERRY).sum_of("duty").amount == 9
 
 
 def test_way_of_travel_unknown_uses_the_lower_allowance() -> None:

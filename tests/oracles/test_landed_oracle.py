@@ -166,7 +166,7 @@ def _duty(
     total = sum(value for value, _ in positions)
     if not positions:
         return Fraction(0)
-    if carried and total <= 700:
+    if carried and total <= 700 and owner.private_person:
         return (total + freight) * Fraction(25, 1000)
     tariff = sum((value + freight * value / total) * DUTY[item.heading] for value, item in positions)
     if carried or intrinsic > 150:

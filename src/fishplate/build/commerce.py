@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
@@ -18,12 +18,14 @@ class FreightTerms(Noun):
     ----------
     fixed : per order; per_kg : per kilogram of the order
     free_from : order value (goods, seller's currency) from which freight is free
+    collect : freight is paid to the carrier on arrival, not to the seller beforehand
     """
 
     route: Id
     fixed: Money
     per_kg: Money | None = None
     free_from: Money | None = None
+    collect: bool = False
 
 
 class Supplier(Noun):
@@ -187,18 +189,26 @@ class Route(Noun):
 
     Parameters
     ----------
-    kind : "courier" brings it to the door; "collection" waits at a depot abroad to be fetched
+    kind : "courier" and "post" bring it to the door; "freight" does on a pallet; "delivery" is the seller's own;
+        "forwarder" takes it in abroad and sends it on; "collection" waits at a depot abroad to be fetched
     from_country : where the goods travel from on this route (the depot's country for a collection)
     weeks : travel time [weeks]
     advance_percent, advance_minimum : carrier's charge for advancing duty and tax
     entry_fee : carrier's charge for the customs entry, per consignment
     fuel_percent : fuel surcharge on freight [%]
-    handling : depot's charge per consignment received
+    handling : depot's or forwarder's charge per consignment received
+    max_mass_kg, max_length_mm, max_girth_mm : what it takes; girth is length and twice width and height together
+    volumetric_cm3_per_kg : the carrier's divisor: volume that counts as one kilogram [cm³/kg]
+    mass_step_kg : mass is charged up to the next whole step [kg]
+    pallet, tail_lift, residential : charges of freight on a pallet to a private address
+    collect_fee : the carrier's charge for freight paid on arrival
+    open_weekdays : days a depot is open, Monday 1 to Sunday 7; none: every day
+    storage_free_days, storage_per_day : how long a depot keeps goods free, and its charge for each day after
     """
 
     id: Id
     name: Text
-    kind: Literal["courier", "collection"]
+    kind: Literal["courier", "collection", "post", "freight", "forwarder", "delivery"]
     from_country: Country
     weeks: ThreePoint | None = None
     advance_percent: Percent = 0
@@ -208,6 +218,16 @@ class Route(Noun):
     handling: Money | None = None
     max_mass_kg: Positive | None = None
     max_length_mm: Positive | None = None
+    max_girth_mm: Positive | None = None
+    volumetric_cm3_per_kg: Positive | None = None
+    mass_step_kg: NotNegative = 0
+    pallet: Money | None = None
+    tail_lift: Money | None = None
+    residential: Money | None = None
+    collect_fee: Money | None = None
+    open_weekdays: tuple[Annotated[int, Field(ge=1, le=7)], ...] = ()
+    storage_free_days: Annotated[int, Field(ge=0, le=3650)] | None = None
+    storage_per_day: Money | None = None
     fees_as_of: date | None = None
     note: Note = ""
 

@@ -16,7 +16,7 @@ from .freight import collection_cost, freight_for, route_problem
 from .model import Consignment, CostLine, Doubt, Goods, LandedCost, RuleNote, TravelAllowance
 from .offers import AtTheDoor, OffersReport, TripAtTheDoor, WayHome, offers_at_the_door, way_home
 from .quote import landed_cost, landed_trip
-from .rules import RuleSet, load_rules
+from .rules import RuleSet, destinations, load_rules
 
 __all__ = [
     "AtTheDoor",
@@ -34,6 +34,7 @@ __all__ = [
     "WayHome",
     "charge_bands",
     "collection_cost",
+    "destinations",
     "freight_for",
     "landed_cost",
     "landed_trip",

@@ -1,18 +1,19 @@
-"""Duty and tax of one declaration, worked out from the rules of the day, in the rules' currency.
+"""Duty, tax and fees of one declaration, worked out from the rules of the day, in the rules' currency.
 
 One pass, in the order the law has it: allowance and relief, customs value, duty, tax, waiver. Each step reads one rule.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import ROUND_CEILING, ROUND_DOWN, ROUND_HALF_UP, Decimal
 from typing import Literal
 
 from .allowance import free_worth
-from .kinds import Allowance, Fee, Relief, RuleBase, Waiver
-from .rules import FoundRate, RulesOfDay, percent_text
+from .kinds import Allowance, Fee, Relief, RuleBase, Surtax, Waiver
+from .rules_of_day import DutyChoice, RulesOfDay, percent_text
+from .travel import TravelGrant
 
 ZERO = Decimal(0)
 NOTHING = Decimal("1e-12")
@@ -26,7 +27,7 @@ class Position:
     Parameters
     ----------
     value : customs worth without freight; intrinsic : worth the limits are compared with
-    items : how many indivisible items make it up
+    items : how many indivisible items make it up; proof : a proof of origin is at hand
     """
 
     label: str
@@ -35,6 +36,7 @@ class Position:
     items: int = 1
     heading: str | None = None
     origin: str | None = None
+    proof: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,19 +46,18 @@ class Declaration:
     Parameters
     ----------
     freight, inland : transport to the border and beyond it
-    stream : "sent" comes by post or courier, "carried" comes with the owner
     seller_collects : the tax of this consignment is collected at the sale
-    allowance : what is left of the owner's travel allowance and what happens above it; None: not counted
+    travel : what a traveller's goods are free of; None where they are not carried, or nothing is counted
+    entry_fee : what the carrier of the owner's route asks for the entry; None: none is entered
     """
 
     positions: tuple[Position, ...]
     freight: Decimal
     inland: Decimal = ZERO
-    stream: Literal["sent", "carried"] = "sent"
-    private: bool = True
     divided: bool = False
     seller_collects: bool = False
-    allowance: tuple[RuleBase, Decimal, str] | None = None
+    travel: TravelGrant | None = None
+    entry_fee: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,14 +88,36 @@ class Assessment:
 
     charges: tuple[Charge, ...]
     advanced: Decimal
-    by_seller: Charge | None
+    by_seller: tuple[Charge, ...]
     rules: tuple[RuleBase, ...]
     intrinsic: Decimal
     free: Decimal
     denied: RuleBase | None = None
 
 
-DutyChoice = Literal["used", "low", "high", "preference"]
+@dataclass(slots=True)
+class _Desk:
+    """One declaration being worked out."""
+
+    declared: Declaration
+    rules: RulesOfDay
+    convert: Convert
+    choice: DutyChoice
+    touched: list[RuleBase] = field(default_factory=list)
+
+    @property
+    def intrinsic(self) -> Decimal:
+        """What limits are compared with."""
+        return sum((line.intrinsic for line in self.declared.positions), ZERO) * self.rules.valuation.factor
+
+
+@dataclass(frozen=True, slots=True)
+class _Relieved:
+    """What is left to charge of duty and of tax, which rule exempts it from what, and what went free."""
+
+    left: Mapping[str, Declaration]
+    exempt: Mapping[str, RuleBase]
+    free: Decimal = ZERO
 
 
 def assess(declared: Declaration, rules: RulesOfDay, convert: Convert, duty: DutyChoice = "used") -> Assessment:
@@ -103,35 +126,112 @@ def assess(declared: Declaration, rules: RulesOfDay, convert: Convert, duty: Dut
     Parameters
     ----------
     declared : the goods
-    rules : of the day
+    rules : of the day, for goods that come in this way
     convert : a limit's amount and currency to the rules' currency
     duty : which end of a doubtful rate to use; "preference" where the proof of origin is at hand
     """
-    touched: list[RuleBase] = []
-    intrinsic = sum((position.intrinsic for position in declared.positions), ZERO) * rules.valuation.factor
-    left, exempt, free = _relieved(declared, rules, convert, intrinsic, touched)
-    flat = _flat_applies(left, rules, convert, intrinsic)
-    if "duty" in exempt:
-        duties = [_exempt("duty", exempt["duty"])]
+    desk = _Desk(declared, rules, convert, duty)
+    relieved = _relieved(desk)
+    flat = _flat_applies(desk)
+    duties = _duty_charges(desk, relieved, flat=flat)
+    on_entry = list(duties)
+    at_sale: tuple[Charge, ...] = ()
+    if declared.seller_collects:
+        at_sale = tuple(_taxes(desk, declared, ZERO, ZERO, at_sale=True))
     else:
-        duties = [_rounded(charge, rules, touched) for charge in _duties(left, rules, convert, duty, flat=flat)]
-    at_sale = declared.seller_collects
-    if "tax" in exempt:
-        tax = _exempt("tax", exempt["tax"])
-    else:
-        tax = _rounded(_tax(left, rules, duties, at_sale=at_sale), rules, touched)
-    on_entry = duties if at_sale else [*duties, tax]
+        on_entry += _entry_taxes(desk, relieved, duties, ZERO)
+    on_entry, waived = _waived(desk, on_entry)
     due = sum((charge.amount for charge in on_entry), ZERO)
-    if rules.waiver and ZERO < due < convert(rules.waiver.below, rules.waiver.currency):
-        on_entry, due = [_waived(charge, rules.waiver) for charge in on_entry], ZERO
-    fees = [] if declared.stream == "carried" else _fees(rules, convert, intrinsic, due)
-    touched += [charge.rule for charge in (*on_entry, tax, *fees)]
-    touched += [rules.valuation, rules.tax_base]
-    if at_sale and rules.seller_collects:
-        touched.append(rules.seller_collects)
-    unique = tuple({rule.id: rule for rule in touched}.values())
-    denied = _denied(declared, rules, convert, intrinsic, flat=flat)
-    return Assessment((*on_entry, *fees), due, tax if at_sale else None, unique, intrinsic, free, denied)
+    fees = [] if "fees" in relieved.exempt or (waived and not due) else _fees(desk, due)
+    if "fees" in rules.tax_base.on and due and not declared.seller_collects:
+        in_base = sum((fee.amount for fee in fees), ZERO) + (declared.entry_fee or ZERO)
+        on_entry = [*duties, *_entry_taxes(desk, relieved, duties, in_base)]
+        due = sum((charge.amount for charge in on_entry), ZERO)
+    desk.touched += [charge.rule for charge in (*on_entry, *at_sale, *fees)]
+    desk.touched += [rules.valuation, rules.tax_base]
+    if declared.seller_collects and rules.seller_collects:
+        desk.touched.append(rules.seller_collects)
+    unique = tuple({rule.id: rule for rule in desk.touched}.values())
+    denied = _denied(desk, flat=flat)
+    return Assessment((*on_entry, *fees), due, at_sale, unique, desk.intrinsic, relieved.free, denied)
+
+
+def _is_carried(desk: _Desk) -> bool:
+    return desk.rules.scope.stream == "traveller"
+
+
+# relief
+
+
+def _relieved(desk: _Desk) -> _Relieved:
+    declared = desk.declared
+    whole = {"duty": declared, "tax": declared}
+    if _is_carried(desk):
+        allowed = declared.travel is not None and declared.travel.rule is not None and not declared.divided
+        return _allowed(desk, declared.travel) if declared.travel and allowed else _Relieved(whole, {})
+    if declared.divided:
+        return _Relieved(whole, {})
+    left, exempt, free = dict(whole), dict[str, RuleBase](), ZERO
+    for relief in desk.rules.reliefs:
+        desk.touched.append(relief)
+        limit = desk.convert(relief.limit, relief.currency)
+        if _is_within(relief, limit, desk):
+            exempt |= dict.fromkeys(relief.exempts, relief)
+        elif relief.exceeded != "whole":
+            freed = _freed(declared.positions, limit, relief.exceeded)
+            kept = _without(declared, freed)
+            left |= {charge: kept for charge in relief.exempts if charge in left}
+            free = sum(freed, ZERO)
+    return _Relieved(left, exempt, free)
+
+
+def _allowed(desk: _Desk, travel: TravelGrant) -> _Relieved:
+    assert travel.rule is not None
+    desk.touched.append(travel.rule)
+    kept = _without(desk.declared, travel.free)
+    exempt = {} if kept.positions else dict.fromkeys(("duty", "tax"), travel.rule)
+    return _Relieved({"duty": kept, "tax": kept}, exempt, sum(travel.free, ZERO))
+
+
+def _is_within(relief: Relief, limit: Decimal, desk: _Desk) -> bool:
+    tested, declared = desk.intrinsic, desk.declared
+    if relief.tested_on == "goods and freight":
+        tested += declared.freight + declared.inland
+    if relief.tested_on == "customs value":
+        tested = _customs_value(declared, desk.rules, declared.positions)
+    return tested <= limit if relief.inclusive else tested < limit
+
+
+def _freed(positions: Sequence[Position], limit: Decimal, exceeded: str) -> tuple[Decimal, ...]:
+    each = [line.intrinsic / line.items for line in positions]
+    return free_worth(each, [line.items for line in positions], limit, exceeded)
+
+
+def _without(declared: Declaration, freed: Sequence[Decimal]) -> Declaration:
+    """The declaration without what is free; freight goes with the goods, by value."""
+    kept, flat = [], []
+    flats = declared.travel.flat_value if declared.travel else [ZERO for _ in freed]
+    for line, free, flat_value in zip(declared.positions, freed, flats, strict=True):
+        share = 1 - free / line.intrinsic if line.intrinsic else ZERO
+        if share > NOTHING:
+            kept.append(replace(line, value=line.value * share, intrinsic=line.intrinsic - free))
+            flat.append(flat_value)
+    before, after = _worth(declared.positions), _worth(kept)
+    scale = after / before if before else ZERO
+    travel = replace(declared.travel, flat_value=tuple(flat)) if declared.travel else None
+    return replace(
+        declared, positions=tuple(kept), freight=declared.freight * scale, inland=declared.inland * scale, travel=travel
+    )
+
+
+def _denied(desk: _Desk, *, flat: bool) -> RuleBase | None:
+    """The relief an order would have had if the plan had not divided it."""
+    if not desk.declared.divided or _is_carried(desk):
+        return None
+    for relief in desk.rules.reliefs:
+        if _is_within(relief, desk.convert(relief.limit, relief.currency), desk):
+            return relief
+    return desk.rules.flat if flat else None
 
 
 def _exempt(kind: Literal["duty", "tax"], rule: RuleBase) -> Charge:
@@ -144,99 +244,46 @@ def _exempt(kind: Literal["duty", "tax"], rule: RuleBase) -> Charge:
     return Charge(kind, label, ZERO, rule, None, note)
 
 
-def _waived(charge: Charge, rule: Waiver) -> Charge:
+def _waived(desk: _Desk, on_entry: list[Charge]) -> tuple[list[Charge], bool]:
+    rule = desk.rules.waiver
+    if rule is None:
+        return on_entry, False
+    due = sum((charge.amount for charge in on_entry if charge.kind in rule.of), ZERO)
+    if not ZERO < due < desk.convert(rule.below, rule.currency):
+        return on_entry, False
+    return [_not_collected(charge, rule) if charge.kind in rule.of else charge for charge in on_entry], True
+
+
+def _not_collected(charge: Charge, rule: Waiver) -> Charge:
     note = f"{charge.amount:f} not collected: less than {rule.below:f} {rule.currency} in all"
     return replace(charge, amount=ZERO, rule=rule, note=note)
 
 
-def _denied(
-    declared: Declaration, rules: RulesOfDay, convert: Convert, intrinsic: Decimal, *, flat: bool
-) -> RuleBase | None:
-    """The relief an order would have had if the plan had not divided it."""
-    if not declared.divided or declared.stream == "carried":
-        return None
-    for relief in rules.reliefs:
-        if _is_within(relief, convert(relief.limit, relief.currency), intrinsic, declared):
-            return relief
-    return rules.flat if flat else None
-
-
-def _relieved(
-    declared: Declaration, rules: RulesOfDay, convert: Convert, intrinsic: Decimal, touched: list[RuleBase]
-) -> tuple[Declaration, dict[str, RuleBase], Decimal]:
-    """What is left to charge, which rule exempts it from what, and what went free."""
-    if declared.stream == "carried":
-        if declared.allowance is None:
-            return declared, {}, ZERO
-        rule, limit, exceeded = declared.allowance
-        touched.append(rule)
-        return _without_free(declared, rule, limit, exceeded)
-    exempt: dict[str, RuleBase] = {}
-    for relief in rules.reliefs:
-        if declared.divided:
-            continue
-        touched.append(relief)
-        limit = convert(relief.limit, relief.currency)
-        if _is_within(relief, limit, intrinsic, declared):
-            exempt.update(dict.fromkeys(relief.exempts, relief))
-        elif relief.exceeded != "whole":
-            return _without_free(declared, relief, limit, relief.exceeded)
-    return declared, exempt, ZERO
-
-
-def _is_within(relief: Relief, limit: Decimal, intrinsic: Decimal, declared: Declaration) -> bool:
-    tested = intrinsic + (declared.freight + declared.inland if relief.tested_on == "goods and freight" else ZERO)
-    return tested <= limit if relief.inclusive else tested < limit
-
-
-def _without_free(
-    declared: Declaration, rule: RuleBase, limit: Decimal, exceeded: str
-) -> tuple[Declaration, dict[str, RuleBase], Decimal]:
-    """The declaration without its free items; freight goes with the goods, by value."""
-    each = [position.intrinsic / position.items for position in declared.positions]
-    freed = free_worth(each, [position.items for position in declared.positions], limit, exceeded)
-    kept = []
-    for position, free in zip(declared.positions, freed, strict=True):
-        share = 1 - free / position.intrinsic if position.intrinsic else ZERO
-        if share > NOTHING:
-            kept.append(replace(position, value=position.value * share, intrinsic=position.intrinsic - free))
-    before, after = _worth(declared.positions), _worth(kept)
-    scale = after / before if before else ZERO
-    left = replace(declared, positions=tuple(kept), freight=declared.freight * scale, inland=declared.inland * scale)
-    return left, {} if kept else {"duty": rule, "tax": rule}, sum(freed, ZERO)
+# duty
 
 
 def _worth(positions: Sequence[Position]) -> Decimal:
-    return sum((position.value for position in positions), ZERO)
+    return sum((line.value for line in positions), ZERO)
 
 
-def _flat_applies(declared: Declaration, rules: RulesOfDay, convert: Convert, intrinsic: Decimal) -> bool:
-    flat = rules.flat
-    return (
-        flat is not None
-        and declared.stream == "sent"
-        and (declared.private or not flat.private_only)
-        and intrinsic <= convert(flat.limit, flat.currency)
-    )
+def _flat_applies(desk: _Desk) -> bool:
+    flat = desk.rules.flat
+    return flat is not None and not _is_carried(desk) and desk.intrinsic <= desk.convert(flat.limit, flat.currency)
 
 
-def _duties(
-    declared: Declaration, rules: RulesOfDay, convert: Convert, choice: DutyChoice, *, flat: bool
-) -> list[Charge]:
+def _duty_charges(desk: _Desk, relieved: _Relieved, *, flat: bool) -> list[Charge]:
     """Duty by heading. Where the plan divided an order, the dearer of tariff and flat duty: dividing never pays."""
-    if declared.stream == "carried" and rules.traveller_flat:
-        rule = rules.traveller_flat
-        if _worth(declared.positions) <= convert(rule.limit, rule.currency):
-            base = _customs_value(declared, rules, declared.positions)
-            return [
-                Charge("duty", "duty", base * rule.percent / 100, rule, base, f"{percent_text(rule.percent)} of {{}}")
-            ]
-    tariff = _tariff(declared, rules, choice)
+    if "duty" in relieved.exempt:
+        return [_exempt("duty", relieved.exempt["duty"])]
+    left = relieved.left["duty"]
+    if _is_carried(desk) and left.travel and left.travel.flat and any(left.travel.flat_value):
+        return _travellers_duty(desk, left)
+    tariff = _tariff(desk, left)
     if not flat:
         return tariff
-    fixed = _flat_duty(declared, rules, convert, choice)
+    fixed = _flat_duty(desk, left)
     dearer = sum(charge.amount for charge in tariff) > sum(charge.amount for charge in fixed)
-    return tariff if declared.divided and dearer else fixed
+    return tariff if desk.declared.divided and dearer else fixed
 
 
 def _customs_value(declared: Declaration, rules: RulesOfDay, positions: Sequence[Position]) -> Decimal:
@@ -248,29 +295,35 @@ def _customs_value(declared: Declaration, rules: RulesOfDay, positions: Sequence
     return value + declared.freight * share
 
 
-def _share(rate: FoundRate, position: Position, rules: RulesOfDay, choice: DutyChoice) -> tuple[Decimal, RuleBase]:
-    if choice == "preference" and (preference := rules.preference(position.origin)):
-        return min(rate.used, preference.percent / 100), preference
-    if choice == "low":
-        return rate.low, rate.rule
-    if choice == "high":
-        return rate.high, rate.rule
-    return rate.used, rate.rule
+def _travellers_duty(desk: _Desk, left: Declaration) -> list[Charge]:
+    """The flat rate on what it covers, the tariff on the rest."""
+    travel = left.travel
+    assert travel is not None
+    assert travel.flat is not None
+    rule, pairs = travel.flat, list(zip(left.positions, travel.flat_value, strict=True))
+    paying = [replace(line, value=flat) for line, flat in pairs if flat and line.origin not in rule.free_origins]
+    base = _customs_value(left, desk.rules, paying)
+    label = "duty and tax" if "tax" in rule.covers else "duty"
+    charge = Charge("duty", label, base * rule.percent / 100, rule, base, f"{percent_text(rule.percent)} of {{}}")
+    rest = [replace(line, value=line.value - flat) for line, flat in pairs if line.value - flat > NOTHING]
+    return [_rounded(desk, charge), *(_tariff(desk, left, rest) if rest else [])]
 
 
-def _tariff(declared: Declaration, rules: RulesOfDay, choice: DutyChoice) -> list[Charge]:
-    groups: dict[tuple[str, str], list[Position]] = {}
-    for position in declared.positions:
-        share, rule = _share(rules.duty_rate(position.heading), position, rules, choice)
-        groups.setdefault((rule.id, position.heading or ""), []).append(position)
+def _tariff(desk: _Desk, left: Declaration, positions: Sequence[Position] | None = None) -> list[Charge]:
+    """The tariff and every surtax on each group of goods that pay the same."""
+    groups: dict[tuple[str, ...], list[Position]] = {}
+    for line in left.positions if positions is None else positions:
+        burden = desk.rules.burden(line.heading, line.origin, proof=line.proof, choice=desk.choice)
+        groups.setdefault((line.heading or "", *(part.rule.id for part in burden)), []).append(line)
     charges = []
-    for positions in groups.values():
-        rate = rules.duty_rate(positions[0].heading)
-        share, rule = _share(rate, positions[0], rules, choice)
-        base = _customs_value(declared, rules, positions)
-        label = f"duty, heading {positions[0].heading}" if positions[0].heading else "duty, heading unknown"
-        note = f"{percent_text(share * 100)} of {{}}, {rate.text}"
-        charges.append(Charge("duty", label, base * share, rule, base, note))
+    for lines in groups.values():
+        first = lines[0]
+        base = _round(desk, "duty-base", _customs_value(left, desk.rules, lines))
+        about = f"heading {first.heading}" if first.heading else "heading unknown"
+        for part in desk.rules.burden(first.heading, first.origin, proof=first.proof, choice=desk.choice):
+            name = part.rule.label if isinstance(part.rule, Surtax) else "duty"
+            charge = Charge("duty", f"{name}, {about}", base * part.share, part.rule, base, part.text)
+            charges.append(_rounded(desk, charge))
     return charges
 
 
@@ -280,65 +333,157 @@ def flat_items(headings: Sequence[str | None], digits: int) -> int:
     return len(known) + sum(1 for heading in headings if not heading or len(heading) < digits)
 
 
-def _flat_duty(declared: Declaration, rules: RulesOfDay, convert: Convert, choice: DutyChoice) -> list[Charge]:
-    rule = rules.flat
+def _flat_duty(desk: _Desk, left: Declaration) -> list[Charge]:
+    rule = desk.rules.flat
     assert rule is not None
-    headings = [position.heading for position in declared.positions]
-    count = flat_items(headings, rule.heading_digits)
-    if choice == "low":
-        named = {heading[: rule.heading_digits] for heading in headings if heading}
+    count = flat_items([line.heading for line in _paying_flat(desk, left)], rule.heading_digits)
+    if desk.choice == "low":
+        named = {line.heading[: rule.heading_digits] for line in left.positions if line.heading}
         count = max(1, len({name for name in named if len(name) >= rule.heading_digits}))
-    if choice == "preference":
-        count = flat_items(
-            [p.heading for p in declared.positions if not rules.preference(p.origin)], rule.heading_digits
-        )
-    each = convert(rule.amount, rule.currency)
+    each = desk.convert(rule.amount, rule.currency)
     note = f"{rule.amount:f} {rule.currency} for each tariff item, of which there are {count}"
-    return [Charge("duty", "flat duty", each * count, rule, None, note)]
+    return [_rounded(desk, Charge("duty", "flat duty", each * count, rule, None, note))]
 
 
-def _tax(declared: Declaration, rules: RulesOfDay, duties: Sequence[Charge], *, at_sale: bool) -> Charge:
-    """Import tax on entry, or the same rate collected at the sale, where duty is not yet in the base."""
-    on, rule = rules.tax_base.on, rules.tax
-    base = _worth(declared.positions) * rules.valuation.factor
-    if "freight" in on:
-        base += declared.freight + declared.inland
-    if "duty" in on and not at_sale:
-        base += sum((charge.amount for charge in duties), ZERO)
-    what = ", ".join(("goods", *(part for part in on if part != "goods" and not (at_sale and part == "duty"))))
-    return Charge(
-        "tax", "import tax", base * rule.percent / 100, rule, base, f"{percent_text(rule.percent)} of {{}} ({what})"
-    )
-
-
-def _fees(rules: RulesOfDay, convert: Convert, intrinsic: Decimal, due: Decimal) -> list[Charge]:
+def _paying_flat(desk: _Desk, left: Declaration) -> list[Position]:
+    """Goods of preferential origin may opt for their own, lower rate."""
+    with_proof = desk.choice == "preference"
     return [
-        Charge("fee", fee.label, fee_amount(fee, convert, intrinsic, due), fee)
-        for fee in rules.fees
-        if fee.when == "always" or due
+        line
+        for line in left.positions
+        if not ((line.proof or with_proof) and desk.rules.preference(line.origin, line.heading))
     ]
 
 
-def fee_amount(fee: Fee, convert: Convert, goods: Decimal, charges: Decimal) -> Decimal:
-    """A fee of the rules, with its own tax, in their currency."""
-    amount = convert(fee.flat, fee.currency) + fee.percent / 100 * (charges if fee.of == "charges" else goods)
-    for tier in fee.tiers:
-        if tier.to is None or goods <= convert(tier.to, fee.currency):
-            amount += convert(tier.fee, fee.currency)
-            break
+# tax
+
+
+def _entry_taxes(desk: _Desk, relieved: _Relieved, duties: Sequence[Charge], fees: Decimal) -> list[Charge]:
+    """Import taxes on entry."""
+    if "tax" in relieved.exempt:
+        return [_exempt("tax", relieved.exempt["tax"])]
+    left = relieved.left["tax"]
+    travel = left.travel
+    due = list(duties)
+    if travel is not None and travel.flat is not None and "tax" in travel.flat.covers and any(travel.flat_value):
+        pairs = zip(left.positions, travel.flat_value, strict=True)
+        rest = tuple(replace(line, value=line.value - flat) for line, flat in pairs if line.value - flat > NOTHING)
+        if not rest:
+            return []
+        scale = _worth(rest) / _worth(left.positions)
+        left = replace(left, positions=rest, freight=left.freight * scale, inland=left.inland * scale)
+        due = [charge for charge in duties if charge.rule is not travel.flat]
+    duty = sum((charge.amount for charge in due), ZERO)
+    return _taxes(desk, left, duty, fees)
+
+
+def _taxes(desk: _Desk, left: Declaration, duty: Decimal, fees: Decimal, *, at_sale: bool = False) -> list[Charge]:
+    """Each tax on its own base; collected at the sale, duty and fees of entry are not yet in it."""
+    factor = desk.rules.valuation.factor
+    parts = {
+        "goods": _worth(left.positions) * factor,
+        "freight": left.freight + left.inland,
+        "duty": duty,
+        "fees": fees,
+    }
+    charges: list[Charge] = []
+    names: dict[str, str] = {}
+    for tax in desk.rules.taxes:
+        on = [part for part in tax.on or desk.rules.tax_base.on if not (at_sale and part in ("duty", "fees"))]
+        base = _round(desk, "tax-base", sum((parts[part] for part in on), ZERO), tax.id)
+        share = percent_text(tax.percent) if tax.ratio is None else f"{tax.ratio[0]}/{tax.ratio[1]}"
+        what = ", ".join(names.get(part, part) for part in on if part != "fees" or fees)
+        charge = Charge("tax", tax.label, base * tax.share, tax, base, f"{share} of {{}} ({what})")
+        charges.append(_rounded(desk, charge))
+        parts[tax.id], names[tax.id] = charges[-1].amount, tax.label
+    return charges
+
+
+# fees
+
+
+def _fees(desk: _Desk, due: Decimal) -> list[Charge]:
+    return [
+        Charge("fee", fee.label, _fee(desk, fee, due), fee, None, _fee_note(fee))
+        for fee in desk.rules.fees
+        if _is_asked(desk, fee, due)
+    ]
+
+
+def _fee_note(fee: Fee) -> str:
+    if fee.tiers:
+        return "by steps of the goods' value"
+    said = f"{percent_text(fee.percent)} of {fee.of}" if fee.percent else ""
+    flat = f"{fee.flat:f} {fee.currency}" if fee.flat else ""
+    return " and ".join(text for text in (flat, said) if text)
+
+
+def _is_asked(desk: _Desk, fee: Fee, due: Decimal) -> bool:
+    if _is_carried(desk) and "traveller" not in fee.streams:
+        return False
+    if fee.by != "authority" and desk.declared.entry_fee is not None:
+        return False
+    if fee.when == "charges due" and not due:
+        return False
+    if fee.free_with_proof and all(
+        line.proof and line.origin in fee.free_with_proof for line in desk.declared.positions
+    ):
+        return False
+    worth = desk.intrinsic
+    over = fee.above is None or worth > desk.convert(fee.above, fee.currency)
+    return over and (fee.up_to is None or worth <= desk.convert(fee.up_to, fee.currency))
+
+
+def _fee(desk: _Desk, fee: Fee, due: Decimal) -> Decimal:
+    base = desk.intrinsic
+    if fee.of == "goods and freight":
+        base += desk.declared.freight + desk.declared.inland
+    return fee_amount(fee, desk.convert, desk.intrinsic, due if fee.of == "charges" else base)
+
+
+def fee_amount(fee: Fee, convert: Convert, goods: Decimal, base: Decimal) -> Decimal:
+    """A fee of the rules, with its own tax, in their currency.
+
+    Parameters
+    ----------
+    goods : worth the steps are compared with; base : what its percentage is of
+    """
+    amount = convert(fee.flat, fee.currency) + fee.percent / 100 * base
+    # steps are compared in the currency of the fee; a rate of one there keeps them exact
+    one = convert(Decimal(1), fee.currency)
+    worth = goods / one
+    tier = next((tier for tier in fee.tiers if tier.holds(worth)), None)
+    if tier is not None:
+        amount += tier.fee * one
+    elif fee.tiers:
+        amount += _beyond(fee, worth) * one
     amount = max(amount, convert(fee.minimum, fee.currency))
     if fee.maximum is not None:
         amount = min(amount, convert(fee.maximum, fee.currency))
     return amount * (1 + fee.tax_percent / 100)
 
 
+def _beyond(fee: Fee, worth: Decimal) -> Decimal:
+    """Beyond the last step: its fee, and one more for every started amount."""
+    last = fee.tiers[-1]
+    if not fee.beyond_each:
+        return last.fee
+    steps = ((worth - (last.to or last.below or ZERO)) / fee.beyond_each).to_integral_value(ROUND_CEILING)
+    return last.fee + steps * fee.beyond_fee
+
+
+# rounding
+
 _MODES = {"half-up": ROUND_HALF_UP, "down": ROUND_DOWN, "up": ROUND_CEILING}
 
 
-def _rounded(charge: Charge, rules: RulesOfDay, touched: list[RuleBase]) -> Charge:
-    rule = rules.rounding.get("duty" if charge.kind == "duty" else "tax")
+def _round(desk: _Desk, step: str, amount: Decimal, rule_id: str = "") -> Decimal:
+    rule = desk.rules.rounding(step, rule_id)
     if rule is None:
-        return charge
-    touched.append(rule)
-    steps = (charge.amount / rule.unit).quantize(Decimal(1), _MODES[rule.mode])
-    return replace(charge, amount=steps * rule.unit)
+        return amount
+    desk.touched.append(rule)
+    return (amount / rule.unit).quantize(Decimal(1), _MODES[rule.mode]) * rule.unit
+
+
+def _rounded(desk: _Desk, charge: Charge) -> Charge:
+    return replace(charge, amount=_round(desk, charge.kind, charge.amount, charge.rule.id))

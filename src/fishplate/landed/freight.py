@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Sequence
 from decimal import Decimal
 
@@ -9,8 +11,11 @@ from ..build.commerce import Collection, FreightTerms, Route, Supplier
 from ..build.money import Money, Rates
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
-from .model import CostLine, Goods, LineKind
+from .model import Consignment, CostLine, Goods, LineKind
 from .rules import practice_value
+
+_HEADING = re.compile(r"[0-9]{4}([0-9]{2}){0,3}")
+_COUNTRY = re.compile(r"[A-Z]{2}")
 
 
 def freight_terms(supplier: Supplier, route: Route | None) -> FreightTerms | None:
@@ -80,11 +85,146 @@ def route_problem(
     if route.max_mass_kg is not None and mass > route.max_mass_kg:
         what = f"the consignment is heavier than the {route.max_mass_kg:g} kg this route takes"
         return Problem(where, "too-heavy", what, f"{mass:g} kg", "Use another route.")
-    length = max((item.length_mm or 0 for item in goods), default=0)
+    length = max((max(item.length_mm or 0, *(item.box_mm or (0,))) for item in goods), default=0)
     if route.max_length_mm is not None and length > route.max_length_mm:
         what = f"a piece is longer than the {route.max_length_mm:g} mm this route takes"
         return Problem(where, "too-long", what, f"{length:g} mm", "Use another route.")
+    girth = max((_girth_mm(item.box_mm) for item in goods if item.box_mm), default=0)
+    if route.max_girth_mm is not None and girth > route.max_girth_mm:
+        what = f"length and girth of a piece are more than the {route.max_girth_mm:g} mm this route takes"
+        return Problem(where, "too-bulky", what, f"{girth:g} mm", "Use another route.")
     return None
+
+
+def _girth_mm(box_mm: tuple[float, float, float]) -> float:
+    """Longest side, and twice the other two [mm]."""
+    short, middle, long = sorted(box_mm)
+    return long + 2 * (short + middle)
+
+
+def chargeable_mass_kg(goods: Sequence[Goods], route: Route | None) -> float | None:
+    """The mass a carrier charges: the true one or the volume by its divisor, whichever is more.
+
+    Parameters
+    ----------
+    goods : with the mass of all units, and the box of one unit
+    route : with the carrier's divisor [cm³/kg] and step [kg], where it has them
+
+    Returns
+    -------
+    [kg], up to the next whole step; None where a mass is not known
+
+    Examples
+    --------
+    >>> from fishplate.build import Money
+    >>> parcel = Goods("lamp", Money.of(10, "EUR"), 1, 4.0, box_mm=(400, 400, 500))
+    >>> way = Route(id="way", name="Way", kind="courier", from_country="GB", volumetric_cm3_per_kg=5000)
+    >>> chargeable_mass_kg([parcel], way)
+    16.0
+    """
+    if any(item.mass_kg is None for item in goods):
+        return None
+    total = 0.0
+    for item in goods:
+        charged = item.mass_kg or 0.0
+        if route is not None and route.volumetric_cm3_per_kg and item.box_mm:
+            long, wide, high = item.box_mm
+            litres = item.quantity * long * wide * high / 1e6
+            charged = max(charged, volumetric_mass(litres * 1000, route.volumetric_cm3_per_kg))
+        total += charged
+    return whole_steps(total, route.mass_step_kg if route is not None else 0)
+
+
+def volumetric_mass(volume: float, divisor: float) -> float:
+    """Mass that a volume counts as: volume by the carrier's divisor, both in the carrier's own units.
+
+    Parameters
+    ----------
+    volume : [cm³] or [in³]
+    divisor : [cm³/kg] or [in³/lb]
+
+    Returns
+    -------
+    [kg] or [lb], before it is taken up to a whole step
+
+    Raises
+    ------
+    ValueError
+        if the divisor is not above zero
+
+    Examples
+    --------
+    >>> round(volumetric_mass(10 * 15 * 20, 166), 2)
+    18.07
+    """
+    if divisor <= 0:
+        raise ValueError("a carrier's divisor is above zero")
+    return volume / divisor
+
+
+def whole_steps(mass: float, step: float) -> float:
+    """A mass up to the next whole step of a carrier; as it is where there is no step.
+
+    Examples
+    --------
+    >>> whole_steps(31.08, 1), whole_steps(16.0, 0.5), whole_steps(2.3, 0)
+    (32, 16.0, 2.3)
+    """
+    return math.ceil(mass / step - 1e-9) * step if step else mass
+
+
+def consignment_problems(consignment: Consignment) -> list[Problem]:
+    """What cannot be about the goods of a consignment."""
+    found = []
+    if not consignment.goods:
+        do = "Enter what is bought."
+        found.append(Problem("consignment", "empty", "there are no goods in it", "", do))
+    for item in consignment.goods:
+        where = f"consignment, {item.label}"
+        if item.mass_kg is not None and not 0 <= item.mass_kg < math.inf:
+            found.append(
+                Problem(
+                    f"{where}, mass",
+                    "mass",
+                    "a mass cannot be below zero or endless",
+                    f"{item.mass_kg:g} kg",
+                    "Enter it in kilograms.",
+                )
+            )
+        if not 0 < item.quantity < math.inf:
+            found.append(
+                Problem(
+                    f"{where}, quantity",
+                    "quantity",
+                    "there is at least some of it",
+                    f"{item.quantity:g}",
+                    "Enter how many.",
+                )
+            )
+        if item.value.amount < 0:
+            found.append(
+                Problem(
+                    f"{where}, price", "price", "a price cannot be below zero", str(item.value), "Enter what is paid."
+                )
+            )
+        if item.heading is not None and not _HEADING.fullmatch(item.heading):
+            do = "Enter 4, 6, 8 or 10 digits without dots, or leave it out."
+            found.append(Problem(f"{where}, heading", "heading", "not a tariff heading", item.heading, do))
+        if item.origin is not None and not _COUNTRY.fullmatch(item.origin):
+            found.append(
+                Problem(f"{where}, origin", "country", "not a country code", item.origin, "Enter two letters, as GB.")
+            )
+    if consignment.freight.amount < 0:
+        found.append(
+            Problem(
+                "consignment, freight",
+                "price",
+                "freight cannot be below zero",
+                str(consignment.freight),
+                "Enter what is asked.",
+            )
+        )
+    return found
 
 
 def collection_cost(collection: Collection, owner: Owner, rates: Rates) -> tuple[CostLine, ...]:

@@ -6,43 +6,18 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from ..build.money import Money, Rates
-from ..build.owner import Owner
+from ..build.money import Money
 from ..build.problem import Assumption
-from .charges import Assessment, Charge, Declaration, DutyChoice, Position, assess
+from .case import Case, Freight, collected_at_sale, freight_parts, positions, shares
+from .charges import Assessment, Charge, Declaration, assess
 from .freight import freight_assumption
-from .kinds import Allowance, DutyDefault, DutyRate, FlatDuty, RuleBase
-from .model import Consignment, CostLine, LineKind, TravelAllowance
-from .rules import RulesOfDay, percent_text
-from .seller import PriceTerms, movement, price_terms
+from .kinds import DutyDefault, DutyRate, FlatDuty, RuleBase
+from .model import CostLine, LineKind
+from .route_fees import carrier_fees, handling_line, own_entry_fee
+from .rules_of_day import matched, percent_text
 
 ZERO = Decimal(0)
 NEAR = Decimal("0.05")
-
-
-@dataclass(frozen=True, slots=True)
-class Case:
-    """One consignment with everything it is reckoned from."""
-
-    consignment: Consignment
-    owner: Owner
-    rules: RulesOfDay
-    rates: Rates
-    allowance: TravelAllowance | None
-    duty: DutyChoice = "used"
-
-    def home(self, money: Money) -> Decimal:
-        return self.rates.convert(money, self.owner.currency).amount
-
-    def customs(self, amount: Decimal, currency: str) -> Decimal:
-        """An amount in the currency of the rules."""
-        if currency == self.rules.set.currency:
-            return amount
-        return amount * self.rates.rate(currency, self.rules.set.currency)
-
-    def back(self, amount: Decimal) -> Decimal:
-        """An amount of the rules' currency in home currency."""
-        return self.home(Money(amount=amount, currency=self.rules.set.currency))
 
 
 @dataclass(slots=True)
@@ -57,71 +32,53 @@ class Quote:
     touched: list[RuleBase] = field(default_factory=list)
 
     def add(self, label: str, amount: Decimal, kind: LineKind, rule: str, note: str, of: Money | None = None) -> None:
+        """Write down a line."""
         self.lines.append(CostLine(label, Money(amount=amount, currency=self.currency), kind, rule, note, of))
 
     @property
     def exact(self) -> Decimal:
+        """What the lines add up to."""
         return sum((line.amount.amount for line in self.lines), ZERO)
 
 
 def itemise(case: Case) -> Quote:
+    """Every line of a consignment, exact."""
     quote = Quote(case.owner.currency, free=Money(amount=ZERO, currency=case.owner.currency))
-    at_sale = _collected_at_sale(case)
-    terms = _terms(case, at_sale=at_sale)
-    quote.assumptions += terms.assumptions
-    quote.flags += terms.flags
-    freight, fuel = _freight(case)
-    _goods_lines(case, terms, freight + fuel, quote)
-    _freight_lines(case, freight, fuel, quote)
+    at_sale = collected_at_sale(case)
+    transport = tuple(freight_parts(case))
+    for use in case.uses():
+        terms = case.terms(use, at_sale=at_sale)
+        quote.assumptions += terms.assumptions
+        quote.flags += terms.flags
+    _goods_lines(case, transport, quote, at_sale=at_sale)
+    _freight_lines(case, transport, quote)
     by_seller = ZERO
-    if movement(case.consignment.supplier, case.consignment.route, case.rules) != "inside":
-        by_seller = _border_lines(case, terms, freight + fuel, quote, at_sale=at_sale)
-    _handling_line(case, quote)
+    if case.moves != "inside":
+        by_seller = _border_lines(case, transport, quote, at_sale=at_sale)
+    handling_line(case, quote)
     if not case.owner.private_person and any(line.kind == "tax" for line in quote.lines):
         quote.flags.append("a business registered for tax can usually reclaim the tax paid; it is left in here")
-    _exchange_line(case, terms, freight + fuel, by_seller, quote)
+    _exchange_line(case, transport, by_seller, quote, at_sale=at_sale)
     return quote
 
 
-def _terms(case: Case, *, at_sale: bool) -> PriceTerms:
-    what = case.consignment
-    return price_terms(what.supplier, what.route, case.owner, case.rules, what.tax_included, at_sale=at_sale)
+def _in_home(case: Case, part: Freight) -> Decimal:
+    return case.home(part.money) * part.share
 
 
-def _collected_at_sale(case: Case) -> bool:
-    """Whether the supplier collects the import tax on this consignment: its worth without tax is within the limit."""
-    what, rule = case.consignment, case.rules.seller_collects
-    if not what.supplier.collects_import_tax or rule is None:
-        return False
-    if movement(what.supplier, what.route, case.rules) != "sent":
-        return False
-    net = _terms(case, at_sale=True).intrinsic * _goods_in_customs_currency(case)
-    return net <= case.customs(rule.limit, rule.currency)
-
-
-def _goods_in_customs_currency(case: Case) -> Decimal:
-    return sum((case.customs(item.value.amount, item.value.currency) for item in case.consignment.goods), ZERO)
-
-
-def _freight(case: Case) -> tuple[Decimal, Decimal]:
-    """Freight and its fuel surcharge in home currency."""
-    route = case.consignment.route
-    freight = case.home(case.consignment.freight)
-    share = Decimal(str(route.fuel_percent)) / 100 if route is not None else ZERO
-    return freight, freight * share
-
-
-def _goods_lines(case: Case, terms: PriceTerms, freight: Decimal, quote: Quote) -> None:
-    offered = ZERO
+def _goods_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at_sale: bool) -> None:
     for item in case.consignment.goods:
-        amount = case.home(item.value)
-        offered += amount
         many = "" if item.quantity == 1 else f"{item.quantity:g} × "
-        quote.add(many + item.label, amount, "goods", "general.price", _exchanged(case, item.value))
-    difference = offered * (terms.paid - 1) + (freight * (terms.paid - 1) if terms.freight_taxed else ZERO)
-    if difference or terms.note:
-        quote.add(terms.label, difference, terms.kind, terms.rule.id, terms.note)
-        quote.touched.append(terms.rule)
+        quote.add(many + item.label, case.home(item.value), "goods", "general.price", _exchanged(case, item.value))
+    freight = sum((_in_home(case, part) for part in transport), ZERO)
+    for use, offered in shares(case).items():
+        terms = case.terms(use, at_sale=at_sale)  # type: ignore[arg-type]
+        difference = offered * (terms.paid - 1)
+        if terms.freight_taxed and use == case.uses()[0]:
+            difference += freight * (terms.paid - 1)
+        if difference or terms.note:
+            quote.add(terms.label, difference, terms.kind, terms.rule.id, terms.note)
+            quote.touched.append(terms.rule)
 
 
 def _exchanged(case: Case, money: Money) -> str:
@@ -132,26 +89,23 @@ def _exchanged(case: Case, money: Money) -> str:
     return f"{money} at {rate:.5f} {home} of {case.rates.day} ({case.rates.source})"
 
 
-def _freight_lines(case: Case, freight: Decimal, fuel: Decimal, quote: Quote) -> None:
+def _freight_lines(case: Case, transport: tuple[Freight, ...], quote: Quote) -> None:
     what = case.consignment
-    if freight:
-        quote.add("freight", freight, "freight", "general.freight", _exchanged(case, what.freight))
+    for part in transport:
+        note = _exchanged(case, part.money) + part.note if part.rule == "general.freight" else part.note
+        quote.add(part.label, _in_home(case, part), part.kind, part.rule, note)
     mass = None if any(item.mass_kg is None for item in what.goods) else 0.0
     assumption = freight_assumption(what.supplier, what.route, mass)
-    if assumption is not None and (not freight or assumption.code == "mass-unknown"):
+    if assumption is not None and (not what.freight.amount or assumption.code == "mass-unknown"):
         quote.assumptions.append(assumption)
     if mass is None and what.route is not None and what.route.max_mass_kg is not None:
         text = f"a mass is not known: that {what.route.name} takes it is not checked"
         quote.assumptions.append(Assumption("mass-limit", f"route {what.route.id}", text))
-    if fuel and what.route is not None:
-        note = f"{what.route.fuel_percent:g} % of freight on {what.route.name}"
-        quote.add("fuel surcharge", fuel, "freight", "general.fuel", note)
 
 
-def _border_lines(case: Case, terms: PriceTerms, freight: Decimal, quote: Quote, *, at_sale: bool) -> Decimal:
+def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at_sale: bool) -> Decimal:
     """Duty, tax and fees of entry; returns what the seller collects of the tax, in home currency."""
-    declared = _declaration(case, terms, freight, quote, at_sale=at_sale)
-    found = assess(declared, case.rules, case.customs, case.duty)
+    found = assess(_declaration(case, transport, quote, at_sale=at_sale), case.rules, case.customs, case.duty)
     quote.touched += found.rules
     quote.free = Money(amount=case.back(found.free), currency=case.owner.currency)
     for charge in found.charges:
@@ -164,9 +118,11 @@ def _border_lines(case: Case, terms: PriceTerms, freight: Decimal, quote: Quote,
     if found.free:
         quote.flags.append(f"goods of {quote.free.rounded()} come within the owner's own travel allowance")
     _assumed_rates(case, found, quote)
-    by_seller = _seller_tax(case, terms, found, quote, at_sale=at_sale)
-    if movement(case.consignment.supplier, case.consignment.route, case.rules) == "sent":
-        _carrier_fees(case, found, quote)
+    _assumed_place(case, quote)
+    _notices(case, found.intrinsic, quote)
+    by_seller = _seller_tax(case, found, quote, at_sale=at_sale)
+    if case.moves == "sent":
+        carrier_fees(case, found, quote)
     return by_seller
 
 
@@ -184,81 +140,65 @@ def _ruled(rule: RuleBase, note: str) -> str:
     return f"{note}; {rule.note}" if rule.status == "owner" and rule.note else note
 
 
-def _seller_tax(case: Case, terms: PriceTerms, found: Assessment, quote: Quote, *, at_sale: bool) -> Decimal:
-    if not at_sale or found.by_seller is None:
-        if case.consignment.supplier.collects_import_tax and case.rules.seller_collects:
-            rule = case.rules.seller_collects
+def _seller_tax(case: Case, found: Assessment, quote: Quote, *, at_sale: bool) -> Decimal:
+    rule = case.rules.seller_collects
+    if not at_sale:
+        if case.consignment.supplier.collects_import_tax and rule is not None and case.moves == "sent":
             limit = f"{rule.limit:f} {rule.currency}"
             quote.flags.append(f"above {limit} the supplier does not collect the import tax: it falls due on entry")
         return ZERO
-    if terms.at_sale:
+    if any(case.terms(use, at_sale=True).at_sale for use in case.uses()):
         return ZERO
-    charge = found.by_seller
-    of = Money(amount=charge.of or ZERO, currency=case.rules.set.currency)
-    note = _noted(charge, of) + ", collected by the seller"
-    amount = case.back(charge.amount)
-    quote.add("import tax", amount, "tax", charge.rule.id, note, of)
-    return amount
+    collected = ZERO
+    for charge in found.by_seller:
+        of = Money(amount=charge.of or ZERO, currency=case.rules.set.currency)
+        note = _noted(charge, of) + ", collected by the seller"
+        quote.add(charge.label, case.back(charge.amount), "tax", charge.rule.id, note, of)
+        collected += case.back(charge.amount)
+    return collected
 
 
-def _declaration(case: Case, terms: PriceTerms, freight: Decimal, quote: Quote, *, at_sale: bool) -> Declaration:
+def _declaration(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at_sale: bool) -> Declaration:
     what = case.consignment
-    carried = movement(what.supplier, what.route, case.rules) == "carried"
-    total = case.customs(freight, case.owner.currency)
-    inland = ZERO
+    ends = {"border": ZERO, "door": ZERO}
+    for part in transport:
+        ends[part.to] += case.customs(part.money.amount, part.money.currency) * part.share
+    inland = ends["door"]
     if what.freight_inland is not None:
-        inland = case.customs(what.freight_inland.amount, what.freight_inland.currency)
+        shown = case.customs(what.freight_inland.amount, what.freight_inland.currency)
+        inland, ends["border"] = inland + shown, ends["border"] - shown
+    if case.moves == "carried":
+        _say_allowance(case, quote)
     return Declaration(
-        positions=tuple(_positions(case, terms)),
-        freight=total - inland,
+        positions=positions(case, at_sale=at_sale),
+        freight=ends["border"],
         inland=inland,
-        stream="carried" if carried else "sent",
-        private=case.owner.private_person,
         divided=what.divided,
         seller_collects=at_sale,
-        allowance=_allowance(case, quote) if carried else None,
+        travel=case.travel,
+        entry_fee=own_entry_fee(case),
     )
 
 
-def _positions(case: Case, terms: PriceTerms) -> Iterable[Position]:
-    """Goods as declared. A travel allowance counts what was paid, tax that stayed included."""
-    carried = movement(case.consignment.supplier, case.consignment.route, case.rules) == "carried"
-    counted = terms.customs if carried else terms.intrinsic
-    for item in case.consignment.goods:
-        value = case.customs(item.value.amount, item.value.currency)
-        items = 1 if item.kind == "set" else max(1, int(item.quantity))
-        yield Position(item.label, value * terms.customs, value * counted, items, item.heading, item.origin)
-
-
-def allowance_rule(allowance: TravelAllowance, rules: RulesOfDay) -> Allowance | None:
-    """The allowance that fits the journey; the lowest where the way of travel is not known."""
-    fitting = [
-        rule
-        for rule in rules.allowances
-        if (allowance.travel is None or rule.travel in ("any", allowance.travel))
-        and Decimal(str(allowance.absence_hours)) >= rule.absence_hours
-    ]
-    if not fitting:
-        return None
-    longest = max(rule.absence_hours for rule in fitting)
-    return min((rule for rule in fitting if rule.absence_hours == longest), key=lambda rule: (rule.amount, rule.id))
-
-
-def _allowance(case: Case, quote: Quote) -> tuple[RuleBase, Decimal, str] | None:
-    allowance = case.allowance
-    if allowance is None or case.consignment.divided or not case.owner.private_person:
+def _say_allowance(case: Case, quote: Quote) -> None:
+    allowance, travel = case.allowance, case.travel
+    if allowance is None or travel is None or case.consignment.divided:
         quote.flags.append("the owner's travel allowance is one for a whole trip and is not counted here")
-        return None
-    rule = allowance_rule(allowance, case.rules)
+        return
+    rule = travel.rule
     if rule is None:
-        return None
-    if allowance.travel is None:
+        if case.rules.allowances:
+            quote.flags.append("no travel allowance holds for an absence this short, or this soon after the last one")
+        return
+    if allowance.travel is None and any(other.travel != "any" for other in case.rules.allowances):
         text = f"how the owner travels is not known: the allowance of {rule.amount:f} {rule.currency} is used"
         quote.assumptions.append(Assumption("travel-unknown", "trip", text))
-    limit = case.customs(rule.amount, rule.currency)
-    if allowance.left is not None:
-        limit = min(limit, case.customs(allowance.left.amount, allowance.left.currency))
-    return rule, limit, rule.exceeded
+    if allowance.persons > 1:
+        who = f"{allowance.persons} persons of the household"
+        said = (
+            f"{rule.id} counts {who}" if rule.pooling != "none" else f"{rule.id} is the owner's own: {who} add nothing"
+        )
+        quote.flags.append(said)
 
 
 def _assumed_rates(case: Case, found: Assessment, quote: Quote) -> None:
@@ -270,87 +210,64 @@ def _assumed_rates(case: Case, found: Assessment, quote: Quote) -> None:
             quote.assumptions.append(Assumption("duty-rate", item.label, f"{item.label}: {rate.text}"))
 
 
+def _assumed_place(case: Case, quote: Quote) -> None:
+    """What is taken for granted about the region, and about the rate of customs."""
+    rules = case.rules
+    if rules.region_assumed:
+        name = rules.set.regions[rules.scope.region]
+        share = percent_text(rules.tax_share * 100)
+        text = f"the owner's province or state is not given: the dearest tax, {share} of {name}, is used"
+        quote.assumptions.append(Assumption("region-unknown", "owner", text))
+    foreign = any(item.value.currency != rules.set.currency for item in case.consignment.goods)
+    if rules.exchange is not None and foreign and not case.own_customs_rates:
+        quote.touched.append(rules.exchange)
+        day = {"shipment": "the day of shipment", "entry": "the day of entry"}[rules.exchange.rate_on]
+        text = f"customs converts at its own rate of {day}; the rate of {case.rates.day} stands in"
+        quote.assumptions.append(Assumption("customs-rate", "consignment", text))
+
+
+def _notices(case: Case, worth: Decimal, quote: Quote) -> None:
+    for rule in case.rules.notices:
+        within = (rule.above is None or worth > rule.above) and (rule.up_to is None or worth <= rule.up_to)
+        about = any(
+            (not rule.origins or item.origin in rule.origins) and matched(rule.headings, item.heading) != "no"
+            for item in case.consignment.goods
+        )
+        if within and about:
+            quote.flags.append(f"{rule.id}: {rule.note}")
+            quote.touched.append(rule)
+
+
 def _near_limits(case: Case, found: Assessment, quote: Quote) -> None:
     """A worth close to a limit can cross it by exchange before the goods are cleared."""
-    if all(item.value.currency == case.rules.set.currency for item in case.consignment.goods):
+    rules = case.rules
+    if case.moves != "sent" or all(item.value.currency == rules.set.currency for item in case.consignment.goods):
         return
-    for rule in (*case.rules.reliefs, case.rules.flat):
-        if rule is None or movement(case.consignment.supplier, case.consignment.route, case.rules) != "sent":
+    for rule in (*rules.reliefs, rules.flat):
+        if rule is None:
             continue
         limit = case.customs(rule.limit, rule.currency)
         if abs(found.intrinsic - limit) <= NEAR * limit:
-            worth = Money(amount=found.intrinsic, currency=case.rules.set.currency).rounded()
+            worth = Money(amount=found.intrinsic, currency=rules.set.currency).rounded()
             quote.flags.append(
                 f"general.threshold: worth {worth} is near the limit of {rule.id}; exchange can cross it"
             )
 
 
-def _carrier_fees(case: Case, found: Assessment, quote: Quote) -> None:
-    route = case.consignment.route
-    if route is None:
-        text = "no route is entered: the goods are taken to be sent, and the carrier's fees are not counted"
-        quote.assumptions.append(Assumption("carrier-unknown", f"supplier {case.consignment.supplier.id}", text))
-        return
-    fees = ZERO
-    minimum = case.home(route.advance_minimum) if route.advance_minimum is not None else ZERO
-    due = case.back(found.advanced)
-    if due and (route.advance_percent or minimum):
-        share = Decimal(str(route.advance_percent)) / 100
-        fee = max(due * share, minimum)
-        fees += fee
-        note = f"{route.advance_percent:g} % of duty and tax advanced"
-        note += f", at least {route.advance_minimum}" if route.advance_minimum is not None else ""
-        quote.add("advancing duty and tax", fee, "fee", "general.advance", note)
-    if route.entry_fee is not None and route.entry_fee.amount:
-        fee = case.home(route.entry_fee)
-        fees += fee
-        quote.add("customs entry", fee, "fee", "general.entry", f"as entered for {route.name}")
-    _fee_tax(case, fees, quote)
-    if fees:
-        _old_fees(case, quote)
-
-
-def _fee_tax(case: Case, fees: Decimal, quote: Quote) -> None:
-    rule = case.rules.fee_tax
-    if rule is None or not fees:
-        return
-    percent = case.rules.tax.percent if rule.percent is None else rule.percent
-    of = Money(amount=fees, currency=case.owner.currency)
-    quote.add(
-        "tax on the carrier's fees",
-        fees * percent / 100,
-        "tax",
-        rule.id,
-        f"{percent_text(percent)} of {of.rounded()}",
-        of,
-    )
-    quote.touched.append(rule)
-
-
-def _old_fees(case: Case, quote: Quote) -> None:
-    route, day = case.consignment.route, case.consignment.day
-    if route is None:
-        return
-    if route.fees_as_of is None:
-        quote.flags.append(f"route {route.id}: its fees are undated")
-    elif (day - route.fees_as_of).days > 366:
-        quote.flags.append(f"route {route.id}: its fees were last checked {route.fees_as_of}, over a year before")
-
-
-def _handling_line(case: Case, quote: Quote) -> None:
-    route = case.consignment.route
-    if route is not None and route.kind == "collection" and route.handling is not None and route.handling.amount:
-        quote.add("handling at the depot", case.home(route.handling), "fee", "general.handling", "for one consignment")
-        _old_fees(case, quote)
-
-
-def _exchange_line(case: Case, terms: PriceTerms, freight: Decimal, by_seller: Decimal, quote: Quote) -> None:
+def _exchange_line(
+    case: Case, transport: Iterable[Freight], by_seller: Decimal, quote: Quote, *, at_sale: bool
+) -> None:
     """What the card adds on everything paid abroad in another currency."""
     home = case.owner.currency
-    foreign = sum((case.home(item.value) for item in case.consignment.goods if item.value.currency != home), ZERO)
-    paid = foreign * terms.paid
-    if case.consignment.freight.currency != home:
-        paid += freight * (terms.paid if terms.freight_taxed else 1)
+    paid = foreign = ZERO
+    for item in case.consignment.goods:
+        if item.value.currency != home:
+            foreign += case.home(item.value)
+            paid += case.home(item.value) * case.terms(item.use, at_sale=at_sale).paid
+    terms = case.terms(case.uses()[0], at_sale=at_sale)
+    for part in transport:
+        if part.money.currency != home:
+            paid += _in_home(case, part) * (terms.paid if terms.freight_taxed else 1)
     if foreign:
         paid += by_seller
     if not paid:

@@ -27,6 +27,9 @@ class Goods:
     heading, origin : tariff heading and country of making, where known
     kind : "goods", or "set" for things sold as one, which count as one item however many pieces they have
     length_mm : longest side of the longest piece packed [mm]
+    box_mm : length, width, height of one unit packed [mm]
+    proof : a proof of origin comes with the goods, so preference is claimed
+    use : parts that equip a private vehicle, or general goods: refunds of the seller's tax differ
     """
 
     label: str
@@ -37,6 +40,9 @@ class Goods:
     origin: str | None = None
     kind: str = "goods"
     length_mm: float | None = None
+    box_mm: tuple[float, float, float] | None = None
+    proof: bool = False
+    use: Literal["vehicle", "general"] = "vehicle"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +57,7 @@ class Consignment:
         tax, whether they carry that tax; None: not known
     divided : the plan has other consignments from this supplier, so no low-value relief
     freight_inland : the part of freight that lies beyond the border, where shown apart
+    gift : given between private persons and not paid for; a purchase never is
     """
 
     supplier: Supplier
@@ -61,6 +68,7 @@ class Consignment:
     day: date
     divided: bool = False
     freight_inland: Money | None = None
+    gift: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +77,18 @@ class TravelAllowance:
 
     Parameters
     ----------
-    travel : by air or sea, or by land; None: not known, the lower amount is used
+    travel : by air or sea, by land, or by private boat or plane; None: not known, the lower amount is used
     absence_hours : time abroad, where an allowance depends on it [h]
     left : what earlier goods of the trip have left of it, in home currency; None: all of it
+    days_since_last : days since the owner last used one, where it holds once in so many; None: long ago
+    persons : of the owner's household on the trip; they count only where a rule of the country says so
     """
 
-    travel: Literal["air-sea", "land"] | None = None
+    travel: Literal["air-sea", "land", "private-craft"] | None = None
     absence_hours: float = 24
     left: Money | None = None
+    days_since_last: int | None = None
+    persons: int = 1
 
 
 @dataclass(frozen=True, slots=True)

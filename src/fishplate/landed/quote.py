@@ -16,13 +16,14 @@ from ..build.errors import Refused
 from ..build.money import Money, Rates, minor_unit
 from ..build.owner import Owner
 from ..build.problem import Problem
-from .charges import DutyChoice
-from .freight import route_problem
-from .itemise import Case, Quote, allowance_rule, itemise
+from .case import Case, carried_goods, case_of
+from .freight import consignment_problems, route_problem
+from .itemise import Quote, itemise
 from .kinds import RuleBase
 from .model import Consignment, CostLine, Doubt, LandedCost, RuleNote, TravelAllowance
-from .rules import RuleSet, RulesOfDay
-from .seller import movement
+from .rules import RuleSet
+from .rules_of_day import DutyChoice, cheapest_region
+from .travel import travel_grant
 
 ZERO = Decimal(0)
 _TOO_MUCH = Problem("consignment", "amount", "an amount is beyond a million million", "", "Check prices and rates.")
@@ -37,6 +38,7 @@ def landed_cost(
     overrides: Sequence[RuleOverride] = (),
     *,
     allowance: TravelAllowance | None = None,
+    customs_rates: Rates | None = None,
     with_doubts: bool = True,
 ) -> LandedCost:
     """What a consignment costs at the garage door, every line with its rule.
@@ -49,12 +51,13 @@ def landed_cost(
     overrides : the owner's own rates and fees
     allowance : the owner's travel allowance for goods fetched abroad. It is one for a whole trip, so it counts only
         where it is given; `landed_trip` shares it among the consignments of a trip
+    customs_rates : what customs converts at, where that is another day's or another table's; the rates if left out
     with_doubts : also reckon what the total would be if a doubt falls out otherwise; without, three times as quick
 
     Raises
     ------
     Refused
-        if the goods cannot come by this route
+        if the goods cannot come by this route, or a mass, count or heading cannot be
     UnknownRateError
         if a currency has no rate
 
@@ -63,18 +66,28 @@ def landed_cost(
     The chain is exact decimal arithmetic, rounded only where a rule of the destination rounds a step. Lines are shown
     in whole minor units; where these do not add up to the exact total, a line named rounding makes up the difference.
     """
-    problem = route_problem(consignment.supplier, consignment.route, consignment.goods, rules.single_market)
-    if problem is not None:
-        raise Refused([problem])
+    _check(consignment, rules)
     in_force, unused = rules.with_overrides(overrides)
-    case = Case(consignment, owner, in_force.on(consignment.day), rates, allowance)
+    case = case_of(consignment, owner, in_force, rates, allowance=allowance, customs_rates=customs_rates)
+    (case,) = _with_allowance([case])
+    return _cost(case, unused, with_doubts=with_doubts)
+
+
+def _check(consignment: Consignment, rules: RuleSet) -> None:
+    problem = route_problem(consignment.supplier, consignment.route, consignment.goods, rules.single_market)
+    problems = [*consignment_problems(consignment), *([problem] if problem is not None else [])]
+    if problems:
+        raise Refused(problems)
+
+
+def _cost(case: Case, unused: Sequence[str], *, with_doubts: bool) -> LandedCost:
     try:
         quote = itemise(case)
         doubts = tuple(_doubts(case, quote)) if with_doubts else ()
     except ValidationError:  # money refuses it
         raise Refused([_TOO_MUCH]) from None
-    flags = tuple(dict.fromkeys((*quote.flags, *_rule_flags(quote.touched, consignment), *unused)))
-    lines, total = _shown(quote.lines, owner.currency)
+    flags = tuple(dict.fromkeys((*quote.flags, *_rule_flags(quote.touched, case.consignment), *unused)))
+    lines, total = _shown(quote.lines, case.owner.currency)
     assumptions = tuple(sorted(set(quote.assumptions)))
     notes = tuple(_rule_notes(quote.touched))
     return LandedCost(lines, total, flags, assumptions, doubts, quote.exact, quote.free, notes)
@@ -88,6 +101,8 @@ def landed_trip(
     overrides: Sequence[RuleOverride] = (),
     *,
     allowance: TravelAllowance | None = None,
+    customs_rates: Rates | None = None,
+    with_doubts: bool = True,
 ) -> tuple[LandedCost, ...]:
     """The consignments fetched on one trip, which share the owner's one travel allowance.
 
@@ -97,30 +112,42 @@ def landed_trip(
 
     Notes
     -----
-    The consignment with the greatest value uses the allowance first; what it leaves goes to the next. Goods of one
-    supplier on one trip belong in one consignment.
+    All goods of the trip cross the border together, on the latest of their days: allowance, limits and flat rate are
+    reckoned over all of them, and each consignment gets its part. Goods of one supplier belong in one consignment.
     """
-    left = allowance or TravelAllowance()
-    order = sorted(range(len(consignments)), key=lambda place: (-_worth(consignments[place], owner, rates), place))
-    costs: dict[int, LandedCost] = {}
-    for place in order:
-        cost = landed_cost(consignments[place], owner, rules, rates, overrides, allowance=left)
-        costs[place] = cost
-        whole = _whole_allowance(left, owner, rules.on(consignments[place].day), rates)
-        if whole is not None:
-            left = replace(left, left=whole - cost.free_value)
-    return tuple(costs[place] for place in range(len(consignments)))
+    for consignment in consignments:
+        _check(consignment, rules)
+    in_force, unused = rules.with_overrides(overrides)
+    crossing = max((consignment.day for consignment in consignments), default=None)
+    cases = [
+        case_of(
+            replace(consignment, day=crossing or consignment.day), owner, in_force, rates,
+            allowance=allowance or TravelAllowance(), customs_rates=customs_rates,
+        )
+        for consignment in consignments
+    ]  # fmt: skip
+    return tuple(_cost(case, unused, with_doubts=with_doubts) for case in _with_allowance(cases))
 
 
-def _worth(consignment: Consignment, owner: Owner, rates: Rates) -> Decimal:
-    return sum((rates.convert(item.value, owner.currency).amount for item in consignment.goods), ZERO)
-
-
-def _whole_allowance(allowance: TravelAllowance, owner: Owner, rules: RulesOfDay, rates: Rates) -> Money | None:
-    if allowance.left is not None:
-        return allowance.left
-    rule = allowance_rule(allowance, rules)
-    return None if rule is None else rates.convert(Money(amount=rule.amount, currency=rule.currency), owner.currency)
+def _with_allowance(cases: Sequence[Case]) -> list[Case]:
+    """The cases of one trip, each with its part of what the owner's allowance and the flat rate cover."""
+    found = list(cases)
+    sharing = [place for place, case in enumerate(cases) if case.moves == "carried" and case.owner.private_person]
+    if not sharing:
+        return found
+    first, goods = cases[sharing[0]], {place: carried_goods(cases[place]) for place in sharing}
+    allowance = first.allowance
+    left = None
+    if allowance is not None and allowance.left is not None:
+        left = first.customs(allowance.left.amount, allowance.left.currency)
+    together = [one for place in sharing for one in goods[place]]
+    grant = travel_grant(together, allowance, first.rules, first.customs, left)
+    start = 0
+    for place in sharing:
+        end = start + len(goods[place])
+        found[place] = replace(cases[place], travel=grant.part(start, end))
+        start = end
+    return found
 
 
 def _rule_notes(touched: Iterable[RuleBase]) -> Iterable[RuleNote]:
@@ -137,13 +164,14 @@ def _rule_flags(touched: Iterable[RuleBase], consignment: Consignment) -> Iterab
 
 def _doubts(case: Case, quote: Quote) -> Iterable[Doubt]:
     """What could fall out otherwise, each alone, with the total it would make."""
-    if movement(case.consignment.supplier, case.consignment.route, case.rules) == "inside":
+    if case.moves == "inside":
         return
     yield from _duty_doubts(case, quote)
+    yield from _region_doubts(case, quote)
     supplier = case.consignment.supplier
-    if supplier.origin_tax is None and movement(supplier, case.consignment.route, case.rules) == "sent":
+    if supplier.origin_tax is None and case.moves == "sent":
         exporter = supplier.model_copy(update={"origin_tax": "taken-off"})
-        best = itemise(replace(case, consignment=replace(case.consignment, supplier=exporter))).exact
+        best = itemise(replace(case, consignment=replace(case.consignment, supplier=exporter), _terms={})).exact
         if best < quote.exact:
             saving = Money(amount=quote.exact - best, currency=case.owner.currency).rounded()
             text = f"if {supplier.name} exports and takes its sales tax off, the total is {saving} less: ask"
@@ -155,17 +183,50 @@ def _duty_doubts(case: Case, quote: Quote) -> Iterable[Doubt]:
     low, high = (itemise(replace(case, duty=end)).exact for end in ENDS)
     if low != high:
         doubtful = [item for item in goods if not rules.duty_rate(item.heading).known]
-        texts = "; ".join(dict.fromkeys(rules.duty_rate(item.heading).text for item in doubtful))
-        about = ", ".join(item.label for item in doubtful)
-        yield _doubt(case, "heading", about, min(low, quote.exact), max(high, quote.exact), texts)
-    partners = sorted({item.origin for item in goods if item.origin and rules.preference(item.origin)})
-    if partners:
+        texts = dict.fromkeys(rules.duty_rate(item.heading).text for item in doubtful)
+        surtaxes = _doubtful_surtaxes(case)
+        if surtaxes:
+            texts[f"it depends on heading and country of making whether {', '.join(surtaxes)} are charged"] = None
+        about = ", ".join(item.label for item in (doubtful or goods))
+        yield _doubt(case, "heading", about, min(low, quote.exact), max(high, quote.exact), "; ".join(texts))
+    partners = sorted({item.origin for item in goods if item.origin and rules.preference(item.origin, item.heading)})
+    if partners and not all(item.proof for item in goods):
         best = itemise(replace(case, duty="preference")).exact
         if best < quote.exact:
             names = ", ".join(partners)
             saving = Money(amount=quote.exact - best, currency=case.owner.currency).rounded()
             text = f"with a proof of origin in {names} the total is {saving} less; it is not taken for granted"
             yield _doubt(case, "preference", names, best, quote.exact, text)
+
+
+def _doubtful_surtaxes(case: Case) -> list[str]:
+    """Ids of surtaxes that one end of the range charges and the other does not."""
+    found = set[str]()
+    if not case.rules.surtaxes:
+        return []
+    for item in case.consignment.goods:
+        low, high = (
+            {
+                (part.rule.id, part.share)
+                for part in case.rules.burden(item.heading, item.origin, proof=item.proof, choice=end)[1:]
+            }
+            for end in ENDS
+        )
+        found |= {id_ for id_, _ in low ^ high}
+    return sorted(found)
+
+
+def _region_doubts(case: Case, quote: Quote) -> Iterable[Doubt]:
+    rules = case.rules
+    if not rules.region_assumed:
+        return
+    cheapest = cheapest_region(rules.set, rules.day, rules.scope)
+    elsewhere = rules.set.on(rules.day, replace(rules.scope, region=cheapest))
+    low = itemise(replace(case, rules=elsewhere, _terms={})).exact
+    text = (
+        f"between {rules.set.regions[cheapest]} and {rules.set.regions[rules.scope.region]}: enter the owner's region"
+    )
+    yield _doubt(case, "region", "owner", min(low, quote.exact), quote.exact, text)
 
 
 def _doubt(case: Case, code: str, about: str, low: Decimal, high: Decimal, text: str) -> Doubt:

@@ -1,8 +1,9 @@
 """Rules of import as data: read, validated, resolved for a day, overridden by the owner in sight.
 
-A rule file is TOML: `applies_to` (countries, or "*"), and for a destination `currency` and, where goods move
-without import, `single_market`. Each `[[rule]]` has an id, a kind from `kinds`, a status, a source and, where
-known, `valid_from`, `valid_to` (last day) and `as_of` (day it was last checked). A new destination is a new file.
+A rule file is TOML: `applies_to` (countries, or "*"), and for a destination `currency`, where goods move without import
+`single_market`, and where taxes differ inside it `regions`. Each `[[rule]]` has an id, a kind from `kinds`, a status, a
+source and, where known, `valid_from`, `valid_to` (last day) and `as_of` (day it was last checked). A new destination is
+a new file; see docs/how-to-add-a-jurisdiction.md.
 """
 
 from __future__ import annotations
@@ -21,55 +22,14 @@ from pydantic import ValidationError
 from ..build.commerce import RuleOverride
 from ..build.errors import Refused
 from ..build.problem import Problem
-from .kinds import (
-    Allowance,
-    DutyDefault,
-    DutyRate,
-    Fee,
-    FeeTax,
-    FlatDuty,
-    OriginTax,
-    Practice,
-    Preference,
-    Relief,
-    Rounding,
-    RuleFile,
-    SellerCollects,
-    Tax,
-    TaxBase,
-    TravellerFlat,
-    Valuation,
-    Waiver,
-)
+from .kinds import Practice, RuleFile, Scope
+from .overrides import overridden
+from .rule_faults import rule_problems
+from .rules_of_day import RulesOfDay, no_rules, percent_text
 
-_PRIMARY = {
-    "duty-rate": "percent",
-    "duty-default": "percent",
-    "flat-duty": "amount",
-    "relief": "limit",
-    "tax": "percent",
-    "seller-collects": "limit",
-    "waiver": "below",
-    "allowance": "amount",
-    "traveller-flat": "percent",
-    "fee": "flat",
-    "fee-tax": "percent",
-    "preference": "percent",
-    "origin-tax": "percent",
-    "practice": "value",
-}
+__all__ = ["RuleSet", "load_rules", "percent_text", "practice_value", "read_rule_file", "rules_from"]
 
-
-@dataclass(frozen=True, slots=True)
-class FoundRate:
-    """Duty found for a heading [fraction]: the one used, the lowest and highest it may be."""
-
-    rule: DutyRate | DutyDefault
-    used: Decimal
-    low: Decimal
-    high: Decimal
-    known: bool
-    text: str
+_ANY = Scope()
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,22 +41,43 @@ class RuleSet:
     country, currency : the destination, and the currency its charges are reckoned in
     single_market : countries between which nothing is imported
     rules : in the order of their files
+    regions : code and name of each province or state that taxes differ by
     """
 
     country: str
     currency: str
     single_market: frozenset[str]
     rules: tuple[Any, ...]
-    _days: dict[date, RulesOfDay] = field(default_factory=dict, compare=False, repr=False)
+    regions: Mapping[str, str] = field(default_factory=dict)
+    _days: dict[tuple[date, Scope], RulesOfDay] = field(default_factory=dict, compare=False, repr=False)
     _with: dict[tuple[RuleOverride, ...], tuple[RuleSet, tuple[str, ...]]] = field(
         default_factory=dict, compare=False, repr=False
     )
 
-    def on(self, day: date) -> RulesOfDay:
-        """The rules as they stand on a day."""
-        if day not in self._days:
-            self._days[day] = RulesOfDay(self, day)
-        return self._days[day]
+    def on(self, day: date, scope: Scope = _ANY) -> RulesOfDay:
+        """The rules as they stand on a day for goods that come in one way; raises Refused for an unknown region."""
+        key = day, scope
+        if key not in self._days:
+            known = replace(scope, region=self.region_code(scope.region))
+            self._days[key] = RulesOfDay(self, day, known)
+        return self._days[key]
+
+    def region_code(self, text: str) -> str:
+        """The code of a region given by code or name; "" where taxes do not differ inside the country.
+
+        Raises
+        ------
+        Refused
+            if there is no such region
+        """
+        if not text or not self.regions:
+            return ""
+        wanted = text.strip().casefold().removeprefix(f"{self.country.casefold()}-")
+        for code, name in self.regions.items():
+            if wanted in (code.casefold(), name.casefold()):
+                return code
+        known = ", ".join(f"{code} {name}" for code, name in self.regions.items())
+        raise Refused([Problem("owner, region", "unknown-region", f"not one of {known}", text, "Enter one of these.")])
 
     def by_id(self, id_: str) -> Any:
         """The rule with an id; raises KeyError."""
@@ -118,151 +99,12 @@ class RuleSet:
         rules = {rule.id: rule for rule in self.rules}
         unused = []
         for override in sorted(overrides, key=lambda item: item.day):
+            id_ = override.rule.partition("/")[0]
             try:
-                rules[override.rule] = _overridden(rules.get(override.rule), override)
+                rules[id_] = overridden(rules.get(id_), override)
             except KeyError:
                 unused.append(f"the override {override.rule} names no rule for {self.country} and is not used")
         return replace(self, rules=tuple(rules.values()), _days={}, _with={}), tuple(unused)
-
-
-def _overridden(rule: Any, override: RuleOverride) -> Any:
-    """A rule with the owner's value; `duty.<heading>` makes a rate for a heading the table lacks."""
-    if override.value < 0:
-        where = f"rule override {override.rule}, value"
-        raise Refused([Problem(where, "negative", "below zero", str(override.value), "Enter zero or more.")])
-    known = {"source": override.source, "as_of": override.day, "status": "owner", "valid_from": None, "valid_to": None}
-    value = Decimal(str(override.value))
-    prefix, _, digits = override.rule.partition(".")
-    if rule is None and prefix == "duty" and digits.isdigit() and len(digits) >= 4:
-        return DutyRate(
-            id=override.rule, kind="duty-rate", heading=digits, percent=value,
-            source=override.source, as_of=override.day, status="owner",
-            note=f"set by the owner: {override.source}, {override.day}",
-        )  # fmt: skip
-    primary = _PRIMARY.get(rule.kind) if rule is not None else None
-    if primary is None:
-        raise KeyError(override.rule)
-    changed = {primary: value, **known, "note": f"set by the owner: {override.source}, {override.day}"}
-    if rule.kind == "duty-default":
-        changed |= {"low": value, "high": value}
-    return type(rule).model_validate({**rule.model_dump(), **changed})
-
-
-class RulesOfDay:
-    """The rules that hold on one day, by what they decide.
-
-    A relief, waiver or flat duty out of its validity is not used. A rule without which nothing can be reckoned
-    (valuation, rate, tax) is used after its last day too, and says so.
-    """
-
-    def __init__(self, rules: RuleSet, day: date) -> None:
-        self.set, self.day = rules, day
-        holding = [rule for rule in rules.rules if rule.holds_on(day)]
-        self._holding = {rule.id: rule for rule in holding}
-        self.valuation: Valuation = self._needed(Valuation)
-        self.tax_base: TaxBase = self._needed(TaxBase)
-        self.tax: Tax = self._needed(Tax, lambda rule: rule.member in (None, rules.country))
-        self.duty_default: DutyDefault = self._needed(DutyDefault)
-        self.flat: FlatDuty | None = self._one(FlatDuty)
-        self.seller_collects: SellerCollects | None = self._one(SellerCollects)
-        self.waiver: Waiver | None = self._one(Waiver)
-        self.traveller_flat: TravellerFlat | None = self._one(TravellerFlat)
-        self.fee_tax: FeeTax | None = self._one(FeeTax)
-        self.reliefs = tuple(rule for rule in holding if isinstance(rule, Relief))
-        self.fees = tuple(rule for rule in holding if isinstance(rule, Fee))
-        self.allowances = tuple(rule for rule in holding if isinstance(rule, Allowance))
-        self.preferences = tuple(rule for rule in holding if isinstance(rule, Preference))
-        self.rounding = {rule.step: rule for rule in holding if isinstance(rule, Rounding)}
-        self._rates = self._latest_rates()
-        self._found: dict[str | None, FoundRate] = {}
-
-    def _one(self, kind: type[Any]) -> Any:
-        return next((rule for rule in self._holding.values() if isinstance(rule, kind)), None)
-
-    def _needed(self, kind: type[Any], also: Any = lambda _rule: True) -> Any:
-        found = [rule for rule in self.set.rules if isinstance(rule, kind) and also(rule)]
-        if not found:
-            name = kind.model_fields["kind"].annotation.__args__[0]
-            raise no_rules(self.set.country, f"no rule of the kind {name}")
-        return max(found, key=lambda rule: (rule.holds_on(self.day), rule.valid_from or date.min))
-
-    def _latest_rates(self) -> dict[str, DutyRate]:
-        rates: dict[str, DutyRate] = {}
-        for rule in self.set.rules:
-            if isinstance(rule, DutyRate):
-                old = rates.get(rule.heading)
-                # the owner's rate stands after the table's and wins; a rate out of validity only fills a gap
-                if old is None or rule.holds_on(self.day) or not old.holds_on(self.day):
-                    rates[rule.heading] = rule
-        return rates
-
-    def practice(self, id_: str) -> Practice:
-        """A practice by id; raises KeyError."""
-        found = self.set.by_id(id_)
-        assert isinstance(found, Practice)
-        return found
-
-    def origin_tax(self, country: str) -> OriginTax | None:
-        """The sales tax of the seller's country, where there is a rule for it."""
-        return next(
-            (rule for rule in self._holding.values() if isinstance(rule, OriginTax) and rule.country == country), None
-        )
-
-    def member_tax(self, country: str) -> Tax | None:
-        """The tax of a country of the single market."""
-        return next((rule for rule in self._holding.values() if isinstance(rule, Tax) and rule.member == country), None)
-
-    def preference(self, origin: str | None) -> Preference | None:
-        """The agreement under which goods of an origin enter at a lower rate, if there is one."""
-        return next((rule for rule in self.preferences if origin in rule.origins), None)
-
-    def duty_rate(self, heading: str | None) -> FoundRate:
-        """The duty of a heading, by the longest match; the dearest of several lines; the default if unknown."""
-        if heading not in self._found:
-            self._found[heading] = self._find_rate(heading)
-        return self._found[heading]
-
-    def _find_rate(self, heading: str | None) -> FoundRate:
-        if heading:
-            for length in range(len(heading), 1, -1):
-                if exact := self._rates.get(heading[:length]):
-                    share = exact.percent / 100
-                    return FoundRate(exact, share, share, share, True, f"heading {exact.heading}")
-            for length in range(len(heading), 3, -1):
-                within = [rate for key, rate in sorted(self._rates.items()) if key.startswith(heading[:length])]
-                if within:
-                    return _among(heading, within, exact=length == len(heading))
-        default = self.duty_default
-        what = f"heading {heading} is not in the table" if heading else "no heading is given"
-        text = f"{what}: {percent_text(default.percent)} used"
-        text += f", usually between {default.low:f} and {percent_text(default.high)}"
-        return FoundRate(default, default.percent / 100, default.low / 100, default.high / 100, False, text)
-
-
-def _among(heading: str, rates: list[DutyRate], *, exact: bool) -> FoundRate:
-    dearest = max(rates, key=lambda rate: (rate.percent, rate.id))
-    low = min(rate.percent for rate in rates)
-    same = low == dearest.percent
-    near = "lines of" if exact else "lines near"
-    text = f"{near} heading {heading}: {percent_text(low)}"
-    text += "" if same else f" to {percent_text(dearest.percent)}, the dearest used"
-    return FoundRate(dearest, dearest.percent / 100, low / 100, dearest.percent / 100, exact and same, text)
-
-
-def no_rules(country: str, why: str = "there are no rules yet") -> Refused:
-    """The refusal for a destination without rules."""
-    low = country.lower()
-    return Refused(
-        [
-            Problem(
-                f"destination {country}",
-                "no-rules",
-                f"{why} for {country}, and no number is made up",
-                "",
-                f"Rates can be entered as overrides: {low}.duty and {low}.tax [%], each with its source and day.",
-            )
-        ]
-    )
 
 
 def load_rules(country: str, overrides: Sequence[RuleOverride] = (), *, currency: str | None = None) -> RuleSet:
@@ -284,15 +126,25 @@ def load_rules(country: str, overrides: Sequence[RuleOverride] = (), *, currency
     >>> load_rules("NL").on(date(2026, 11, 24)).tax.percent
     Decimal('21.0')
     """
-    files = _package_files()
     try:
-        return rules_from(files, country)
+        return _package_rules(country)
     except Refused:
         entered = {item.rule: item for item in overrides}
         duty, tax = entered.get(f"{country.lower()}.duty"), entered.get(f"{country.lower()}.tax")
         if duty is None or tax is None or currency is None:
             raise
-        return rules_from([*files, _entered_file(country, currency, duty, tax)], country)
+        return rules_from([*_package_files(country), _entered_file(country, currency, duty, tax)], country)
+
+
+def destinations() -> tuple[str, ...]:
+    """Countries whose rules this package holds."""
+    heads = [_head(text) for _, text in _package_texts()]
+    return tuple(sorted({country for head in heads for country in head["applies_to"] if country != "*"}))
+
+
+@lru_cache(maxsize=16)
+def _package_rules(country: str) -> RuleSet:
+    return rules_from(_package_files(country), country)
 
 
 def _entered_file(country: str, currency: str, duty: RuleOverride, tax: RuleOverride) -> RuleFile:
@@ -317,27 +169,30 @@ def _entered_file(country: str, currency: str, duty: RuleOverride, tax: RuleOver
 
 
 @lru_cache(maxsize=1)
-def _package_files() -> tuple[RuleFile, ...]:
+def _package_texts() -> tuple[tuple[str, str], ...]:
     folder = resources.files(__package__) / "data"
     names = sorted(entry.name for entry in folder.iterdir() if entry.name.endswith(".toml"))
-    return tuple(read_rule_file((folder / name).read_text("utf-8"), source=name) for name in names)
+    return tuple((name, (folder / name).read_text("utf-8")) for name in names)
 
 
-def percent_text(percent: Decimal) -> str:
-    """A percentage without idle zeros.
+def _head(text: str) -> dict[str, Any]:
+    """What a rule file says before its first rule; only the files of one country are read whole."""
+    return tomllib.loads(text.split("[[rule]]", 1)[0])
 
-    Examples
-    --------
-    >>> percent_text(Decimal("4.500"))
-    '4.5 %'
-    """
-    text = f"{percent:f}"
-    return (text.rstrip("0").rstrip(".") if "." in text else text) + " %"
+
+def _package_files(country: str) -> tuple[RuleFile, ...]:
+    found = [(name, text) for name, text in _package_texts() if {"*", country}.intersection(_head(text)["applies_to"])]
+    return tuple(_package_file(name, text) for name, text in found)
+
+
+@lru_cache(maxsize=32)
+def _package_file(name: str, text: str) -> RuleFile:
+    return read_rule_file(text, source=name)
 
 
 def practice_value(id_: str) -> Decimal:
-    """The value of a practice of this package; raises KeyError."""
-    for file in _package_files():
+    """The value of a practice that holds everywhere; raises KeyError."""
+    for file in _package_files("*"):
         for rule in file.rule:
             if rule.id == id_ and isinstance(rule, Practice) and rule.value is not None:
                 return rule.value
@@ -387,7 +242,13 @@ def _problem(detail: Any, data: Mapping[str, Any], source: str) -> Problem:
 
 
 def rules_from(files: Iterable[RuleFile], country: str) -> RuleSet:
-    """The rule set of a country from rule files; raises Refused if none of them is a destination file for it."""
+    """The rule set of a country from rule files.
+
+    Raises
+    ------
+    Refused
+        if none of them is a destination file for it, or its rules do not go together
+    """
     mine = [file for file in files if country in file.applies_to or "*" in file.applies_to]
     homes = [file for file in mine if country in file.applies_to]
     if not homes:
@@ -397,4 +258,8 @@ def rules_from(files: Iterable[RuleFile], country: str) -> RuleSet:
         raise no_rules(country, "there is no currency")
     market = frozenset(member for file in mine for member in file.single_market) or frozenset({country})
     rules = {rule.id: rule for file in mine for rule in file.rule}
-    return RuleSet(country, currency, market, tuple(rules.values()))
+    problems = tuple(rule_problems(tuple(rules.values()), f"destination {country}"))
+    if problems:
+        raise Refused(problems)
+    regions = {code: name for file in homes for code, name in file.regions.items()}
+    return RuleSet(country, currency, market, tuple(rules.values()), regions)

@@ -13,11 +13,12 @@ from typing import Literal
 from ..build.commerce import Route, Supplier
 from ..build.owner import Owner
 from ..build.problem import Assumption
-from .kinds import RuleBase
-from .rules import RulesOfDay, percent_text
+from .kinds import OriginTax, RuleBase, Stream
+from .rules_of_day import RulesOfDay, percent_text
 
 ONE = Decimal(1)
 Movement = Literal["inside", "sent", "carried"]
+Use = Literal["vehicle", "general"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,13 @@ def movement(supplier: Supplier, route: Route | None, rules: RulesOfDay) -> Move
     return "carried" if route is not None and route.kind == "collection" else "sent"
 
 
+def stream_of(route: Route | None) -> Stream:
+    """By which stream of the customs goods come in: post, courier, freight, or carried by the owner."""
+    kind = "courier" if route is None else route.kind
+    streams: dict[str, Stream] = {"collection": "traveller", "post": "post", "freight": "freight"}
+    return streams.get(kind, "courier")
+
+
 def price_terms(
     supplier: Supplier,
     route: Route | None,
@@ -63,6 +71,8 @@ def price_terms(
     tax_included: bool | None,
     *,
     at_sale: bool,
+    use: Use = "vehicle",
+    receipt: Decimal | None = None,
 ) -> PriceTerms:
     """How a supplier's prices read on a route.
 
@@ -70,13 +80,15 @@ def price_terms(
     ----------
     tax_included : whether prices carry the seller's tax (the import tax, if it collects that); None: not known
     at_sale : the supplier collects the import tax on this consignment
+    use : parts for a private vehicle, or general goods, whose seller's tax may be refunded where a rule says so
+    receipt : what the receipt is for, in the seller's currency, where a refund asks for a least amount
     """
     moves = movement(supplier, route, rules)
     if moves == "inside":
         return _inside(supplier, route, rules, tax_included)
     if supplier.collects_import_tax and moves == "sent" and rules.seller_collects is not None:
         return _collecting(supplier, rules, tax_included, at_sale=at_sale)
-    return _from_abroad(supplier, owner, rules, tax_included, carried=moves == "carried")
+    return _from_abroad(supplier, owner, rules, tax_included, carried=moves == "carried", use=use, receipt=receipt)
 
 
 def _inside(supplier: Supplier, route: Route | None, rules: RulesOfDay, tax_included: bool | None) -> PriceTerms:
@@ -85,15 +97,22 @@ def _inside(supplier: Supplier, route: Route | None, rules: RulesOfDay, tax_incl
         return PriceTerms(ONE, ONE, ONE, "sales tax", sale, "the seller charges none")
     assumed: tuple[Assumption, ...] = ()
     if tax_included is None:
-        text = f"prices of {supplier.name} are taken to include tax, as prices shown to consumers do"
+        local = rules.origin_tax(supplier.country)
+        tax_included = local is None or local.prices_include
+        how = "include tax, as prices shown to consumers do" if tax_included else "leave out tax, as prices there do"
+        text = f"prices of {supplier.name} are taken to {how}"
         assumed = (Assumption("price-includes-tax", f"supplier {supplier.id}", text),)
-    if tax_included is not False:
+    if tax_included:
         return PriceTerms(ONE, ONE, ONE, "sales tax", sale, "in the price", assumptions=assumed)
     fetched = route is not None and route.kind == "collection"
-    tax = (rules.member_tax(supplier.country) if fetched else None) or rules.tax
-    share = tax.percent / 100
-    note = f"{percent_text(tax.percent)} on goods and freight, which are offered without tax"
-    return PriceTerms(ONE + share, ONE, ONE, "sales tax", tax, note, "tax", freight_taxed=True)
+    member = rules.member_tax(supplier.country) if fetched else None
+    share = rules.tax_share if member is None else member.share
+    tax = member or rules.tax
+    note = f"{percent_text(share * 100)} on goods and freight, which are offered without tax"
+    flags = () if share else (f"{supplier.name}: sales tax may be added; its rate is not known and not counted",)
+    return PriceTerms(
+        ONE + share, ONE, ONE, "sales tax", tax, note, "tax", freight_taxed=True, assumptions=assumed, flags=flags
+    )
 
 
 def _has(rules: RulesOfDay, id_: str) -> bool:
@@ -111,8 +130,8 @@ def _collecting(supplier: Supplier, rules: RulesOfDay, tax_included: bool | None
         assumed = (Assumption("price-excludes-import-tax", about, text),)
     if not tax_included:
         return PriceTerms(ONE, ONE, ONE, "import tax", rule, "", "tax", assumptions=assumed)
-    net = 1 / (1 + rules.tax.percent / 100)
-    percent = percent_text(rules.tax.percent)
+    net = 1 / (1 + rules.tax_share)
+    percent = percent_text(rules.tax_share * 100)
     if at_sale:
         note = f"{percent} of the destination, in the price and collected by the seller"
         return PriceTerms(ONE, net, net, "import tax", rule, note, "tax", at_sale=True)
@@ -122,7 +141,14 @@ def _collecting(supplier: Supplier, rules: RulesOfDay, tax_included: bool | None
 
 
 def _from_abroad(
-    supplier: Supplier, owner: Owner, rules: RulesOfDay, tax_included: bool | None, *, carried: bool
+    supplier: Supplier,
+    owner: Owner,
+    rules: RulesOfDay,
+    tax_included: bool | None,
+    *,
+    carried: bool,
+    use: Use,
+    receipt: Decimal | None,
 ) -> PriceTerms:
     rule = rules.origin_tax(supplier.country)
     about = f"supplier {supplier.id}"
@@ -134,12 +160,21 @@ def _from_abroad(
         how = "include" if tax_included else "leave out"
         text = f"prices of {supplier.name} are taken to {how} sales tax, as prices in {supplier.country} do"
         assumed.append(Assumption("price-includes-tax", about, text))
-    treatment, flags = _treatment(supplier, owner, rule.carried_out, carried=carried, included=bool(tax_included))
+    stays = _carried_out(rule, use, receipt)
+    treatment, flags = _treatment(supplier, owner, stays, carried=carried, included=bool(tax_included))
     if supplier.origin_tax is None:
         assumed.append(_default_treatment(supplier, treatment, about))
     if rule.percent is None:
         return _no_percent(supplier, rule, treatment, tuple(assumed), flags)
     return _with_percent(rule, rule.percent / 100, treatment, bool(tax_included), tuple(assumed), flags)
+
+
+def _carried_out(rule: OriginTax, use: Use, receipt: Decimal | None) -> Literal["stays", "refund"]:
+    """What becomes of the tax on goods a private buyer carries out."""
+    if use == "vehicle":
+        return rule.carried_out
+    small = receipt is not None and receipt <= rule.refund_above
+    return "stays" if small else rule.general_goods
 
 
 def _treatment(

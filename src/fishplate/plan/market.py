@@ -368,7 +368,7 @@ class Market:
         ways = []
         for terms in supplier.freight:
             route: Route = build.find("routes", terms.route)
-            if route.kind == "courier":
+            if route.kind != "collection":
                 ways.append(Way(route, None))
                 continue
             trips = [trip for trip in build.collections if trip.route == route.id and trip.day > as_of]

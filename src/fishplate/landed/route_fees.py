@@ -1,0 +1,120 @@
+"""What carrier and depot ask beside freight, as the owner entered it; tables of others only as a hint."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from ..build.money import Money
+from ..build.problem import Assumption
+from .case import Case
+from .charges import Assessment
+from .kinds import OLD_AFTER_DAYS, Fee
+from .rules_of_day import percent_text
+
+if TYPE_CHECKING:
+    from .itemise import Quote
+
+ZERO = Decimal(0)
+
+
+def has_own_fees(case: Case) -> bool:
+    """Whether the owner entered what the carrier of the route asks."""
+    route = case.consignment.route
+    if route is None:
+        return False
+    return bool(route.advance_percent or route.advance_minimum is not None or route.entry_fee is not None)
+
+
+def own_entry_fee(case: Case) -> Decimal | None:
+    """The carrier's entry fee as entered, in the rules' currency; None where no fee of the carrier is entered."""
+    route = case.consignment.route
+    if route is None or not has_own_fees(case):
+        return None
+    return ZERO if route.entry_fee is None else case.customs(route.entry_fee.amount, route.entry_fee.currency)
+
+
+def carrier_fees(case: Case, found: Assessment, quote: Quote) -> None:
+    """The charge for advancing duty and tax, the entry, collecting freight, and the tax on them."""
+    route = case.consignment.route
+    if route is None or route.kind == "delivery":
+        text = "no route is entered: the goods are taken to be sent, and the carrier's fees are not counted"
+        quote.assumptions.append(Assumption("carrier-unknown", f"supplier {case.consignment.supplier.id}", text))
+        return
+    fees = ZERO
+    minimum = case.home(route.advance_minimum) if route.advance_minimum is not None else ZERO
+    due = case.back(found.advanced)
+    if due and (route.advance_percent or minimum):
+        fee = max(due * Decimal(str(route.advance_percent)) / 100, minimum)
+        fees += fee
+        note = f"{route.advance_percent:g} % of duty and tax advanced"
+        note += f", at least {route.advance_minimum}" if route.advance_minimum is not None else ""
+        quote.add("advancing duty and tax", fee, "fee", "general.advance", note)
+    entered = f"as entered for {route.name}"
+    asked = (
+        ("customs entry", route.entry_fee, "general.entry"),
+        ("freight on arrival", _collect(case), "general.collect"),
+    )
+    for label, money, rule in asked:
+        if money is not None and money.amount:
+            fees += case.home(money)
+            quote.add(label, case.home(money), "fee", rule, entered)
+    _fee_tax(case, fees, quote)
+    if fees:
+        _old_fees(case, quote)
+    elif not has_own_fees(case):
+        quote.assumptions += _hints(case, due)
+
+
+def _collect(case: Case) -> Money | None:
+    route = case.consignment.route
+    return None if route is None else route.collect_fee
+
+
+def _hints(case: Case, due: Decimal) -> Iterable[Assumption]:
+    """Old or undated fee tables: never counted, but a sign of what to ask and enter."""
+    for fee in case.rules.hints:
+        if fee.when == "charges due" and not due:
+            continue
+        seen = f"as of {fee.as_of}, over two years ago" if fee.as_of else "undated"
+        text = f"{fee.label}: not entered, and not counted; as a hint, {_fee_words(fee)} ({seen}; {fee.source})"
+        yield Assumption("fee-hint", fee.id, text)
+
+
+def _fee_words(fee: Fee) -> str:
+    said = [f"{fee.flat:f} {fee.currency}"] if fee.flat else []
+    said += [f"{percent_text(fee.percent)} of {fee.of}"] if fee.percent else []
+    said += [f"at least {fee.minimum:f} {fee.currency}"] if fee.minimum else []
+    if fee.tiers:
+        said.append(f"{fee.tiers[0].fee:f} to {fee.tiers[-1].fee:f} {fee.currency} by steps of value")
+    return ", ".join(said)
+
+
+def _fee_tax(case: Case, fees: Decimal, quote: Quote) -> None:
+    rule = case.rules.fee_tax
+    if rule is None or not fees:
+        return
+    share = case.rules.tax_share if rule.percent is None else rule.percent / 100
+    of = Money(amount=fees, currency=case.owner.currency)
+    note = f"{percent_text(share * 100)} of {of.rounded()}"
+    quote.add("tax on the carrier's fees", fees * share, "tax", rule.id, note, of)
+    quote.touched.append(rule)
+
+
+def _old_fees(case: Case, quote: Quote) -> None:
+    route, day = case.consignment.route, case.consignment.day
+    if route is None:
+        return
+    if route.fees_as_of is None:
+        quote.flags.append(f"route {route.id}: its fees are undated")
+    elif (day - route.fees_as_of).days > OLD_AFTER_DAYS:
+        quote.flags.append(f"route {route.id}: its fees were last checked {route.fees_as_of}, over a year before")
+
+
+def handling_line(case: Case, quote: Quote) -> None:
+    """The depot's charge for one consignment."""
+    route = case.consignment.route
+    if route is not None and route.kind == "collection" and route.handling is not None and route.handling.amount:
+        quote.add("handling at the depot", case.home(route.handling), "fee", "general.handling", "for one consignment")
+        _old_fees(case, quote)
