@@ -31,8 +31,19 @@ def test_from_my_list_to_a_first_plan_and_answers(empty_site: Site, page: Page) 
     expect(page.get_by_text("at the door, trips included")).to_be_visible()
     assert_accessible(page)
     assert_nothing_is_cut(page)
-    questions = page.locator("#questions li")
-    assert 1 <= questions.count() <= 3
+    assert 1 <= page.locator("#questions .leads > li").count() <= 3
+    phases = page.locator("form", has=page.locator("select[name^=phase-]"))
+    phases.locator("select").first.select_option("assembly")
+    phases.get_by_role("button", name="Answer").click()
+    expect(page.get_by_text("Written: answered: phases")).to_be_visible()
+    second = page.get_by_text("The plan knows prices and phases.")
+    expect(page.get_by_role("link", name="Show it").or_(second)).to_be_visible(timeout=PLANNED)
+    page.goto(empty_site.address)
+    expect(second).to_be_visible()
+    expect(page.locator(".leads .what").first).to_be_visible()
+    page.goto(empty_site.address + "/history")
+    page.get_by_role("button", name="Take back “answered: phases”").click()
+    expect(page.locator(".leads .what").first).to_contain_text("Took back: answered: phases")
 
 
 def test_an_answer_is_taken_where_it_stands_and_leads_to_a_new_plan(site: Site, page: Page) -> None:
