@@ -338,9 +338,11 @@ def test_a_refused_reading_comes_back_with_the_fault_at_its_field(
 
 def test_a_photo_is_kept_in_the_file_and_shown(client: TestClient) -> None:
     response = client.post(
-        BUMP, data={"value": "90", "form": "f", "day": "2026-11-15"}, files={"photo": ("IMG 1.jpg", JPEG, "image/jpeg")},
+        BUMP,
+        data={"value": "90", "form": "f", "day": "2026-11-15"},
+        files={"photo": ("IMG 1.jpg", JPEG, "image/jpeg")},
         follow_redirects=False,
-    )  # fmt: skip
+    )
     assert response.status_code == 303
     name = desk_of(client).view().build.readings[-1].photo
     assert name.endswith(".jpg")

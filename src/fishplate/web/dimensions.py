@@ -291,6 +291,8 @@ def measured(build: Build, dimension: Dimension, form: Form, today: date, *, pho
     """
     value, spread = (None, None) if dimension.designates else figure(form, dimension.unit)
     designation = form.required("value", "Write it down as it is marked.") if dimension.designates else ""
+    means = _one_of(form, "means", [value for value, _ in MEANINGS])
+    provenance = _one_of(form, "provenance", [value for value, _ in WHENCE])
     taken_on = form.day("day", today)
     if taken_on > today:
         form.refuse("day", "after today", taken_on.isoformat(), "Give the day it was taken on.")
@@ -304,8 +306,8 @@ def measured(build: Build, dimension: Dimension, form: Form, today: date, *, pho
         value=value,
         designation=designation,
         spread=spread,
-        spread_means=form.text("means", SpreadMeaning.LIMITS.value),
-        provenance=form.text("provenance", Provenance.MEASURED.value),
+        spread_means=means,
+        provenance=provenance,
         instrument=form.text("instrument") or None,
         against=form.text("against") or None,
         day=taken_on,
@@ -313,6 +315,11 @@ def measured(build: Build, dimension: Dimension, form: Form, today: date, *, pho
         note=form.text("note"),
     )
     return put(build, "readings", reading)
+
+
+def _one_of(form: Form, name: str, allowed: list[str]) -> str:
+    """What was chosen, or the first if nothing was."""
+    return form.choice(name, allowed) if form.text(name) else allowed[0]
 
 
 # routes
