@@ -7,7 +7,6 @@ from dataclasses import replace
 from .actions import draft_actions
 from .loop import Progress, settle, study
 from .model import Action, ExactCheck, Plan
-from .opening import Delays
 from .report import landed_by_line, purchase_summary
 from .situation import Situation
 from .waiting import Waiting
@@ -26,7 +25,7 @@ def check_exactly(situation: Situation, plan: Plan, *, progress: Progress | None
     say = progress or (lambda _stage, _share: None)
     tight = replace(situation, target_gap=situation.target_gap / 5, solver_seconds=SOLVER_SECONDS)
     studied = study(tight, lambda _stage, _share: None)
-    base, tried = settle(studied, Delays(), lambda _stage, _share: None)
+    base, tried = settle(studied, studied.put_off, lambda _stage, _share: None)
     run = studied.simulator.run(base.gates) if studied.simulator else None
     waiting = Waiting(studied, base, run)
     lines = purchase_summary(studied, base, landed_by_line(base)).lines
@@ -35,9 +34,8 @@ def check_exactly(situation: Situation, plan: Plan, *, progress: Progress | None
     exact: list[tuple[Action, float]] = []
     for number, action in enumerate(leading):
         say("exact check", number / len(leading))
-        delays = Delays(
-            {(str(action.kind), key): action.cost_of_waiting.weeks for key in keys[action.kind, action.key]}
-        )
+        weeks = action.cost_of_waiting.weeks
+        delays = studied.put_off.besides({(str(action.kind), key): weeks for key in keys[action.kind, action.key]})
         delayed, _ = settle(studied, delays, lambda _stage, _share: None, starts=tried)
         loss = delayed.expected_total - base.expected_total + waiting.rework(delays)
         exact.append((action, loss))

@@ -20,7 +20,16 @@ from .draws import Deliveries
 from .market import HORIZON_WEEKS, Demand, Market, arrivals_of
 from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, digest_of
 from .model import FloatArray
-from .opening import MEASURE_WITHIN_WEEKS, Delays, Holds, Openings, held_parts, jobs_waiting_for, openings
+from .opening import (
+    MEASURE_WITHIN_WEEKS,
+    Delays,
+    Holds,
+    Openings,
+    held_parts,
+    jobs_waiting_for,
+    openings,
+    put_off_by_owner,
+)
 from .recosting import Recosting
 from .situation import Situation
 
@@ -49,6 +58,7 @@ class Studied:
     free_run: WorkReport | None
     late_weeks: Mapping[str, tuple[FloatArray, FloatArray]]
     waiting_jobs: Mapping[str, frozenset[str]]
+    put_off: Delays
     assumptions: tuple[Assumption, ...]
 
 
@@ -107,6 +117,7 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
         free_run,
         late_weeks,
         jobs_waiting_for(build),
+        put_off_by_owner(build, situation.as_of),
         assumptions,
     )
 

@@ -15,7 +15,6 @@ from .deadlines import deadlines_of
 from .loop import Progress, Round, Studied, settle, study
 from .memory import Memo
 from .model import Action, Plan, PlannedLine
-from .opening import Delays
 from .questions import next_questions
 from .report import (
     all_assumptions,
@@ -57,7 +56,7 @@ def plan(
     say = progress or (lambda _stage, _share: None)
     _check_rates(situation)
     studied = study(situation, say, memo)
-    chosen, tried = settle(studied, Delays(), say, starts=studied.remembered.last(PURCHASES) or ())
+    chosen, tried = settle(studied, studied.put_off, say, starts=studied.remembered.last(PURCHASES) or ())
     studied.remembered.note(PURCHASES, tried)
     run = studied.simulator.run(chosen.gates) if studied.simulator else None
     result = _assemble(studied, chosen, len(tried), run, revision, say)

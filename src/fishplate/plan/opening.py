@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import TypeAlias
 
 import networkx as nx
 import numpy as np
 
-from ..build import Assumption, Build, offer_contents
+from ..build import Assumption, Build, offer_contents, week_of
 from ..build.commerce import Offer
 from ..build.decisions import Strength
 from ..build.jobs import Release
@@ -31,6 +32,20 @@ class Delays:
     def of(self, kind: str, key: str) -> float:
         """Weeks an action is put off; 0 if it is not."""
         return self.weeks.get((kind, key), 0.0)
+
+    def besides(self, weeks: Mapping[tuple[str, str], float]) -> Delays:
+        """These delays with others; where both put something off, the later counts."""
+        return Delays({key: max(self.weeks.get(key, 0.0), weeks.get(key, 0.0)) for key in {*self.weeks, *weeks}})
+
+
+def put_off_by_owner(build: Build, as_of: date) -> Delays:
+    """What the owner has put off beyond today."""
+    weeks: dict[tuple[str, str], float] = {}
+    for item in build.put_off:
+        if item.until > as_of:
+            key = (item.kind, item.what)
+            weeks[key] = max(weeks.get(key, 0.0), week_of(as_of, item.until))
+    return Delays(weeks)
 
 
 @dataclass(frozen=True)

@@ -102,6 +102,11 @@ class Situation:
             found.append(
                 Assumption("cash-unlimited", "build", "no limit on cash a month was given, so none is kept to")
             )
+        for item in self.build.put_off:
+            if item.until > self.as_of:
+                why = f": {item.why}" if item.why else ""
+                text = f"put off by you until {item.until.isoformat()}{why}"
+                found.append(Assumption("put-off", f"{item.kind} {item.what}", text))
         return tuple(found)
 
 

@@ -56,9 +56,9 @@ class Waiting:
         self._by_part = _entries_by_part(self.chosen.market)
         self._selection = selection_of(self.chosen)
         self._arrived = self._cut(self.chosen.arrivals)
-        self._holds = self._openings(Delays(), self._arrived, with_holds=True).holds
+        self._holds = self._openings(self.studied.put_off, self._arrived, with_holds=True).holds
         self._measured = {part for part, _ in held_up_by(self.studied.situation)}
-        self.base = self._outcome(Delays())
+        self.base = self._outcome(self.studied.put_off)
 
     def cost(self, kind: str, keys: Iterable[str]) -> tuple[CostOfWaiting, float]:
         """Cost of putting an action off, and the most weeks it can be put off without expected loss.
@@ -79,7 +79,7 @@ class Waiting:
 
     def _loss(self, kind: str, keys: tuple[str, ...], weeks: float) -> tuple[float, float]:
         """Expected loss by a delay, and what of it can't be told from sampling error, home currency."""
-        outcome = self._outcome(Delays({(kind, key): weeks for key in keys}))
+        outcome = self._outcome(self.studied.put_off.besides({(kind, key): weeks for key in keys}))
         return outcome.total(self.studied) - self.base.total(self.studied), self._resolution(outcome)
 
     def _resolution(self, outcome: Outcome) -> float:
