@@ -18,7 +18,7 @@ from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, tab
 def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     """What to order, from whom, when and by which way home.
 
-    JSON keys: total, gap, expected_cost, lines, collections, unmet, held, note, consignments, timings.
+    JSON keys: total, gap, expected_cost, lines, collections, unmet, held, waits, note, consignments, timings.
     """
     from ..plan import plan, plan_data
     from ..wiring import memo, read_revision

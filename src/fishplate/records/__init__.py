@@ -22,7 +22,7 @@ from .model import (
     ToHome,
 )
 from .orders import order_states
-from .returns import RETURNS_DEFAULT, return_rights
+from .returns import RETURNS_DEFAULT, return_rights, terms_of
 
 __all__ = [
     "RETURNS_DEFAULT",
@@ -40,4 +40,5 @@ __all__ = [
     "ledger",
     "order_states",
     "return_rights",
+    "terms_of",
 ]

@@ -1,0 +1,399 @@
+"""What is on order and what can go back: where it is, what has come, what was paid; arrived, cancelled, sent back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from urllib.parse import quote
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from ..build import Build, Money
+from ..build.events import Cancellation, Order, PartCount, Receipt, Return
+from ..records import OrderAccount, OrderState, ReturnRight, ledger, order_states, return_rights
+from .amounts import to_home, typed, with_original
+from .ask import Ask, Asked, NotHereError
+from .desk import View, fresh_id, put
+from .form import Form, made
+from .words import RETURN_ENDS, day, exact, listed, number
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class ComingPart:
+    """A part of an order that is still to come."""
+
+    part: str
+    name: str
+    waiting: str
+
+
+@dataclass(frozen=True, slots=True)
+class OnOrder:
+    """An order of which something is still to come.
+
+    Parameters
+    ----------
+    what : the sentence; where : by which way and until when; arrived : what has come of it
+    money : what it costs and what of it is paid
+    parts : what is still to come, as fields
+    """
+
+    id: str
+    path: str
+    supplier: str
+    currency: str
+    what: str
+    where: str
+    overdue: str
+    arrived: str
+    money: str
+    note: str
+    parts: tuple[ComingPart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CanGoBack:
+    """A part in hand that can still go back.
+
+    Parameters
+    ----------
+    what : the sentence; terms : on what terms, and whether they are assumed
+    most : how many; refund, cost : as fields are filled with them
+    """
+
+    key: str
+    path: str
+    what: str
+    terms: str
+    most: str
+    currency: str
+    refund: str
+    cost: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenRefund:
+    """Something that went back, and whose refund has not been written down."""
+
+    id: str
+    path: str
+    what: str
+    currency: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrdersShown:
+    """What is on order and what can go back."""
+
+    on_order: tuple[OnOrder, ...]
+    can_go_back: tuple[CanGoBack, ...]
+    refunds: tuple[OpenRefund, ...]
+
+
+def orders_shown(view: View) -> OrdersShown:
+    """What is on order and what can go back, from the events up to today."""
+    build, as_of = view.build, view.as_of
+    states = order_states(build, as_of)
+    books = ledger(build, as_of, to_home(build))
+    accounts = {account.order.id: account for account in books.accounts}
+    open_ = [state for state in states if state.is_open]
+    open_.sort(key=lambda state: (state.order.promised or date.max, state.order.day, state.order.id))
+    rights = return_rights(build, as_of)
+    return OrdersShown(
+        on_order=tuple(_on_order(view, state, accounts[state.order.id]) for state in open_),
+        can_go_back=tuple(_can_go_back(view, right) for right in rights),
+        refunds=tuple(_open_refund(view, build.find("events", event)) for event in books.refunds_open),
+    )
+
+
+def order_path(order: str) -> str:
+    """Address of an order."""
+    return f"/buying/orders/{quote(order, safe='')}"
+
+
+def _names(build: Build) -> Mapping[str, str]:
+    return {part.id: part.name for part in build.parts}
+
+
+def counted(quantity: float, name: str) -> str:
+    """So many of a thing.
+
+    Examples
+    --------
+    >>> counted(2, "Rear spring"), counted(1, "Radiator")
+    ('2 × Rear spring', 'Radiator')
+    """
+    return name if quantity == 1 else f"{number(quantity)} × {name}"
+
+
+def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
+    build, order = view.build, state.order
+    names = _names(build)
+    supplier = build.find("suppliers", order.supplier)
+    coming = [counted(line.waiting, names[line.part]) for line in state.waiting]
+    came = [counted(line.arrived, names[line.part]) for line in state.lines if line.arrived]
+    late = 0 if order.promised is None else (view.as_of - order.promised).days
+    return OnOrder(
+        id=order.id,
+        path=order_path(order.id),
+        supplier=supplier.name,
+        currency=order.lines[0].price.currency if order.lines else supplier.currency,
+        what=f"{listed(coming, 4)} from {supplier.name}",
+        where=_where(build, order),
+        overdue=f"That day was {late} day{'s' if late > 1 else ''} ago: ask them where it is." if late > 0 else "",
+        arrived=_arrived(build, order, came),
+        money=money_words_of(account),
+        note=order.note,
+        parts=tuple(ComingPart(line.part, names[line.part], number(line.waiting)) for line in state.waiting),
+    )
+
+
+def _where(build: Build, order: Order) -> str:
+    promised = f"promised for {day(order.promised)}" if order.promised else "no day was promised"
+    words = f"Ordered on {day(order.day)}, {promised}"
+    trip = build.index["collections"].get(order.collection or "")
+    if trip is not None:
+        return f"{words}; waits for the trip of {day(trip.day)}."
+    route = build.index["routes"].get(order.route or "")
+    return f"{words}; {route.name}." if route is not None else f"{words}."
+
+
+def _arrived(build: Build, order: Order, came: list[str]) -> str:
+    if not came:
+        return ""
+    receipts = [event for event in build.events if isinstance(event, Receipt) and event.order == order.id]
+    places = dict.fromkeys(event.place for event in receipts if event.place)
+    where = f" ({', '.join(places)})" if places else ""
+    return f"Already here: {listed(came, 4)}{where}."
+
+
+def money_words_of(account: OrderAccount) -> str:
+    """What an order costs, and what of it is paid."""
+    due = with_original(account.due_home, account.due) if account.due_home else exact(account.due)
+    owed = account.owed.rounded()
+    if owed.amount == 0:
+        return f"{due}, all paid."
+    if owed.amount < 0:
+        return f"{due}, paid with {exact(-owed)} beyond it: a deposit or a charge that may come back."
+    return f"{due}, of which {exact(owed)} is still to be paid."
+
+
+def _can_go_back(view: View, right: ReturnRight) -> CanGoBack:
+    name = view.build.find("parts", right.part).name
+    supplier = view.build.find("suppliers", right.supplier).name
+    days = (right.until - view.as_of).days
+    left = "today is the last day" if days == 0 else f"{days} day{'s' if days > 1 else ''} left"
+    refund, back = right.refund(right.quantity), right.terms.freight_back
+    return CanGoBack(
+        key=f"{right.order}-{right.part}-{right.came}",
+        path=f"/buying/returns/{quote(right.order, safe='')}/{quote(right.part, safe='')}/{right.came}",
+        what=f"{counted(right.quantity, name)} can go back to {supplier} until {day(right.until)}: {left}",
+        terms=_terms(right),
+        most=number(right.quantity),
+        currency=right.paid.currency,
+        refund="" if refund is None else typed(float(refund.amount), refund.currency),
+        cost="" if back is None else typed(float(back.amount), back.currency),
+    )
+
+
+def _terms(right: ReturnRight) -> str:
+    terms = right.terms
+    ends = f", unless it is {' or '.join(RETURN_ENDS[end] for end in terms.ended_by)} by then" if terms.ended_by else ""
+    fee = f"; they keep {terms.restocking_percent:g} %" if terms.restocking_percent else ""
+    whose = "taken for granted, common practice" if right.assumed else "their terms"
+    return f"Came on {day(right.came)}; {terms.days} days from then{ends}{fee} ({whose})."
+
+
+def _open_refund(view: View, event: Return) -> OpenRefund:
+    order = view.build.index["events"].get(event.order or "")
+    currency = order.lines[0].price.currency if isinstance(order, Order) and order.lines else view.currency
+    name = view.build.find("parts", event.part).name
+    what = f"{counted(event.quantity, name)} went back on {day(event.day)}; no refund is written down"
+    return OpenRefund(event.id, f"/buying/refunds/{quote(event.id, safe='')}", what, currency)
+
+
+# changes
+
+
+def arrived(build: Build, state: OrderState, form: Form, today: date) -> Build:
+    """The build with parts of an order received, as many of each as were counted."""
+    when, place = form.day("day", today), form.text("place")
+    counts = []
+    for line in state.waiting:
+        count = form.maybe_number(f"came-{line.part}", at_least=0)
+        if count:
+            counts.append(PartCount(part=line.part, quantity=count))
+    if not counts and not form.problems:
+        form.refuse("form", "nothing has come", do="Leave the number of at least one part above nothing.")
+    _not_after_today(form, when, today)
+    if when < state.order.day and not form.problems:
+        form.refuse("day", "before it was ordered", when.isoformat(), f"It was ordered on {day(state.order.day)}.")
+    if form.problems:
+        return build
+    receipt = made(
+        Receipt,
+        id=fresh_id(build, "events", f"arrived {when.isoformat()} {state.order.supplier}"),
+        day=when,
+        order=state.order.id,
+        lines=tuple(counts),
+        place=place,
+        note=form.text("note"),
+    )
+    return put(build, "events", receipt)
+
+
+def cancelled(build: Build, order: Order, form: Form, today: date) -> Build:
+    """The build with what is still to come of an order cancelled."""
+    when = form.day("day", today)
+    refund = form.money("refund", _currency(build, order))
+    _not_after_today(form, when, today)
+    if form.problems:
+        return build
+    id_ = fresh_id(build, "events", f"cancelled {when.isoformat()} {order.supplier}")
+    event = made(Cancellation, id=id_, day=when, order=order.id, refund=refund, note=form.text("note"))
+    return put(build, "events", event)
+
+
+def sent_back(build: Build, right: ReturnRight, form: Form, today: date) -> Build:
+    """The build with a part sent back."""
+    when, quantity = form.day("day", today), form.number("quantity", at_least=0, at_most=right.quantity)
+    refund, cost = form.money("refund", right.paid.currency), form.money("cost", right.paid.currency)
+    _not_after_today(form, when, today)
+    if quantity == 0 and not form.problems:
+        form.refuse("quantity", "none goes back", do="Give how many.")
+    if form.problems:
+        return build
+    event = made(
+        Return,
+        id=fresh_id(build, "events", f"returned {when.isoformat()} {right.part}"),
+        day=when,
+        order=right.order,
+        part=right.part,
+        quantity=quantity,
+        refund=refund,
+        cost=cost,
+        note=form.text("note"),
+    )
+    return put(build, "events", event)
+
+
+def refunded(build: Build, event: Return, form: Form, currency: str) -> Build:
+    """The build with what came back for a part that was sent back."""
+    refund = form.money("refund", currency)
+    if refund is None:
+        if not form.problems:
+            form.refuse("refund", "nothing was filled in", do="Give what came back; 0 if nothing will.")
+        return build
+    return put(build, "events", event.model_copy(update={"refund": refund}))
+
+
+def _not_after_today(form: Form, when: date, today: date) -> None:
+    if when > today:
+        form.refuse("day", "after today", when.isoformat(), "Give the day it happened.")
+
+
+def _currency(build: Build, order: Order) -> str:
+    return order.lines[0].price.currency if order.lines else str(build.find("suppliers", order.supplier).currency)
+
+
+# routes
+
+
+@dataclass(frozen=True, slots=True)
+class OrderPage:
+    """One order by itself."""
+
+    order: OnOrder
+    lines: tuple[tuple[str, str, str], ...]
+    charges: Money
+
+
+def _open_order(view: View, id_: str) -> OrderState:
+    """An order of which something is still to come; not here if there is none such."""
+    for state in order_states(view.build, view.as_of):
+        if state.order.id == id_ and state.is_open:
+            return state
+    raise NotHereError("events", id_)
+
+
+def show_order(ask: Ask, id_: str) -> Response:
+    """The page of one order, or the piece of it that unfolds in the list."""
+    view = ask.view
+    state = _open_order(view, id_)
+    books = ledger(view.build, view.as_of, to_home(view.build))
+    account = next(account for account in books.accounts if account.order.id == id_)
+    names = _names(view.build)
+    lines = tuple(
+        (counted(line.ordered, names[line.part]), number(line.arrived), exact(state.order.lines[line.line].price))
+        for line in state.lines
+    )
+    page = OrderPage(_on_order(view, state, account), lines, account.charges)
+    return ask.show("order.html", page, title=page.order.what)
+
+
+@router.get("/buying/orders/{order}")
+def show_one(order: str, ask: Asked) -> Response:
+    """One order."""
+    return show_order(ask, order)
+
+
+@router.post("/buying/orders/{order}/arrived")
+def take_arrival(order: str, ask: Asked) -> Response:
+    """Parts of an order have come."""
+    state = _open_order(ask.view, order)
+    return ask.write(
+        lambda build: arrived(build, state, ask.form, ask.today),
+        message=f"arrived from {ask.view.build.find('suppliers', state.order.supplier).name}",
+        back="/buying#on-order",
+        again=lambda ask: show_order(ask, order),
+    )
+
+
+@router.post("/buying/orders/{order}/cancelled")
+def take_cancellation(order: str, ask: Asked) -> Response:
+    """What is still to come will not."""
+    state = _open_order(ask.view, order)
+    return ask.write(
+        lambda build: cancelled(build, state.order, ask.form, ask.today),
+        message=f"cancelled with {ask.view.build.find('suppliers', state.order.supplier).name}",
+        back="/buying#on-order",
+        again=lambda ask: show_order(ask, order),
+    )
+
+
+@router.post("/buying/returns/{order}/{part}/{came}")
+def take_return(order: str, part: str, came: str, ask: Asked) -> Response:
+    """A part goes back."""
+    from .buying import show_buying
+
+    rights = return_rights(ask.view.build, ask.view.as_of)
+    right = next((r for r in rights if (r.order, r.part, r.came.isoformat()) == (order, part, came)), None)
+    if right is None:
+        raise NotHereError("events", order)
+    return ask.write(
+        lambda build: sent_back(build, right, ask.form, ask.today),
+        message=f"sent back: {ask.find('parts', part).name}",
+        back="/buying#returns",
+        again=show_buying,
+    )
+
+
+@router.post("/buying/refunds/{event}")
+def take_refund(event: str, ask: Asked) -> Response:
+    """A refund has come."""
+    from .buying import show_buying
+
+    found = ask.find("events", event)
+    if not isinstance(found, Return):
+        raise NotHereError("events", event)
+    shown = _open_refund(ask.view, found)
+    return ask.write(
+        lambda build: refunded(build, found, ask.form, shown.currency),
+        message=f"refund: {ask.find('parts', found.part).name}",
+        back="/buying#returns",
+        again=show_buying,
+    )
