@@ -18,7 +18,8 @@ from fishplate.plan import Plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.web.desk import View
 from fishplate.web.dimensions import dimension_page, dimensions_of
-from fishplate.web.interfaces import InterfacesPage, formula, interface_page, interfaces_page, sides
+from fishplate.web.drawing import InterfacesPage, interfaces_page, sides
+from fishplate.web.holding import formula, interface_page
 from fishplate.web.kept import Kept, Standing
 from fishplate.web.margins import margin_bar
 from fishplate.web.quantities import read_figure
@@ -84,7 +85,7 @@ def test_the_summary_counts_every_verdict(drawn: InterfacesPage, demo: tuple[Vie
 def test_the_foundation_sheet_says_what_is_only_estimated_or_stale(drawn: InterfacesPage) -> None:
     feet = {foot.id: foot for foot in drawn.foundation}
     assert feet["bump_travel_rear"].state == "only estimated"
-    assert feet["track_front"].state.startswith("measured before the vehicle changed")
+    assert feet["track_front"].state == "taken before the vehicle changed"
     assert feet["wheelbase"].state == ""
     assert len(feet) == sum(1 for item in load_demo().dimensions if item.foundation)
 
@@ -229,6 +230,12 @@ def test_a_state_that_has_changed_is_not_suggested_again(demo: tuple[View, Fitte
     view, fit = demo
     page = dimension_page(view, view.build.find("dimensions", "front_corner_load"), Standing(fit, current=True))
     assert page.against == ""
+
+
+def test_what_is_to_be_made_says_which_value_balances_too_little_against_too_much(demo: tuple[View, Fitted]) -> None:
+    view, fit = demo
+    page = dimension_page(view, view.build.find("dimensions", "wheel_offset"), Standing(fit, current=True))
+    assert page.to_make.startswith("Make the wheel offset to order")
 
 
 # figures as they are typed
@@ -409,6 +416,17 @@ def test_who_looked_has_to_be_said(client: TestClient) -> None:
     response = client.post("/interfaces/door-seal/seen", data={"good": "yes", "form": "seen-door-seal"})
     assert response.status_code == 422
     assert "seen-door-seal-by-fault" in response.text
+
+
+def test_what_must_be_known_unfolds_in_place_or_opens_by_itself(client: TestClient) -> None:
+    path = "/interfaces/tyre-arch-rear/known/rear-bump-215"
+    desk_of(client).verdicts.of(desk_of(client).view(), patience_seconds=20)
+    assert f'hx-get="{path}?piece"' in client.get("/interfaces/tyre-arch-rear").text
+    piece = client.get(f"{path}?piece", headers={"HX-Request": "true"}).text
+    assert piece.startswith("<p>Room above the tyre at bump, 215:")
+    assert "<h1>Room above the tyre at bump, 215</h1>" in client.get(path).text
+    assert client.get("/interfaces/door-seal/known/rear-bump-215").status_code == 404
+    assert client.get("/interfaces/tyre-arch-rear/known/rear-bump-205").status_code == 404
 
 
 @pytest.mark.parametrize("path", ["/interfaces/none", "/interfaces/dimensions/none"])

@@ -11,7 +11,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build, Facts
-from ..build.interfaces import Condition, Dimension, Provenance, Reading, SpreadMeaning
+from ..build.interfaces import Condition, Dimension, Provenance, Reading
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put, without
 from .form import PHOTO_KINDS, Form, made
@@ -92,7 +92,7 @@ class DimensionPage:
 
     Parameters
     ----------
-    worth : what a reading of it would save, as a sentence
+    worth : what a reading of it would save, as a sentence; to_make : of a provision, what to make it
     how : what measuring it takes, in sentences
     state, means, instrument : what the form starts with
     """
@@ -101,6 +101,7 @@ class DimensionPage:
     known: str
     state: str
     worth: str
+    to_make: str
     how: tuple[str, ...]
     taken: tuple[Taken, ...]
     resting: tuple[Resting, ...]
@@ -136,7 +137,7 @@ def state_words(id_: str, fit: Fitted, view: View) -> str:
     if state is None:
         return "not measured yet"
     if state.stale:
-        return "measured before the vehicle changed, so it counts as an estimate"
+        return "taken before the vehicle changed"
     return "" if state.own else _not_own(view.build, id_)
 
 
@@ -175,21 +176,36 @@ def dimension_page(
     readings = [reading for reading in build.readings if reading.dimension == dimension.id]
     readings.sort(key=lambda reading: (reading.day, reading.id), reverse=True)
     shown = frozenset(photos)
-    last = next((reading for reading in readings if reading.instrument), None)
-    measures = () if found is None else found.report.measures
+    measure = (
+        None
+        if found is None
+        else next((item for item in found.report.measures if item.dimension == dimension.id), None)
+    )
+    used = (reading.instrument for reading in readings if reading.instrument)
+    with_what = next(used, None) or dimension.instrument or (measure.instrument if measure is not None else None)
     return DimensionPage(
         dimension=dimension,
         known="" if found is None else known(view, dimension, found),
         state="" if found is None else state_words(dimension.id, found, view),
-        worth=next((item.text for item in measures if item.dimension == dimension.id), ""),
+        worth="" if measure is None else measure.text,
+        to_make=_to_make(view, dimension),
         how=tuple(_how(build, view.facts, dimension)),
         taken=tuple(_taken(build, view.facts, reading, dimension.unit, shown) for reading in readings),
         resting=() if found is None else tuple(_resting(build, dimension.id, found)),
         states=(("", "in no particular state"), *((state.id, state.name) for state in build.states)),
-        instrument=str(last.instrument) if last is not None else "",
+        instrument=with_what or "",
         against=_against(readings, view.facts),
         working=fit.working,
     )
+
+
+def _to_make(view: View, dimension: Dimension) -> str:
+    """Of a provision, the value that balances too little against too much."""
+    if not dimension.provision:
+        return ""
+    from ..fit import provision
+
+    return provision(view.build, view.facts, dimension.id).text
 
 
 def _against(readings: list[Reading], facts: Facts) -> str:
@@ -276,7 +292,9 @@ def share_words(share: float | None) -> str:
     """
     if share is None:
         return ""
-    return "under 1 %" if share < 0.01 else f"{100 * share:.0f} %"
+    if share < 0.01:
+        return "under 1 %"
+    return "over 99 %" if 0.995 <= share < 1 else f"{100 * share:.0f} %"
 
 
 # changes
