@@ -36,10 +36,13 @@ MOST_MEASURES = 12
     show_default=True,
     help="The chance wanted with --budget.",
 )
+@click.option("--usual", is_flag=True, help="List the usual interfaces that the build does not have yet.")
+@click.option("--add-usual", multiple=True, metavar="ID", help="Add a usual interface; can be given several times.")
 @JSON_FLAG
 def command(
     file: Path, as_of: date | None, seed: int, samples: int, interface: str | None, minutes: float | None,
-    money: float | None, provision: str | None, budget: str | None, chance: float, as_json: bool,
+    money: float | None, provision: str | None, budget: str | None, chance: float, usual: bool,
+    add_usual: tuple[str, ...], as_json: bool,
 ) -> None:  # fmt: skip
     """Does it go together, how sure is that, and what to measure.
 
@@ -52,15 +55,22 @@ def command(
                         expected_cost, conditions, missing, text, assumptions
     --budget            condition, chance, chance_now, chance_exact, chance_best, reachable, needs, minutes, cost,
                         alone, missing, text
+    --usual             usual: id, name, systems, parts, dimensions, conditions, stand_in, hazards, consequence,
+                        settle, late_hours, if_wrong, check, text
+    --add-usual         file, revision, added
     """
     from ..build import facts_of
     from ..fit import assess
     from ..wiring import today
     from . import fit_questions
 
+    if add_usual:
+        return fit_questions.add_usual(file, add_usual, as_json=as_json)
     build = read_build(file)
     facts = facts_of(build, as_of or today())
     asked = fit_questions.Asked(build, facts, seed, samples)
+    if usual:
+        return fit_questions.usual(asked, as_json=as_json)
     if provision is not None:
         return fit_questions.make(asked, provision, as_json=as_json)
     if budget is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -113,3 +114,47 @@ def _known(build: Build, list_name: str, key: str, hint: str) -> None:
         raise click.BadParameter(
             f"the build has no {list_name.removesuffix('s')} {key!r}; it has: {known}", param_hint=hint
         )
+
+
+def usual(asked: Asked, *, as_json: bool) -> None:
+    """The usual interfaces that the build does not list yet."""
+    from ..fit import usual_interfaces
+
+    found = usual_interfaces(asked.build)
+    if as_json:
+        emit({"usual": [asdict(item) for item in found]})
+        return
+    if not found:
+        click.echo("Every usual interface of the systems and parts in this build is listed.")
+    for item in found:
+        click.echo(f"{item.id}\n  {item.text}")
+
+
+def add_usual(path: Path, ids: tuple[str, ...], *, as_json: bool) -> None:
+    """Write usual interfaces into a build file, in one batch."""
+    from ..fit import with_usual
+    from ..wiring import author, open_file
+
+    file = open_file(path)
+    snapshot = file.snapshot()
+    new = with_usual(snapshot.build, ids)
+    lists = ("interfaces", "dimensions", "conditions", "stand_ins")
+    counts = {name: len(getattr(new, name)) - len(getattr(snapshot.build, name)) for name in lists}
+    revision = snapshot.revision
+    if any(counts.values()):
+        message = f"added usual interfaces: {', '.join(ids)}"[:200]
+        revision = file.write(new, revision=snapshot.revision, author=author(), message=message)
+    if as_json:
+        emit({"file": str(path), "revision": revision, "added": counts})
+        return
+    if not any(counts.values()):
+        click.echo("All of it is in the build already; nothing was written.")
+        return
+    words = {name: name.replace("_", "-") for name in lists}
+    said = ", ".join(
+        f"{count} {words[name] if count > 1 else words[name].removesuffix('s')}"
+        for name, count in counts.items()
+        if count
+    )
+    click.echo(f"Added {said}: {path} is at revision {revision}. To take it back: fishplate undo {path}.")
+    click.echo(f"What to measure for them: fishplate fit {path}")

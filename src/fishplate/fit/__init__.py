@@ -12,6 +12,7 @@
 - `preposterior`, `worth`: what a reading is worth before it is taken, alone and with others
 - `ways`, `choosing`, `measure_next`: what can be done to know better, and what to do within an evening
 - `provision`, `tolerance_budget`: what to make while its counterpart is unknown; what must be known to what spread
+- `usual`: places where parts usually meet, offered where they are not listed yet
 - `misfit`: the chance that a part does not go where it must
 - `cautions`, `sentences`, `measure_sentences`: words
 - `study`: what one assessment works on; `assess`: the front door
@@ -23,6 +24,7 @@ from .model import ConditionResult, FitReport, InterfaceResult, MeasureCandidate
 from .provision import Provision, provision
 from .study import Study, study
 from .tolerance_budget import Need, ToleranceBudget, tolerance_budget
+from .usual import UsualInterface, usual_interfaces, with_usual
 from .ways import Way
 
 __all__ = [
@@ -36,6 +38,7 @@ __all__ = [
     "Provision",
     "Study",
     "ToleranceBudget",
+    "UsualInterface",
     "Verdict",
     "Way",
     "assess",
@@ -43,4 +46,6 @@ __all__ = [
     "provision",
     "study",
     "tolerance_budget",
+    "usual_interfaces",
+    "with_usual",
 ]

@@ -1,0 +1,162 @@
+"""Places where parts usually meet: whole in themselves, offered where they apply, added without doubling."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from fishplate.build import Build, Refused, build_from_data, check_build, facts_of
+from fishplate.cli.fit_command import command
+from fishplate.fit import Verdict, assess, usual_interfaces, with_usual
+from fishplate.fit.usual import FOUNDATION, _table
+from fishplate.store import BuildFile
+
+PLACES = [row["id"] for row in _table()["place"]]
+
+
+def van(**more: object) -> Build:
+    return build_from_data({
+        "systems": [{"id": "brakes", "name": "Brakes", "hazards": ["brakes"]}],
+        "parts": [{"id": "wheels", "name": "Steel wheel"}, {"id": "radio", "name": "Radio"}],
+        **more,
+    })  # fmt: skip
+
+
+def test_there_are_places_enough_and_each_is_whole() -> None:
+    assert len(PLACES) >= 40
+    for row in _table()["place"]:
+        own = {each["id"] for each in row["dimensions"]}
+        assert own, row["id"]
+        assert row["conditions"], row["id"]
+        assert row["check"], row["id"]
+        assert row["if_wrong"], row["id"]
+        assert row["late_hours"] == sorted(row["late_hours"]), row["id"]
+        assert set(row.get("stand_in", {}).get("dimensions", ())) <= own, row["id"]
+
+
+def test_every_place_added_at_once_is_a_build_without_fault() -> None:
+    build = with_usual(Build(), [FOUNDATION, *PLACES])
+    assert list(check_build(build)) == []
+    assert len(build.interfaces) == len(PLACES)
+    report = assess(build, facts_of(build, date(2026, 3, 1)), samples=1000)
+    assert {item.verdict for item in report.interfaces} == {Verdict.NOT_KNOWN}
+    assert {item.dimension for item in report.measures} == {
+        item.id for item in build.dimensions if _asked(build, item.id)
+    }
+
+
+def _asked(build: Build, name: str) -> bool:
+    return any(name in condition.names for condition in build.conditions)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_every_place_can_be_added_alone(place: str) -> None:
+    build = with_usual(van(), [place])
+    assert list(check_build(build)) == []
+    assert build.interfaces[-1].id == place
+
+
+def test_the_foundation_sheet_comes_first() -> None:
+    found = usual_interfaces(van())
+    assert found[0].id == FOUNDATION
+    assert "tyre, outer diameter on its rim" in " ".join(found[0].dimensions).lower()
+    with_sheet = with_usual(van(), [FOUNDATION])
+    assert all(dimension.foundation for dimension in with_sheet.dimensions)
+    assert with_sheet.interfaces == ()
+    assert usual_interfaces(with_sheet)[0].id != FOUNDATION
+
+
+def test_only_places_of_systems_and_parts_present_are_offered() -> None:
+    found = {item.id: item for item in usual_interfaces(van())}
+    assert found["wheel-caliper"].systems == ("brakes",)
+    assert found["wheel-caliper"].parts == ("wheels",)
+    assert "brake-hose-travel" in found
+    assert not {"seat-roof", "battery-pack", "glass-aperture"} & found.keys()
+    assert [item.id for item in usual_interfaces(Build())] == [FOUNDATION]
+
+
+def test_places_the_own_parts_ask_for_come_before_those_of_a_system_alone() -> None:
+    found = usual_interfaces(van())[1:]
+    with_parts = [bool(item.parts) for item in found]
+    assert with_parts == sorted(with_parts, reverse=True)
+
+
+def test_a_place_that_is_listed_under_another_name_is_not_offered() -> None:
+    build = van(interfaces=[{"id": "mine", "name": "Front caliper in the alloy wheel"}])
+    assert "wheel-caliper" not in {item.id for item in usual_interfaces(build)}
+
+
+def test_what_is_added_brings_all_it_needs_and_is_offered_no_more() -> None:
+    build = with_usual(van(), ["tyre-arch-front"])
+    place = build.interfaces[0]
+    assert (place.parts, place.stand_in, place.hazards) == (("wheels",), "tyre-disc", ("steering", "suspension"))
+    # dimensions of the foundation sheet that its conditions name come along
+    assert {"tyre_diameter", "hub_to_arch_front", "front_room_at_lock"} <= build.index["dimensions"].keys()
+    assert "wheelbase" not in build.index["dimensions"]
+    assert all("maker's figure wins" in condition.source for condition in build.conditions)
+    assert place.id not in {item.id for item in usual_interfaces(build)}
+
+
+def test_nothing_is_doubled_and_what_is_there_stays() -> None:
+    own = {"id": "tyre_diameter", "name": "My tyre", "minutes": 3}
+    build = with_usual(van(dimensions=[own]), ["tyre-arch-front", "tyre-arch-front", "tyre-arch-rear"])
+    assert [item.name for item in build.dimensions if item.id == "tyre_diameter"] == ["My tyre"]
+    assert len({item.id for item in build.dimensions}) == len(build.dimensions)
+    assert with_usual(build, ["tyre-arch-front"]) == build
+
+
+def test_an_id_used_for_another_kind_of_thing_is_refused() -> None:
+    build = van(dimensions=[{"id": "tyre_diameter", "name": "Tyre", "unit": "kg"}])
+    with pytest.raises(Refused, match="not a length"):
+        with_usual(build, ["tyre-arch-front"])
+
+
+def test_an_unknown_place_is_refused_with_near_names() -> None:
+    with pytest.raises(Refused, match="Did you mean wheel-caliper"):
+        with_usual(van(), ["wheel-calliper"])
+
+
+def test_no_place_is_worded_as_approval_or_names_a_maker() -> None:
+    text = str(_table()).lower()
+    assert not any(word in text for word in ("approved by us", "guaranteed", "is safe", "®", "™"))
+
+
+# --- the command ---
+
+
+def test_places_are_added_in_one_batch_that_can_be_taken_back(tmp_path: Path) -> None:
+    path = tmp_path / "van.fishplate"
+    BuildFile.create(path, van(), author="me@here", message="start")
+    listed = CliRunner().invoke(command, [str(path), "--usual"])
+    assert listed.exit_code == 0
+    assert listed.output.startswith("foundation\n")
+    assert "wheel-caliper\n" in listed.output
+    added = CliRunner().invoke(command, [str(path), "--add-usual", "wheel-caliper", "--add-usual", "foundation"])
+    assert added.exit_code == 0, added.output
+    assert "Added 1 interface, " in added.output
+    file = BuildFile.open(path)
+    assert [item.id for item in file.build().interfaces] == ["wheel-caliper"]
+    assert len(file.history()) == 2
+    file.undo(revision=file.revision, author="me@here")
+    assert file.build() == van()
+
+
+def test_adding_again_writes_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "van.fishplate"
+    BuildFile.create(path, with_usual(van(), ["wheel-caliper"]), author="me@here", message="start")
+    again = CliRunner().invoke(command, [str(path), "--add-usual", "wheel-caliper"])
+    assert "nothing was written" in again.output
+    assert BuildFile.open(path).revision == 1
+
+
+def test_json_lists_what_is_offered(tmp_path: Path) -> None:
+    import json
+
+    path = tmp_path / "van.fishplate"
+    BuildFile.create(path, van(), author="me@here", message="start")
+    data = json.loads(CliRunner().invoke(command, [str(path), "--usual", "--json"]).output)
+    assert list(data) == ["usual"]
+    assert all(key in (command.help or "") for key in data["usual"][0])
+    data = json.loads(CliRunner().invoke(command, [str(path), "--add-usual", "wheel-hub", "--json"]).output)
+    assert list(data) == ["file", "revision", "added"]
