@@ -1,16 +1,295 @@
-"""Jobs."""
+"""Jobs: what can be done tonight, hours in two taps, all jobs by phase with what each waits for."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Final
+from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from .ask import Asked
+from ..build import Build
+from ..build.jobs import Link
+from ..build.parts import Phase
+from . import job_edits
+from .ask import Ask, Asked
+from .desk import Edit, View
+from .holdings import holdings
+from .job import JobPage, job_page, state_of
+from .ready import USUAL_MINUTES, Evening, Ready, Tonight, closed_interfaces, ready_now, tonight
+from .unfolding import list_behind
+from .verdicts import fitted_by_plan
 
 router = APIRouter()
+MINUTES: Final = (30, 60, 90, 120)
+MOST_HOURS: Final = 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A job as it stands in its phase."""
+
+    id: str
+    name: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseGroup:
+    """The jobs of a phase: those to do, those done, those that only another choice calls for."""
+
+    phase: str
+    name: str
+    said: str
+    open: tuple[Row, ...]
+    done: tuple[Row, ...]
+    elsewhere: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """What is asked: the evening, and the job that is unfolded."""
+
+    evening: Evening = field(default_factory=Evening)
+    open: str = ""
+
+    @property
+    def path(self) -> str:
+        """Address of the page."""
+        evening = self.evening
+        given: list[tuple[str, str]] = []
+        if evening != Evening():
+            given = [("asked", "yes"), ("minutes", f"{evening.minutes:g}")]
+            given += [("helper", "yes")] if evening.helper else []
+            given += [("tool", tool) for tool in sorted(evening.tools or ())]
+        given += [("open", self.open)] if self.open else []
+        return "/jobs?" + urlencode(given) if given else "/jobs"
+
+
+@dataclass(frozen=True, slots=True)
+class JobsPage:
+    """Tonight, and all jobs.
+
+    Parameters
+    ----------
+    open : the job that is unfolded, if any
+    """
+
+    query: Query
+    tonight: Tonight
+    groups: tuple[PhaseGroup, ...]
+    count: int
+    open: JobPage | None
+    phases: tuple[tuple[str, str], ...]
+    systems: tuple[tuple[str, str], ...]
+    others: tuple[tuple[str, str], ...]
+
+
+def jobs_page(view: View, query: Query, closed: Mapping[str, str]) -> JobsPage:
+    """The page of all jobs.
+
+    Parameters
+    ----------
+    closed : interfaces that do not fit for sure, with their verdict
+    """
+    ready = ready_now(view, closed)
+    by_id = {item.job.job: item for item in ready}
+    known = view.build.index["jobs"]
+    return JobsPage(
+        query=query,
+        tonight=tonight(view, ready, query.evening),
+        groups=_groups(view, closed, by_id),
+        count=len(view.build.jobs),
+        open=job_page(view, query.open, closed, by_id) if query.open in known else None,
+        phases=PHASES,
+        systems=(("", "none named"), *((system.id, system.name) for system in view.build.systems)),
+        others=(("", "nothing that is listed"), *((job.id, job.name) for job in view.build.jobs)),
+    )
+
+
+def _phase_name(phase: Phase) -> str:
+    return phase.value.replace("-", " ").capitalize()
+
+
+PHASES: Final = tuple((phase.value, _phase_name(phase)) for phase in Phase)
+
+
+def _groups(view: View, closed: Mapping[str, str], ready: Mapping[str, Ready]) -> tuple[PhaseGroup, ...]:
+    held = holdings(view)
+    found = []
+    for phase in Phase:
+        jobs = [job for job in view.build.jobs if job.phase is phase]
+        if not jobs:
+            continue
+        states = [
+            (Row(job.id, job.name, state.said), state)
+            for job in jobs
+            for state in [state_of(view, job, held, closed, ready)]
+        ]
+        done = tuple(row for row, state in states if state.done)
+        elsewhere = tuple(row for row, state in states if not state.wanted)
+        open_ = tuple(row for row, state in states if state.wanted and not state.done)
+        said = f"{len(done)} of {len(done) + len(open_)} done" if open_ else ""
+        found.append(PhaseGroup(phase.value, _phase_name(phase), said, open_, done, elsewhere))
+    return tuple(found)
+
+
+# routes
+
+
+def closed_for(ask: Ask) -> Mapping[str, str]:
+    """Interfaces that do not fit for sure, by what is known now: of the build as it stands, or of the last plan."""
+    view = ask.view
+    found = ask.desk.verdicts.of(view).value if view.build.interfaces else None
+    return closed_interfaces(found or (fitted_by_plan(view.build, view.plan) if view.plan else None))
+
+
+def query_of(asked: Mapping[str, Sequence[str]]) -> Query:
+    """What is asked, from an address."""
+    open_ = (asked.get("open") or [""])[0]
+    if "asked" not in asked:
+        return Query(open=open_)
+    text = (asked.get("minutes") or [""])[0].replace(",", ".").strip()
+    try:
+        minutes = min(1440.0, max(5.0, float(text))) if len(text) < 20 else USUAL_MINUTES
+    except ValueError:
+        minutes = USUAL_MINUTES
+    minutes = minutes if minutes == minutes else USUAL_MINUTES
+    return Query(Evening(minutes, frozenset(asked.get("tool", ())), "helper" in asked), open_)
+
+
+def show_jobs(ask: Ask, query: Query | None = None) -> Response:
+    """The page."""
+    params = ask.request.query_params
+    asked = query or query_of({key: params.getlist(key) for key in params})
+    return ask.show("jobs.html", jobs_page(ask.view, asked, closed_for(ask)), title="Jobs")
+
+
+def show_job(ask: Ask, id_: str) -> Response:
+    """A job: by itself, as the piece that unfolds in the list, or in the list where a form of it was refused there."""
+    query = list_of(ask)
+    if query is not None and ask.request.method != "GET":
+        return show_jobs(ask, _unfolded(ask, query, id_))
+    ask.find("jobs", id_)
+    closed = closed_for(ask)
+    ready = {item.job.job: item for item in ready_now(ask.view, closed)}
+    page = job_page(ask.view, id_, closed, ready)
+    return ask.show("job_piece.html" if ask.in_place else "job.html", page, title=page.name)
+
+
+def list_of(ask: Ask) -> Query | None:
+    """The list that a form was sent from; None if it stood on a page of its own."""
+    asked = list_behind(ask, "/jobs")
+    if asked is None and ask.form.text("form").startswith("tonight-"):
+        return Query()
+    return None if asked is None else query_of(asked)
+
+
+def _unfolded(ask: Ask, query: Query, id_: str) -> Query:
+    return query if ask.form.text("form").startswith("tonight-") else replace(query, open=id_)
+
+
+def write(ask: Ask, id_: str, edit: Edit, message: str) -> Response:
+    """Change something about a job, and go back to where it was shown."""
+    query = list_of(ask)
+    back = f"/jobs/{id_}" if query is None else _unfolded(ask, query, id_).path
+    return ask.write(edit, message=message[:200], back=back, again=lambda ask: show_job(ask, id_))
 
 
 @router.get("/jobs")
 def show(ask: Asked) -> Response:
     """The page."""
-    return ask.show("jobs.html", title="Jobs")
+    return show_jobs(ask)
+
+
+@router.get("/jobs/{id_}")
+def show_one(id_: str, ask: Asked) -> Response:
+    """One job."""
+    return show_job(ask, id_)
+
+
+@router.post("/jobs")
+def add(ask: Asked) -> Response:
+    """A new job."""
+    name = ask.form.text("name")
+
+    def edit(build: Build) -> Build:
+        form = ask.form
+        after = form.text("after")
+        given = {**_told(ask, build), "after": (Link(job=after),) if after in build.index["jobs"] else ()}
+        return build if form.problems else job_edits.added(build, **given)
+
+    return ask.write(edit, message=f"added the job {name[:150]}", back="/jobs", again=show_jobs)
+
+
+@router.post("/jobs/{id_}")
+def change(id_: str, ask: Asked) -> Response:
+    """Name, phase, hours and needs of a job."""
+    name = ask.find("jobs", id_).name
+
+    def edit(build: Build) -> Build:
+        form, job = ask.form, build.find("jobs", id_)
+        kept = [link for link in job.after if link.job in form.every("after")]
+        also, part = form.text("also_after"), form.text("also_part")
+        given = {
+            **_told(ask, build),
+            "after": (*kept, *([Link(job=also)] if also in build.index["jobs"] else [])),
+            "tools": tuple(filter(None, (tool.strip() for tool in form.text("tools").split(",")))),
+            "second_person": form.ticked("helper"),
+            "note": form.text("note"),
+        }
+        if part in build.index["parts"]:
+            use = "to_try" if form.text("part_use") == "to_try" else "to_keep"
+            given[use] = (*getattr(job, use), part)
+        return build if form.problems else job_edits.changed(build, id_, **given)
+
+    return write(ask, id_, edit, f"changed the job {name}")
+
+
+def _told(ask: Ask, build: Build) -> dict[str, object]:
+    form = ask.form
+    hours = form.three_point("hours")
+    if hours is None and not form.problems:
+        form.refuse("hours-likely", "nothing was filled in", do="Say how many hours it takes, about.")
+    systems = [system.id for system in build.systems]
+    return {
+        "name": form.required("name", "Say what is to be done."),
+        "phase": form.choice("phase", [phase.value for phase in Phase]),
+        "hours": hours,
+        "system": form.choice("system", systems) or None if form.text("system") else None,
+    }
+
+
+@router.post("/jobs/{id_}/hours")
+def log_hours(id_: str, ask: Asked) -> Response:
+    """Hours worked on a job, by a button of so many minutes or as typed; and whether it is done."""
+    name = ask.find("jobs", id_).name
+    tapped = ask.form.text("minutes")
+
+    def edit(build: Build) -> Build:
+        form = ask.form
+        hours, done = _hours(ask, tapped), form.ticked("done") or tapped == "done"
+        left, day = form.maybe_number("left", at_least=0, at_most=1e5), _past_day(ask)
+        if form.problems:
+            return build
+        return job_edits.logged(build, id_, day, hours, done=done, left=left, note=form.text("note"))
+
+    return write(ask, id_, edit, f"{'done' if tapped == 'done' else 'hours on'}: {name}")
+
+
+def _hours(ask: Ask, tapped: str) -> float:
+    if tapped in map(str, MINUTES):
+        return int(tapped) / 60
+    if tapped == "done":
+        return ask.form.maybe_number("hours", at_least=0, at_most=MOST_HOURS) or 0.0
+    return ask.form.number("hours", at_least=0, at_most=MOST_HOURS)
+
+
+def _past_day(ask: Ask) -> date:
+    day = ask.form.day("day", ask.today)
+    if day > ask.today:
+        ask.form.refuse("day", "after today", day.isoformat(), "Give the day it was done.")
+    return day

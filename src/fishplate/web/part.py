@@ -193,7 +193,7 @@ def _plan(view: View, id_: str) -> Iterator[str]:
     line, offer = lines[id_]
     as_of = view.as_of
     supplier = view.build.find("suppliers", offer.supplier).name
-    when = f"by {day_words(max(line.order_by, as_of), as_of)}" if line.order_by else "at any time"
+    when = order_words(line, as_of)
     kit = f", in the kit {view.build.find('kits', offer.kit).name}" if offer.kit else ""
     door = f"{amount(line.landed, view.plan.currency)} at the door"
     yield f"The plan orders it {when} from {supplier}{kit}: {door}, {line.route}."
@@ -202,6 +202,13 @@ def _plan(view: View, id_: str) -> Iterator[str]:
         yield f"An even chance that it is here by {day_words(line.arrives_p50, as_of)}{late}."
     if line.why:
         yield line.why[:1].upper() + line.why[1:].rstrip(".") + "."
+
+
+def order_words(line: PlannedLine, as_of: date) -> str:
+    """When a planned line is to be ordered."""
+    if line.order_by is None:
+        return "at any time"
+    return "today" if line.order_by <= as_of else f"by {day_words(line.order_by, as_of)}"
 
 
 def _goes_back(view: View, id_: str) -> Iterator[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final, get_args
-from urllib.parse import parse_qs, urlencode, urlsplit
+from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -15,12 +15,12 @@ from ..build import Build
 from ..build.commerce import ReturnEnd
 from ..build.parts import Part
 from ..exchange.names import match_key
-from ..plan.sentences import day_words
 from . import adding, part_edits, phasing
 from .ask import Ask, Asked
 from .desk import Edit, View
 from .holdings import Has, Holding, holdings
-from .part import PartPage, counted, part_page, planned
+from .part import PartPage, counted, order_words, part_page, planned
+from .unfolding import list_behind
 from .words import amount
 
 router = APIRouter()
@@ -165,7 +165,7 @@ def _planned(view: View) -> dict[str, str]:
     """By part, when the plan orders it and what it costs at the door."""
     as_of, found = view.as_of, dict[str, str]()
     for part, (line, offer) in planned(view).items():
-        when = f"Order it by {day_words(max(line.order_by, as_of), as_of)}" if line.order_by else "Order it at any time"
+        when = f"Order it {order_words(line, as_of)}"
         door = f"{amount(line.landed, view.currency)} at the door" if offer.part else "in a kit"
         found[part] = f"{when}; {door}."
     return found
@@ -196,17 +196,15 @@ def query_of(asked: Mapping[str, str]) -> Query:
     return Query(asked.get("q", "")[:200], has if has in set(Has) else "", asked.get("open", ""))
 
 
-def list_behind(ask: Ask) -> Query | None:
+def list_of(ask: Ask) -> Query | None:
     """The list that a form was unfolded in; None if it stood on a page of its own."""
-    here = urlsplit(ask.request.headers.get("hx-current-url", ""))
-    if here.path != "/parts":
-        return None
-    return query_of({key: values[0] for key, values in parse_qs(here.query).items()})
+    asked = list_behind(ask, "/parts")
+    return None if asked is None else query_of({key: values[0] for key, values in asked.items()})
 
 
 def show_part(ask: Ask, id_: str) -> Response:
     """A part: by itself, as the piece that unfolds in the list, or in the list where a form of it was refused there."""
-    query = list_behind(ask)
+    query = list_of(ask)
     if query is not None and ask.request.method != "GET":
         return show_parts(ask, replace(query, open=id_))
     page = part_page(ask.view, ask.find("parts", id_).id)
@@ -215,7 +213,7 @@ def show_part(ask: Ask, id_: str) -> Response:
 
 def write(ask: Ask, id_: str, edit: Edit, message: str) -> Response:
     """Change something about a part, and go back to where it was shown."""
-    query = list_behind(ask)
+    query = list_of(ask)
     back = f"/parts/{id_}" if query is None else replace(query, open=id_).path()
     return ask.write(edit, message=message[:200], back=back, again=lambda ask: show_part(ask, id_))
 
@@ -333,7 +331,7 @@ def change_offer(id_: str, offer: str, ask: Asked) -> Response:
 def take_off(id_: str, ask: Asked) -> Response:
     """A part is taken off the list."""
     name = ask.find("parts", id_).name
-    query = list_behind(ask) or Query()
+    query = list_of(ask) or Query()
     back = replace(query, open="").path()
     again = lambda ask: show_part(ask, id_)  # noqa: E731 - the page this form is on
     return ask.write(
