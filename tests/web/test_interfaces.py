@@ -440,6 +440,32 @@ def test_a_build_without_interfaces_says_what_they_are_for(empty: TestClient) ->
     assert "No place where parts meet is named yet" in empty.get("/interfaces").text
 
 
+def test_usual_places_are_listed_by_ticking_them(tmp_path: Path) -> None:
+    build = build_from_data({"parts": [{"id": "wheel", "name": "Steel wheel"}, {"id": "tyre", "name": "Tyre"}]})
+    with served(tmp_path / "b.fishplate", build) as client:
+        client.get("/")
+        page = client.get("/interfaces").text
+        assert 'value="foundation" checked' in page
+        assert 'value="tyre-arch-rear"' in page
+        form = {"revision": "1", "form": "usual", "place": ["foundation", "tyre-arch-rear"]}
+        assert client.post("/interfaces/usual", data=form, follow_redirects=False).status_code == 303
+        desk = desk_of(client)
+        assert "tyre-arch-rear" in desk.view().build.index["interfaces"]
+        fit = desk.verdicts.of(desk.view(), patience_seconds=20).value
+        assert fit is not None
+        assert fit.interfaces["tyre-arch-rear"].verdict == "not known"
+        text = client.get("/interfaces").text
+        assert 'id="foundation"' in text
+        assert "The one place where parts meet is not known." in text
+
+
+def test_nothing_ticked_is_refused_beside_the_list(client: TestClient) -> None:
+    response = client.post("/interfaces/usual", data={"form": "usual"})
+    assert response.status_code == 422
+    assert "othing is ticked" in response.text
+    assert client.post("/interfaces/usual", data={"form": "usual", "place": "moon"}).status_code == 422
+
+
 def test_a_thread_is_written_down_as_it_is_marked_and_a_dry_run_as_it_was_seen(tmp_path: Path) -> None:
     mates = {"id": "thread", "name": "Threads mate", "kind": "match", "mates": ["hose_end", "M10x1"]}
     room = {"id": "room", "name": "Spanner gets in", "kind": "dry-run", "tools": ["11 mm spanner"]}

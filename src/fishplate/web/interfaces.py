@@ -53,6 +53,16 @@ def seen(build: Build, interface: Interface, form: Form, today: date, *, photo: 
     return build.model_copy(update={"settled": (*kept, noun)})
 
 
+def with_places(build: Build, form: Form) -> Build:
+    """The build with the usual places that were ticked, their dimensions and conditions."""
+    from ..fit import with_usual
+
+    ticked = form.every("place")
+    if not ticked:
+        form.refuse("place", "nothing is ticked", do="Tick the places to list.")
+    return with_usual(build, ticked)
+
+
 def unseen(build: Build, interface: Interface) -> Build:
     """The build with nothing seen of an interface."""
     kept = tuple(item for item in build.settled if item.interface != interface.id)
@@ -69,13 +79,29 @@ def show_interface(ask: Ask, id_: str) -> Response:
     return ask.show("interface.html", {"it": page, "how_sure": HOW_SURE, **CHOICES}, title=interface.name)
 
 
-@router.get("/interfaces")
-def show(ask: Asked) -> Response:
-    """The page."""
+def show_interfaces(ask: Ask) -> Response:
+    """The drawing."""
     page = interfaces_page(
         ask.view, ask.desk.verdicts.of(ask.view), only_open="open" in ask.request.query_params
     )  # fmt: skip
     return ask.show("interfaces.html", page, title="Interfaces")
+
+
+@router.get("/interfaces")
+def show(ask: Asked) -> Response:
+    """The page."""
+    return show_interfaces(ask)
+
+
+@router.post("/interfaces/usual")
+def list_usual(ask: Asked) -> Response:
+    """List usual places where parts meet."""
+    return ask.write(
+        lambda build: with_places(build, ask.form),
+        message="listed places where parts usually meet",
+        back="/interfaces",
+        again=show_interfaces,
+    )
 
 
 @router.get("/interfaces/{id_}")
