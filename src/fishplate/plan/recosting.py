@@ -51,8 +51,10 @@ class Recosting:
         }
         for keys in self._fetched_together(selection):
             # What the solver was told a trip may save is given back where it was saved: landed costs hold the truth.
-            saver = max(keys, key=lambda key: (landed[key].free_value.amount, key))
-            costs[saver] += self._market.told_saving(self._market.shipments[saver].collection)
+            told = self._market.told_saving(self._market.shipments[keys[0]].collection)
+            freed = [float(landed[key].free_value.amount) for key in keys]
+            for key, value in zip(keys, freed, strict=True):
+                costs[key] += told * (value / sum(freed) if sum(freed) else 1 / len(keys))
         return costs
 
     def doubted(self, selection: Selection) -> dict[str, LandedCost]:
