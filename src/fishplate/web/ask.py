@@ -59,8 +59,8 @@ class Filled:
 
     @property
     def other_faults(self) -> list[Problem]:
-        """What was wrong beside the fields."""
-        fields = set() if self.form is None else self.form.fields.keys() | self.form.files.keys()
+        """What was wrong beside the fields, or with the form as a whole."""
+        fields = set() if self.form is None else (self.form.fields.keys() | self.form.files.keys()) - {"form"}
         return [problem for problem in self.problems if problem.where not in fields]
 
 
