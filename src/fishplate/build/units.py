@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 if TYPE_CHECKING:
     from pint import Unit as PintUnit
@@ -123,8 +123,8 @@ def _pint_unit(symbol: str) -> PintUnit:
 
 
 def _converted(value: float, symbol: str, wanted: str) -> float:
-    converted: Any = _registry().Quantity(value, symbol).to(wanted).magnitude  # pint types it as any number at all
-    return float(converted)
+    # pint types it as any number at all
+    return float(cast(float, _registry().Quantity(value, symbol).to(wanted).magnitude))
 
 
 def _factor(symbol: str, internal: str) -> float:
