@@ -180,3 +180,107 @@ def test_override_that_names_nothing_is_said_and_one_below_zero_refused() -> Non
     below = RuleOverride(rule="nl.vat", value=-1, source="x", day=DAY)
     with pytest.raises(Refused, match="below zero"):
         load_rules("NL").with_overrides([below])
+
+
+# rules that do not go together
+
+HEAD = """
+applies_to = ["NO"]
+currency = "NOK"
+"""
+WHOLE = [
+    'id = "no.valuation"\nkind = "valuation"\nfreight_in_duty_base = true',
+    'id = "no.base"\nkind = "tax-base"\non = ["goods"]',
+    'id = "no.duty"\nkind = "duty-default"\npercent = 0\nlow = 0\nhigh = 0',
+    'id = "no.tax"\nkind = "tax"\npercent = 25',
+]
+
+
+def told(*rules: str) -> str:
+    """What is said about rules added to a whole destination; an added rule takes the place of one with its id."""
+    ids = {rule.split("\n")[0] for rule in rules}
+    texts = [*(rule for rule in WHOLE if rule.split("\n")[0] not in ids), *rules]
+    text = HEAD + "".join(f'[[rule]]\n{rule}\nsource = "test"\nstatus = "published"\n' for rule in texts)
+    with pytest.raises(Refused) as refusal:
+        rules_from([read_rule_file(text, source="no.toml")], "NO")
+    return str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        'id = "no.duty.again"\nkind = "duty-default"\npercent = 5\nlow = 5\nhigh = 5',
+        'id = "no.tax.again"\nkind = "tax"\npercent = 15\nvalid_from = 2026-01-01',
+        'id = "no.valuation.post"\nkind = "valuation"\nfreight_in_duty_base = false\nstreams = ["post"]',
+    ],
+)
+def test_overlapping_rules_are_refused_with_place_and_remedy(rule: str) -> None:
+    said = told(rule)
+    assert "destination NO, rule no." in said
+    assert "both decide the" in said
+    assert "End one before the other begins" in said
+
+
+def test_rules_apart_by_day_place_or_word_do_not_overlap() -> None:
+    apart = [
+        'id = "no.old"\nkind = "waiver"\nbelow = 5\ncurrency = "NOK"\nvalid_to = 2020-12-31',
+        'id = "no.new"\nkind = "waiver"\nbelow = 1\ncurrency = "NOK"\nvalid_from = 2021-01-01',
+        'id = "no.a"\nkind = "relief"\nlimit = 5\ncurrency = "NOK"\nexempts = ["duty"]\nsent_from = ["US"]',
+        'id = "no.b"\nkind = "relief"\nlimit = 9\ncurrency = "NOK"\nexempts = ["duty"]\nnot_sent_from = ["US", "MX"]',
+        'id = "no.tax.north"\nkind = "tax"\npercent = 0\ninstead_of = ["no.tax"]\nregions = ["N"]',
+    ]
+    text = HEAD + "".join(f'[[rule]]\n{rule}\nsource = "test"\nstatus = "published"\n' for rule in [*WHOLE, *apart])
+    rules_from([read_rule_file(text, source="no.toml")], "NO").on(DAY)
+
+
+def test_tax_on_fees_of_which_one_is_of_the_tax_is_refused_as_cyclic() -> None:
+    fee = 'id = "no.fee"\nkind = "fee"\nlabel = "advancing"\ncurrency = "NOK"\npercent = 2\nof = "charges"'
+    base = 'id = "no.base"\nkind = "tax-base"\non = ["goods", "fees"]'
+    said = told(base, fee)
+    assert "a base rests on itself" in said
+    assert "fees rests on no.fee rests on no.tax" in said
+    assert "Take one of them out" in said
+
+
+def test_taxes_on_each_other_are_refused_as_cyclic() -> None:
+    one = 'id = "no.tax"\nkind = "tax"\npercent = 25\non = ["goods", "no.other"]'
+    other = 'id = "no.other"\nkind = "tax"\nlabel = "other"\npercent = 5\non = ["no.tax"]'
+    assert "no.tax rests on no.other rests on no.tax" in told(one, other)
+
+
+def test_rules_instead_of_each_other_are_refused_as_cyclic() -> None:
+    one = 'id = "no.a"\nkind = "waiver"\nbelow = 5\ncurrency = "NOK"\ninstead_of = ["no.b"]'
+    other = 'id = "no.b"\nkind = "waiver"\nbelow = 1\ncurrency = "NOK"\ninstead_of = ["no.a"]'
+    assert "a base rests on itself" in told(one, other)
+
+
+@pytest.mark.parametrize(
+    ("rule", "words"),
+    [
+        (
+            'id = "no.x"\nkind = "waiver"\nbelow = 1\ncurrency = "NOK"\ninstead_of = ["no.lost"]',
+            "there is no such rule",
+        ),
+        ('id = "no.x"\nkind = "surtax"\npercent = 1\nunless = ["no.lost"]', "rule no.x, unless: there is no such rule"),
+        ('id = "no.x"\nkind = "rounding"\nstep = "tax"\nunit = 1\nmode = "down"\nof = ["no.lost"]', "rule no.x, of"),
+        ('id = "no.tax"\nkind = "tax"\npercent = 1\non = ["no.late"]', "stands after it in the file"),
+    ],
+)
+def test_names_of_nothing_and_of_later_rules_are_refused(rule: str, words: str) -> None:
+    late = 'id = "no.late"\nkind = "tax"\nlabel = "late"\npercent = 1\non = ["goods"]'
+    assert words in told(rule, late)
+
+
+def test_last_day_before_the_first_is_refused() -> None:
+    text = RULE.format(percent=25, status="published") + "valid_from = 2026-02-01\nvalid_to = 2026-01-31\n"
+    with pytest.raises(Refused, match="valid_to is before valid_from"):
+        read_rule_file(text, source="no.toml")
+
+
+def test_override_of_a_value_a_rule_lacks_is_said_and_one_that_cannot_be_refused() -> None:
+    lost = RuleOverride(rule="nl.vat/colour", value=1, source="x", day=DAY)
+    _, unused = load_rules("NL").with_overrides([lost])
+    assert unused == ("the override nl.vat/colour names no rule for NL and is not used",)
+    too_much = RuleOverride(rule="nl.vat", value=5000, source="x", day=DAY)
+    with pytest.raises(Refused, match=r"rule override nl\.vat, value"):
+        load_rules("NL").with_overrides([too_much])

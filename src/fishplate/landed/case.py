@@ -19,6 +19,8 @@ from .seller import Movement, PriceTerms, Use, movement, price_terms, stream_of
 from .travel import Carried, TravelGrant, allowance_rule
 
 ZERO = Decimal(0)
+# Divisions leave tails of nines that would miss a limit or a whole unit by nothing.
+FINE = Decimal("1e-12")
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +124,10 @@ def collected_at_sale(case: Case) -> bool:
         for item in what.goods
     ]
     if rule.per == "consignment":
-        return sum(worths, ZERO) <= limit
-    each = (worth / Decimal(str(item.quantity)) for worth, item in zip(worths, what.goods, strict=True))
+        return sum(worths, ZERO).quantize(FINE) <= limit
+    each = (
+        (worth / Decimal(str(item.quantity))).quantize(FINE) for worth, item in zip(worths, what.goods, strict=True)
+    )
     return all(worth < limit for worth in each)
 
 
@@ -168,9 +172,8 @@ def positions(case: Case, *, at_sale: bool) -> tuple[Position, ...]:
         value = case.customs(item.value.amount, item.value.currency)
         items = 1 if item.kind == "set" else max(1, int(item.quantity))
         counted = terms.customs if counts_paid else terms.intrinsic
-        found.append(
-            Position(item.label, value * terms.customs, value * counted, items, item.heading, item.origin, item.proof)
-        )
+        worth, tested = ((value * factor).quantize(FINE) for factor in (terms.customs, counted))
+        found.append(Position(item.label, worth, tested, items, item.heading, item.origin, item.proof))
     return tuple(found)
 
 

@@ -482,7 +482,9 @@ def _round(desk: _Desk, step: str, amount: Decimal, rule_id: str = "") -> Decima
     if rule is None:
         return amount
     desk.touched.append(rule)
-    return (amount / rule.unit).quantize(Decimal(1), _MODES[rule.mode]) * rule.unit
+    # what a division left of a whole unit is no reason to round it down
+    steps = (amount / rule.unit).quantize(NOTHING)
+    return steps.quantize(Decimal(1), _MODES[rule.mode]) * rule.unit
 
 
 def _rounded(desk: _Desk, charge: Charge) -> Charge:

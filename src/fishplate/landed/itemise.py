@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from ..build.money import Money
 from ..build.problem import Assumption
-from .case import Case, Freight, collected_at_sale, freight_parts, positions, shares
+from .case import FINE, Case, Freight, collected_at_sale, freight_parts, positions, shares
 from .charges import Assessment, Charge, Declaration, assess
 from .freight import freight_assumption
 from .kinds import DutyDefault, DutyRate, FlatDuty, RuleBase
@@ -32,8 +32,15 @@ class Quote:
     touched: list[RuleBase] = field(default_factory=list)
 
     def add(self, label: str, amount: Decimal, kind: LineKind, rule: str, note: str, of: Money | None = None) -> None:
-        """Write down a line."""
+        """Write down a line paid with the purchase."""
         self.lines.append(CostLine(label, Money(amount=amount, currency=self.currency), kind, rule, note, of))
+
+    def add_due(
+        self, label: str, amount: Decimal, kind: LineKind, rule: str, note: str, of: Money | None = None
+    ) -> None:
+        """Write down a line paid on arrival."""
+        money = Money(amount=amount, currency=self.currency)
+        self.lines.append(CostLine(label, money, kind, rule, note, of, "arrival"))
 
     @property
     def exact(self) -> Decimal:
@@ -111,7 +118,7 @@ def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, a
     for charge in found.charges:
         of = None if charge.of is None else Money(amount=charge.of, currency=case.rules.set.currency)
         note = _ruled(charge.rule, _noted(charge, of))
-        quote.add(charge.label, case.back(charge.amount), charge.kind, charge.rule.id, note, of)
+        quote.add_due(charge.label, case.back(charge.amount), charge.kind, charge.rule.id, note, of)
     if found.denied is not None:
         quote.flags.append(_divided_text(found.denied))
     _near_limits(case, found, quote)
@@ -171,8 +178,8 @@ def _declaration(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at
         _say_allowance(case, quote)
     return Declaration(
         positions=positions(case, at_sale=at_sale),
-        freight=ends["border"],
-        inland=inland,
+        freight=ends["border"].quantize(FINE),
+        inland=inland.quantize(FINE),
         divided=what.divided,
         seller_collects=at_sale,
         travel=case.travel,

@@ -5,9 +5,10 @@ An estimate with its date: goods are declared honestly, and the authority or a l
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from pydantic import ValidationError
 
@@ -69,8 +70,18 @@ def landed_cost(
     _check(consignment, rules)
     in_force, unused = rules.with_overrides(overrides)
     case = case_of(consignment, owner, in_force, rates, allowance=allowance, customs_rates=customs_rates)
-    (case,) = _with_allowance([case])
-    return _cost(case, unused, with_doubts=with_doubts)
+    with _within_reckoning():
+        (case,) = _with_allowance([case])
+        return _cost(case, unused, with_doubts=with_doubts)
+
+
+@contextmanager
+def _within_reckoning() -> Iterator[None]:
+    """Amounts that money or exact arithmetic cannot hold are refused."""
+    try:
+        yield
+    except (ValidationError, InvalidOperation):
+        raise Refused([_TOO_MUCH]) from None
 
 
 def _check(consignment: Consignment, rules: RuleSet) -> None:
@@ -81,11 +92,8 @@ def _check(consignment: Consignment, rules: RuleSet) -> None:
 
 
 def _cost(case: Case, unused: Sequence[str], *, with_doubts: bool) -> LandedCost:
-    try:
-        quote = itemise(case)
-        doubts = tuple(_doubts(case, quote)) if with_doubts else ()
-    except ValidationError:  # money refuses it
-        raise Refused([_TOO_MUCH]) from None
+    quote = itemise(case)
+    doubts = tuple(_doubts(case, quote)) if with_doubts else ()
     flags = tuple(dict.fromkeys((*quote.flags, *_rule_flags(quote.touched, case.consignment), *unused)))
     lines, total = _shown(quote.lines, case.owner.currency)
     assumptions = tuple(sorted(set(quote.assumptions)))
@@ -118,15 +126,31 @@ def landed_trip(
     for consignment in consignments:
         _check(consignment, rules)
     in_force, unused = rules.with_overrides(overrides)
+    with _within_reckoning():
+        cases = trip_cases(consignments, owner, in_force, rates, allowance=allowance, customs_rates=customs_rates)
+        return tuple(_cost(case, unused, with_doubts=with_doubts) for case in cases)
+
+
+def trip_cases(
+    consignments: Sequence[Consignment],
+    owner: Owner,
+    rules: RuleSet,
+    rates: Rates,
+    *,
+    allowance: TravelAllowance | None = None,
+    customs_rates: Rates | None = None,
+) -> list[Case]:
+    """The consignments of one trip with what bears on them and what the owner's allowance covers of each."""
     crossing = max((consignment.day for consignment in consignments), default=None)
-    cases = [
-        case_of(
-            replace(consignment, day=crossing or consignment.day), owner, in_force, rates,
-            allowance=allowance or TravelAllowance(), customs_rates=customs_rates,
-        )
-        for consignment in consignments
-    ]  # fmt: skip
-    return tuple(_cost(case, unused, with_doubts=with_doubts) for case in _with_allowance(cases))
+    return _with_allowance(
+        [
+            case_of(
+                replace(consignment, day=crossing or consignment.day), owner, rules, rates,
+                allowance=allowance or TravelAllowance(), customs_rates=customs_rates,
+            )
+            for consignment in consignments
+        ]
+    )  # fmt: skip
 
 
 def _with_allowance(cases: Sequence[Case]) -> list[Case]:
