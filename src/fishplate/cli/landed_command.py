@@ -12,15 +12,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .common import AS_OF, JSON_FLAG, emit, read_build, table
+from .landed_papers import CARE, show_bill, show_declaration
 
 if TYPE_CHECKING:
     from ..build import Assumption, Build, Money, Rates
     from ..landed import AtTheDoor, CostLine, LandedCost, OffersReport, TripAtTheDoor, WayHome
 
-CARE = (
-    "Estimates of {day}. Declare goods honestly and whole; the customs authority or a licensed broker decides "
-    "what is due."
-)
+WAYS = ["courier", "post", "freight", "collection", "delivery"]
 
 
 @click.command("landed")
@@ -28,14 +26,26 @@ CARE = (
 @click.option("--offer", "offers", multiple=True, metavar="ID", help="Itemise this offer by each way home.")
 @click.option("--price", metavar='"120 GBP"', help="Itemise goods at this price, without a build file.")
 @click.option("--from", "start", metavar="CC", help="Country of the seller, with --price.")
-@click.option("--to", "destination", metavar="CC", default="NL", show_default=True, help="Country of the garage.")
+@click.option(
+    "--to",
+    "destination",
+    metavar="CC",
+    default="NL",
+    show_default=True,
+    help="Country of the garage, with its province where taxes differ: CA-ON.",
+)
 @click.option("--mass", type=click.FloatRange(min=0), help="Mass of the goods [kg].")
 @click.option("--heading", help="Tariff heading, 4 to 10 digits.")
 @click.option("--origin", metavar="CC", help="Country the goods were made in.")
 @click.option("--quantity", type=click.IntRange(min=1), default=1, show_default=True, help="Units, at --price each.")
 @click.option("--freight", metavar='"18 GBP"', help="What the seller or carrier asks for freight.")
-@click.option("--route", "way", type=click.Choice(["courier", "collection", "delivery"]), help="The way home.")
+@click.option("--proof", is_flag=True, help="A proof of origin comes with the goods.")
+@click.option("--business", is_flag=True, help="The build belongs to a business, not to a private person.")
+@click.option("--route", "way", type=click.Choice(WAYS), help="The way home.")
 @click.option("--travel", type=click.Choice(["air-sea", "land"]), help="How the owner travels to collect.")
+@click.option(
+    "--absence", type=click.FloatRange(min=0), default=24, show_default=True, help="Hours abroad, to collect."
+)
 @click.option("--tax-included/--tax-excluded", default=None, help="Whether the price carries the seller's own tax.")
 @click.option(
     "--origin-tax",
@@ -46,24 +56,47 @@ CARE = (
 @click.option("--advance", metavar='"2.5 %, 15 EUR"', help="The carrier's charge for advancing duty and tax.")
 @click.option("--entry-fee", metavar='"5 EUR"', help="The carrier's charge for the customs entry.")
 @click.option("--currency", help="Home currency, with --price; that of the destination if left out.")
+@click.option("--declaration", "trip", metavar="COLLECTION", help="The list for the border, of what a trip fetches.")
+@click.option("--bill", "order", metavar="ORDER", help="What was paid on an order's arrival, against the estimate.")
 @AS_OF
 @JSON_FLAG
-def command(file: Path | None, as_of: date | None, as_json: bool, offers: tuple[str, ...], **given: Any) -> None:
+def command(
+    file: Path | None,
+    as_of: date | None,
+    as_json: bool,
+    offers: tuple[str, ...],
+    trip: str | None,
+    order: str | None,
+    **given: Any,
+) -> None:
     """What goods cost at the garage door, by each way home, every amount with its rule.
 
     With a FILE: what each supplier offers of the parts still missing, by each way home, then each offer alone; --offer
-    itemises. With --price: goods outside any build.
+    itemises; --declaration lists what a trip carries over the border; --bill compares what an order's arrival cost.
+    With --price: goods outside any build.
 
     JSON keys: as_of, currency, rates (day, source), suppliers (supplier, what, ways), offers (offer, supplier, ways),
-    trips (collection, day, total, lines), unpriced, assumptions, care. Of a way: route, total, lines (label, amount,
-    kind, rule, note), rules (id, status, as_of, source, url, note), flags, assumptions, doubts (code, about, low, high,
-    text); or route, refused.
+    trips (collection, day, total, lines, against (fetched, sent, saves, pays, text)), unpriced, assumptions, care. Of a
+    way: route, total, lines (label, amount, kind, rule, note), rules (id, status, as_of, source, url, note), flags,
+    assumptions, doubts (code, about, low, high, text); or route, refused.
+
+    JSON keys with --declaration: collection, day, from, to, lines (supplier, what, quantity, paid, worth, heading,
+    origin, proof, mass_kg, free, note), worth, free, duty, tax, papers, flags, problems, care. With --bill: order,
+    expected, billed, odd, lines (label, kind, expected, billed, odd, text), care.
     """
     from ..wiring import today
 
     day = as_of or today()
     if (file is None) == (given["price"] is None):
         raise click.UsageError("Give a build file, or goods with --price.")
+    if (trip or order) and file is None:
+        raise click.UsageError("--declaration and --bill need a build file.")
+    if file is not None and trip is not None:
+        show_declaration(read_build(file), day, trip, as_json=as_json)
+        return
+    if file is not None and order is not None:
+        show_bill(read_build(file), day, order, as_json=as_json)
+        return
     answer = _ad_hoc(day, given) if file is None else _for_build(read_build(file), day, offers)
     if as_json:
         emit(answer.data())
@@ -95,7 +128,13 @@ class _Answer:
                 for row in self.found.alone
             ],
             "trips": [
-                {"collection": trip.collection, "day": trip.day, "total": str(trip.total), "lines": _lines(trip.lines)}
+                {
+                    "collection": trip.collection,
+                    "day": trip.day,
+                    "total": str(trip.total),
+                    "lines": _lines(trip.lines),
+                    "against": _against(trip),
+                }
                 for trip in self.found.trips
             ],
             "unpriced": list(self.found.unpriced),
@@ -123,6 +162,14 @@ def _way_data(way: WayHome) -> dict[str, Any]:
             for x in cost.doubts
         ],
     }
+
+
+def _against(trip: TripAtTheDoor) -> dict[str, Any] | None:
+    found = trip.against
+    if found is None:
+        return None
+    sums = {"fetched": str(found.fetched), "sent": str(found.sent), "saves": str(found.saves)}
+    return {**sums, "pays": found.pays, "text": found.text}
 
 
 def _lines(lines: Iterable[CostLine]) -> list[dict[str, str]]:
@@ -157,9 +204,11 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     price = _money(given["price"], "--price")
     if price.amount * given["quantity"] > MAX_AMOUNT:
         raise click.BadParameter("the goods are worth more than a million million", param_hint="--quantity")
-    start, destination = _country(given["start"], "--from"), _country(given["destination"], "--to")
+    country, _, region = given["destination"].partition("-")
+    start, destination = _country(given["start"], "--from"), _country(country, "--to")
     rules = load_rules(destination)
-    owner = Owner(country=destination, currency=_currency(given["currency"]) or rules.currency)
+    currency = _currency(given["currency"]) or rules.currency
+    owner = Owner(country=destination, region=region, currency=currency, private_person=not given["business"])
     build = Build(owner=owner)
     rates, said = load_rates(day, build)
     supplier = Supplier(
@@ -170,18 +219,18 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     way = given["way"] or ("delivery" if inside else "courier")
     percent, minimum = _advance(given["advance"])
     route = Route(
-        id=way, name=way, kind="collection" if way == "collection" else "courier", from_country=start, fees_as_of=day,
+        id=way, name=way, kind=way, from_country=start, fees_as_of=day,
         advance_percent=percent, advance_minimum=minimum, entry_fee=_optional(given["entry_fee"], "--entry-fee"),
     )  # fmt: skip
     freight = _optional(given["freight"], "--freight")
     goods = Goods(
         "goods", price * given["quantity"], given["quantity"], given["mass"], _heading(given["heading"]),
-        given["origin"] and _country(given["origin"], "--origin"),
+        given["origin"] and _country(given["origin"], "--origin"), proof=given["proof"],
     )  # fmt: skip
     consignment = Consignment(
         supplier, None if way == "delivery" else route, (goods,), freight or price * 0, given["tax_included"], day
     )
-    quoted = way_home(way, consignment, build, rules, rates, TravelAllowance(given["travel"]))
+    quoted = way_home(way, consignment, build, rules, rates, TravelAllowance(given["travel"], given["absence"]))
     notes = (*said, *_left_out(given, way, inside=inside))
     if quoted.cost is None:
         raise Refused([Problem("goods", "no-cost", quoted.refused, "", "Correct the goods or the way home.")])
@@ -192,7 +241,7 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
 def _left_out(given: dict[str, Any], way: str, *, inside: bool) -> Iterable[Assumption]:
     from ..build import Assumption
 
-    if way == "courier" and not inside and given["advance"] is None and given["entry_fee"] is None:
+    if way in ("courier", "post", "freight") and not inside and given["advance"] is None and given["entry_fee"] is None:
         text = "the carrier's fees for entry and for advancing duty and tax are not given: none are counted"
         yield Assumption("carrier-unknown", "goods", text)
     if way == "collection":
@@ -296,6 +345,7 @@ def _show_trips(trips: Sequence[TripAtTheDoor]) -> None:
         for trip in trips
     ]
     table(("trip", "day", "costs", "of which"), rows, right=(2,))
+    _notes("What is missing, fetched or sent", [f"{t.collection}: {t.against.text}" for t in trips if t.against])
 
 
 def _ends(cost: LandedCost) -> tuple[Money, Money]:

@@ -1,28 +1,51 @@
 """What a consignment costs at the garage door, from rules held as data. Estimates: the authority decides.
 
 - `model`: consignments in, itemised costs out
-- `kinds`, `rules`: rule files, read, resolved for a day, overridden in sight; `data/` holds them
+- `kinds`, `rules`, `rule_faults`, `overrides`: rule files, read, checked against each other, overridden in sight
+- `rules_of_day`: what holds on a day for goods that come in one way; `data/` holds a file a jurisdiction
+- `exchange`: the rates customs converts at, as the authority prints them
 - `seller`: what becomes of a price: the seller's own tax, and who gets it back
-- `allowance`, `charges`: relief, duty, tax and fees of one declaration
-- `itemise`: the lines of one consignment
-- `quote`: the itemised landed cost of a consignment, and of a trip
-- `freight`: freight terms, limits of a route, what a trip costs
+- `allowance`, `travel`, `charges`: allowances, relief, duty, tax and fees of one declaration
+- `case`, `itemise`, `route_fees`, `quote`: the itemised landed cost of a consignment, and of a trip
+- `freight`: freight terms, chargeable mass, limits of a route, what a trip costs
+- `fetching`, `ordered`, `border_list`: what a parcel adds to a trip, when it pays, the list for the border
+- `bill`: a bill that came against the estimate, line by line
 - `offers`: a build's offers, alone and by supplier, by each way home
-- `bands`: the same cost as a linear model, for choosing purchases
+- `bands`, `band_terms`: the same cost as a linear model, for choosing purchases
 """
 
 from .bands import ChargeBand, charge_bands
-from .freight import collection_cost, freight_for, route_problem
+from .bill import BillDifference, BillLine, BillReport, compare_bill, likely_bill
+from .border_list import DeclarationList, DeclaredLine, declaration_list, list_of
+from .exchange import rates_as_printed
+from .fetching import (
+    AddedParcel,
+    BreakEven,
+    added_parcel,
+    arrival_days,
+    break_even,
+    collection_problems,
+    storage_line,
+)
+from .freight import chargeable_mass_kg, collection_cost, freight_for, route_problem
 from .model import Consignment, CostLine, Doubt, Goods, LandedCost, RuleNote, TravelAllowance
 from .offers import AtTheDoor, OffersReport, TripAtTheDoor, WayHome, offers_at_the_door, way_home
+from .ordered import expected_cost, fetched_consignments, fetched_costs, recorded_bill
 from .quote import landed_cost, landed_trip
 from .rules import RuleSet, destinations, load_rules
 
 __all__ = [
+    "AddedParcel",
     "AtTheDoor",
+    "BillDifference",
+    "BillLine",
+    "BillReport",
+    "BreakEven",
     "ChargeBand",
     "Consignment",
     "CostLine",
+    "DeclarationList",
+    "DeclaredLine",
     "Doubt",
     "Goods",
     "LandedCost",
@@ -32,14 +55,29 @@ __all__ = [
     "TravelAllowance",
     "TripAtTheDoor",
     "WayHome",
+    "added_parcel",
+    "arrival_days",
+    "break_even",
     "charge_bands",
+    "chargeable_mass_kg",
     "collection_cost",
+    "collection_problems",
+    "compare_bill",
+    "declaration_list",
     "destinations",
+    "expected_cost",
+    "fetched_consignments",
+    "fetched_costs",
     "freight_for",
     "landed_cost",
     "landed_trip",
+    "likely_bill",
+    "list_of",
     "load_rules",
     "offers_at_the_door",
+    "rates_as_printed",
+    "recorded_bill",
     "route_problem",
+    "storage_line",
     "way_home",
 ]

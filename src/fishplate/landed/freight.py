@@ -126,13 +126,17 @@ def chargeable_mass_kg(goods: Sequence[Goods], route: Route | None) -> float | N
         return None
     total = 0.0
     for item in goods:
-        charged = item.mass_kg or 0.0
-        if route is not None and route.volumetric_cm3_per_kg and item.box_mm:
-            long, wide, high = item.box_mm
-            litres = item.quantity * long * wide * high / 1e6
-            charged = max(charged, volumetric_mass(litres * 1000, route.volumetric_cm3_per_kg))
+        charged, volume = item.mass_kg or 0.0, _volume_cm3(item)
+        if route is not None and route.volumetric_cm3_per_kg and volume is not None:
+            charged = max(charged, volumetric_mass(volume, route.volumetric_cm3_per_kg))
         total += charged
     return whole_steps(total, route.mass_step_kg if route is not None else 0)
+
+
+def _volume_cm3(item: Goods) -> float | None:
+    if item.volume_cm3 is not None or item.box_mm is None:
+        return item.volume_cm3
+    return item.quantity * math.prod(item.box_mm) / 1000
 
 
 def volumetric_mass(volume: float, divisor: float) -> float:

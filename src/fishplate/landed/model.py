@@ -27,7 +27,8 @@ class Goods:
     heading, origin : tariff heading and country of making, where known
     kind : "goods", or "set" for things sold as one, which count as one item however many pieces they have
     length_mm : longest side of the longest piece packed [mm]
-    box_mm : length, width, height of one unit packed [mm]
+    box_mm : length, width, height of the largest piece packed [mm]
+    volume_cm3 : of all units packed [cm³]; None: that of a box for each unit
     proof : a proof of origin comes with the goods, so preference is claimed
     use : parts that equip a private vehicle, or general goods: refunds of the seller's tax differ
     """
@@ -41,6 +42,7 @@ class Goods:
     kind: str = "goods"
     length_mm: float | None = None
     box_mm: tuple[float, float, float] | None = None
+    volume_cm3: float | None = None
     proof: bool = False
     use: Literal["vehicle", "general"] = "vehicle"
 
@@ -100,6 +102,7 @@ class CostLine:
     rule : id of a rule in the data, or of a practice
     note : where the amount comes from, in words
     of : the amount a rate was applied to, in the currency of the rules; None where there is no rate
+    due : when it is paid: with the purchase, or on arrival to authority and carrier
     """
 
     label: str
@@ -108,6 +111,7 @@ class CostLine:
     rule: str
     note: str = ""
     of: Money | None = None
+    due: Literal["purchase", "arrival"] = "purchase"
 
 
 @dataclass(frozen=True, slots=True)

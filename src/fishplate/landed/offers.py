@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from typing import Literal
 
 from pydantic import ValidationError
 
-from ..build.commerce import Offer, Route, Supplier
+from ..build.commerce import Collection, Offer, Route, Supplier
 from ..build.document import Build
 from ..build.errors import Refused
 from ..build.facts import Facts, offer_contents
 from ..build.money import MAX_AMOUNT, Money, Rates, UnknownRateError
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
-from .freight import collection_cost, freight_for
+from .fetching import BreakEven, break_even
+from .freight import chargeable_mass_kg, collection_cost, freight_for
 from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance, total_of
 from .quote import landed_trip
 from .rules import RuleSet
@@ -50,13 +52,19 @@ class AtTheDoor:
 
 @dataclass(frozen=True, slots=True)
 class TripAtTheDoor:
-    """What a trip costs by itself, which all it fetches shares."""
+    """What a trip costs by itself, which all it fetches shares.
+
+    Parameters
+    ----------
+    against : what the missing parts cost fetched by it and sent otherwise; None where none can come both ways
+    """
 
     collection: str
     day: date
     place: str
     lines: tuple[CostLine, ...]
     total: Money
+    against: BreakEven | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,15 +111,8 @@ def offers_at_the_door(
     rows = () if offers else (desk.together(supplier, chosen) for supplier in suppliers.values())
     offered = {part for offer in build.offers for part in offer_contents(build, offer)}
     unpriced = tuple(sorted(part for part in desk.missing() if part not in offered))
-    trips = () if offers else tuple(_trips(build, facts, rates))
+    trips = () if offers else tuple(desk.trips(suppliers.values(), chosen))
     return OffersReport(tuple(row for row in rows if row), alone, trips, unpriced, tuple(said))
-
-
-def _trips(build: Build, facts: Facts, rates: Rates) -> Iterable[TripAtTheDoor]:
-    for trip in sorted(build.collections, key=lambda trip: (trip.day, trip.id)):
-        if trip.day >= facts.as_of:
-            lines = collection_cost(trip, build.owner, rates)
-            yield TripAtTheDoor(trip.id, trip.day, trip.place, lines, total_of(lines, build.owner.currency))
 
 
 def _chosen(build: Build, facts: Facts, wanted: Sequence[str]) -> tuple[Offer, ...]:
@@ -177,6 +178,39 @@ class _Desk:
             supplier.name, what, tuple(self._quote(supplier, route, chosen) for route in self._routes(supplier))
         )
 
+    def trips(self, suppliers: Iterable[Supplier], offers: Sequence[Offer]) -> Iterable[TripAtTheDoor]:
+        """Collections to come, each with what it costs, and against having the missing parts sent."""
+        selling = tuple(suppliers)
+        for trip in sorted(self.build.collections, key=lambda trip: (trip.day, trip.id)):
+            if trip.day >= self.facts.as_of:
+                lines = collection_cost(trip, self.build.owner, self.rates)
+                total = total_of(lines, self.build.owner.currency)
+                yield TripAtTheDoor(trip.id, trip.day, trip.place, lines, total, self._against(trip, selling, offers))
+
+    def _against(self, trip: Collection, suppliers: Iterable[Supplier], offers: Sequence[Offer]) -> BreakEven | None:
+        """The missing parts of suppliers whose goods can be fetched on a trip or sent, both ways."""
+        depot = self.build.find("routes", trip.route)
+        fetched, sent = [], []
+        for supplier in suppliers:
+            chosen = list(self._needed([offer for offer in offers if offer.supplier == supplier.id]))
+            routes = self._routes(supplier)
+            if not chosen or depot not in routes:
+                continue
+            others = [self._quote(supplier, way, chosen) for way in routes if way is None or way.kind != "collection"]
+            costs = [way.cost for way in others if way.cost is not None]
+            consignment = self._consignment(supplier, depot, chosen)
+            if costs and isinstance(consignment, Consignment):
+                fetched.append(replace(consignment, day=trip.day))
+                sent.append(min(costs, key=lambda cost: cost.exact))
+        if not fetched:
+            return None
+        given = (self.build.owner, self.rules, self.rates, self.build.rule_overrides)
+        try:
+            by_trip = landed_trip(fetched, *given, allowance=trip_allowance(trip), with_doubts=False)
+        except (Refused, UnknownRateError):
+            return None
+        return break_even(trip, by_trip, sent, self.build.owner, self.rates)
+
     def _needed(self, offers: Iterable[Offer]) -> Iterable[tuple[Offer, int]]:
         """Units of each offer that bring what is missing: single parts first, the cheapest of them, each part once."""
         left = dict(self.missing())
@@ -195,25 +229,31 @@ class _Desk:
 
     def _quote(self, supplier: Supplier, route: Route | None, chosen: Sequence[tuple[Offer, int]]) -> WayHome:
         name = route.name if route is not None else "own delivery"
+        consignment = self._consignment(supplier, route, chosen)
+        if isinstance(consignment, str):
+            return WayHome(name, None, consignment)
+        return way_home(name, consignment, self.build, self.rules, self.rates, self._allowance(route))
+
+    def _consignment(
+        self, supplier: Supplier, route: Route | None, chosen: Sequence[tuple[Offer, int]]
+    ) -> Consignment | str:
+        """Offers of a supplier as one consignment, or why they cannot be one."""
         if any(offer.price.amount * count > MAX_AMOUNT for offer, count in chosen):
-            return WayHome(name, None, "an amount is beyond a million million")
-        goods = tuple(self._goods(offer, count) for offer, count in chosen)
+            return "an amount is beyond a million million"
+        goods = tuple(offered_goods(self.build, offer, count, offer.price) for offer, count in chosen)
         currencies = sorted({item.value.currency for item in goods})
         if len(currencies) > 1:
-            return WayHome(name, None, f"its offers are in several currencies ({', '.join(currencies)})")
-        masses = [item.mass_kg for item in goods if item.mass_kg is not None]
-        mass = sum(masses) if len(masses) == len(goods) else None
+            return f"its offers are in several currencies ({', '.join(currencies)})"
         try:
             value = sum((item.value for item in goods[1:]), goods[0].value)
-            freight = freight_for(supplier, route, value, mass)
+            freight = freight_for(supplier, route, value, chargeable_mass_kg(goods, route))
         except ValidationError:
-            return WayHome(name, None, "an amount is beyond a million million")
+            return "an amount is beyond a million million"
         except ValueError as error:
-            return WayHome(name, None, str(error))
+            return str(error)
         included = {offer.tax_included for offer, _ in chosen}
         stated = included.pop() if len(included) == 1 else None
-        consignment = Consignment(supplier, route, goods, freight, stated, self.facts.as_of)
-        return way_home(name, consignment, self.build, self.rules, self.rates, self._allowance(route))
+        return Consignment(supplier, route, goods, freight, stated, self.facts.as_of)
 
     def _allowance(self, route: Route | None) -> TravelAllowance:
         trips = [trip for trip in self.build.collections if route is not None and trip.route == route.id]
@@ -222,21 +262,33 @@ class _Desk:
             travel = "air-sea"
         return TravelAllowance(travel, min((trip.absence_hours for trip in trips), default=24))
 
-    def _goods(self, offer: Offer, count: int) -> Goods:
-        contents = [(self.build.find("parts", part), each) for part, each in offer_contents(self.build, offer).items()]
-        headings = {part.heading for part, _ in contents}
-        origins = {part.origin for part, _ in contents}
-        masses = [part.mass_kg * each for part, each in contents if part.mass_kg is not None]
-        return Goods(
-            label=offer.id,
-            value=offer.price * count,
-            quantity=count,
-            mass_kg=sum(masses) * count if len(masses) == len(contents) else None,
-            heading=headings.pop() if len(headings) == 1 else None,
-            origin=origins.pop() if len(origins) == 1 else None,
-            kind="set" if offer.kit is not None and count == 1 else "goods",
-            length_mm=max((max(part.box_mm) for part, _ in contents if part.box_mm), default=None),
-        )
+
+def offered_goods(build: Build, offer: Offer, count: float, price: Money) -> Goods:
+    """So many of an offer at a unit price, as goods of a consignment."""
+    contents = [(build.find("parts", part), each) for part, each in offer_contents(build, offer).items()]
+    headings = {part.heading for part, _ in contents}
+    origins = {part.origin for part, _ in contents}
+    masses = [part.mass_kg * each for part, each in contents if part.mass_kg is not None]
+    boxes = [part.box_mm for part, _ in contents if part.box_mm]
+    volumes = [math.prod(part.box_mm) / 1000 * each for part, each in contents if part.box_mm]
+    whole = len(volumes) == len(contents)
+    return Goods(
+        label=offer.id,
+        value=price * Decimal(str(count)),
+        quantity=count,
+        mass_kg=sum(masses) * count if len(masses) == len(contents) else None,
+        heading=headings.pop() if len(headings) == 1 else None,
+        origin=origins.pop() if len(origins) == 1 else None,
+        kind="set" if offer.kit is not None and count == 1 else "goods",
+        length_mm=max((max(box) for box in boxes), default=None),
+        box_mm=max(boxes, key=lambda box: (max(box), box), default=None),
+        volume_cm3=sum(volumes) * count if whole else None,
+    )
+
+
+def trip_allowance(collection: Collection) -> TravelAllowance:
+    """The owner's own allowance on a trip; by sea where there is a ferry."""
+    return TravelAllowance("air-sea" if collection.ferry else None, collection.absence_hours)
 
 
 def way_home(

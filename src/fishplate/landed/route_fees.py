@@ -50,7 +50,7 @@ def carrier_fees(case: Case, found: Assessment, quote: Quote) -> None:
         fees += fee
         note = f"{route.advance_percent:g} % of duty and tax advanced"
         note += f", at least {route.advance_minimum}" if route.advance_minimum is not None else ""
-        quote.add("advancing duty and tax", fee, "fee", "general.advance", note)
+        quote.add_due("advancing duty and tax", fee, "fee", "general.advance", note)
     entered = f"as entered for {route.name}"
     asked = (
         ("customs entry", route.entry_fee, "general.entry"),
@@ -59,7 +59,7 @@ def carrier_fees(case: Case, found: Assessment, quote: Quote) -> None:
     for label, money, rule in asked:
         if money is not None and money.amount:
             fees += case.home(money)
-            quote.add(label, case.home(money), "fee", rule, entered)
+            quote.add_due(label, case.home(money), "fee", rule, entered)
     _fee_tax(case, fees, quote)
     if fees:
         _old_fees(case, quote)
@@ -98,7 +98,7 @@ def _fee_tax(case: Case, fees: Decimal, quote: Quote) -> None:
     share = case.rules.tax_share if rule.percent is None else rule.percent / 100
     of = Money(amount=fees, currency=case.owner.currency)
     note = f"{percent_text(share * 100)} of {of.rounded()}"
-    quote.add("tax on the carrier's fees", fees * share, "tax", rule.id, note, of)
+    quote.add_due("tax on the carrier's fees", fees * share, "tax", rule.id, note, of)
     quote.touched.append(rule)
 
 
@@ -116,5 +116,7 @@ def handling_line(case: Case, quote: Quote) -> None:
     """The depot's charge for one consignment."""
     route = case.consignment.route
     if route is not None and route.kind == "collection" and route.handling is not None and route.handling.amount:
-        quote.add("handling at the depot", case.home(route.handling), "fee", "general.handling", "for one consignment")
+        quote.add_due(
+            "handling at the depot", case.home(route.handling), "fee", "general.handling", "for one consignment"
+        )
         _old_fees(case, quote)

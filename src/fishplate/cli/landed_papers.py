@@ -1,0 +1,128 @@
+"""What `fishplate landed` prints on paper: the list for the border, and a bill against the estimate."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .common import emit, table
+
+if TYPE_CHECKING:
+    from ..build import Build
+    from ..build.commerce import Collection
+    from ..landed import BillReport, DeclarationList
+
+CARE = (
+    "Estimates of {day}. Declare goods honestly and whole; the customs authority or a licensed broker decides "
+    "what is due."
+)
+
+
+def show_declaration(build: Build, day: date, trip: str, *, as_json: bool) -> None:
+    """The list for the border of a trip; raises Refused if there is no such trip."""
+    from ..build import facts_of
+    from ..landed import declaration_list, load_rules
+    from ..wiring import load_rates
+
+    collection = _collection(build, trip)
+    rates, _ = load_rates(day, build)
+    rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+    found = declaration_list(build, facts_of(build, day), collection, rules, rates)
+    if as_json:
+        emit(_list_data(found))
+    else:
+        _print_list(found)
+
+
+def _collection(build: Build, trip: str) -> Collection:
+    from ..build import Problem, Refused
+
+    if trip not in build.index["collections"]:
+        what = "there is no such collection in the build"
+        raise Refused([Problem(f"collection {trip}", "refers-to-nothing", what, trip, "Check the id.")])
+    found: Collection = build.find("collections", trip)
+    return found
+
+
+def _list_data(found: DeclarationList) -> dict[str, Any]:
+    data = asdict(found)
+    sums = {name: str(getattr(found, name)) for name in ("worth", "free", "duty", "tax")}
+    lines = [
+        {**asdict(line), "paid": str(line.paid), "worth": str(line.worth), "free": str(line.free)}
+        for line in found.lines
+    ]
+    names = {"from": data.pop("start"), "to": data.pop("destination")}
+    head = {"collection": data.pop("collection"), "day": data.pop("day"), **names, "lines": lines, **sums}
+    problems = [str(problem) for problem in found.problems]
+    return {**head, "papers": list(found.papers), "flags": list(found.flags), "problems": problems, "care": found.care}
+
+
+def _print_list(found: DeclarationList) -> None:
+    click.echo(f"Goods carried from {found.start} to {found.destination} on {found.day}, trip {found.collection}")
+    rows = [
+        (
+            str(place), f"{line.quantity:g} × {line.what}", line.supplier, str(line.paid), str(line.worth),
+            line.heading or "not known", line.origin or "not known",
+            "" if line.mass_kg is None else f"{line.mass_kg:g} kg",
+        )
+        for place, line in enumerate(found.lines, 1)
+    ]  # fmt: skip
+    rows.append(("", "in all", "", "", str(found.worth), "", "", ""))
+    table(("", "goods", "seller", "paid", "worth", "heading", "made in", "mass"), rows, right=(3, 4))
+    click.echo(f"Within the owner's own allowance: {found.free}. Expected: duty {found.duty}, tax {found.tax}.\n")
+    notes = [f"{place}. {line.what}: {line.note}" for place, line in enumerate(found.lines, 1) if line.note]
+    for head, lines in (
+        ("To say about single lines", notes),
+        ("Papers to have at hand", found.papers),
+        ("Before leaving", [str(problem) for problem in found.problems]),
+        ("Check before relying on it", found.flags),
+    ):
+        if lines:
+            click.echo(head)
+            for line in lines:
+                click.echo(f"  {line}")
+            click.echo()
+    click.echo(found.care)
+
+
+def show_bill(build: Build, day: date, order: str, *, as_json: bool) -> None:
+    """What was paid on an order's arrival against the estimate; raises Refused if there is no such order."""
+    from ..build import facts_of
+    from ..landed import compare_bill, expected_cost, load_rules, recorded_bill
+    from ..wiring import load_rates
+
+    rates, _ = load_rates(day, build)
+    rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+    cost = expected_cost(build, facts_of(build, day), order, rules, rates)
+    report = compare_bill(cost, recorded_bill(build, order, rates))
+    if as_json:
+        emit(_bill_data(order, report, day))
+    else:
+        _print_bill(order, report, day)
+
+
+def _bill_data(order: str, report: BillReport, day: date) -> dict[str, Any]:
+    lines = [
+        {
+            "label": line.label, "kind": line.kind, "odd": line.odd, "text": line.text,
+            "expected": None if line.expected is None else str(line.expected),
+            "billed": None if line.billed is None else str(line.billed),
+        }
+        for line in report.lines
+    ]  # fmt: skip
+    sums = {"expected": str(report.expected), "billed": str(report.billed), "odd": report.odd}
+    return {"order": order, **sums, "lines": lines, "care": CARE.format(day=day)}
+
+
+def _print_bill(order: str, report: BillReport, day: date) -> None:
+    click.echo(f"Order {order}: what its arrival cost, against the estimate")
+    rows = [
+        (line.label, str(line.expected or ""), str(line.billed or ""), line.text if line.odd else "")
+        for line in report.lines
+    ]
+    rows.append(("in all", str(report.expected), str(report.billed), ""))
+    table(("", "expected", "billed", "stands out"), rows, right=(1, 2))
+    click.echo(CARE.format(day=day))

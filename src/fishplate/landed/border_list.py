@@ -1,0 +1,177 @@
+"""The declaration list: what the owner carries over the border, what it is worth, and what papers go with it.
+
+Everything is on it, whatever is free: the officer decides. It states what was paid, and asks nobody to state less.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from ..build.commerce import Collection
+from ..build.document import Build
+from ..build.facts import Facts
+from ..build.money import Money, Rates
+from ..build.problem import Problem
+from .case import Case, positions
+from .fetching import collection_problems
+from .model import Consignment, Goods, LandedCost, TravelAllowance
+from .offers import trip_allowance
+from .ordered import fetched_consignments
+from .quote import landed_trip, trip_cases
+from .rules import RuleSet
+
+ZERO = Decimal(0)
+CARE = "Declare everything on this list, and whatever else you bring; the officer decides what is due."
+
+
+@dataclass(frozen=True, slots=True)
+class DeclaredLine:
+    """One line of the list.
+
+    Parameters
+    ----------
+    paid : price of all units as paid; worth : what customs counts, in the currency of the border
+    free : the part of it within the owner's allowance; due : duty and tax on the line are not shown apart, see the sums
+    note : what to say about it where something is not known
+    """
+
+    supplier: str
+    what: str
+    quantity: float
+    paid: Money
+    worth: Money
+    heading: str | None
+    origin: str | None
+    proof: bool
+    mass_kg: float | None
+    free: Money
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeclarationList:
+    """What a trip carries over the border.
+
+    Parameters
+    ----------
+    worth, free : sums in the currency of the border
+    duty, tax : expected, in home currency
+    papers : what to have at hand
+    problems : why the trip cannot fetch it all, as far as is known
+    """
+
+    collection: str
+    day: date
+    start: str
+    destination: str
+    lines: tuple[DeclaredLine, ...]
+    worth: Money
+    free: Money
+    duty: Money
+    tax: Money
+    papers: tuple[str, ...]
+    flags: tuple[str, ...]
+    problems: tuple[Problem, ...]
+    care: str = CARE
+
+
+def declaration_list(
+    build: Build, facts: Facts, collection: Collection, rules: RuleSet, rates: Rates
+) -> DeclarationList:
+    """The list for the border, of what was ordered for a trip and is still to come.
+
+    Parameters
+    ----------
+    collection : the trip; orders placed for it, or for its depot with no trip named
+    """
+    what = fetched_consignments(build, facts, collection)
+    return list_of(what, build, collection, rules, rates, trip_allowance(collection))
+
+
+def list_of(
+    what: Sequence[Consignment],
+    build: Build,
+    collection: Collection,
+    rules: RuleSet,
+    rates: Rates,
+    allowance: TravelAllowance,
+) -> DeclarationList:
+    """The list for the border, of consignments one trip fetches."""
+    owner, route = build.owner, build.find("routes", collection.route)
+    costs = landed_trip(what, owner, rules, rates, build.rule_overrides, allowance=allowance, with_doubts=False)
+    cases = trip_cases(what, owner, rules.with_overrides(build.rule_overrides)[0], rates, allowance=allowance)
+    lines = tuple(line for case in cases for line in _lines(case, build))
+    mass = sum(item.mass_kg or 0.0 for consignment in what for item in consignment.goods)
+    flags = tuple(dict.fromkeys(flag for cost in costs for flag in cost.flags))
+    return DeclarationList(
+        collection.id, collection.day, route.from_country, owner.country, lines,
+        worth=_sum((line.worth for line in lines), rules.currency),
+        free=_sum((line.free for line in lines), rules.currency),
+        duty=_charged(costs, "duty", owner.currency),
+        tax=_charged(costs, "tax", owner.currency),
+        papers=tuple(_papers(what)),
+        flags=flags,
+        problems=collection_problems(collection, route, mass),
+    )  # fmt: skip
+
+
+def _sum(amounts: Iterable[Money], currency: str) -> Money:
+    return Money(amount=sum((money.amount for money in amounts), ZERO), currency=currency)
+
+
+def _charged(costs: Sequence[LandedCost], kind: str, currency: str) -> Money:
+    due = (line.amount for cost in costs for line in cost.lines if line.kind == kind and line.due == "arrival")
+    return _sum(due, currency)
+
+
+def _lines(case: Case, build: Build) -> Iterable[DeclaredLine]:
+    currency = case.rules.set.currency
+    declared = positions(case, at_sale=False)
+    free = case.travel.free if case.travel is not None else tuple(ZERO for _ in declared)
+    for item, line, freed in zip(case.consignment.goods, declared, free, strict=True):
+        yield DeclaredLine(
+            supplier=case.consignment.supplier.name,
+            what=_named(item, build),
+            quantity=item.quantity,
+            paid=item.value,
+            worth=Money(amount=line.value, currency=currency).rounded(),
+            heading=item.heading,
+            origin=item.origin,
+            proof=item.proof,
+            mass_kg=item.mass_kg,
+            free=Money(amount=freed, currency=currency).rounded(),
+            note=_note(item),
+        )
+
+
+def _named(item: Goods, build: Build) -> str:
+    """The part or kit behind an offer, by its name."""
+    if item.label not in build.index["offers"]:
+        return item.label
+    offer = build.find("offers", item.label)
+    name: str = build.find("parts", offer.part).name if offer.part else build.find("kits", offer.kit or "").name
+    return name
+
+
+def _note(item: Goods) -> str:
+    missing = []
+    if item.heading is None:
+        missing.append("tariff heading not known: describe what it is and what it is made of")
+    if item.origin is None:
+        missing.append("country of making not known")
+    if item.mass_kg is None:
+        missing.append("mass not known")
+    return "; ".join(missing)
+
+
+def _papers(what: Sequence[Consignment]) -> Iterable[str]:
+    for consignment in what:
+        seller = consignment.supplier
+        yield f"{seller.name}: invoice with prices and proof of payment"
+        if any(item.proof for item in consignment.goods):
+            yield f"{seller.name}: proof of origin"
+        if seller.origin_tax in ("taken-off", "refund"):
+            yield f"{seller.name}: papers of export, to be stamped at the border; without them its sales tax stays"

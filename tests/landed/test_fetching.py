@@ -1,0 +1,266 @@
+"""Trips: what one more parcel adds, when the trip pays, what the depot makes of it, and the list for the border."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from fishplate.build import Build, Money, Rates, Refused, build_from_data, facts_of
+from fishplate.build.commerce import Collection, Route, Supplier
+from fishplate.build.owner import Owner
+from fishplate.cli.landed_command import command
+from fishplate.landed import (
+    Consignment,
+    Goods,
+    TravelAllowance,
+    added_parcel,
+    arrival_days,
+    break_even,
+    collection_problems,
+    compare_bill,
+    declaration_list,
+    expected_cost,
+    landed_cost,
+    landed_trip,
+    load_rules,
+    recorded_bill,
+    storage_line,
+)
+
+DAY = date(2026, 11, 24)
+TRIP_DAY = date(2027, 1, 9)  # a Saturday
+RULES = load_rules("NL")
+RATES = Rates(base="EUR", per_base={"GBP": Decimal("0.8")}, day=DAY, source="test")
+OWNER = Owner(card_markup_percent=0, hour_worth=Decimal(10))
+DEPOT = Route(
+    id="depot", name="Depot", kind="collection", from_country="GB", open_weekdays=(1, 2, 3, 4, 5),
+    storage_free_days=14, storage_per_day=Money.of("1.60", "GBP"), fees_as_of=DAY,
+)  # fmt: skip
+PARCEL = Route(id="parcel", name="Parcel", kind="courier", from_country="GB", fees_as_of=DAY)
+TRIP = Collection(
+    id="trip", route="depot", day=TRIP_DAY, ferry=Money.of(60, "EUR"), hours=4, capacity_kg=100, storage_weeks=6
+)
+FERRY = TravelAllowance("air-sea")
+
+
+def goods_from(name: str, value: float, route: Route = DEPOT, day: date = TRIP_DAY) -> Consignment:
+    seller = Supplier(id=name, name=name, country="GB", currency="EUR", origin_tax="none")
+    return Consignment(
+        seller, route, (Goods("part", Money.of(value, "EUR"), heading="870830"),), Money.of(0, "EUR"), False, day
+    )
+
+
+def test_parcel_adds_what_it_costs_and_what_it_takes_of_the_allowance() -> None:
+    """Alone 300 is free of 430. Beside 200 only one of them is: the smaller is taxed, 200 x 2.5 %, then 21 %."""
+    alone = added_parcel([], goods_from("b", 300), OWNER, RULES, RATES, allowance=FERRY)
+    assert alone.adds == Money.of(300, "EUR")
+    beside = added_parcel([goods_from("a", 200)], goods_from("b", 300), OWNER, RULES, RATES, allowance=FERRY)
+    assert beside.cost.total == Money.of(300, "EUR")
+    assert beside.adds == Money.of("348.05", "EUR")
+
+
+def test_trip_pays_where_it_saves_at_least_what_it_costs() -> None:
+    """The trip costs 100; goods of 400 sent cost 400 x 1.045 x 1.21 = 505.78, fetched 400."""
+    fetched = landed_trip([goods_from("a", 400)], OWNER, RULES, RATES, allowance=FERRY)
+    sent = [landed_cost(goods_from("a", 400, PARCEL), OWNER, RULES, RATES)]
+    found = break_even(TRIP, fetched, sent, OWNER, RATES)
+    assert (found.trip, found.saves, found.pays) == (Money.of(100, "EUR"), Money.of("105.78", "EUR"), True)
+    small = landed_trip([goods_from("a", 300)], OWNER, RULES, RATES, allowance=FERRY)
+    sent = [landed_cost(goods_from("a", 300, PARCEL), OWNER, RULES, RATES)]
+    short = break_even(TRIP, small, sent, OWNER, RATES)
+    assert not short.pays
+    assert "20.66 EUR short" in short.text
+    assert short.share == pytest.approx(0.7934, abs=1e-3)
+    same = break_even(TRIP, sent, sent, OWNER, RATES)
+    assert "have them sent" in same.text
+
+
+def test_depot_that_is_closed_and_load_that_is_too_heavy_are_said() -> None:
+    closed, heavy = collection_problems(TRIP, DEPOT, 120)
+    assert "closed on a Saturday" in str(closed)
+    assert "it carries 100 kg" in str(heavy)
+    assert collection_problems(TRIP.model_copy(update={"day": date(2027, 1, 8)}), DEPOT, 100) == ()
+
+
+def test_storage_is_charged_after_the_free_days_in_home_currency() -> None:
+    line = storage_line(TRIP, DEPOT, date(2026, 12, 16), OWNER, RATES)
+    assert line is not None
+    assert line.amount == Money.of(20, "EUR")  # 24 days, 10 beyond the free ones, 1.60 GBP each
+    assert storage_line(TRIP, DEPOT, date(2026, 12, 27), OWNER, RATES) is None
+    assert storage_line(TRIP, PARCEL, date(2026, 1, 1), OWNER, RATES) is None
+    assert arrival_days(TRIP) == (date(2026, 11, 28), TRIP_DAY)
+
+
+BUILD: dict[str, Any] = {
+    "name": "Van",
+    "owner": {"card_markup_percent": 0},
+    "parts": [
+        {"id": "hub", "name": "Front hub", "quantity": 4, "heading": "870850", "origin": "GB", "mass_kg": 8},
+        {"id": "seal", "name": "Oil seal", "quantity": 2},
+    ],
+    "routes": [
+        {"id": "depot", "name": "Depot", "kind": "collection", "from_country": "GB", "open_weekdays": [1, 2, 3]},
+        {"id": "parcel", "name": "Parcel", "kind": "courier", "from_country": "GB", "fees_as_of": "2026-11-01"},
+    ],
+    "collections": [
+        {
+            "id": "trip", "route": "depot", "day": "2027-01-09", "capacity_kg": 20, "hours": 2,
+            "ferry": {"amount": "80", "currency": "EUR"},
+        }
+    ],
+    "suppliers": [
+        {
+            "id": "north", "name": "North", "country": "GB", "currency": "GBP", "origin_tax": "none",
+            "freight": [
+                {"route": "depot", "fixed": {"amount": "5", "currency": "GBP"}},
+                {"route": "parcel", "fixed": {"amount": "30", "currency": "GBP"}},
+            ],
+        }
+    ],
+    "offers": [
+        {"id": "north-hub", "supplier": "north", "part": "hub", "price": {"amount": "80", "currency": "GBP"}},
+        {"id": "north-seal", "supplier": "north", "part": "seal", "price": {"amount": "4", "currency": "GBP"}},
+    ],
+    "events": [
+        {
+            "id": "first", "kind": "ordered", "day": "2026-10-01", "supplier": "north", "route": "depot",
+            "collection": "trip",
+            "lines": [{"offer": "north-hub", "quantity": 2, "price": {"amount": "80", "currency": "GBP"}}],
+        },
+        {
+            "id": "second", "kind": "ordered", "day": "2026-10-02", "supplier": "north", "route": "depot",
+            "lines": [{"offer": "north-seal", "quantity": 2, "price": {"amount": "4", "currency": "GBP"}}],
+        },
+        {
+            "id": "gone", "kind": "ordered", "day": "2026-10-03", "supplier": "north", "collection": "trip",
+            "lines": [{"offer": "north-seal", "quantity": 9, "price": {"amount": "4", "currency": "GBP"}}],
+        },
+        {"id": "no", "kind": "cancelled", "day": "2026-10-04", "order": "gone"},
+        {
+            "id": "home", "kind": "ordered", "day": "2026-10-05", "supplier": "north", "route": "parcel",
+            "lines": [{"offer": "north-hub", "quantity": 2, "price": {"amount": "80", "currency": "GBP"}}],
+            "freight": {"amount": "30", "currency": "GBP"},
+        },
+        {"id": "p1", "kind": "paid", "day": "2026-10-20", "order": "home", "what": "duty", "note": "duty",
+         "amount": {"amount": "8.55", "currency": "EUR"}},
+        {"id": "p2", "kind": "paid", "day": "2026-10-20", "order": "home", "what": "tax", "note": "VAT",
+         "amount": {"amount": "80.00", "currency": "EUR"}},
+    ],
+}  # fmt: skip
+
+
+@pytest.fixture
+def build() -> Build:
+    return build_from_data(BUILD, source="van.json")
+
+
+def test_list_holds_what_is_still_to_be_fetched_and_nothing_else(build: Build) -> None:
+    found = declaration_list(build, facts_of(build, DAY), build.find("collections", "trip"), RULES, RATES)
+    assert [(line.what, line.quantity, str(line.paid)) for line in found.lines] == [
+        ("Front hub", 2, "160.00 GBP"),
+        ("Oil seal", 2, "8.00 GBP"),
+    ]
+    assert (found.start, found.destination) == ("GB", "NL")
+    assert found.worth == Money.of(210, "EUR")
+    assert found.free == Money.of(210, "EUR")  # within 430, by ferry
+    assert (found.duty, found.tax) == (Money.of(0, "EUR"), Money.of(0, "EUR"))
+
+
+def test_list_says_what_is_not_known_what_to_bring_and_what_stands_in_the_way(build: Build) -> None:
+    found = declaration_list(build, facts_of(build, DAY), build.find("collections", "trip"), RULES, RATES)
+    assert "tariff heading not known" in found.lines[1].note
+    assert found.papers == ("North: invoice with prices and proof of payment",)
+    assert ["closed on a Saturday" in str(problem) for problem in found.problems] == [True]
+    assert "Declare everything" in found.care
+
+
+def test_goods_that_have_arrived_are_no_longer_on_the_list(build: Build) -> None:
+    receipt = {"id": "r", "kind": "arrived", "day": "2026-11-01", "order": "first",
+               "lines": [{"part": "hub", "quantity": 1}]}  # fmt: skip
+    later = build_from_data({**BUILD, "events": [*BUILD["events"], receipt]}, source="van.json")
+    found = declaration_list(later, facts_of(later, DAY), later.find("collections", "trip"), RULES, RATES)
+    assert [(line.what, line.quantity) for line in found.lines] == [("Front hub", 1), ("Oil seal", 2)]
+
+
+def test_bill_of_an_order_is_compared_with_what_was_recorded(build: Build) -> None:
+    """Two hubs at 100 EUR and 37.50 of freight: duty 237.50 x 3.5 % = 8.31, tax 21 % of 245.81 = 51.62."""
+    cost = expected_cost(build, facts_of(build, DAY), "home", RULES, RATES)
+    assert cost.sum_of("tax").amount == Decimal("51.62")
+    report = compare_bill(cost, recorded_bill(build, "home", RATES))
+    odd = {line.kind for line in report.lines if line.odd}
+    assert odd == {"tax"}  # 24 cents of duty may be exchange
+    with pytest.raises(Refused, match="there is no such order"):
+        expected_cost(build, facts_of(build, DAY), "gone", RULES, RATES)
+
+
+# the command
+
+
+@pytest.fixture
+def build_file(tmp_path: Path) -> Path:
+    path = tmp_path / "van.json"
+    path.write_text(json.dumps(BUILD), "utf-8")
+    return path
+
+
+def run(*arguments: str) -> str:
+    result = CliRunner().invoke(command, [*arguments, "--as-of", "2026-11-24"])
+    if result.exception is not None:
+        raise result.exception
+    return result.output
+
+
+def test_declaration_is_printed_as_a_list_with_its_care(build_file: Path) -> None:
+    text = run(str(build_file), "--declaration", "trip")
+    for words in ("Goods carried from GB to NL on 2027-01-09", "2 × Front hub", "870850", "Papers to have at hand"):
+        assert words in text
+    assert "officer decides" in text
+
+
+def test_declaration_json_has_the_documented_keys(build_file: Path) -> None:
+    found = json.loads(run(str(build_file), "--declaration", "trip", "--json"))
+    assert set(found) == {
+        "collection", "day", "from", "to", "lines", "worth", "free", "duty", "tax", "papers", "flags", "problems",
+        "care",
+    }  # fmt: skip
+    assert set(found["lines"][0]) == {
+        "supplier", "what", "quantity", "paid", "worth", "heading", "origin", "proof", "mass_kg", "free", "note",
+    }  # fmt: skip
+    documented = command.help or ""
+    assert all(key in documented for key in (*found, *found["lines"][0]))
+
+
+def test_bill_is_shown_line_by_line_with_what_stands_out(build_file: Path) -> None:
+    text = run(str(build_file), "--bill", "home")
+    assert "Order home: what its arrival cost" in text
+    assert "VAT was charged" in text or "the tax was charged" in text
+    found = json.loads(run(str(build_file), "--bill", "home", "--json"))
+    assert set(found) == {"order", "expected", "billed", "odd", "lines", "care"}
+    assert found["odd"] is True
+
+
+def test_trips_are_set_against_having_the_missing_parts_sent(build_file: Path) -> None:
+    wanted = {**BUILD, "events": []}
+    build_file.write_text(json.dumps(wanted), "utf-8")
+    (trip,) = json.loads(run(str(build_file), "--json"))["trips"]
+    assert set(trip["against"]) == {"fetched", "sent", "saves", "pays", "text"}
+    assert "What is missing, fetched or sent" in run(str(build_file))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"), [(["--declaration", "lost"], "no such collection"), (["--bill", "lost"], "no such order")]
+)
+def test_trip_or_order_that_is_not_there_is_refused(build_file: Path, arguments: list[str], words: str) -> None:
+    with pytest.raises(Refused, match=words):
+        run(str(build_file), *arguments)
+
+
+def test_declaration_without_a_build_is_misuse() -> None:
+    result = CliRunner().invoke(command, ["--price", "1 EUR", "--from", "GB", "--declaration", "trip"])
+    assert result.exit_code == 2
