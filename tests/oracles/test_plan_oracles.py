@@ -13,10 +13,12 @@ from plan_builds import build_of, job, offer, part, situation_of, supplier
 
 from fishplate.build import Build
 from fishplate.plan import plan
-from fishplate.plan.loop import Round, Studied, delay_cost, gates_of, settle, study
+from fishplate.plan.loop import Round, settle
 from fishplate.plan.market import Entry, arrivals_of
+from fishplate.plan.needs import delay_cost, gates_of
 from fishplate.plan.opening import Delays, openings
 from fishplate.plan.recosting import Selection
+from fishplate.plan.study import Studied, study
 from fishplate.plan.waiting import Waiting, selection_of
 
 MOST_CHOICES = 120_000

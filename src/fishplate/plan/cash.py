@@ -10,10 +10,11 @@ import numpy as np
 from ..build import Assumption
 from ..build.events import Order, Payment
 from ..work import WorkReport
-from .loop import Round, Studied
+from .loop import Round
 from .market import Entry, month_index
 from .model import CashLine, FloatArray
 from .report import is_dated
+from .study import Studied
 
 MONTHS_SHOWN = 36
 

@@ -12,10 +12,10 @@ from ..build import date_at, week_of
 from ..build.commerce import Offer, ReturnTerms
 from ..records import return_rights
 from ..work import WorkReport
-from .loop import Studied
 from .market import RESALE_SHARE
 from .model import Deadline
 from .sentences import day_words, list_words, money_words, name_of
+from .study import Studied
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from .actions import draft_actions
-from .loop import Progress, settle, study
+from .loop import settle
 from .model import Action, ExactCheck, Plan
 from .report import landed_by_line, purchase_summary
 from .situation import Situation
+from .study import Progress, study
 from .waiting import Waiting
 
 CHECKED_ACTIONS = 16

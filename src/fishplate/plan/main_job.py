@@ -12,7 +12,7 @@ from ..work import WorkReport
 from .actions import draft_actions, in_order, priced, unverified
 from .cash import cash_by_month
 from .deadlines import deadlines_of
-from .loop import Progress, Round, Studied, settle, study
+from .loop import Round, settle
 from .memory import Memo
 from .model import Action, Plan, PlannedLine
 from .questions import next_questions
@@ -27,6 +27,7 @@ from .report import (
     stall_lines,
 )
 from .situation import Situation
+from .study import Progress, Studied, study
 from .waiting import Waiting
 
 PURCHASES = "last purchases"

@@ -99,6 +99,7 @@ class RememberedSimulator:
     def __init__(self, build: Build, facts: Facts, *, runs: int, seed: int, remembered: Remembered) -> None:
         self._build, self._facts, self._runs, self._seed = build, facts, runs, seed
         self._remembered = remembered
+        self._smaller: dict[int, Simulator] = {}
 
     @cached_property
     def _simulator(self) -> Simulator:
@@ -114,6 +115,22 @@ class RememberedSimulator:
         name = f"run {_gates_digest(gates)}"
         report: WorkReport = self._remembered.recall(name, lambda: self._simulator.run(gates))
         return report
+
+    def ends(self, gates: Gates, jobs: Iterable[str], *, runs: int) -> dict[str, FloatArray]:
+        """Moment each of some jobs is done in the first so many runs, shape (runs,)."""
+        name = f"ends {runs} {_gates_digest(gates)}"
+
+        def work_out() -> dict[str, FloatArray]:
+            report = self._few(runs).run(gates)
+            return {job: report.ends[job] for job in jobs if job in report.ends}
+
+        found: dict[str, FloatArray] = self._remembered.recall(name, work_out)
+        return found
+
+    def _few(self, runs: int) -> Simulator:
+        if runs not in self._smaller:
+            self._smaller[runs] = Simulator(self._build, self._facts, runs=runs, seed=self._seed)
+        return self._smaller[runs]
 
     def finish_weeks(self, gates: Gates, *, runs: int | None = None) -> FloatArray:
         """Finish of each run for some gates, weeks, shape (runs,)."""

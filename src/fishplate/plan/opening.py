@@ -89,7 +89,7 @@ def openings(
     delays : actions put off
     with_holds : also find when held orders and dimensions open; gates alone need neither
     """
-    decisions = _decision_weeks(situation.build, modelled_weeks, delays)
+    decisions = decision_weeks(situation.build, modelled_weeks, delays)
     dimensions, looped = _dimension_weeks(situation, fit, arrivals, job_ends, waiting_jobs, delays)
     interfaces = _interface_weeks(situation, fit, dimensions)
     if not with_holds:
@@ -145,7 +145,8 @@ def _typical(moment: float | FloatArray) -> float:
     return float(np.median(moment)) if np.ndim(moment) else float(moment)
 
 
-def _decision_weeks(build: Build, modelled: Mapping[str, float], delays: Delays) -> dict[str, float]:
+def decision_weeks(build: Build, modelled: Mapping[str, float], delays: Delays) -> dict[str, float]:
+    """Open decisions -> week each is taken, with what is put off pushing the ones it fixes."""
     weeks = {key: week for key, week in modelled.items() if week > 0}
     for key in weeks:
         put_off = delays.of("decide", key)
@@ -207,16 +208,42 @@ def jobs_waiting_for(build: Build) -> dict[str, frozenset[str]]:
     for job in build.jobs:
         graph.add_node(job.id)
         graph.add_edges_from((link.job, job.id) for link in job.after)
+    for gate in build.gates:
+        graph.add_edges_from((job, f"gate {gate.id}") for job in gate.after)
+        graph.add_edges_from((f"gate {gate.id}", job) for job in gate.before)
     by_interface: dict[str, set[str]] = {}
     for condition in build.conditions:
         texts = (condition.expression, condition.at_least, condition.at_most)
         by_interface.setdefault(condition.interface, set()).update(*(names_in(text) for text in texts if text))
     waiting: dict[str, set[str]] = {}
+    for interface, jobs in jobs_gated_by(build).items():
+        held = jobs.union(*(nx.descendants(graph, job) for job in jobs))
+        for name in by_interface.get(interface, ()):
+            waiting.setdefault(name, set()).update(held)
+    return {name: frozenset(jobs) for name, jobs in waiting.items()}
+
+
+def jobs_gated_by(build: Build) -> dict[str, frozenset[str]]:
+    """Interface -> jobs that wait for it, by themselves or behind a gate."""
+    gated: dict[str, set[str]] = {}
     for job in build.jobs:
         for interface in job.interfaces:
-            for name in by_interface.get(interface, ()):
-                waiting.setdefault(name, set()).update({job.id} | nx.descendants(graph, job.id))
-    return {name: frozenset(jobs) for name, jobs in waiting.items()}
+            gated.setdefault(interface, set()).add(job.id)
+    for gate in build.gates:
+        for interface in gate.interfaces:
+            gated.setdefault(interface, set()).update(gate.before)
+    return {interface: frozenset(jobs) for interface, jobs in gated.items()}
+
+
+def interfaces_settled_by(situation: Situation, fit: FitReport) -> dict[str, frozenset[str]]:
+    """Part -> open interfaces that can't be settled before it is in hand and measured."""
+    drawn = told_by_drawing(situation.build)
+    found: dict[str, set[str]] = {}
+    for measure in fit.measures:
+        part = situation.build.find("dimensions", measure.dimension).part
+        if measure.needed and part is not None and measure.dimension not in drawn:
+            found.setdefault(part, set()).update(measure.interfaces)
+    return {part: frozenset(interfaces) for part, interfaces in found.items()}
 
 
 def _interface_weeks(

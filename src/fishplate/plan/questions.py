@@ -11,10 +11,11 @@ import numpy as np
 from ..build import Build, offer_contents
 from ..build.commerce import Supplier
 from ..records import RETURNS_DEFAULT
-from .loop import LAST_WEEK, PROBE_RUNS, Round, Studied, missing_parts
+from .loop import Round
 from .market import CHANGE_OF_MIND, RESALE_SHARE, UNKNOWN_MISFIT, Entry, crosses_border
 from .model import FloatArray, Question
 from .sentences import list_words, money_words
+from .study import LAST_WEEK, PROBE_RUNS, Studied, missing_parts
 from .waiting import selection_of
 
 AN_EVENING = 3

@@ -13,7 +13,7 @@ from ..build.money import minor_unit
 from ..landed import LandedCost
 from ..prices import Outlook, ready_to_buy
 from ..work import WorkReport
-from .loop import Round, Studied, missing_parts
+from .loop import Round
 from .market import Entry, arrivals_of
 from .model import (
     ChargeLine,
@@ -31,6 +31,7 @@ from .model import (
 )
 from .opening import waited_for
 from .sentences import day_words, money_words, name_of
+from .study import Studied, missing_parts
 from .timing import offer_timings
 from .waiting import selection_of
 

@@ -10,9 +10,11 @@ import numpy as np
 from ..build import Assumption, date_at, offer_contents
 from ..build.commerce import Offer, Route
 from ..prices import critical_ratio
-from .loop import LAST_WEEK, UNDATED_CURVE, Round, Studied
+from .loop import Round
 from .market import HORIZON_WEEKS
 from .model import FloatArray, OfferTiming
+from .needs import UNDATED_CURVE
+from .study import LAST_WEEK, Studied
 
 LOOK_HOURS: Final = 0.1
 # Where nothing says when a part is needed, its price is taken to matter for half a year.

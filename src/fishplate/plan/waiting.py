@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
 from ..build import Assumption, week_of
-from ..work import WorkReport
-from .loop import Round, Studied, delay_cost, gates_of, held_up_by
+from ..work import Gates, WorkReport
+from .loop import Round
 from .market import Entry, Market, arrivals_of
 from .model import CostOfWaiting, FloatArray
+from .needs import delay_cost, gates_of, measuring_jobs
 from .opening import Delays, Holds, Openings, openings
 from .recosting import Selection
+from .study import Studied, held_up_by
 
+Moments: TypeAlias = Mapping[str, float | FloatArray]
 TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
 WITHIN_WEEKS = 13.0
 MONEY_RESOLUTION = 1.0
@@ -57,8 +61,22 @@ class Waiting:
         self._selection = selection_of(self.chosen)
         self._arrived = self._cut(self.chosen.arrivals)
         self._holds = self._openings(self.studied.put_off, self._arrived, with_holds=True).holds
+        self._measuring = sorted(measuring_jobs(self.studied))
+        self._before_measuring = [self.studied.situation.build.find("jobs", job) for job in self._earlier_jobs()]
         self._measured = {part for part, _ in held_up_by(self.studied.situation)}
         self.base = self._outcome(self.studied.put_off)
+
+    def _earlier_jobs(self) -> list[str]:
+        """Jobs in which something is measured, and those that come before them."""
+        build = self.studied.situation.build
+        before = {job.id: [link.job for link in job.after] for job in build.jobs}
+        found, left = set(), list(self._measuring)
+        while left:
+            job = left.pop()
+            if job not in found:
+                found.add(job)
+                left += before[job]
+        return sorted(found)
 
     def cost(self, kind: str, keys: Iterable[str]) -> tuple[CostOfWaiting, float]:
         """Cost of putting an action off, and the most weeks it can be put off without expected loss.
@@ -103,12 +121,33 @@ class Waiting:
             holds = self._longer_holds(arrivals, delays)
             selection = self._moved(holds, delays)
             arrivals = self._cut(self._arrivals(selection))
-        gates = gates_of(self.studied, self._openings(delays, arrivals), arrivals, delays)
-        finish = None
-        if self.studied.simulator is not None:
-            finish = self.studied.simulator.finish_weeks(gates, runs=self._runs)
+        finish = self._finish(arrivals, delays)
         money = self._money(selection) + self._missed(selection, holds, delays)
         return Outcome(money, self.rework(delays), finish)
+
+    def _finish(self, arrivals: Mapping[str, FloatArray], delays: Delays) -> FloatArray | None:
+        """The finish with these arrivals and delays; what is measured in a job is known when that job is then done."""
+        simulator = self.studied.simulator
+        if simulator is None:
+            return None
+        gates = gates_of(self.studied, self._openings(delays, arrivals), arrivals, delays)
+        if self._moves_measuring(gates):
+            ends = {**self._ends, **simulator.ends(gates, self._measuring, runs=self._runs)}
+            gates = gates_of(self.studied, self._openings(delays, arrivals, ends=ends), arrivals, delays)
+        return simulator.finish_weeks(gates, runs=self._runs)
+
+    def _moves_measuring(self, gates: Gates) -> bool:
+        """Whether gates differ from the plan's in something that a job waits for in which something is measured."""
+        planned = self.chosen.gates
+        pairs = ((now.get(key, 0.0), was.get(key, 0.0)) for now, was, key in self._upstream(gates, planned))
+        return any(not np.array_equal(_first(now, self._runs), _first(was, self._runs)) for now, was in pairs)
+
+    def _upstream(self, gates: Gates, planned: Gates) -> Iterator[tuple[Moments, Moments, str]]:
+        for job in self._before_measuring:
+            yield from ((gates.parts, planned.parts, part) for part in (*job.to_try, *job.to_keep))
+            yield from ((gates.decisions, planned.decisions, key) for key in job.decisions)
+            yield from ((gates.interfaces, planned.interfaces, key) for key in job.interfaces)
+            yield gates.jobs, planned.jobs, job.id
 
     def _longer_holds(self, arrivals: Mapping[str, FloatArray], delays: Delays) -> Holds:
         """The settled plan's holds, with those that the delays make longer."""
@@ -116,10 +155,17 @@ class Waiting:
         longer = {offer: hold for offer, hold in holds.items() if hold[0] > self._holds.get(offer, (0.0, ""))[0] + 1e-6}
         return {**self.chosen.openings.holds, **longer}
 
-    def _openings(self, delays: Delays, arrivals: Mapping[str, FloatArray], *, with_holds: bool = False) -> Openings:
+    def _openings(
+        self,
+        delays: Delays,
+        arrivals: Mapping[str, FloatArray],
+        *,
+        ends: Mapping[str, FloatArray] | None = None,
+        with_holds: bool = False,
+    ) -> Openings:
         modelled, waiting_jobs = self.studied.decided.modelled_weeks, self.studied.waiting_jobs
         return openings(
-            *(self.studied.situation, self.studied.fit, modelled, arrivals, self._ends, waiting_jobs, delays),
+            *(self.studied.situation, self.studied.fit, modelled, arrivals, ends or self._ends, waiting_jobs, delays),
             with_holds=with_holds,
         )
 
@@ -293,6 +339,10 @@ class Waiting:
             if self.run is not None
             else float("inf")
         )
+
+
+def _first(moment: float | FloatArray, runs: int) -> float | FloatArray:
+    return moment[:runs] if isinstance(moment, np.ndarray) and moment.ndim else moment
 
 
 def _entries_by_part(market: Market) -> dict[frozenset[str], list[Entry]]:
