@@ -123,8 +123,7 @@ def _pint_unit(symbol: str) -> PintUnit:
 
 
 def _converted(value: float, symbol: str, wanted: str) -> float:
-    # pint types it as any number at all
-    return float(cast(float, _registry().Quantity(value, symbol).to(wanted).magnitude))
+    return float(_registry().Quantity(value, symbol).to(wanted).magnitude)
 
 
 def _factor(symbol: str, internal: str) -> float:
@@ -163,7 +162,7 @@ def conversion_factor(symbol: str, wanted: str) -> float:
 def _angle_power(unit: PintUnit) -> float:
     """How often an angle stands in a unit: pint takes it for a plain number."""
     base = _registry().get_base_units(unit)[1]
-    return float(dict(base._units).get("radian", 0))
+    return cast(float, dict(base._units).get("radian", 0.0))
 
 
 def to_internal(value: float, unit: str) -> float:
