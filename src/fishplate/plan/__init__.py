@@ -2,7 +2,8 @@
 
 - `main_job`: `plan(situation)`, the flat pipeline
 - `situation`: what a plan starts from
-- `study`: every engine before anything is bought; `needs`: when parts are needed; `loop`: buy and work until dates settle
+- `study`: every engine before anything is bought; `needs`: when parts are needed
+- `loop`: what to buy, and the work with it, until dates stop moving
 - `market`: from offers to a purchase problem; `recosting`: each consignment to the cent
 - `draws`: joint deliveries; `opening`: when what holds things opens
 - `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan

@@ -1,0 +1,56 @@
+"""The main job on builds of any shape."""
+
+from __future__ import annotations
+
+import json
+import math
+from datetime import date
+from typing import Any
+
+from hypothesis import HealthCheck, given, settings
+from plan_builds import plan_of
+from strategies import builds
+
+from fishplate.build import Build, build_from_data
+from fishplate.plan import Plan, plan_data
+
+DAY = date(2027, 5, 3)
+
+
+def numbers_in(value: Any) -> list[float]:
+    """Every number in plain data."""
+    if isinstance(value, dict):
+        return [number for item in value.values() for number in numbers_in(item)]
+    if isinstance(value, list):
+        return [number for item in value for number in numbers_in(item)]
+    return [value] if isinstance(value, float) else []
+
+
+def tamed(value: Any) -> Any:
+    """Plain data with its great numbers brought down to a garage's size, their order kept."""
+    if isinstance(value, dict):
+        return {key: tamed(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [tamed(item) for item in value]
+    return 1 + 3 * math.log(value) if isinstance(value, float) and value > 1 else value
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@given(builds(most=3))
+def test_any_build_has_a_plan_of_finite_figures(build: Build) -> None:
+    data = tamed(json.loads(build.model_dump_json()))
+    data["owner"] |= {"country": "NL", "currency": "EUR"}
+    data["rule_overrides"] = []  # any are refused where they name no rule
+    build = build_from_data(data)
+    plan = plan_of(build, as_of=DAY, runs=60, waiting_runs=60, solver_seconds=1.0)
+    told = json.loads(json.dumps(plan_data(plan)))
+    assert all(math.isfinite(number) for number in numbers_in(told))
+    assert len(plan.questions) <= 3
+    check_sums(plan)
+
+
+def check_sums(plan: Plan) -> None:
+    """Lines and trips add up to the total."""
+    total = sum(line.landed for line in plan.purchase.lines)
+    total += sum(trip.trip_cost for trip in plan.purchase.collections)
+    assert math.isclose(total, plan.purchase.total, abs_tol=0.005 + 1e-9 * total)
