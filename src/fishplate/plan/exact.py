@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from .actions import draft_actions
-from .loop import settle
+from .loop import Round, settle
 from .model import Action, ExactCheck, Plan
 from .report import landed_by_line, purchase_summary
 from .situation import Situation
-from .study import Progress, study
-from .waiting import Waiting
+from .study import Progress, Studied, study
+from .waiting import Waiting, missed_cost
 
 CHECKED_ACTIONS = 16
 SOLVER_SECONDS = 2.5
@@ -39,6 +39,7 @@ def check_exactly(situation: Situation, plan: Plan, *, progress: Progress | None
         delays = studied.put_off.besides({(str(action.kind), key): weeks for key in keys[action.kind, action.key]})
         delayed, _ = settle(studied, delays, lambda _stage, _share: None, starts=tried)
         loss = delayed.expected_total - base.expected_total + waiting.rework(delays)
+        loss += _missed(studied, base, delayed, weeks)
         exact.append((action, loss))
     by_exact = sorted(exact, key=lambda item: -item[1] / item[0].cost_of_waiting.weeks)
     ranks = {(a.kind, a.key): rank for rank, (a, _) in enumerate(by_exact, start=1)}
@@ -50,3 +51,14 @@ def check_exactly(situation: Situation, plan: Plan, *, progress: Progress | None
     )
     say("done", 1.0)
     return replace(plan, exact=checks)
+
+
+def _missed(studied: Studied, base: Round, delayed: Round, weeks: float) -> float:
+    """Expected cost of what the base plan buys and the delayed one can't get any more, home currency."""
+    market = base.market
+    lines = [(market.entries[line.candidate], line.units) for line in base.purchase.lines]
+    return sum(
+        missed_cost(studied, market, entry, units, weeks)
+        for entry, units in lines
+        if not entry.candidate.covers.keys() <= delayed.arrivals.keys()
+    )

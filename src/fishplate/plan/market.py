@@ -30,6 +30,7 @@ from .model import FloatArray
 from .situation import Situation
 
 HORIZON_WEEKS = 104
+TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
 RESALE_SHARE = 0.6
 CHANGE_OF_MIND = 0.25
 UNKNOWN_MISFIT = 0.04
@@ -194,7 +195,7 @@ class Market:
                 if problem is not None:
                     self.ruled_out[f"{offer.id} by {way.name}"] = problem.what
                     continue
-                self._fill_offer(supplier, offer, way, bands, weeks)
+                self._fill_offer(supplier, offer, way, bands, tuple(sorted({*weeks, *self._held_weeks(offer)})))
 
     def _say_unknown_masses(self, supplier: Supplier, way: Way, offers: list[Offer]) -> None:
         terms = next((t for t in supplier.freight if way.route is not None and t.route == way.route.id), None)
@@ -396,6 +397,14 @@ class Market:
                 exact |= {math.floor(ready - lead - 0.3) for lead in leads}
         last = self._last_week(offers)
         return tuple(sorted({week for week in exact | {_thin(week) for week in about} if 0 <= week <= last}))
+
+    def _held_weeks(self, offer: Offer) -> set[int]:
+        """Weeks from which a held offer may be ordered if what holds it is put off."""
+        held = self._earliest(offer)
+        if held == 0:
+            return set()
+        moments = [held + weeks for weeks in TRIED_WEEKS] + [weeks + 1 for weeks in TRIED_WEEKS]
+        return {math.ceil(moment - 1e-9) for moment in moments if moment <= self._last_week([offer])}
 
     def _price_weeks(self, offer: Offer) -> set[int]:
         """Weeks around which the expected price moves."""

@@ -12,7 +12,7 @@ import numpy as np
 from ..build import Assumption, week_of
 from ..work import Gates, WorkReport
 from .loop import Round
-from .market import Entry, Market, arrivals_of
+from .market import TRIED_WEEKS, Entry, Market, arrivals_of
 from .model import CostOfWaiting, FloatArray
 from .needs import delay_cost, gates_of, measuring_jobs
 from .opening import Delays, Holds, Openings, openings
@@ -20,7 +20,6 @@ from .recosting import Selection
 from .study import Studied, held_up_by
 
 Moments: TypeAlias = Mapping[str, float | FloatArray]
-TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
 WITHIN_WEEKS = 13.0
 MONEY_RESOLUTION = 1.0
 MISSED_PREMIUM, MISSED_WEEKS = 0.5, 8.0
