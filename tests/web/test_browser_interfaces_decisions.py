@@ -13,6 +13,7 @@ pytestmark = pytest.mark.browser
 PAGES = (
     "/interfaces",
     "/interfaces?open",
+    "/interfaces/usual",
     "/interfaces/tyre-arch-rear",
     "/interfaces/drive-shafts",
     "/interfaces/sump-steering",

@@ -444,7 +444,8 @@ def test_usual_places_are_listed_by_ticking_them(tmp_path: Path) -> None:
     build = build_from_data({"parts": [{"id": "wheel", "name": "Steel wheel"}, {"id": "tyre", "name": "Tyre"}]})
     with served(tmp_path / "b.fishplate", build) as client:
         client.get("/")
-        page = client.get("/interfaces").text
+        assert 'href="/interfaces/usual"' in client.get("/interfaces").text
+        page = client.get("/interfaces/usual").text
         assert 'value="foundation" checked' in page
         assert 'value="tyre-arch-rear"' in page
         form = {"revision": "1", "form": "usual", "place": ["foundation", "tyre-arch-rear"]}

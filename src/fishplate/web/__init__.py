@@ -5,6 +5,8 @@
 - `ask`: one request: what is shown, what was typed, and how a change is written
 - `form`: typed text read into values, every problem beside its field
 - `guard`: host, origin and size of a request; headers of a response
+- `kept`, `verdicts`: what takes a moment to work out, kept by revision; what is known about fit
+- `trials`: the plan of a build as it would be, beside the plan as it is
 - `worker`: plans, worked out in a process of their own
 - `words`: how days, money, chances and verdicts are shown
 - rooms, each a page model and thin routes: `week`, `parts`, `interfaces`, `jobs`, `decisions`, `buying`, `money`,

@@ -10,9 +10,9 @@ from ..build import Build, Money, Problem, Refused
 from ..build.approval import PutOff
 from ..build.commerce import Collection, Offer
 from ..build.events import Check, Order, OrderLine, PartCount, Receipt, Work
-from ..build.interfaces import Dimension, Reading, SpreadMeaning
 from ..plan import Action, ActionKind, Plan
 from ..plan.model import PlannedLine
+from . import dimensions
 from .ask import Ask
 from .desk import Edit, View, fresh_id, put
 from .form import Form, made
@@ -167,33 +167,10 @@ def decided(build: Build, id_: str, form: Form, today: date) -> Build:
 
 def measured(build: Build, id_: str, ask: Ask) -> Build:
     """The build with a reading of a dimension."""
-    form = ask.form
-    dimension: Dimension = build.find("dimensions", id_)
-    day = form.day("day", ask.today)
-    value = designation = None
-    if dimension.designates is None:
-        value = form.number("value")
-    else:
-        designation = form.required("value", "Give it as it is marked, such as M10x1.25.")
-    spread = form.maybe_number("spread", at_least=0)
-    if form.problems:
-        return build
-    reading = made(
-        Reading,
-        id=fresh_id(build, "readings", f"{dimension.id} {day.isoformat()}"),
-        dimension=dimension.id,
-        value=value,
-        designation=designation or "",
-        spread=spread,
-        spread_means=form.text("means", SpreadMeaning.LIMITS.value),
-        provenance="measured",
-        instrument=form.text("instrument") or None,
-        against=form.text("against") or None,
-        day=day,
-        photo=ask.keep_photo("photo", f"{dimension.id} {day.isoformat()}"),
-        note=form.text("note"),
+    words = f"{id_} {ask.form.text('day')}"
+    return dimensions.measured(
+        build, build.find("dimensions", id_), ask.form, ask.today, photo=lambda: ask.keep_photo("photo", words)
     )
-    return put(build, "readings", reading)
 
 
 def ordered(build: Build, lines: Sequence[PlannedLine], form: Form, today: date) -> Build:

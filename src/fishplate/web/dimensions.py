@@ -138,7 +138,9 @@ def state_words(id_: str, fit: Fitted, view: View) -> str:
         return "not measured yet"
     if state.stale:
         return "taken before the vehicle changed"
-    return "" if state.own else _not_own(view.build, id_)
+    if state.own or view.build.find("dimensions", id_).provision:
+        return ""
+    return _not_own(view.build, id_)
 
 
 def _not_own(build: Build, id_: str) -> str:

@@ -76,7 +76,6 @@ class InterfacesPage:
     said : why they could not be worked out
     count, open_count : interfaces in all, and those that do not fit for sure; only_open : only these are drawn
     elsewhere : interfaces that are only met with another choice than the one planned with
-    usual : places where such parts usually meet and that are not listed yet, as (id, name, what it is about)
     """
 
     summary: str
@@ -90,7 +89,6 @@ class InterfacesPage:
     open_count: int
     only_open: bool
     elsewhere: tuple[tuple[str, str], ...]
-    usual: tuple[tuple[str, str, str], ...]
 
 
 def interfaces_page(view: View, fit: Standing[Fitted], *, only_open: bool = False) -> InterfacesPage:
@@ -102,7 +100,7 @@ def interfaces_page(view: View, fit: Standing[Fitted], *, only_open: bool = Fals
     """
     found = fit.value or (fitted_by_plan(view.build, view.plan) if view.plan is not None else None)
     if found is None:
-        return InterfacesPage("", fit.working, False, fit.said, (), (), (), 0, 0, only_open, (), _usual(view.build))
+        return InterfacesPage("", fit.working, False, fit.said, (), (), (), 0, 0, only_open, ())
     results = found.interfaces
     shown = {id_: result for id_, result in results.items() if not only_open or result.verdict != "fits"}
     return InterfacesPage(
@@ -117,11 +115,11 @@ def interfaces_page(view: View, fit: Standing[Fitted], *, only_open: bool = Fals
         open_count=sum(1 for result in results.values() if result.verdict != "fits"),
         only_open=only_open,
         elsewhere=tuple((item.id, item.name) for item in view.build.interfaces if item.id not in results),
-        usual=_usual(view.build),
     )
 
 
-def _usual(build: Build) -> tuple[tuple[str, str, str], ...]:
+def usual_page(build: Build) -> tuple[tuple[str, str, str], ...]:
+    """Places where such parts usually meet and that are not listed yet, as (id, name, what it is about)."""
     from ..fit import usual_interfaces
 
     return tuple(

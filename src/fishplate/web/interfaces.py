@@ -14,7 +14,7 @@ from ..build.interfaces import Condition, Interface, Settled
 from . import dimensions
 from .ask import Ask, Asked, NotHereError
 from .dimensions import CHOICES, shown_photos
-from .drawing import interfaces_page
+from .drawing import interfaces_page, usual_page
 from .form import Form, made
 from .holding import interface_page, what_must_be_known
 
@@ -93,6 +93,17 @@ def show(ask: Asked) -> Response:
     return show_interfaces(ask)
 
 
+def show_usual(ask: Ask) -> Response:
+    """Places usually worth listing."""
+    return ask.show("usual.html", usual_page(ask.view.build), title="Places usually worth listing")
+
+
+@router.get("/interfaces/usual")
+def show_places(ask: Asked) -> Response:
+    """Places usually worth listing."""
+    return show_usual(ask)
+
+
 @router.post("/interfaces/usual")
 def list_usual(ask: Asked) -> Response:
     """List usual places where parts meet."""
@@ -100,7 +111,7 @@ def list_usual(ask: Asked) -> Response:
         lambda build: with_places(build, ask.form),
         message="listed places where parts usually meet",
         back="/interfaces",
-        again=show_interfaces,
+        again=show_usual,
     )
 
 
