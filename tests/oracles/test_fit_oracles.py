@@ -20,7 +20,7 @@ from fishplate.build.expression import parse_expression
 from fishplate.build.interfaces import Correlation
 from fishplate.fit import FitReport, assess
 from fishplate.fit.draws import JointDraws, correlation_matrix
-from fishplate.fit.points import BLOCK, DIGITS, _doubled, _generating_digits, blocks
+from fishplate.fit.points import BLOCK, blocks
 from fishplate.fit.preposterior import value_of_knowing
 from fishplate.fit.readings import DimensionState, Shape
 from fishplate.fit.shares import variance_shares
@@ -37,16 +37,6 @@ def states(rows: dict[str, tuple[float, float, Shape]]) -> dict[str, DimensionSt
 
 
 # --- points ---
-
-
-def test_unscrambled_points_are_those_of_scipy() -> None:
-    digits = _generating_digits(40, 8)
-    weights = (1 << np.arange(DIGITS - 1, -1, -1)).astype(np.uint32)
-    columns = (digits.astype(np.uint32) * weights).sum(axis=2, dtype=np.uint32)
-    ours = _doubled(columns, np.zeros(40, dtype=np.uint32)).T / 2.0**DIGITS
-    theirs = qmc.Sobol(40, scramble=False).random(256)
-    order = np.lexsort(ours.T), np.lexsort(theirs.T)
-    assert ours[order[0]] == pytest.approx(theirs[order[1]], abs=2.0**-DIGITS)
 
 
 def test_scrambled_points_fill_every_interval_of_every_coordinate_once() -> None:

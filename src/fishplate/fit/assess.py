@@ -8,16 +8,19 @@ from .interface_results import interface_results
 from .measure_next import measures
 from .misfit import misfit_chances
 from .model import FitReport
-from .study import study
+from .study import Study, study
 
 
-def assess(build: Build, facts: Facts, *, seed: int = 1, samples: int = 20_000) -> FitReport:
+def assess(
+    build: Build, facts: Facts, *, seed: int = 1, samples: int = 20_000, at_hand: Study | None = None
+) -> FitReport:
     """Everything known about fit on a day.
 
     Parameters
     ----------
     facts : the build as it stands; only wanted conditions count, and readings up to its day
     seed : of the joint draws; samples : at least so many of them
+    at_hand : an earlier study; its draws are used again where they are the same
 
     Examples
     --------
@@ -33,7 +36,7 @@ def assess(build: Build, facts: Facts, *, seed: int = 1, samples: int = 20_000) 
     >>> assess(build, facts_of(build, date(2026, 3, 2))).conditions[0].text
     'Clearance: fits, whatever the dimensions within their limits, 7.0 mm to spare (2.5 to 11.5 mm in nine ...'
     """
-    studied = study(build, facts, seed=seed, samples=samples)
+    studied = study(build, facts, seed=seed, samples=samples, at_hand=at_hand)
     conditions = tuple(condition_results(studied))
     interfaces = tuple(interface_results(studied, {result.condition: result for result in conditions}))
     misfit_chance, assumed = misfit_chances(studied)

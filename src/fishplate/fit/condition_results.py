@@ -12,12 +12,15 @@ from ..build.interfaces import Settled
 from .model import ConditionResult, Verdict
 from .points import Single
 from .rework import MISFIT_UNKNOWN
-from .sampling import Chance, Evaluable, Judged, Mating, Ready, rescaled_chance
+from .sampling import MANY, Chance, Evaluable, Judged, Mating, Ready, rescaled_chance
 from .sentences import condition_text
 from .shares import default_share, variance_shares
 from .study import Study, bounds, correlation_of, shown_unit
 from .verdicts import MOSTLY, after_looking, needed_chance, plain_verdict, verdict_of
 from .worst_case import gradient, root_sum_square, worst_case
+
+# Shares of so many conditions are read off fewer draws.
+SHARED = 4096
 
 
 def condition_results(study: Study) -> Iterator[ConditionResult]:
@@ -127,8 +130,9 @@ def _swayed(study: Study, item: Ready, chance: Chance) -> bool:
 
 def _shares(study: Study, item: Evaluable, row: int) -> dict[str, float]:
     names = [name for name in item.names if name in study.draws.row]
-    values = study.sample.values[[study.draws.row[name] for name in names]]
-    found = variance_shares(values, study.sample.varying[row])
+    few = SHARED if len(study.evaluable) > MANY else None
+    values = study.sample.values[[study.draws.row[name] for name in names], :few]
+    found = variance_shares(values, study.sample.varying(row)[:few])
     return dict(zip(names, (float(share) for share in found), strict=True))
 
 

@@ -13,6 +13,8 @@ from .points import Single, blocks
 from .readings import WIDTHS, DimensionState
 
 REPLICATES = 8
+# Draws at hand are passed on in blocks of so many.
+WIDE = 16_384
 
 
 class JointDraws:
@@ -29,6 +31,8 @@ class JointDraws:
     def __init__(
         self, states: Mapping[str, DimensionState], correlations: Iterable[Correlation], *, samples: int, seed: int
     ) -> None:  # fmt: skip
+        self.made_from = (tuple(sorted(states.items())), tuple(correlations), samples, seed)
+        self.whole: Single | None = None
         self.constants = {state.id: state.value for state in states.values() if not state.random}
         shapes = {"rectangular": 0, "triangular": 1, "normal": 2}
         uncertain = sorted((s for s in states.values() if s.random), key=lambda s: (shapes.get(s.shape, 3), s.id))
@@ -40,14 +44,29 @@ class JointDraws:
         self._sd = np.array([state.sd for state in uncertain], dtype=np.float64)[:, None]
         counts = [sum(state.shape == shape for state in uncertain) for shape in shapes]
         self._rectangular, self._triangular = counts[0], counts[0] + counts[1]
-        self.correlation = correlation_matrix(self.names, correlations)
+        self.correlation = correlation_matrix(self.names, self.made_from[1])
         self._linked, self._root = _root(self.correlation)
         self.seed = seed
         self.per_replicate = -(-samples // REPLICATES)
         self.samples = self.per_replicate * REPLICATES
 
+    def keep(self) -> None:
+        """Draw all at once and hold them at hand: four bytes a value."""
+        if self.whole is None:
+            drawn = np.empty((len(self.names), self.samples), dtype=np.float32)
+            at = 0
+            for replicate in range(REPLICATES):
+                for block in self.blocks(replicate):
+                    drawn[:, at : at + block.shape[1]] = block
+                    at += block.shape[1]
+            self.whole = drawn
+
     def blocks(self, replicate: int) -> Iterator[Single]:
         """Values of one replicate, a block at a time: (dimensions, draws) float32 in internal units."""
+        if self.whole is not None:
+            first, last = replicate * self.per_replicate, (replicate + 1) * self.per_replicate
+            yield from (self.whole[:, at : min(at + WIDE, last)] for at in range(first, last, WIDE))
+            return
         for points in blocks(len(self.names), self.per_replicate, self.seed, replicate):
             values: Single = points[self._coordinate]
             self._transform(values)

@@ -1,8 +1,8 @@
 """Scrambled Sobol points, in blocks.
 
-The generating numbers come from scipy; the points of a block are made by doubling, which keeps a large joint sample
-within a few tenths of a second. Each replicate is scrambled on its own (a random linear map of the digits and a digital
-shift, after Matousek 1998), so that the spread between replicates gives the sampling error of any estimate.
+The points of a block are made by doubling, which keeps a large joint sample within a few tenths of a second. Each
+replicate is scrambled on its own (a random linear map of the digits and a digital shift, after Matousek 1998), so that
+the spread between replicates gives the sampling error of any estimate.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from .direction_numbers import COORDINATES, generating_numbers
 
 # Single precision holds 24 digits; one is spent on the half that keeps every point off 0 and 1.
 DIGITS = 23
@@ -27,7 +29,7 @@ def blocks(dimensions: int, count: int, seed: int, replicate: int) -> Iterator[S
 
     Parameters
     ----------
-    dimensions : how many coordinates a point has, up to 21 201
+    dimensions : how many coordinates a point has
     count : how many points in all
 
     Yields
@@ -70,19 +72,20 @@ def _scrambled(dimensions: int, levels: int, random: np.random.Generator) -> tup
 
 @lru_cache(maxsize=4)
 def _generating_digits(dimensions: int, levels: int) -> NDArray[Any]:
-    """Binary digits of the generating numbers, most significant first: (dimensions, levels, DIGITS) float32.
+    """Binary digits of the generating numbers, most significant first: (dimensions, levels, DIGITS) float32."""
+    numbers = generating_numbers(levels)
+    digits = np.zeros((COORDINATES, levels, DIGITS), dtype=np.float32)
+    for digit in range(min(DIGITS, levels)):
+        shifts = np.arange(levels - digit, dtype=np.uint32)
+        digits[:, digit:, digit] = (numbers[:, digit:] >> shifts) & 1
+    further = range(1, -(-dimensions // COORDINATES))
+    return np.concatenate([digits, *(_reordered(digits, number) for number in further)])[:dimensions]
 
-    Sobol point 2^k differs from the one before it by just the k-th generating number.
-    """
-    from scipy.stats import qmc
 
-    engine = qmc.Sobol(dimensions, scramble=False, bits=30)
-    columns = np.empty((dimensions, levels), dtype=np.uint32)
-    for level in range(levels):
-        engine.reset()
-        if level:
-            engine.fast_forward((1 << level) - 1)
-        before, at = (engine.random(2) * 2.0**30).astype(np.uint32)
-        columns[:, level] = (before ^ at) >> (30 - DIGITS)
-    shifts = np.arange(DIGITS - 1, -1, -1, dtype=np.uint32)
-    return ((columns[:, :, None] >> shifts) & 1).astype(np.float32)
+def _reordered(digits: NDArray[Any], number: int) -> NDArray[Any]:
+    """The same points in another order, for coordinates beyond the table."""
+    levels = digits.shape[1]
+    random = np.random.default_rng([levels, number])
+    mixing = np.triu(random.integers(0, 2, (levels, levels)), 1) + np.eye(levels)
+    mixed: NDArray[Any] = (np.einsum("cld,lk->ckd", digits, mixing) % 2).astype(np.float32)
+    return mixed

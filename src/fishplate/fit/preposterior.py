@@ -7,6 +7,7 @@ Theory, 1961).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import NamedTuple
 
@@ -15,10 +16,11 @@ from numpy.typing import NDArray
 
 from .points import Single
 
-CELLS = 192
+CELLS = 160
 # A reading this much finer than a cell of the prior is taken to tell all.
-PERFECT = 0.5
-_REACH = 4.0
+PERFECT = 0.15
+# A reading's error reaches so many standard deviations, and is told in steps of so small a share of one.
+_REACH, _STEPS = 4.0, 3.0
 
 Floats = NDArray[np.float64]
 Table = Mapping[str, Mapping[str, float]]
@@ -52,62 +54,68 @@ class Cells(NamedTuple):
 
     Parameters
     ----------
-    cell : (draws,) the cell of each draw; share, middle, spread : (cells,) chance, mean and standard deviation
+    cell : (draws,) the cell of each draw; share, middle : (cells,) chance and middle of each
+    width : of a cell; 0 where all draws are the same
     """
 
     cell: NDArray[np.intp]
     share: Floats
     middle: Floats
-    spread: Floats
+    width: float
 
 
 def cells_of(values: Floats | Single) -> Cells:
-    """Draws of a quantity in cells; empty ones are left out."""
+    """Draws of a quantity in cells."""
     exact = np.asarray(values, dtype=np.float64)
-    low, high = float(exact.min()), float(exact.max())
-    scale = CELLS / (high - low) if high > low else 0.0
-    cell = np.minimum(((exact - low) * scale).astype(np.intp), CELLS - 1)
-    counts = np.bincount(cell, minlength=CELLS)
-    kept = counts > 0
-    cell, counts = (np.cumsum(kept) - 1)[cell], counts[kept]
-    middle = np.bincount(cell, weights=exact) / counts
-    square = np.bincount(cell, weights=(exact - middle[cell]) ** 2) / counts
-    return Cells(cell, counts / counts.sum(), middle, np.sqrt(square))
+    low, width = float(exact.min()), float(np.ptp(exact)) / CELLS
+    if width == 0:
+        return Cells(np.zeros(exact.size, dtype=np.intp), np.ones(1), np.array([low]), 0.0)
+    cell = np.minimum(((exact - low) / width).astype(np.intp), CELLS - 1)
+    share = np.bincount(cell, minlength=CELLS).astype(np.float64) / exact.size
+    middle = np.linspace(low + width / 2, low + (CELLS - 0.5) * width, CELLS)
+    return Cells(cell, share, middle, width)
 
 
-def mean_by_cell(cells: Cells, gain: Floats) -> Floats:
-    """Mean of a gain, known on every draw, in each cell."""
-    size = len(cells.share)
-    found: Floats = np.bincount(cells.cell, weights=gain, minlength=size) / np.bincount(cells.cell, minlength=size)
+def sum_by_cell(cells: Cells, gain: Floats) -> Floats:
+    """Expected gain, known on every draw, that falls into each cell: mean in the cell times its chance."""
+    found: Floats = np.bincount(cells.cell, weights=gain, minlength=len(cells.share)) / gain.size
     return found
 
 
-def reading_of(cells: Cells, sd: float) -> Floats:
-    """A reading of a quantity with a normal error, before it is taken: (readings, cells) joint chance of both.
+class Reading(NamedTuple):
+    """A reading to come, with a normal error.
 
     Parameters
     ----------
-    sd : standard deviation of the reading's own error, above zero
+    weights : (odd number,) how its values are spread about the true one, adding up to one
+    fold : how many steps of the weights make a cell
     """
-    wide = np.hypot(sd, cells.spread)
-    low = float((cells.middle - _REACH * wide).min())
-    high = float((cells.middle + _REACH * wide).max())
-    count = int(np.clip((high - low) / sd * 4, 96, 512))
-    readings = np.linspace(low, high, count)
-    apart = ((readings[:, None] - cells.middle) / wide) ** 2
-    # against the nearest reading, so that none is too far off to count
-    density = np.exp(-0.5 * (apart - apart.min(axis=0)))
-    joint: Floats = cells.share * density / density.sum(axis=0)
-    return joint
+
+    weights: Floats
+    fold: int
 
 
-def value_of_reading(reading: Floats, gain: Floats) -> float:
+def reading_of(cells: Cells, sd: float) -> Reading:
+    """A reading of a quantity before it is taken; `sd` is the standard deviation of its own error."""
+    wide = spread_in_cells(cells, sd)
+    fold = max(1, math.ceil(_STEPS * cells.width / wide))
+    step = cells.width / fold
+    half = math.ceil(_REACH * wide / step)
+    weights = np.exp(-0.5 * (np.arange(-half, half + 1) * (step / wide)) ** 2)
+    return Reading(weights / weights.sum(), fold)
+
+
+def spread_in_cells(cells: Cells, sd: float) -> float:
+    """Standard deviation of a reading about the middle of the cell the quantity lies in."""
+    return math.hypot(sd, cells.width / math.sqrt(12))
+
+
+def value_of_reading(reading: Reading, sums: Floats) -> float:
     """Value of a reading before choosing between doing nothing and an action.
 
     Parameters
     ----------
-    reading : (readings, cells) joint chance, from `reading_of`
-    gain : (cells,) mean cost of the action, less that of doing nothing, in each cell of what is read
+    sums : (cells,) expected cost of the action, less that of doing nothing, by cell of what is read
 
     Returns
     -------
@@ -119,7 +127,9 @@ def value_of_reading(reading: Floats, gain: Floats) -> float:
     error is normal and so adds no change of sign. It keeps the scatter of the draws from being taken for knowledge. A
     gain linear in a normal quantity gives the unit normal loss integral.
     """
-    return _best_stretch(reading @ gain)
+    fine = np.zeros((len(sums), reading.fold))
+    fine[:, reading.fold // 2] = sums
+    return _best_stretch(np.convolve(fine.reshape(-1), reading.weights))
 
 
 def value_of_knowing(order: NDArray[np.intp], gain: Floats) -> float:

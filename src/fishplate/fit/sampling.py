@@ -20,6 +20,8 @@ from .readings import DimensionState
 
 # Margins and values of so many draws are kept for quantiles, shares and the worth of a reading.
 KEPT = 16_384
+# Fewer where there are so many conditions that quantiles and shares would take longer than the draws.
+MANY, KEPT_OF_MANY = 250, 8_192
 # Student's t, 97.5 %, seven degrees of freedom: eight replicates (any table, e.g. ISO 2854).
 INTERVAL = 2.365
 
@@ -142,7 +144,8 @@ class JointSample:
     Parameters
     ----------
     holds : (conditions,) chance of each; groups : chance that all conditions of each group hold; all_hold : that all do
-    values : (dimensions, kept) draws kept; varying, margins : (conditions, kept) of each condition on them
+    values : (dimensions, kept) draws kept; margins : (conditions, kept) least margin of each condition on them
+    between : row of a condition with two limits -> (kept,) what varies of it; the margin is what varies of the others
     misfits : (conditions, kept) whether each condition fails on each draw kept; one without a value fails
     """
 
@@ -150,9 +153,13 @@ class JointSample:
     groups: tuple[Chance, ...]
     all_hold: Chance
     values: Single
-    varying: Single
     margins: Single
+    between: Mapping[int, Single]
     misfits: NDArray[np.bool_]
+
+    def varying(self, row: int) -> Single:
+        """What varies of a condition: its distance to the lower limit, or else to the upper one."""
+        return self.between.get(row, self.margins[row])
 
 
 def joint_sample(draws: JointDraws, conditions: Sequence[Evaluable], groups: Sequence[Sequence[int]]) -> JointSample:
@@ -162,38 +169,50 @@ def joint_sample(draws: JointDraws, conditions: Sequence[Evaluable], groups: Seq
     ----------
     groups : positions of the conditions that must hold together, e.g. at one interface
     """
-    kept = min(KEPT, draws.samples)
-    values = np.empty((len(draws.names), kept), dtype=np.float32)
-    varying = np.empty((len(conditions), kept), dtype=np.float32)
-    margins = np.empty_like(varying)
+    kept = min(KEPT if len(conditions) <= MANY else KEPT_OF_MANY, draws.samples)
+    taken = _Kept(draws, conditions, kept)
     counts = np.zeros((REPLICATES, len(conditions) + len(groups) + 1))
-    at = 0
+    members = [list(group) for group in groups]
     for replicate in range(REPLICATES):
         for block in draws.blocks(replicate):
-            size = block.shape[1]
-            spread, margin = _evaluate(conditions, draws, block)
-            counts[replicate] += _count(margin >= 0, groups)
-            room = min(size, kept - at)
-            if room > 0:
-                values[:, at : at + room] = block[:, :room]
-                varying[:, at : at + room] = spread[:, :room]
-                margins[:, at : at + room] = margin[:, :room]
-                at += room
+            counts[replicate] += _count(taken.evaluate(block), members)
     chances = [_chance(column, draws.per_replicate) for column in counts.T]
-    single, misfits = len(conditions), ~(margins >= 0)
+    single = len(conditions)
     return JointSample(
-        tuple(chances[:single]), tuple(chances[single:-1]), chances[-1], values, varying, margins, misfits
-    )
+        tuple(chances[:single]), tuple(chances[single:-1]), chances[-1], taken.values, taken.margins, taken.between,
+        ~(taken.margins >= 0),
+    )  # fmt: skip
 
 
-def _evaluate(conditions: Sequence[Evaluable], draws: JointDraws, block: Single) -> tuple[Single, Single]:
-    named: dict[str, Value] = {**draws.constants, **{name: block[row] for name, row in draws.row.items()}}
-    spread = np.empty((len(conditions), block.shape[1]), dtype=np.float32)
-    margin = np.empty_like(spread)
-    with np.errstate(all="ignore"):
-        for position, item in enumerate(conditions):
-            spread[position], margin[position] = item.evaluate(named)
-    return spread, margin
+class _Kept:
+    """Evaluates conditions block by block, and keeps the first draws with what they gave."""
+
+    def __init__(self, draws: JointDraws, conditions: Sequence[Evaluable], kept: int) -> None:
+        self.draws, self.conditions, self.kept, self.at = draws, conditions, kept, 0
+        whole = draws.whole
+        self.values = np.empty((len(draws.names), kept), dtype=np.float32) if whole is None else whole[:, :kept]
+        self.margins = np.empty((len(conditions), kept), dtype=np.float32)
+        two = [row for row, item in enumerate(conditions) if isinstance(item, Ready) and item.at_least and item.at_most]
+        self.between = {row: np.empty(kept, dtype=np.float32) for row in two}
+
+    def evaluate(self, block: Single) -> NDArray[np.bool_]:
+        """Whether each condition holds on each draw of a block: (conditions, draws)."""
+        named: dict[str, Value] = {**self.draws.constants, **{n: block[row] for n, row in self.draws.row.items()}}
+        holds = np.empty((len(self.conditions), block.shape[1]), dtype=bool)
+        room = min(block.shape[1], self.kept - self.at)
+        span = slice(self.at, self.at + room)
+        with np.errstate(all="ignore"):
+            for row, item in enumerate(self.conditions):
+                varying, margin = item.evaluate(named)
+                np.greater_equal(margin, 0, out=holds[row])
+                if room:
+                    self.margins[row, span] = margin if np.ndim(margin) == 0 else np.asarray(margin)[:room]
+                    if row in self.between:
+                        self.between[row][span] = varying if np.ndim(varying) == 0 else np.asarray(varying)[:room]
+        if room and self.draws.whole is None:
+            self.values[:, span] = block[:, :room]
+        self.at += room
+        return holds
 
 
 def _count(holds: NDArray[np.bool_], groups: Sequence[Sequence[int]]) -> NDArray[np.float64]:

@@ -84,8 +84,22 @@ class Study:
         return misfit * self.rework[condition].late
 
 
-def study(build: Build, facts: Facts, *, seed: int = 1, samples: int = 20_000) -> Study:
-    """Read the wanted conditions, pool the readings of their dimensions, and draw."""
+def study(
+    build: Build,
+    facts: Facts,
+    *,
+    seed: int = 1,
+    samples: int = 20_000,
+    at_hand: Study | None = None,
+    keep: bool = False,
+) -> Study:
+    """Read the wanted conditions, pool the readings of their dimensions, and draw.
+
+    Parameters
+    ----------
+    at_hand : an earlier study, whose draws are used again if they are of the same dimensions, as well known
+    keep : hold all draws at hand for a later study
+    """
     wanted = [item for item in sorted(build.conditions, key=lambda item: item.id) if item.id in facts.wanted_conditions]
     growth = {item.id: factor for item in build.dimensions if (factor := growth_factor(item)) != 1}
     conditions = tuple(ready(condition, growth) for condition in wanted)
@@ -94,6 +108,10 @@ def study(build: Build, facts: Facts, *, seed: int = 1, samples: int = 20_000) -
     evaluable = tuple(_evaluable(build, conditions, states))
     used = {name: states[name] for item in evaluable for name in item.names}
     draws = JointDraws(used, build.correlations, samples=samples, seed=seed)
+    if at_hand is not None and at_hand.draws.made_from == draws.made_from:
+        draws = at_hand.draws
+    elif keep:
+        draws.keep()
     interfaces = _interfaces(build, conditions)
     rows = {item.condition.id: position for position, item in enumerate(evaluable)}
     unseen = rows.keys() - facts.settled_conditions.keys()

@@ -21,8 +21,9 @@ from .preposterior import (
     Cells,
     Floats,
     cells_of,
-    mean_by_cell,
     reading_of,
+    spread_in_cells,
+    sum_by_cell,
     value_of_knowing,
     value_of_reading,
     value_of_signal,
@@ -36,6 +37,9 @@ OUTER = 512
 INNER = 256
 # Where dimensions err together, so many of the draws kept are weighed; the first ones, which are even by themselves.
 WEIGHED = 8192
+
+# Less than this in home currency is not worth reckoning.
+_NOTHING = 0.01
 
 Spreads = frozenset[tuple[str, float]]
 
@@ -57,7 +61,7 @@ def value_of_settling(rework: Rework, misfit: float) -> float:
     return value_of_signal(prior, payoff, sure)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Open:
     """A condition that is still to be known: how it is evaluated, what it costs, what it lacks."""
 
@@ -67,6 +71,7 @@ class _Open:
     names: tuple[str, ...]
     lacking: frozenset[str]
     misfit: float
+    settling: float = -1.0
 
 
 class Worth:
@@ -112,14 +117,24 @@ class Worth:
         if not keys or name not in self.study.draws.row:
             return [0.0] * len(keys)
         cells = self._cells_of(name)
-        if len(cells.share) == 1:  # single precision can't tell its draws apart
+        if cells.width == 0:  # single precision can't tell its draws apart
             return [0.0] * len(keys)
-        gains = [self._gain(self._open[key]) for key in keys]
-        if sd <= PERFECT * float(np.median(cells.spread)):
+        gains = [self._gain(self._open[key]) if self._matters(key) else None for key in keys]
+        if sd <= PERFECT * cells.width:
             order = self._order_of(name)
-            return [value_of_knowing(order, gain) for gain in gains]
+            return [0.0 if gain is None else value_of_knowing(order, gain) for gain in gains]
+        if all(gain is None for gain in gains):
+            return [0.0] * len(keys)
         reading = reading_of(cells, sd)
-        return [value_of_reading(reading, mean_by_cell(cells, gain)) for gain in gains]
+        return [0.0 if gain is None else value_of_reading(reading, sum_by_cell(cells, gain)) for gain in gains]
+
+    def _matters(self, key: str) -> bool:
+        """Whether even knowing a condition for sure would save anything to speak of."""
+        open_ = self._open[key]
+        if open_.settling < 0:
+            failing = float(self.study.sample.misfits[open_.row].mean())
+            open_.settling = value_of_settling(open_.rework, failing)
+        return open_.settling >= _NOTHING
 
     def _gain(self, open_: _Open) -> Floats:
         """Cost of leaving it, less that of putting it right, on each draw kept."""
@@ -197,8 +212,8 @@ class Worth:
         if sd == 0:
             return np.repeat(readings[:, None], inner, axis=1)
         cells = self._cells_of(name)
-        wide = np.hypot(sd, cells.spread)
-        weights = cells.share * np.exp(-0.5 * ((readings[:, None] - cells.middle) / wide) ** 2) / wide
+        apart = ((readings[:, None] - cells.middle) / spread_in_cells(cells, sd)) ** 2
+        weights = cells.share * np.exp(-0.5 * (apart - apart.min(axis=1, keepdims=True)))
         upper = np.cumsum(weights, axis=1)
         middle = (upper - weights / 2) / upper[:, -1:]
         ranks = self._ranks(position, inner)
