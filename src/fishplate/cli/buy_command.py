@@ -33,10 +33,11 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     click.echo(
         f"{purchase.total:,.2f} {result.currency} at the door, trips included; gap {purchase.gap:.2%} for these dates."
     )
+    names = {supplier.id: supplier.name for supplier in build.suppliers}
     shipments: dict[str, list[tuple[str, ...]]] = {}
     for line in purchase.lines:
         day = f"{line.order_by:%-d %B %Y}" if line.order_by else "not dated"
-        head = f"{day}, {line.supplier}, {line.route}" + (f" ({line.collection})" if line.collection else "")
+        head = f"{day}, {names[line.supplier]}, {line.route}" + (f" ({line.collection})" if line.collection else "")
         row = (
             f"{line.units} × {line.part}" if line.units > 1 else line.part,
             f"{line.landed:,.2f}",

@@ -33,7 +33,7 @@ def command(seed: int, force: bool) -> None:
     opened = BuildFile.create(file, build, author=author(), message="demonstration build")
     result = plan(situation_of(build, demo_as_of(), seed), revision=1, progress=progress_line())
     opened.memo_put(PLAN, dump_plan(result))
-    show_plan(result)
+    show_plan(result, build)
     write_page(result, build, page)
     click.echo(f"\nWritten: {file} (the build) and {page} (this plan as a page).")
     day = demo_as_of().isoformat()

@@ -40,7 +40,7 @@ def command(
     if as_json:
         emit(plan_data(result))
         return
-    show_plan(result, everything=everything)
+    show_plan(result, build, everything=everything)
     if exact:
         for line in exact_words(result):
             click.echo(line)

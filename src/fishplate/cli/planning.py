@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
 
@@ -10,7 +10,7 @@ import click
 
 from ..build import Build
 from ..plan import Action, ActionKind, Plan, Situation
-from ..plan.sentences import weeks_words
+from ..plan.sentences import chance_words, weeks_words
 from .common import table
 
 ACTIONS_SHOWN = 10
@@ -26,25 +26,25 @@ def situation_of(build: Build, as_of: date | None, seed: int) -> Situation:
 
 
 def waiting_words(action: Action) -> str:
-    """What waiting costs, in words.
+    """What waiting costs, as a sentence.
 
     The figure is the largest loss per week within thirteen weeks.
     """
     cost = action.cost_of_waiting
     if cost.amount > cost.resolution:
-        return f"{cost.amount:,.0f} {cost.currency} if put off {weeks_words(cost.weeks)}"
+        return f"Waiting costs {cost.amount:,.0f} {cost.currency} if put off {weeks_words(cost.weeks)}."
     if cost.amount < -cost.resolution:
-        return f"better to wait: {-cost.amount:,.0f} {cost.currency} gained by {weeks_words(cost.weeks)}"
-    return f"less than {max(1.0, cost.resolution):,.0f} {cost.currency}"
+        return f"Better to wait: {weeks_words(cost.weeks)} gain {-cost.amount:,.0f} {cost.currency}."
+    return f"Waiting costs less than {max(1.0, cost.resolution):,.0f} {cost.currency}."
 
 
-def show_plan(plan: Plan, *, everything: bool = False) -> None:
+def show_plan(plan: Plan, build: Build, *, everything: bool = False) -> None:
     """The plan in sentences and tables, this week first."""
     click.echo(f"{plan.build_name}, plan of {plan.as_of:%-d %B %Y}\n")
     _show_actions(plan, everything)
     _show_deadlines(plan)
     _show_finish(plan)
-    _show_purchases(plan)
+    _show_purchases(plan, build)
     _show_ready(plan)
     _show_cash(plan)
     if plan.questions:
@@ -81,7 +81,7 @@ def _show_actions(plan: Plan, everything: bool) -> None:
 def _show_action(plan: Plan, number: int, action: Action) -> None:
     click.echo(f"{number:3}. {action.what}.")
     free = f"; free until {action.free_until:%-d %b %Y}" if action.free_until > plan.as_of else ""
-    click.echo(f"     By {action.by:%-d %b %Y}{free}. Waiting costs {waiting_words(action)}.")
+    click.echo(f"     By {action.by:%-d %b %Y}{free}. {waiting_words(action)}")
     for reason in action.reasons[:4]:
         click.echo(f"     {reason}")
     _show_cautions(action)
@@ -103,8 +103,11 @@ def _show_deadlines(plan: Plan) -> None:
 
 
 def _show_finish(plan: Plan) -> None:
-    if plan.finish.p50 is None:
+    if plan.finish.p50 is None and not plan.critical:
         click.echo("Finish: not known yet; phases or jobs and hours a week would tell.\n")
+        return
+    if plan.finish.p10 is None:
+        click.echo("Finish: more than ten years away.\n")
         return
     dates = [
         f"{label} by {day:%-d %B %Y}" if day else f"{label} later than can be told"
@@ -119,25 +122,24 @@ def _show_finish(plan: Plan) -> None:
     stalls = sorted(plan.stall, key=lambda line: -line.hours)[:6]
     for line in sorted(stalls, key=lambda line: line.month):
         causes = "; ".join(line.causes[:2])
-        click.echo(
-            f"  {line.month}: {line.hours:.0f} h stalled expected, {line.chance:.0%} chance of a stall; {causes}"
-        )
+        chance = chance_words(line.chance)
+        click.echo(f"  {line.month}: {line.hours:.0f} h stalled expected, {chance} chance of a stall; {causes}")
     click.echo()
 
 
-def _show_purchases(plan: Plan) -> None:
+def _show_purchases(plan: Plan, build: Build) -> None:
     if not plan.purchase.lines:
         return
-    click.echo(
-        f"To order: {plan.purchase.total:,.2f} {plan.currency} at the door, trips included; gap {plan.purchase.gap:.2%}"
-    )
+    names = {supplier.id: supplier.name for supplier in build.suppliers}
+    gap = f"{plan.purchase.gap:.2%}".replace("%", " %")
+    click.echo(f"To order: {plan.purchase.total:,.2f} {plan.currency} at the door, trips included; gap {gap}")
     if all(line.order_by is None for line in plan.purchase.lines):
-        _show_by_supplier(plan)
+        _show_by_supplier(plan, names)
     rows = [
         (
             f"{line.order_by:%d %b %Y}" if line.order_by else "–",
             f"{line.units} × {line.part}" if line.units > 1 else line.part,
-            line.supplier,
+            names[line.supplier],
             line.route + (f" ({line.collection})" if line.collection else ""),
             f"{line.landed:,.2f}",
             f"{line.late_cost:,.0f}" if line.late_cost >= 1 else "–",
@@ -154,15 +156,15 @@ def _show_purchases(plan: Plan) -> None:
         )
     planned = {line.offer: line.part for line in plan.purchase.lines}
     for offer in sorted(planned.keys() & plan.purchase.held.keys()):
-        click.echo(f"  Held until then: {planned[offer]}, by {plan.purchase.held[offer]}.")
+        click.echo(f"  Held until then: {planned[offer]}, by the {plan.purchase.held[offer]}.")
     click.echo()
 
 
-def _show_by_supplier(plan: Plan) -> None:
+def _show_by_supplier(plan: Plan, names: Mapping[str, str]) -> None:
     """What goes to each supplier by each way home, before any line has a date."""
     sums: dict[tuple[str, str], list[float]] = {}
     for line in plan.purchase.lines:
-        sums.setdefault((line.supplier, line.route), []).append(line.landed)
+        sums.setdefault((names[line.supplier], line.route), []).append(line.landed)
     rows = [(supplier, route, str(len(paid)), f"{sum(paid):,.2f}") for (supplier, route), paid in sorted(sums.items())]
     table(("from", "way home", "lines", f"at the door {plan.currency}"), rows, right=(2, 3))
 

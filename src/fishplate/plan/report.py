@@ -30,7 +30,7 @@ from .model import (
     day_at,
 )
 from .opening import waited_for
-from .sentences import day_words, money_words, name_of
+from .sentences import chance_words, day_words, money_words, name_of
 from .study import Studied, missing_parts
 from .timing import offer_timings
 from .waiting import selection_of
@@ -38,6 +38,7 @@ from .waiting import selection_of
 STALL_SHOWN = 0.05
 GOES_ALONG_WEEKS = 10.0
 LEAST_SAVING = 2.0
+MOST_NEVER = 3
 
 
 def landed_by_line(chosen: Round) -> dict[str, float]:
@@ -344,14 +345,17 @@ def notes_of(studied: Studied, chosen: Round, rounds: int, run: WorkReport | Non
     for what, why in sorted(chosen.market.ruled_out.items()):
         yield f"Ruled out: {what}: {why}."
     if run is not None and run.unfinished_share > 0:
-        yield f"In {run.unfinished_share:.0%} of the runs the build is not finished within ten years."
+        share = chance_words(run.unfinished_share) if run.unfinished_share < 1 else "all"
+        yield f"In {share} of the runs the build is not finished within ten years."
+        yield from (f"{problem.what}. {problem.do}" for problem in run.never[:MOST_NEVER])
     for part, count in sorted(chosen.market.unoffered().items()):
         name = name_of(studied.situation.build, "parts", part)
         yield f"{name} ({count:g} wanted): {_unoffered(studied, chosen, part)}; taken as found in time, at no cost."
-    yield (
-        f"Money is in {currency}, an estimate on the day's rates and rules; declare goods honestly: "
-        "the customs authority or a licensed broker decides."
-    )
-    yield f"Purchase gap for these dates: {chosen.purchase.gap:.2%}".replace("%", " %") + (
-        f" of {money_words(chosen.purchase.total, currency)} expected cost."
-    )
+    if chosen.purchase.lines:
+        yield (
+            f"Money is in {currency}, an estimate on the day's rates and rules; declare goods honestly: "
+            "the customs authority or a licensed broker decides."
+        )
+        yield f"Purchase gap for these dates: {chosen.purchase.gap:.2%}".replace("%", " %") + (
+            f" of {money_words(chosen.purchase.total, currency)} expected cost."
+        )
