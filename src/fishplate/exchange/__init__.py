@@ -5,6 +5,7 @@
 - `find_tables`, `columns`, `rows`, `lines`: tables on a sheet, what a column is for, what a row is, what it says
 - `numbers`, `amounts`, `times`, `names`, `words`: cells as people write them, in five languages
 - `preview`: what an import would do, row by row, and doing it; `matching` and `placing` find each line's part
+- `one_line`: one part in a line of text, as a person types it
 - `own_sheets`, `export`: the sheets Fishplate writes and reads back field by field
 - `model`: what these hand to each other
 """

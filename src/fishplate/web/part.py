@@ -152,7 +152,10 @@ def part_page(view: View, id_: str, held: Mapping[str, Holding] | None = None) -
         place=holding.places[-1] if holding.places else "",
         places=tuple(sorted({place for each in (held or {}).values() for place in each.places})),
         fit_now=number(holding.owned - holding.fitted) if holding.owned > holding.fitted + 1e-9 else "",
-        fit_jobs=(*((job.id, job.name) for job in jobs), ("", "no job that is listed")),
+        fit_jobs=(
+            *((job.id, job.name) for job in sorted(jobs, key=lambda job: id_ not in job.to_keep)),
+            ("", "no job that is listed"),
+        ),
         quantity=number(part.quantity),
         unit=part.unit,
         part_number=part.part_number,
@@ -369,4 +372,4 @@ def _day(value: date) -> str:
 
 def _order_words(build: Build, id_: str) -> str:
     order: Order = build.find("events", id_)
-    return f"{build.find('suppliers', order.supplier).name}, ordered {_day(order.day)}"
+    return f"{build.find('suppliers', order.supplier).name}, {_day(order.day)}"

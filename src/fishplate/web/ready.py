@@ -159,7 +159,8 @@ def _effort(view: View, item: Ready, evening: Evening) -> str:
     left = hours_words(item.job.hours_left)
     if item.job.hours_left * 60 <= evening.minutes + 0.5:
         return f"About {left} {goal}."
-    return f"About {left} {goal}; {number(evening.minutes)} min take it further."
+    span = f"{number(evening.minutes)} min" if evening.minutes <= 120 else hours_words(evening.minutes / 60)
+    return f"About {left} {goal}; {span} take it further."
 
 
 def until_words(view: View, ready: ReadyJob) -> str:
