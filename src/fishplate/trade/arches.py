@@ -317,11 +317,11 @@ def room_through_travel(
     middle = np.array([0.0, 0.0, centre[2]])
     room = np.empty((bumps.size, locks.size, rolls.size))
     for j, lock in enumerate(locks):
-        steered = turned(centre - lower, upper - lower, lock) + lower
-        spindle = turned(np.array([0.0, 1.0, 0.0]), upper - lower, lock)
+        steered = _turned(centre - lower, upper - lower, lock) + lower
+        spindle = _turned(np.array([0.0, 1.0, 0.0]), upper - lower, lock)
         for k, roll in enumerate(rolls):
-            hub = turned(steered - middle, np.array([1.0, 0.0, 0.0]), roll) + middle
-            axle = turned(spindle, np.array([1.0, 0.0, 0.0]), roll)
+            hub = _turned(steered - middle, np.array([1.0, 0.0, 0.0]), roll) + middle
+            axle = _turned(spindle, np.array([1.0, 0.0, 0.0]), roll)
             for i, bump in enumerate(bumps):
                 away = points - hub - np.array([0.0, 0.0, bump])
                 room[i, j, k] = _outside_cylinder(away, axle, tyre_diameter_mm / 2, tyre_width_mm / 2).min()
@@ -329,7 +329,7 @@ def room_through_travel(
     return TravelRoom(room, float(room.min()), float(bumps[at[0]]), float(locks[at[1]]), float(rolls[at[2]]))
 
 
-def turned(vector: FloatArray, axis: FloatArray, angle_rad: float) -> FloatArray:
+def _turned(vector: FloatArray, axis: FloatArray, angle_rad: float) -> FloatArray:
     """A vector turned about an axis through the origin, by Rodrigues' formula."""
     unit = axis / np.linalg.norm(axis)
     turn, rest = np.sin(angle_rad), 1 - np.cos(angle_rad)

@@ -109,6 +109,11 @@ def joint_angle(first: FloatArray, second: FloatArray) -> Value:
     -------
     angle, 0 to half a turn [rad]
 
+    Raises
+    ------
+    OutOfRange
+        if a direction has no length
+
     Notes
     -----
     atan2(|a x b|, a . b), which keeps its digits for small angles. Valid for directions that are not zero.

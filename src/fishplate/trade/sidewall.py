@@ -174,12 +174,12 @@ def speed_of(symbol: str, text: str = "") -> float:
 
 _CONTOUR = "JJ|JK|J|K|B|P|D"
 _RIM = re.compile(
-    rf"(?P<a>\d{{1,2}}(?:\.\d{{1,2}})?)(?: ?(?P<contour>{_CONTOUR}))? ?X ?(?P<b>\d{{2}}(?:\.5)?)"
+    rf"(?P<a>\d{{1,2}}(?:\.\d{{1,2}})?)(?: ?(?P<contour>{_CONTOUR}))? ?X ?(?P<b>\d{{1,2}}(?:\.\d{{1,2}})?)"
     rf"(?: ?(?P<after>{_CONTOUR}))?(?= |$|H)"
 )
 _OFFSET = re.compile(r"\b(?:ET|IS) ?(?P<offset>[+-]?\d{1,3}(?:\.\d)?)\b")
 _BORE = re.compile(r"\b(?:CB|DIA|BORE) ?(?P<bore>\d{2,3}(?:\.\d{1,2})?)\b")
-_HOLES = re.compile(r"\b\d{1,2} ?[X/] ?\d{2,3}(?:\.\d{1,2})?\b")
+_HOLES = re.compile(r"\b\d{1,2} ?[X/] ?\d{1,3}(?:\.\d{1,2})?(?: ?IN\b|\"|\b)")
 
 
 def read_wheel(text: str) -> WheelSize:

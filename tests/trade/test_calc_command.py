@@ -1,0 +1,189 @@
+"""`fishplate calc`"""
+
+import json
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from fishplate.build.errors import Refused
+from fishplate.build.units import UnitProblem, conversion_factor
+from fishplate.cli.calc_command import command
+from fishplate.trade import OutOfRange, calculations
+from fishplate.trade.arguments import read_value
+from fishplate.trade.catalogue import Parameter, Quantity
+
+
+def run(*arguments: str) -> str:
+    result = CliRunner().invoke(command, arguments, catch_exceptions=False)
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def data(*arguments: str) -> Any:
+    return json.loads(run(*arguments, "--json"))
+
+
+def result_of(*arguments: str) -> Any:
+    return data(*arguments)["results"][0]["value"]
+
+
+def refused(*arguments: str) -> str:
+    result = CliRunner().invoke(command, arguments)
+    assert isinstance(result.exception, Refused), result.output
+    return str(result.exception)
+
+
+def test_a_tyre_is_read_and_shown_with_its_source_and_what_to_mind() -> None:
+    text = run("wheels.tyre_size", "205/65R15C 102/100T")
+    assert "647.5 mm" in text
+    assert "190 km/h" in text
+    assert "Source: ISO 4000-1" in text
+    assert "arithmetic, not a tyre" in text
+
+
+def test_keys_of_the_json_are_those_promised() -> None:
+    found = data("hydraulics.stroke_share", "54 mm", "0.6 mm", "23.8 mm", "16 mm")
+    assert set(found) == {"calculation", "purpose", "arguments", "results", "notes", "references", "caution", "settles",
+                          "conditions"}  # fmt: skip
+    assert found["arguments"][0] == {"name": "piston_diameter_mm", "given": "54 mm", "value": 54.0, "unit": "mm"}
+    assert found["arguments"][4] == {"name": "pistons", "given": None, "value": 2, "unit": "-"}
+    assert set(found["results"][0]) == {"name", "words", "unit", "shape", "value"}
+    assert set(found["conditions"][0]) == {"id", "name", "expression", "at_least", "at_most", "source", "consequence"}
+    listed = data("--list", "springs")["calculations"]
+    assert set(listed[0]) == {"calculation", "purpose", "parameters", "results", "settles", "conditions"}
+    assert set(listed[0]["parameters"][0]) == {"name", "words", "unit", "shape", "required"}
+
+
+def test_a_condition_shows_its_limit_as_a_start() -> None:
+    text = run("arches.bump_room", "470", "729", "90")
+    assert "Room above the tyre at bump: at least 10 mm" in text
+    assert "the maker's figure wins" in text
+
+
+def test_units_fractions_and_decimal_commas_are_read() -> None:
+    metric = result_of("springs.spring_rate", "12,7 mm", "101.6 mm", "6", "shear_modulus_mpa=81.5 GPa")
+    inches = result_of("springs.spring_rate", "1/2 in", "4 in", "6", "shear_modulus_mpa=81500")
+    assert metric == pytest.approx(inches)
+
+
+def test_names_and_places_may_be_mixed() -> None:
+    named = result_of("gearing.engine_speed", "overall_ratio=5.2", "55 mph", "circumference_mm=62.832 in")
+    placed = result_of("gearing.engine_speed", "55 mph", "5.2", "62.832 in")
+    assert named == placed
+
+
+def test_lists_and_points_are_read() -> None:
+    assert result_of("springs.series_rate", "200, 500") == pytest.approx(1000 / 7)
+    assert result_of("driveline.line_angle", "3, 5 deg", "0 deg") == pytest.approx(0.069813, abs=1e-6)
+    loads = result_of("mounts.mount_loads", "0, -300; 0, 300; 70, 0 cm", "210, 15 mm", "240 kg")
+    assert sum(loads) == pytest.approx(240 * 9.80665)
+
+
+def test_negative_values_are_no_options() -> None:
+    assert result_of("linkages.roll_centre", "-1500", "150", "750 mm") == 50.0
+
+
+def test_a_wrong_unit_is_refused_naming_both() -> None:
+    text = refused("coupling.d_value", "2000 lbf", "12 deg")
+    assert "lbf where kg is wanted" in text
+    assert "deg where kg is wanted" in text
+    assert "rpm where" in refused("wiring.current_of", "25 rpm", "12 V")
+
+
+def test_every_fault_is_listed_at_once() -> None:
+    text = refused("springs.spring_rate", "a lot", "wire=3", "shear=80")
+    assert "wire_mm: 'a lot' is not a number" in text
+    assert "Did you mean wire_mm?" in text
+    assert "Did you mean shear_modulus_mpa?" in text
+    assert "coil_mm: no value was given" in text
+
+
+def test_more_values_than_it_takes_are_refused() -> None:
+    assert "more values than it takes" in refused("wheels.load_capacity", "91", "92")
+
+
+def test_lists_of_other_lengths_are_refused_calmly() -> None:
+    text = refused("weight.axle_masses_of_items", "75, 40", "1, 2, 3", "2460")
+    assert "lists are of the same length" in text
+    assert "rows of the same length" in refused("mounts.mount_loads", "1, 2; 3", "1, 2", "5")
+
+
+def test_what_a_formula_does_not_hold_for_is_refused() -> None:
+    result = CliRunner().invoke(command, ["springs.spring_rate", "12", "-100", "6", "shear_modulus_mpa=80 GPa"])
+    assert isinstance(result.exception, OutOfRange)
+    assert str(result.exception) == "coil_mm must be above zero, got -100"
+
+
+@pytest.mark.parametrize(
+    ("name", "hint"),
+    [("springs.sprng_rate", "springs.spring_rate"), ("tyre_size", "wheels.tyre_size"), ("zzz", "--list")],
+)
+def test_a_near_name_is_offered(name: str, hint: str) -> None:
+    result = CliRunner().invoke(command, [name, "1"])
+    assert result.exit_code == 2
+    assert hint in result.output
+
+
+def test_without_values_it_says_what_it_takes() -> None:
+    text = run("wheels.section_on_rim")
+    assert "measuring_rim_mm" in text
+    assert "width of the rim it is stated on" in text
+
+
+def test_the_list_holds_every_calculation_and_can_be_narrowed() -> None:
+    everything = [item["calculation"] for item in data("--list")["calculations"]]
+    assert everything == list(calculations())
+    assert all(
+        item.startswith("brakes.") for item in [row["calculation"] for row in data("--list", "brakes")["calculations"]]
+    )
+    assert CliRunner().invoke(command, ["--list", "brake"]).exit_code == 2
+
+
+@pytest.mark.parametrize("id_", calculations())
+def test_every_calculation_can_be_described(id_: str) -> None:
+    assert calculations()[id_].purpose in run(id_)
+
+
+def test_what_has_no_value_is_null() -> None:
+    found = data("linkages.instant_centre", "0, 0", "500, 0", "0, 200", "500, 200")
+    assert found["results"][0]["value"] is None
+
+
+@pytest.mark.parametrize(
+    ("symbol", "wanted"),
+    [
+        ("mm", "deg"),
+        ("lb", "N"),
+        ("kg", "N"),
+        ("Hz", "rad/s"),
+        ("rad", ""),
+        ("N*m", "N*mm/rad"),
+        ("mil", "mm"),
+        ("bogus", "mm"),
+    ],
+)  # fmt: skip
+def test_units_that_do_not_belong_together_are_refused(symbol: str, wanted: str) -> None:
+    with pytest.raises(UnitProblem):
+        conversion_factor(symbol, wanted)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "unit", "value"),
+    [
+        ("7.85e-6", "number", "kg/mm**3", 7.85e-6), ("7850 kg/m**3", "number", "kg/mm**3", 7.85e-6),
+        ("75 %", "number", "-", 0.75), ("3500 rpm", "number", "rad/s", 366.5191), ("105 degC", "count", "degC", 105),
+        ("yes", "flag", "", True), ("M10x1.25", "text", "", "M10x1.25"), ("1 3/8 in", "number", "mm", 34.925),
+    ],
+)  # fmt: skip
+def test_values_are_read_by_kind(text: str, kind: Any, unit: str, value: Any) -> None:
+    found = read_value(Parameter(Quantity("x", "what it is", unit), kind), text)
+    assert found == (pytest.approx(value) if isinstance(value, float) else value)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"), [("maybe", "flag"), ("2.5", "count"), ("1e999", "number"), ("", "array"), ("x", "number")]
+)
+def test_what_is_no_value_is_refused(text: str, kind: Any) -> None:
+    with pytest.raises((UnitProblem, ValueError)):
+        read_value(Parameter(Quantity("x", "what it is", "mm"), kind), text)
