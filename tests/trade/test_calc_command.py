@@ -5,8 +5,10 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from fishplate.build.errors import Refused
+from fishplate.build.errors import FishplateError, Refused
 from fishplate.build.units import UnitProblem, conversion_factor
 from fishplate.cli.calc_command import command
 from fishplate.trade import OutOfRange, calculations
@@ -187,3 +189,26 @@ def test_values_are_read_by_kind(text: str, kind: Any, unit: str, value: Any) ->
 def test_what_is_no_value_is_refused(text: str, kind: Any) -> None:
     with pytest.raises((UnitProblem, ValueError)):
         read_value(Parameter(Quantity("x", "what it is", "mm"), kind), text)
+
+
+ANYTHING = ["", "=", "x=1", "nan", "inf", "\x00", "1 3/0 in", "5 bogus", "12 mm", "3 deg"]
+WRITTEN = {
+    "number": ["0", "-1", "0.5", "5", "100", "1e308", "1e-308", "75 %", *ANYTHING],
+    "array": ["0,0", "1,2;3,4", "1,2,3", "0,0,0", "1,2,3;4,5,6", "1,1,1;1,1,1;1,1,1;1,1,1;1,1,1", "1;2;", *ANYTHING],
+    "text": ["205/65R15", "7Jx16", "M8", "G 1/4", "8.8", "front", "T", *ANYTHING],
+    "count": ["-1", "0", "2", "5", "105", *ANYTHING],
+    "flag": ["yes", "no", *ANYTHING],
+}
+
+
+@settings(max_examples=500, deadline=None)
+@given(st.sampled_from(list(calculations())), st.data())
+def test_nothing_that_is_written_fails_without_words(id_: str, choose: st.DataObject) -> None:
+    parameters = calculations()[id_].parameters
+    written = [f"{item.name}={choose.draw(st.sampled_from(WRITTEN[item.kind]))}" for item in parameters]
+    result = CliRunner().invoke(command, [id_, *written, "--json"])
+    if result.exception is None:
+        json.loads(result.output, parse_constant=pytest.fail)
+    else:
+        assert isinstance(result.exception, FishplateError), repr(result.exception)
+        assert str(result.exception)

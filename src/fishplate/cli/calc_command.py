@@ -63,6 +63,8 @@ def _find(name: str) -> Calculation:
 
 def _worked_out(found: Calculation, arguments: tuple[str, ...]) -> tuple[dict[str, str], dict[str, Any], Any]:
     """Texts and values of the arguments, and what the function returned; raises Refused."""
+    import numpy as np
+
     from ..build import Problem, Refused
     from ..build.designations import DesignationError
     from ..trade.arguments import read_arguments
@@ -76,10 +78,11 @@ def _worked_out(found: Calculation, arguments: tuple[str, ...]) -> tuple[dict[st
     if problems:
         raise Refused(problems)
     try:
-        return given, values, found.function(**values)
+        with np.errstate(all="ignore"):
+            return given, values, found.function(**values)
     except DesignationError as error:
         raise Refused([Problem(found.id, "designation", error.what, error.text, error.do)]) from None
-    except (ArithmeticError, ValueError) as error:
+    except (ArithmeticError, LookupError, ValueError) as error:
         if type(error).__module__.startswith("fishplate."):
             raise
         do = "Check the units, and that the lists are of the same length."

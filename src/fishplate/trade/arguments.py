@@ -10,12 +10,12 @@ import numpy as np
 
 from ..build.problem import Problem
 from ..build.units import UnitProblem, conversion_factor, split_quantity
+from .arithmetic import FloatArray
 from .catalogue import Calculation, Parameter
 
 __all__ = ["read_arguments"]
 
 _YES, _NO = {"yes", "true", "on", "1"}, {"no", "false", "off", "0"}
-_ROWS = re.compile(r"\(\w+, \w+\)")
 _SCIENTIFIC = re.compile(r"\s*([+-]?\d+(?:\.\d+)?[eE][+-]?\d+)\s*(.*?)\s*")
 
 
@@ -88,8 +88,7 @@ def read_value(parameter: Parameter, text: str) -> Any:
         case "count":
             return _count(text, unit)
         case "array":
-            values = _array(text, unit)
-            return np.atleast_2d(values) if _ROWS.fullmatch(parameter.quantity.shape) else values
+            return _shaped(_array(text, unit), parameter.quantity.shape)
         case _:
             return _number(text, unit)
 
@@ -130,7 +129,20 @@ def _in_unit(number: float, written: str, unit: str) -> float:
     return number * conversion_factor(written, wanted) if written else number
 
 
-def _array(text: str, unit: str) -> np.ndarray[Any, np.dtype[np.float64]]:
+def _shaped(values: FloatArray, shape: str) -> FloatArray:
+    """The values, as one row where rows are wanted; refused if the figures of the shape are not theirs."""
+    wanted = [item.strip() for item in shape.strip("()").split(",") if item.strip()]
+    fixed = [item for item in wanted if item != "..."]
+    if len(fixed) > values.ndim:
+        values = values.reshape((1,) * (len(fixed) - values.ndim) + values.shape)
+    ends = values.shape[values.ndim - len(fixed) :]
+    counted = all(int(item) == size for item, size in zip(fixed, ends, strict=True) if item.isdigit())
+    if not counted or (values.ndim > len(fixed) and wanted[0] != "..."):
+        raise ValueError(f"{' x '.join(map(str, values.shape))} values where {shape} are wanted")
+    return values
+
+
+def _array(text: str, unit: str) -> FloatArray:
     """Values parted by commas, rows by semicolons; a unit behind the last holds for those before it that have none."""
     if len(text) > 20_000:
         raise ValueError("too long a list")
