@@ -18,7 +18,7 @@ from fishplate.build.expression import parse_expression
 from fishplate.build.interfaces import Correlation
 from fishplate.fit import assess
 from fishplate.fit.draws import JointDraws, correlation_matrix
-from fishplate.fit.measure_next import value_of_knowing
+from fishplate.fit.preposterior import value_of_knowing
 from fishplate.fit.readings import DimensionState, Shape, dimension_states, pool
 from fishplate.fit.sampling import INTERVAL
 from fishplate.fit.shares import variance_shares
