@@ -15,6 +15,7 @@ from ..plan.model import FitLine, PlannedLine
 from ..plan.sentences import weeks_words
 from .charts import cash_chart, drawn, stall_chart
 
+DEADLINE_DAYS = 120
 VERDICT_ORDER = ("does not fit", "in doubt", "not known", "fits")
 
 
@@ -37,8 +38,10 @@ def plan_page(plan: Plan, build: Build) -> str:
             groups=_orders(plan),
             fits=_fits(plan, build),
             suppliers={supplier.id: supplier.name for supplier in build.suppliers},
-            offers={line.offer: line.part for line in plan.purchase.lines},
+            offers=_offers(build),
             names=_names(build),
+            taken=_taken(plan, build),
+            deadlines=[item for item in plan.deadlines if (item.day - plan.as_of).days <= DEADLINE_DAYS],
             cash_chart=Markup(drawn(cash_chart(plan.cash, plan.currency, a_month=_a_month(build)))),
             stall_chart=Markup(drawn(stall_chart(plan.stall))),
         )
@@ -59,7 +62,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(
-        day=_day, day_or_none=_day_or_none, money=_money, chance=_chance, waiting=_waiting, mark=_mark
+        day=_day, short=_short, month=_month, money=_money, chance=_chance, waiting=_waiting, curve=_curve, mark=_mark
     )
     return environment
 
@@ -68,8 +71,13 @@ def _day(value: date | None) -> str:
     return "later than can be told" if value is None else f"{value.day} {value:%B %Y}"
 
 
-def _day_or_none(value: date | None) -> str:
-    return "–" if value is None else _day(value)
+def _short(value: date | None) -> str:
+    return "–" if value is None else f"{value.day} {value:%b %Y}"
+
+
+def _month(value: str) -> str:
+    year, month = value.split("-")
+    return f"{date(int(year), int(month), 1):%b %Y}"
 
 
 def _money(value: float) -> str:
@@ -91,6 +99,14 @@ def _waiting(action: Action) -> str:
     if cost.amount < -cost.resolution:
         return f"Better to wait: {-cost.amount:,.0f} {cost.currency} gained by {weeks_words(cost.weeks)}."
     return f"Waiting costs less than {max(1.0, cost.resolution):,.0f} {cost.currency}."
+
+
+def _curve(action: Action) -> str:
+    """What every delay tried would cost, in a line."""
+    cost = action.cost_of_waiting
+    tried = ", ".join(f"{weeks_words(weeks)} {loss:+,.0f}" for weeks, loss in cost.curve).replace("-", "−")
+    least = f"{max(1.0, cost.resolution):,.0f}"
+    return f"Put off {tried} {cost.currency}; less than {least} can't be told from nothing."
 
 
 def _mark(verdict: str) -> Markup:
@@ -120,6 +136,28 @@ def _fits(plan: Plan, build: Build) -> list[tuple[str, list[tuple[str, FitLine]]
     for line in plan.fit:
         found[line.verdict].append((names.get(line.interface, line.interface), line))
     return [(verdict, found[verdict]) for verdict in VERDICT_ORDER if found[verdict]]
+
+
+def _taken(plan: Plan, build: Build) -> list[tuple[str, list[str]]]:
+    """Assumptions by kind, each with what it is about: the first of each, and the others."""
+    known = {f"offer {id_}": name for id_, name in _offers(build).items()}
+    for list_name in ("parts", "suppliers", "decisions", "dimensions", "interfaces", "jobs"):
+        known |= {f"{list_name[:-1]} {id_}": noun.name for id_, noun in build.index[list_name].items()}
+    kinds: dict[str, list[str]] = defaultdict(list)
+    for assumption in plan.assumptions:
+        about, text = known.get(assumption.about, ""), str(assumption)
+        said = f"{about}: {text}" if about and about not in text else text
+        kinds[assumption.code].append(said[:1].upper() + said[1:] + ("" if said.endswith((".", "?")) else "."))
+    return [(texts[0], texts[1:]) for texts in kinds.values()]
+
+
+def _offers(build: Build) -> dict[str, str]:
+    """Offer -> name of what it brings."""
+    names = {"parts": build.index["parts"], "kits": build.index["kits"]}
+    return {
+        offer.id: names["parts"][offer.part].name if offer.part else names["kits"][offer.kit or ""].name
+        for offer in build.offers
+    }
 
 
 def _names(build: Build) -> dict[str, str]:

@@ -45,7 +45,7 @@ def cash_by_month(
         money[_month(situation.as_of, collection.day)] += _trip_money(studied, chosen, trip)
     _add_balances(studied, money)
     assumptions = _add_work(studied, run, money)
-    last = max((month for month in range(MONTHS_SHOWN + 1) if money[month].any()), default=-1)
+    last = max((month for month in range(MONTHS_SHOWN + 1) if np.quantile(money[month], 0.9) >= 0.5), default=-1)
     lines = []
     for month in range(last + 1):
         low, middle, high = np.quantile(money[month], (0.1, 0.5, 0.9))

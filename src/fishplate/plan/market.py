@@ -320,7 +320,8 @@ class Market:
         misfit = max((self._misfit(part) for part in covers), default=0.0)
         changed = max((CHANGE_OF_MIND for part in covers if week < self.demand.undecided.get(part, 0.0)), default=0.0)
         if changed:
-            text = f"an open decision goes the other way with a chance of {CHANGE_OF_MIND:.0%} (our own default)"
+            share = f"{100 * CHANGE_OF_MIND:.0f} %"
+            text = f"an open decision goes the other way with a chance of {share} (our own default)"
             self.assumptions.setdefault(("change-of-mind", "build"), Assumption("change-of-mind", "build", text))
         chance = 1 - (1 - misfit) * (1 - changed)
         if chance == 0:
