@@ -187,7 +187,7 @@ def test_driven_axles_limit_is_where_grip_meets_its_load() -> None:
 
 
 def test_coupling_values_are_the_printed_formulas() -> None:
-    # UN R55, 2.11.1: D = g T R / (T + R), kN and tonnes; Dc likewise; V = a x^2 / l^2 C
+    # UN R55, 2.11: D = g T R / (T + R), kN and tonnes; Dc likewise; V = a x^2 / l^2 C
     assert coupling.d_value(2000.0, 1500.0) / 1000 == pytest.approx(9.80665 * 2 * 1.5 / 3.5)
     assert coupling.trailer_mass_for_d(coupling.d_value(2000.0, 1500.0), 2000.0) == pytest.approx(1500)
     assert coupling.v_value(5000.0, 6000.0, 5000.0, air_suspended=True) / 1000 == pytest.approx(1.8 * 1.44 * 5)

@@ -39,7 +39,7 @@ def d_value(towing_mass_kg: Value, trailer_mass_kg: Value) -> Value:
 
     References
     ----------
-    UN Regulation No. 55, 2.11.1.
+    UN Regulation No. 55, 2.11 (paragraph from memory); the formulas as reprinted in a public handbook.
 
     Examples
     --------
@@ -73,7 +73,7 @@ def trailer_mass_for_d(d_value_n: Value, towing_mass_kg: Value) -> Value:
 
     References
     ----------
-    UN Regulation No. 55, 2.11.1.
+    UN Regulation No. 55, 2.11 (paragraph from memory); the formulas as reprinted in a public handbook.
 
     Examples
     --------
@@ -107,7 +107,7 @@ def dc_value(towing_mass_kg: Value, trailer_axle_mass_kg: Value) -> Value:
 
     References
     ----------
-    UN Regulation No. 55, 2.11.1.
+    UN Regulation No. 55, 2.11 (paragraph from memory); the formulas as reprinted in a public handbook.
 
     Examples
     --------
@@ -145,7 +145,7 @@ def v_value(
 
     References
     ----------
-    UN Regulation No. 55, 2.11.4.
+    UN Regulation No. 55, 2.11 (paragraph from memory); the formulas as reprinted in a public handbook.
 
     Examples
     --------
