@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from fishplate.build import Build, build_from_data, facts_of
-from fishplate.fit import assess
+from fishplate.fit import assess, measure_next, study
 
 AS_OF = date(2026, 3, 2)
 MEANINGS = ("limits", "limits-triangular", "standard-deviation", "expanded-k2")
@@ -56,8 +56,8 @@ def invented(conditions: int, dimensions: int, interfaces: int, *, seed: int = 1
     })  # fmt: skip
 
 
-def plain_numpy(build: Build, samples: int) -> float:
-    """Time to draw every dimension and evaluate every condition, one after the other [s]."""
+def plain_numpy(build: Build, samples: int, *, draws_too: bool = True) -> float:
+    """Time to draw every dimension, unless that does not count, and evaluate each condition in turn [s]."""
     begun = time.perf_counter()
     r = np.random.default_rng(1)
     values: dict[str, Any] = {"hypot": np.hypot, "max": np.maximum, "sin": np.sin}
@@ -65,7 +65,9 @@ def plain_numpy(build: Build, samples: int) -> float:
         spread = reading.spread or 2.0
         kind = reading.spread_means
         noise = r.uniform(-1, 1, samples) if kind.startswith("limits") else r.standard_normal(samples)
-        values[reading.dimension] = reading.value + spread * noise
+        values[reading.dimension] = ((reading.value or 0.0) + spread * noise).astype(np.float32)
+    if not draws_too:
+        begun = time.perf_counter()
     for condition in build.conditions:
         text = condition.expression.replace(" mm", "").replace("1 rad", "1")
         limit = float((condition.at_least or "0").removesuffix(" mm"))
@@ -92,6 +94,30 @@ def assessed(size: tuple[int, int, int], samples: int, *, begun: float | None = 
     print(time.perf_counter() - begun, memory_mib())
 
 
+def at_hand(size: tuple[int, int, int], samples: int, *, whole: bool) -> None:
+    """Print how long the joint chances, or the whole report, took on draws at hand, and the largest memory."""
+    build = invented(*size)
+    facts = facts_of(build, AS_OF)
+    kept = study(build, facts, samples=samples, keep=True)
+    again = assess if whole else study
+    again(build, facts, samples=samples, at_hand=kept)
+    begun = time.perf_counter()
+    again(build, facts, samples=samples, at_hand=kept)
+    print(time.perf_counter() - begun, memory_mib())
+
+
+def evening(minutes: float) -> None:
+    """Print how long it took to choose what to measure within an evening on the demonstration build."""
+    from fishplate.starters import demo_as_of, load_demo
+
+    build = load_demo()
+    facts = facts_of(build, demo_as_of())
+    studied = study(build, facts)
+    begun = time.perf_counter()
+    measure_next(build, facts, studied, minutes=minutes)
+    print(time.perf_counter() - begun, memory_mib())
+
+
 def own_process(call: str) -> tuple[float, ...]:
     """What a new process prints, the quickest of three."""
     code = f"import time; begun = time.perf_counter()\nfrom bench_fit import *\n{call}"
@@ -100,29 +126,43 @@ def own_process(call: str) -> tuple[float, ...]:
     return min(tuple(float(word) for word in line.split()) for line in said)
 
 
-def row(name: str, size: tuple[int, int, int], samples: int, *, cold: bool) -> dict[str, Any]:
+def row(
+    name: str, call: str, size: tuple[int, int, int], samples: int, note: str, *, draws: bool = True
+) -> dict[str, Any]:
     """One timing beside the baseline, each in a process of its own."""
-    seconds, memory = own_process(f"assessed({size}, {samples}{', begun=begun' if cold else ''})")
-    baseline, its_memory = own_process(f"print(plain_numpy(invented(*{size}), {samples}), memory_mib())")
+    seconds, memory = own_process(call)
+    plain = f"print(plain_numpy(invented(*{size}), {samples}, draws_too={draws}), memory_mib())"
+    baseline, its_memory = own_process(plain)
+    what = "chances only" if draws else "chances only, arrays at hand"
     return {
         "name": name,
         "seconds": round(seconds, 3),
         "memory_mib": round(memory),
-        "baseline": f"plain numpy, chances only ({its_memory:.0f} MiB)",
+        "baseline": f"plain numpy, {what} ({its_memory:.0f} MiB)",
         "baseline_seconds": round(baseline, 3),
-        "note": ("new process: imports, making the build and everything" if cold else "second assessment in a process"),
+        "note": note,
     }
 
 
 def rows() -> list[dict[str, Any]]:
     """All timings of the fit engine."""
     large, demo = (500, 800, 170), (50, 70, 24)
+    of_large = "500 conditions x 800 dimensions x 100000 draws"
+    of_demo = "50 conditions x 70 dimensions x 24 interfaces x 20000 draws"
+    cold, warm = "new process: imports, making the build and everything", "second assessment in a process"
+    seconds, memory = own_process("evening(90)")
     return [
-        row("assess 500 conditions x 800 dimensions x 100000 draws, cold", large, 100_000, cold=True),
-        row("assess 500 conditions x 800 dimensions x 100000 draws, warm", large, 100_000, cold=False),
-        row("assess 50 conditions x 70 dimensions x 24 interfaces x 20000 draws, cold", demo, 20_000, cold=True),
-        row("assess 50 conditions x 70 dimensions x 24 interfaces x 20000 draws, warm", demo, 20_000, cold=False),
-    ]
+        row(f"assess {of_large}, cold", f"assessed({large}, 100_000, begun=begun)", large, 100_000, cold),
+        row(f"assess {of_large}, warm", f"assessed({large}, 100_000)", large, 100_000, warm),
+        row(f"joint chances of {of_large}, draws at hand", f"at_hand({large}, 100_000, whole=False)", large, 100_000,
+            "320 MB of draws held", draws=False),
+        row(f"assess {of_large}, draws at hand", f"at_hand({large}, 100_000, whole=True)", large, 100_000,
+            "margins, shares, worst case, worth of readings and sentences too", draws=False),
+        row(f"assess {of_demo}, cold", f"assessed({demo}, 20_000, begun=begun)", demo, 20_000, cold),
+        row(f"assess {of_demo}, warm", f"assessed({demo}, 20_000)", demo, 20_000, warm),
+        {"name": "what to measure in 90 minutes, demonstration build", "seconds": round(seconds, 3),
+         "memory_mib": round(memory), "note": "singly, and the set that saves most, with its bound"},
+    ]  # fmt: skip
 
 
 if __name__ == "__main__":

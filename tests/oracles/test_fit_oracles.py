@@ -20,6 +20,7 @@ from fishplate.build.expression import parse_expression
 from fishplate.build.interfaces import Correlation
 from fishplate.fit import FitReport, assess
 from fishplate.fit.draws import JointDraws, correlation_matrix
+from fishplate.fit.normal import chi_square_tail, normal_scores, normal_share
 from fishplate.fit.points import BLOCK, blocks
 from fishplate.fit.preposterior import value_of_knowing
 from fishplate.fit.readings import DimensionState, Shape
@@ -78,6 +79,29 @@ def test_perfect_correlation_moves_both_together() -> None:
     given_states = states({"a": (0.0, 1.0, "normal"), "b": (5.0, 2.0, "normal")})
     values = drawn(JointDraws(given_states, [Correlation(first="a", second="b", coefficient=-1)], samples=8000, seed=2))
     assert values["b"] == pytest.approx(5 - 2 * values["a"], abs=1e-4)
+
+
+def test_normal_scores_agree_with_scipy() -> None:
+    ends = [2.0**-24, 1 - 2.0**-24, 0.5, 0.075, 0.925, 0.0749999, 0.9250001]
+    points = np.concatenate([np.linspace(1e-6, 1 - 1e-6, 20_001), ends]).astype(np.float32)
+    ours = np.tile(points, (40, 1))
+    normal_scores(ours)
+    theirs = stats.norm.ppf(points.astype(float))
+    assert np.abs(ours - theirs).max() < 3e-6
+    assert (ours == ours[0]).all()
+
+
+def test_normal_shares_agree_with_scipy() -> None:
+    scores = np.linspace(-9, 9, 4001)
+    found = normal_share(scores)
+    assert np.abs(found - stats.norm.cdf(scores)).max() < 2e-7
+    assert ((found > 0) & (found < 1)).all()
+
+
+@pytest.mark.parametrize("freedom", [1, 2, 3, 4, 7, 12, 31])
+def test_chi_square_tails_agree_with_scipy(freedom: int) -> None:
+    for square in (0.0, 0.01, 0.5, 3.0, 12.0, 60.0, 900.0):
+        assert chi_square_tail(freedom, square) == pytest.approx(float(stats.chi2.sf(square, freedom)), rel=1e-9)
 
 
 # --- linear propagation ---

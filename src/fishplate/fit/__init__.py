@@ -3,7 +3,8 @@
 - `model`: the report and what it is made of
 - `readings`: what is known of each dimension, from its readings and their spreads
 - `growth`, `mating`: lengths that grow by heat; designations that mate or only nearly do
-- `points`, `draws`: joint draws of all dimensions; a shared dimension is one random variable
+- `direction_numbers`, `points`, `normal`: evenly spread points, and scores
+- `draws`: joint draws of all dimensions; a shared dimension is one random variable
 - `sampling`: every condition on the same draws: chances, their sampling error, margins
 - `worst_case`: interval or corners, and root-sum-square
 - `shares`: which dimensions the variance of a condition comes from

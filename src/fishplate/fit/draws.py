@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..build.interfaces import Correlation
+from .normal import normal_scores, normal_share
 from .points import Single, blocks
 from .readings import WIDTHS, DimensionState
 
@@ -74,17 +75,23 @@ class JointDraws:
 
     def _transform(self, points: Single) -> None:
         """Points of the unit cube become values, in place."""
-        from scipy.special import ndtr, ndtri
-
-        if self._linked.size:
-            scores = self._root @ ndtri(points[self._linked].astype(np.float64))
-            points[self._linked] = np.clip(ndtr(scores), 2.0**-24, 1 - 2.0**-24)
         a, b = self._rectangular, self._triangular
+        scores = self._linked_scores(points)
+        bounded = self._linked < b
+        points[self._linked[bounded]] = normal_share(scores[bounded])
         points[:a] = (2 * points[:a] - 1) * np.float32(WIDTHS["rectangular"])
         points[a:b] = _triangular(points[a:b]) * np.float32(WIDTHS["triangular"])
-        points[b:] = ndtri(points[b:])
+        normal_scores(points[b:])
+        points[self._linked[~bounded]] = scores[~bounded]
         points *= self._sd.astype(np.float32)
         points += self._centre.astype(np.float32)
+
+    def _linked_scores(self, points: Single) -> NDArray[np.float64]:
+        """Correlated normal scores of the dimensions that err together."""
+        scores = points[self._linked]
+        normal_scores(scores)
+        correlated: NDArray[np.float64] = self._root @ scores.astype(np.float64)
+        return correlated
 
 
 def _triangular(points: Single) -> Single:

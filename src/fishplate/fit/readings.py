@@ -14,6 +14,7 @@ from ..build import Assumption, Build, Facts
 from ..build.designations import parse_designation
 from ..build.interfaces import Dimension, Instrument, Provenance, Reading, SpreadMeaning
 from ..build.units import format_quantity, parse_unit
+from .normal import chi_square_tail
 
 Shape = Literal["exact", "rectangular", "triangular", "normal"]
 
@@ -203,15 +204,8 @@ def pool(readings: Sequence[tuple[float, float, Shape]]) -> tuple[float, float, 
     mean = math.fsum(weight * value for weight, (value, _, _) in zip(weights, readings, strict=True)) / total
     square = math.fsum(((value - mean) / sd) ** 2 for value, sd, _ in readings)
     freedom = len(readings) - 1
-    ratio = math.sqrt(square / freedom) if square > freedom and _tail(freedom, square) < _DISAGREE else 1.0
+    ratio = math.sqrt(square / freedom) if square > freedom and chi_square_tail(freedom, square) < _DISAGREE else 1.0
     return mean, ratio * least / math.sqrt(total), "normal", ratio
-
-
-def _tail(freedom: int, square: float) -> float:
-    """Chance that a chi-square of so many degrees of freedom is larger."""
-    from scipy.special import chdtrc
-
-    return float(chdtrc(freedom, square))
 
 
 def _spread_of(dimension: Dimension, reading: Reading, stale: bool, stand_in: float | None) -> _Spread:
