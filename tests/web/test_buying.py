@@ -157,6 +157,21 @@ def test_more_of_the_same_supplier_may_go_along(client: TestClient, demo_plan: P
     assert [line.offer for line in events(client, Order)[-1].lines] == ["veerhoek-u-bolts", "veerhoek-pads"]
 
 
+def test_a_form_of_an_earlier_plan_is_taken_and_keeps_what_was_typed(client: TestClient) -> None:
+    fields = {"line": "veerhoek-u-bolts", "route": "Parcel within the country", "quantity-veerhoek-u-bolts": "1",
+              "form": "order-veerhoek-parcel-nl--99-0"}  # fmt: skip
+    path = "/buying/consignments/veerhoek%7Cparcel-nl%7C%7C99%7C0"
+    refused = send(client, path, **fields, **{"price-veerhoek-u-bolts": "dear"})
+    assert refused.status_code == 422
+    assert "dear" in refused.text
+    assert send(client, path, **fields, **{"price-veerhoek-u-bolts": "62.90"}).status_code == 303
+    order = events(client, Order)[-1]
+    assert (order.route, order.lines[0].price) == ("parcel-nl", Money.of("62.9", "EUR"))
+    gone = client.get(path)
+    assert gone.status_code == 404
+    assert "The plan has changed" in gone.text
+
+
 @pytest.mark.parametrize(
     ("fields", "fault"),
     [

@@ -23,7 +23,7 @@ from .ask import Ask, Asked, NotHereError
 from .carrying_out import ordered
 from .desk import View, fresh_id, put
 from .form import Form, made
-from .outlooks import offer_path
+from .outlooks import name_of_offer, offer_path
 from .words import amount, chance, day, exact, number
 
 router = APIRouter()
@@ -89,6 +89,7 @@ class OrderForm:
     Parameters
     ----------
     freight, deposit, promised : filled in from the offers' own terms; their notes say how
+    route, collection : the way home, for when there is another plan by the time it is sent
     """
 
     rows: tuple[OrderRow, ...]
@@ -100,6 +101,8 @@ class OrderForm:
     deposit_note: str
     promised: str
     promised_note: str
+    route: str
+    collection: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +259,8 @@ def order_form(view: View, lines: Sequence[PlannedLine], more: Sequence[PlannedL
         deposit_note="by the terms of what is ordered" if deposit else "",
         promised=_promised(view, lines, route).isoformat(),
         promised_note="by their usual times; put in what they promise",
+        route=lines[0].route,
+        collection=lines[0].collection or "",
     )
 
 
@@ -389,21 +394,53 @@ def _with_payment(build: Build, order: Order, money: Money, what: str) -> Build:
 # routes
 
 
-def _lines_of(view: View, shipment: str) -> tuple[list[PlannedLine], list[PlannedLine]]:
-    """What is still to be ordered of a consignment, and what else of the same supplier; not here if nothing is."""
+def _lines_of(ask: Ask, shipment: str) -> tuple[list[PlannedLine], list[PlannedLine]]:
+    """What is still to be ordered of a consignment, and what else of the same supplier.
+
+    A form that was shown before the last plan was made says itself what it orders.
+    """
+    view = ask.view
     groups = [] if view.plan is None else still_to_order(view, view.plan)
     for lines in groups:
         if lines[0].shipment == shipment:
             return lines, later_lines(groups, lines)
-    raise NotHereError("consignments", shipment)
+    typed_lines = [_typed_line(ask, shipment, offer) for offer in ask.form.every("line")]
+    if not typed_lines or len({line.supplier for line in typed_lines}) > 1:
+        raise NotHereError("consignments", shipment)
+    return typed_lines, []
+
+
+def _typed_line(ask: Ask, shipment: str, id_: str) -> PlannedLine:
+    """A line that a form of an earlier plan orders."""
+    offer: Offer = ask.find("offers", id_)
+    trip = ask.form.text("collection")
+    return PlannedLine(
+        part=name_of_offer(ask.view.build, offer),
+        offer=id_,
+        supplier=offer.supplier,
+        units=1,
+        order_by=None,
+        order_week=0,
+        route=ask.form.text("route"),
+        collection=trip if trip in ask.view.build.index["collections"] else None,
+        shipment=shipment,
+        landed=0.0,
+        arrives_p50=None,
+        arrives_p90=None,
+        late_chance=0.0,
+    )
 
 
 def show_consignment(ask: Ask, shipment: str) -> Response:
     """The page of one consignment, or the piece of it that unfolds in the list."""
     plan = ask.view.plan
     page = None if plan is None else consignment_page(ask.view, plan, shipment)
+    if page is None and plan is not None and ask.form.every("line"):
+        lines, more = _lines_of(ask, shipment)
+        shown = replace(consignment_shown(ask.view, plan, lines), total="", lines=())
+        page = ConsignmentPage(shown, order_form(ask.view, lines, more), None)
     if page is None:
-        raise NotHereError("consignments", shipment)
+        return ask.show("consignment_gone.html", title="Buying", status=404)
     return ask.show("consignment.html", page, title=page.consignment.what)
 
 
@@ -416,7 +453,7 @@ def show_one(shipment: str, ask: Asked) -> Response:
 @router.post("/buying/consignments/{shipment}")
 def take_order(shipment: str, ask: Asked) -> Response:
     """It is ordered."""
-    lines, more = _lines_of(ask.view, shipment)
+    lines, more = _lines_of(ask, shipment)
     supplier = ask.view.build.find("suppliers", lines[0].supplier).name
     return ask.write(
         lambda build: order_placed(build, [*lines, *more], ask.form, ask.today),

@@ -149,8 +149,8 @@ class MoneyPage:
         return Markup(drawn(self.chart))
 
 
-def money_page(view: View) -> MoneyPage:
-    """The page, from the events up to today and the last plan."""
+def money_page(view: View, *, order: str = "") -> MoneyPage:
+    """The page, from the events up to today and the last plan; a payment on an order is at hand if one is named."""
     build, plan = view.build, view.plan
     convert = to_home(build)
     books = ledger(build, view.as_of, convert)
@@ -174,7 +174,7 @@ def money_page(view: View) -> MoneyPage:
         months_said=_months_said(view, chart),
         owing=tuple(_owing(view, account, pay=True) for account in owing),
         beyond=tuple(_owing(view, account, pay=False) for account in beyond),
-        pay=pay_form(view),
+        pay=pay_form(view, chosen=order, money=next((a.owed.rounded() for a in owing if a.order.id == order), None)),
         paid=tuple(_paid(view, line) for line in books.lines),
         systems=_systems(view, books, ahead),
         against=tuple(_against(view, line) for line in lines),
@@ -423,7 +423,8 @@ def _against_said(view: View, lines: Sequence[LineAgainstList]) -> str:
 
 def show_money(ask: Ask) -> Response:
     """The page."""
-    return ask.show("money.html", money_page(ask.view), title="Money")
+    page = money_page(ask.view, order=ask.request.query_params.get("order", ""))
+    return ask.show("money.html", page, title="Money")
 
 
 @router.get("/money")

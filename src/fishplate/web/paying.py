@@ -38,12 +38,14 @@ class PayForm:
     Parameters
     ----------
     key : names the form on its page
-    order, amount, currency : filled in for an order that is not paid
+    order : the one it is for; chosen : the one the list stands at
+    amount, currency : filled in where the order is not paid
     orders, allowances : what it can be on, or out of; currencies : home first
     """
 
     key: str
     order: str
+    chosen: str
     amount: str
     currency: str
     orders: tuple[tuple[str, str], ...]
@@ -52,12 +54,13 @@ class PayForm:
     kinds: tuple[tuple[str, str], ...] = FOR
 
 
-def pay_form(view: View, *, order: str = "", money: Money | None = None) -> PayForm:
-    """The form, for one order if it is named."""
+def pay_form(view: View, *, order: str = "", chosen: str = "", money: Money | None = None) -> PayForm:
+    """The form, for one order if it is named; else it can be chosen."""
     currency = view.currency if money is None else money.currency
     return PayForm(
         key=f"pay-{order}" if order else "pay",
         order=order,
+        chosen=chosen,
         amount="" if money is None else typed(float(money.amount), currency),
         currency=currency,
         orders=(("", "no order"), *_orders(view)),
