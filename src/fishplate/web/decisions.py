@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from fastapi import APIRouter
 from fastapi.responses import RedirectResponse, Response
@@ -13,7 +13,7 @@ from ..build.decisions import Decision
 from .ask import Ask, Asked, NotHereError
 from .consequences import Consequences, Turn, consequences, leaning, turned
 from .deciding import Decided, decided_words, decision_page, decisions_page
-from .desk import View
+from .desk import View, decision_order
 from .side_by_side import SideBySide, side_by_side
 from .trials import Trial, TrialKey
 from .weighing import Way, ways
@@ -85,12 +85,14 @@ def plans_of(view: View, turn: Turn, trial: Trial | None, *, is_busy: bool) -> P
 # routes
 
 
+ORDER_SECONDS: Final = 20.0
+
+
 def report_of(ask: Ask) -> DecisionReport:
     """The order of decisions of the build as it stands."""
-    from ..decide import order_decisions
-
-    view = ask.view
-    return order_decisions(view.build, view.facts, start_weeks={}, order_by_weeks={})
+    found = ask.desk.order.of(ask.view, patience_seconds=ORDER_SECONDS)
+    # another change may have come between
+    return found.value if found.value is not None and found.current else decision_order(ask.view)
 
 
 def situation_of(ask: Ask) -> Situation:

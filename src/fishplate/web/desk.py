@@ -20,6 +20,7 @@ from .verdicts import fitted
 from .worker import Errand, Progress, Runner
 
 if TYPE_CHECKING:
+    from ..decide import DecisionReport
     from ..plan import Plan
 
 Edit = Callable[[Build], Build]
@@ -82,7 +83,7 @@ class Desk:
     ) -> None:
         self.path, self.today, self.author, self.runner = path, today, author, runner
         self.file: BuildFile = open_file(path)
-        self.verdicts, self.trials = Kept(fitted), trials or Trials()
+        self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
         self._quiet_seconds = quiet_seconds
         self._lock = threading.RLock()
         self._view: View | None = None
@@ -222,6 +223,13 @@ class Desk:
         if both:
             conflicts = [Conflict(key, theirs[key].after, mine[key].after, touched=True) for key in both]
             raise RevisionConflict(self.path.name, revision, view.revision, conflicts)
+
+
+def decision_order(view: View) -> DecisionReport:
+    """Decisions in the order of what bears on what; their days are the plan's to say."""
+    from ..decide import order_decisions
+
+    return order_decisions(view.build, view.facts, start_weeks={}, order_by_weeks={})
 
 
 def changed_nouns(before: Build, after: Build) -> tuple[Change, ...]:
