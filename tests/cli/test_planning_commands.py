@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -182,6 +183,28 @@ def test_what_if_refuses_a_field_that_is_not_there_or_a_value_that_can_not_be(
 def test_what_if_refuses_an_option_no_decision_has(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run("what-if", written(tmp_path, workshop_build()), *AS_OF, "--decide", "axle=round") == 1
     assert "round" in capsys.readouterr().err
+
+
+def test_lead_times_and_return_terms_give_trigger_prices(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The second level of a first evening: buy or wait, by the price."""
+    build = build_of(
+        suppliers=[supplier("shop")], parts=[part("rack")],
+        offers=[offer("rack-offer", "rack", "300 EUR", lead_weeks=[1, 2, 3])],
+        jobs=[job("strip", 60), job("fit", 6, "strip", to_keep=["rack"])],
+        sale_windows=[{"id": "s", "supplier": "shop", "first": "2026-03-23", "last": "2026-03-29",
+                       "depth_percent": [15, 20, 25], "chance": 0.8}],
+    )  # fmt: skip
+    file = written(tmp_path, build)
+    assert run("prices", file, *AS_OF, "--json") == 0
+    (line,) = json.loads(capsys.readouterr().out)["offers"]
+    assert line["advice"] in ("wait", "buy at the trigger")
+    assert 200 < line["trigger"] < 300
+    assert run("plan", file, *AS_OF, "--json") == 0
+    plan = json.loads(capsys.readouterr().out)
+    assert plan["purchase"]["lines"][0]["order_by"] == "2026-03-23"
+    (timing,) = plan["purchase"]["timings"]
+    # both say until when it may be waited for, the price as reckoned quickly and the plan with all its draws
+    assert abs((date.fromisoformat(timing["last_safe"]) - date.fromisoformat(line["last_safe"])).days) <= 28
 
 
 def test_demo_writes_a_build_and_a_page_and_does_not_write_over_them(

@@ -229,7 +229,7 @@ class Market:
         if packs > MOST_PACKS:
             self.ruled_out[offer.id] = f"more than {MOST_PACKS:,} of it would be needed"
             return
-        wanted = math.ceil(packs - 1e-9)
+        wanted = max(1, math.ceil(packs - 1e-9))
         # One line brings the whole quantity, so that a part is not ordered in driblets to fill up free freight.
         count = 1 if self._partly_in_kits & covers.keys() else wanted
         covers = {part: each * count for part, each in covers.items()}
