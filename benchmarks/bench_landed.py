@@ -8,10 +8,11 @@ from collections.abc import Callable
 from datetime import date
 from time import perf_counter
 
-from fishplate.build import Build, Money
+from fishplate.build import Build, Money, Rates
 from fishplate.build.commerce import FreightTerms, Route, Supplier
 from fishplate.build.owner import Owner
 from fishplate.landed import Consignment, Goods, charge_bands, landed_cost, load_rules
+from fishplate.landed.bands import BandUnits
 from fishplate.wiring import load_rates
 
 DAY = date(2026, 10, 30)
@@ -38,6 +39,19 @@ def _cold(code: str) -> float:
     return float(done.stdout)
 
 
+def _abroad(country: str, currency: str, count: int) -> Callable[[], object]:
+    """An explained quote to a destination with surtaxes, goods of unknown origin."""
+    rules, owner = load_rules(country), Owner(country=country, currency=currency)
+    seller = Supplier(id="seller", name="Seller", country="GB", currency=currency, origin_tax="taken-off")
+    route = Route(id="way", name="Way", kind="courier", from_country="GB")
+    goods = tuple(
+        Goods(f"part {place}", Money.of(400 + place, currency), 2, 3.0, HEADINGS[place % 4]) for place in range(count)
+    )
+    what = Consignment(seller, route, goods, Money.of(40, currency), True, DAY)
+    rates = Rates(base=currency, per_base={}, day=DAY, source="bench")
+    return lambda: landed_cost(what, owner, rules, rates)
+
+
 def rows() -> list[dict[str, object]]:
     """The timings, one row each."""
     terms = FreightTerms(route="way", fixed=Money.of(12, "GBP"), per_kg=Money.of(2, "GBP"))
@@ -61,9 +75,12 @@ def rows() -> list[dict[str, object]]:
         for place, price in enumerate(prices):
             bands[-1].unit_cost(price, 2.5, HEADINGS[place % 4], None, True)
 
+    units = [BandUnits(item.value, 2, 3.0, item.heading, None, True) for item in goods]
+    american = _abroad("US", "USD", 5)
     quote = _seconds(lambda: landed_cost(consignment, owner, rules, rates), 200)
     plain = _seconds(lambda: landed_cost(consignment, owner, rules, rates, with_doubts=False), 200)
     unit = _seconds(by_band, 200) / len(prices)
+    whole = _seconds(lambda: bands[-1].total(units), 2000)
     made = _seconds(lambda: charge_bands(seller, route, owner, rules, rates, DAY), 200)
     loaded_rates = _cold(
         "from datetime import date\nfrom fishplate.build import Build\nfrom fishplate.wiring import load_rates\n---\n"
@@ -74,6 +91,16 @@ def rows() -> list[dict[str, object]]:
         {"name": "explained quote, five goods, doubts included", "seconds": quote, "note": "aim: 0.005"},
         {"name": "explained quote, five goods, without doubts", "seconds": plain},
         {"name": "unit cost by a band", "seconds": unit, "note": f"{1 / unit:,.0f} a second; aim: 10,000"},
+        {
+            "name": "consignment of five goods by a band",
+            "seconds": whole,
+            "note": f"{1 / whole:,.0f} quotes a second; aim: 10,000",
+        },
+        {
+            "name": "explained quote to the United States, five goods of unknown origin, doubts included",
+            "seconds": _seconds(american, 200),
+            "note": "aim: 0.005",
+        },
         {"name": "bands of one supplier and route", "seconds": made},
         {"name": "rates of a day, first load", "seconds": loaded_rates, "note": "aim: 0.1"},
         {"name": "rules of a country, first load", "seconds": loaded_rules},

@@ -13,12 +13,13 @@ from ..build.commerce import Route, Supplier
 from ..build.money import Money, Rates
 from ..build.owner import Owner
 from .freight import freight_terms
-from .kinds import Fee, Relief, Scope
+from .kinds import Fee, Relief, Scope, TravellerFlat
+from .model import TravelAllowance
 from .rules import RuleSet
 from .rules_of_day import RulesOfDay
 from .seller import Movement, PriceTerms, movement, price_terms, stream_of
 
-DutyKind = Literal["none", "flat", "tariff", "traveller", "traveller band"]
+DutyKind = Literal["none", "flat", "tariff", "traveller"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,8 +292,8 @@ class Terms:
 
     def _carried(self, value: float) -> Regime:
         free = self._is_freight_free(value, at_sale=False)
-        rule = next(iter(sorted(self.rules.traveller_flats, key=lambda rule: rule.absence_hours)), None)
-        if rule is None or not self.owner.private_person:
+        rule = self._traveller_flat()
+        if rule is None or not self.owner.private_person or (rule.exceeded == "band" and not self.reference_rate):
             return Regime("tariff", free_freight=free)
         limit = self.home(rule.limit, rule.currency) / self._customs_of_value(at_sale=False) * self.factor
         if value <= limit:
@@ -303,13 +304,18 @@ class Terms:
         offset = less * self.home(rule.limit, rule.currency) * (1 + self.weight("duty"))
         return Regime("tariff", free_freight=free, offset=offset)
 
+    def _traveller_flat(self) -> TravellerFlat | None:
+        """The flat rate for what the owner carries after a day away; longer trips are left to the itemised cost."""
+        usual = TravelAllowance().absence_hours
+        return next((rule for rule in self.rules.traveller_flats if rule.absence_hours <= usual), None)
+
     # what they cost
 
     @property
     def traveller_rate(self) -> float:
         """The flat rate for goods the owner carries; the tariff's where there is none."""
-        flats = sorted(self.rules.traveller_flats, key=lambda rule: rule.absence_hours)
-        return float(flats[0].percent) / 100 if flats else self.reference_rate
+        rule = self._traveller_flat()
+        return float(rule.percent) / 100 if rule is not None else self.reference_rate
 
     def due(self, regime: Regime, *, at_sale: bool) -> Due:
         """Duty and tax collected on entry in a regime, at the reference rate."""
@@ -405,7 +411,8 @@ class Terms:
     ) -> tuple[float, float]:
         """Cost for one of price in a currency, and for one kilogram."""
         rate = float(sum(part.share for part in self.rules.burden(heading, origin)))
-        if regime.duty == "traveller":
+        flat = self._traveller_flat()
+        if regime.duty == "traveller" and flat is not None and (rate or flat.exceeded == "whole"):
             rate = self.traveller_rate
         price = self.price(tax_included, at_sale=regime.at_sale)
         foreign = currency != self.owner.currency
@@ -434,6 +441,7 @@ def terms_of(
     rates: Rates,
     day: date,
     headings: Collection[str | None],
+    origins: Collection[str | None],
 ) -> Terms:
     """What all bands of a supplier and route share on a day."""
     start = route.from_country if route is not None else supplier.country
@@ -446,7 +454,11 @@ def terms_of(
     markup = owner.card_markup_percent
     if markup is None:
         markup = float(of_day.practice("general.card_markup").value or 0)
-    burdens = [sum(part.share for part in of_day.burden(heading, None)) for heading in headings or (None,)]
+    burdens = [
+        sum(part.share for part in of_day.burden(heading, origin))
+        for heading in headings or (None,)
+        for origin in origins or (None,)
+    ]
     kind = "courier" if route is None else route.kind
     sent = route is not None and kind not in ("collection", "delivery")
     border, border_foreign = _beside(route, owner, home, ("handling",) if kind == "forwarder" else ("pallet",), kind)

@@ -4,13 +4,14 @@ A band agrees with the itemised cost to the cent where all goods of a consignmen
 and its charges stay on the band's side of every limit. Where it bends: fixed freight pays duty at one reference rate;
 the values at which a charge for advancing, a waiver or a fee's minimum turns are reckoned with that rate and without
 freight by mass; in a band with a flat duty per heading every further heading adds `per_heading`; where a divided order
-pays the dearer of flat duty and tariff they are taken to meet for one heading. The rounding of steps is left to the
-itemised cost, as is the travel allowance, which is one for a whole trip.
+pays the dearer of flat duty and tariff they are taken to meet for one heading; a limit for each item at the sale is
+taken as one for the consignment. The rounding of steps is left to the itemised cost, as is the travel allowance, which
+is one for a whole trip.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import pairwise
@@ -118,13 +119,14 @@ def charge_bands(
     overrides: Sequence[RuleOverride] = (),
     *,
     headings: Collection[str | None] = (),
+    origins: Collection[str | None] = (),
 ) -> tuple[ChargeBand, ...]:
     """The landed cost of consignments from a supplier by a route, as linear bands.
 
     Parameters
     ----------
-    headings : tariff headings of what may be bought; fixed freight then pays the dearest of their duties,
-        otherwise the default duty
+    headings, origins : tariff headings and countries of making of what may be bought; fixed freight then pays the
+        dearest of their duties, otherwise the default duty
 
     Returns
     -------
@@ -140,10 +142,10 @@ def charge_bands(
     problem = route_problem(supplier, route, (), rules.single_market)
     if problem is not None:
         raise Refused([problem])
-    terms = terms_of(supplier, route, owner, rules.with_overrides(overrides)[0], rates, day, headings)
+    terms = terms_of(supplier, route, owner, rules.with_overrides(overrides)[0], rates, day, headings, origins)
     stages = _stages(terms, divided=False)
     if terms.moves == "sent":
-        stages += [stage for stage in _stages(terms, divided=True) if _stands_in(stage, stages)]
+        stages += _stand_ins(terms, stages)
     kept = [stage for stage in stages if stage[0] <= stage[1]]
     bands = [_band(terms, low, high, regime) for low, high, regime in kept]
     return tuple(sorted(bands, key=lambda band: (not band.relief, band.low_value)))
@@ -152,10 +154,12 @@ def charge_bands(
 Stage = tuple[float, float, Regime]
 
 
-def _stands_in(stage: Stage, stages: Sequence[Stage]) -> bool:
-    """Whether a band of a divided order differs from the one an undivided order pays by."""
-    low, high, _ = stage
-    return any(regime.relief and start <= high and low <= end for start, end, regime in stages)
+def _stand_ins(terms: Terms, stages: Sequence[Stage]) -> Iterable[Stage]:
+    """Bands of a divided order, as far up as an undivided one has a relief."""
+    relieved = max((high for _, high, regime in stages if regime.relief), default=0.0)
+    for low, high, regime in _stages(terms, divided=True):
+        if low < relieved:
+            yield low, min(high, relieved), regime
 
 
 def _stages(terms: Terms, *, divided: bool) -> list[Stage]:

@@ -62,7 +62,12 @@ class Declaration:
 
 @dataclass(frozen=True, slots=True)
 class Charge:
-    """One charge, with the rule it rests on and what the rate was applied to."""
+    """One charge, with the rule it rests on and what the rate was applied to.
+
+    Parameters
+    ----------
+    exact : the amount before it was rounded, which a waiver is compared with; None where nothing was rounded
+    """
 
     kind: Literal["duty", "tax", "fee"]
     label: str
@@ -70,6 +75,7 @@ class Charge:
     rule: RuleBase
     of: Decimal | None = None
     note: str = ""
+    exact: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,7 +254,8 @@ def _waived(desk: _Desk, on_entry: list[Charge]) -> tuple[list[Charge], bool]:
     rule = desk.rules.waiver
     if rule is None:
         return on_entry, False
-    due = sum((charge.amount for charge in on_entry if charge.kind in rule.of), ZERO)
+    owed = [charge.amount if charge.exact is None else charge.exact for charge in on_entry if charge.kind in rule.of]
+    due = sum(owed, ZERO).quantize(NOTHING)
     if not ZERO < due < desk.convert(rule.below, rule.currency):
         return on_entry, False
     return [_not_collected(charge, rule) if charge.kind in rule.of else charge for charge in on_entry], True
@@ -488,4 +495,4 @@ def _round(desk: _Desk, step: str, amount: Decimal, rule_id: str = "") -> Decima
 
 
 def _rounded(desk: _Desk, charge: Charge) -> Charge:
-    return replace(charge, amount=_round(desk, charge.kind, charge.amount, charge.rule.id))
+    return replace(charge, amount=_round(desk, charge.kind, charge.amount, charge.rule.id), exact=charge.amount)

@@ -187,6 +187,8 @@ class Surtax(RuleBase):
     unless : surtaxes before it in the file that spare goods from this one
     free_with_proof : origins whose goods are spared with a proof of origin
     doubtful : announced or proposed: counted only in the upper end of a range
+    no_heading : where the goods have no heading: "counted" if its list names the usual parts of a vehicle, else only in
+        the "range", or "left out" if it is for no parts at all
     """
 
     kind: Literal["surtax"]
@@ -201,6 +203,7 @@ class Surtax(RuleBase):
     unless: tuple[Text, ...] = ()
     free_with_proof: tuple[Country, ...] = ()
     doubtful: bool = False
+    no_heading: Literal["counted", "range", "left out"] = "range"
 
 
 class Relief(RuleBase):

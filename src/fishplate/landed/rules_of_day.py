@@ -252,7 +252,7 @@ class RulesOfDay:
             yield self._duties(heading, maker, tariff, proof=proof, maybe=maybe, doubtful=doubtful)
 
     def _duties(
-        self, heading: str | None, origin: str | None, tariff: Decimal, *, proof: bool, maybe: bool = True,
+        self, heading: str | None, origin: str | None, tariff: Decimal, *, proof: bool, maybe: bool | None = None,
         doubtful: bool = False,
     ) -> tuple[DutyPart, ...]:  # fmt: skip
         """The tariff, then each surtax that applies, in the order of the file."""
@@ -279,8 +279,9 @@ class RulesOfDay:
         return tuple(parts)
 
     def _bears(
-        self, rule: Surtax, heading: str | None, origin: str | None, *, proof: bool, maybe: bool, doubtful: bool
+        self, rule: Surtax, heading: str | None, origin: str | None, *, proof: bool, maybe: bool | None, doubtful: bool
     ) -> bool:
+        """Whether a surtax is charged; `maybe` counts it where the heading leaves it open, None as is usual."""
         if rule.doubtful and not doubtful:
             return False
         if (rule.origins and origin not in rule.origins) or origin in rule.not_origins:
@@ -290,7 +291,10 @@ class RulesOfDay:
         if rule.not_headings and matched(rule.not_headings, heading) == "yes":
             return False
         found = matched(rule.headings, heading)
-        return found == "yes" or (found == "maybe" and maybe)
+        if found == "maybe" and heading is None:
+            usual = rule.no_heading == "counted"
+            return rule.no_heading != "left out" and (usual if maybe is None else maybe)
+        return found == "yes" or (found == "maybe" and maybe is not False)
 
 
 def _total(parts: tuple[DutyPart, ...]) -> Decimal:
