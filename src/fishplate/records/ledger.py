@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -31,7 +31,11 @@ def ledger(build: Build, as_of: date, to_home: ToHome) -> Ledger:
     events = [event for event in build.events if event.day <= as_of]
     lines = sorted(_lines(events, to_home, home), key=lambda line: (line.day, line.event), reverse=True)
     states = order_states(build, as_of)
-    accounts = tuple(_account(build, state, lines, to_home, events) for state in states)
+    by_order: dict[str | None, list[PaidLine]] = defaultdict(list)
+    for line in lines:
+        by_order[line.order].append(line)
+    returns = [event for event in events if isinstance(event, Return)]
+    accounts = tuple(_account(build, state, by_order[state.order.id], to_home, returns) for state in states)
     known = [line for line in lines if line.home is not None]
     owed = sum((_owed_home(account, to_home, as_of, home) for account in accounts), _none(home))
     return Ledger(
@@ -83,16 +87,15 @@ def _back(event: Return | Cancellation, to_home: ToHome) -> Iterator[PaidLine]:
 
 
 def _account(
-    build: Build, state: OrderState, lines: Iterable[PaidLine], to_home: ToHome, events: Iterable[Event]
+    build: Build, state: OrderState, mine: Sequence[PaidLine], to_home: ToHome, returns: Iterable[Return]
 ) -> OrderAccount:
     order, home = state.order, build.owner.currency
-    mine = [line for line in lines if line.order == order.id]
     goods = [line for line in mine if line.what in GOODS]
     due = [state.value_of(position) * state.share_due(position) for position in range(len(order.lines))]
     if order.freight is not None and (state.cancelled_on is None or any(line.arrived for line in state.lines)):
         due.append(order.freight)
     # what went back is not owed, whatever was refunded for it
-    due += [-event.refund for event in events if isinstance(event, Return) and event.order == order.id and event.refund]
+    due += [-event.refund for event in returns if event.order == order.id and event.refund]
     due_home, paid_home = _together(due, order.day, to_home, home), _sum(goods, home)
     charges = _sum((line for line in mine if line.what not in GOODS), home)
     currencies = {money.currency for money in due} | {line.amount.currency for line in goods}
