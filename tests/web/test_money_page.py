@@ -127,11 +127,13 @@ def test_a_deposit_that_may_come_back_is_named_apart(view: View) -> None:
     assert item.money == "110.00 EUR"  # the core charge of the calipers
 
 
-def test_the_total_is_said_without_a_plan_too(view: View) -> None:
+def test_before_the_first_plan_what_is_still_to_buy_is_not_known_rather_than_nothing(view: View) -> None:
     page = money_page(replace(view, plan=None))
     assert page.finish == ""
     assert page.months == ()
-    assert "Still to buy" in standing(page)
+    assert "Still to buy" not in standing(page)
+    assert page.total.startswith("Known so far: ")
+    assert "not known before the first plan" in page.total
 
 
 # month by month

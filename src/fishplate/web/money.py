@@ -164,7 +164,7 @@ def money_page(view: View, *, order: str = "") -> MoneyPage:
     assumptions = () if plan is None else plan.assumptions
     chart = cash_chart(months, view.currency, a_month=a_month)
     return MoneyPage(
-        total=f"Likely {amount(total, view.currency)} in all, of which {_whole(books, view)} is paid.",
+        total=_total_words(view, books, total),
         finish=_finish(plan),
         standing=standing,
         sum=to_the_cent(total, view.currency),
@@ -234,12 +234,22 @@ def _ahead(view: View, plan: Plan | None, books: Ledger) -> _ToCome:
     return _ToCome(dict(to_buy), owed, work, trips)
 
 
+def _total_words(view: View, books: Ledger, total: float) -> str:
+    """What it all comes to; before the first plan what is still to be bought is not known."""
+    known, paid = amount(total, view.currency), _whole(books, view)
+    if view.plan is None:
+        unknown = "What is still to buy is not known before the first plan."
+        return f"Known so far: {known}, of which {paid} is paid. {unknown}"
+    return f"Likely {known} in all, of which {paid} is paid."
+
+
 def _standing(view: View, books: Ledger, ahead: _ToCome) -> tuple[tuple[Standing, ...], float]:
     code = view.currency
     to_buy = sum(ahead.to_buy.values())
     rows = [("Paid", float(books.paid.amount), "payments less what came back")]
     rows.append(("On order, not paid", float(books.owed.amount), "what orders still cost, at today's rates"))
-    rows.append(("Still to buy", to_buy, "at the door, as the last plan buys it"))
+    if view.plan is not None:
+        rows.append(("Still to buy", to_buy, "at the door, as the last plan buys it"))
     if ahead.trips:
         rows.append(("Trips to fetch it", ahead.trips, "own hours left out"))
     if ahead.work:
