@@ -176,3 +176,32 @@ def test_misuse_is_said_and_not_traced(arguments: list[str]) -> None:
 def test_what_cannot_be_reckoned_is_refused(arguments: list[str], words: str) -> None:
     with pytest.raises(Refused, match=words):
         run(*arguments)
+
+
+def test_destination_takes_its_province_and_a_business_its_own_taxes() -> None:
+    goods = ["--price", "1000 CAD", "--from", "KR", "--heading", "840991", "--origin-tax", "none"]
+    ontario = answer(*goods, "--to", "CA-ON")["offers"][0]["ways"][0]
+    shop = answer(*goods, "--to", "CA-ON", "--business")["offers"][0]["ways"][0]
+    assert (ontario["total"], shop["total"]) == ("1130.00 CAD", "1050.00 CAD")
+    with pytest.raises(Refused, match="owner, region: not one of"):
+        run(*goods, "--to", "CA-XX")
+
+
+def test_proof_of_origin_claims_the_preference() -> None:
+    goods = ["--price", "400 EUR", "--from", "GB", "--heading", "870830", "--origin", "GB", "--origin-tax", "none"]
+    plain, proven = (answer(*goods, *more)["offers"][0]["ways"][0] for more in ([], ["--proof"]))
+    assert (plain["total"], proven["total"]) == ("505.78 EUR", "484.00 EUR")
+    assert any(line["rule"] == "eu.preference.gb" for line in proven["lines"])
+
+
+def test_currency_without_a_minor_unit_is_shown_without_one() -> None:
+    text = run("--price", "40000 JPY", "--from", "KR", "--to", "JP", "--route", "post", "--origin-tax", "none")
+    assert "40000 " in text
+    assert ".00" not in text.split("Rules")[0]
+
+
+def test_absence_decides_the_allowance() -> None:
+    goods = ["--price", "150 CAD", "--from", "US", "--to", "CA-AB", "--route", "collection", "--origin-tax", "none"]
+    day, hours = (answer(*goods, "--absence", given)["offers"][0]["ways"][0]["total"] for given in ("30", "6"))
+    assert day == "150.00 CAD"
+    assert hours > day

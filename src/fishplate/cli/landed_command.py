@@ -208,6 +208,7 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     start, destination = _country(given["start"], "--from"), _country(country, "--to")
     rules = load_rules(destination)
     currency = _currency(given["currency"]) or rules.currency
+    rules.region_code(region)  # an unknown province is refused before anything is reckoned
     owner = Owner(country=destination, region=region, currency=currency, private_person=not given["business"])
     build = Build(owner=owner)
     rates, said = load_rates(day, build)
@@ -331,7 +332,7 @@ def _totals(rows: Iterable[AtTheDoor]) -> None:
                 shown.append((row.supplier, row.what, way.name, "not known", way.refused))
             else:
                 low, high = _ends(way.cost)
-                between = "" if low == high else f"{low.amount:.2f} to {high.amount:.2f}"
+                between = "" if low == high else f"{low.amount:f} to {high.amount:f}"
                 shown.append((row.supplier, row.what, way.name, str(way.cost.total), between))
     table(("supplier", "what", "way home", "at the door", "between, or why not"), shown, right=(3,))
 
@@ -366,7 +367,7 @@ def _itemise(row: AtTheDoor, way: WayHome) -> None:
     if way.cost is None:
         click.echo(f"  not known: {way.refused}\n")
         return
-    lines = [(line.label, f"{line.amount.amount:.2f}", line.rule, line.note) for line in way.cost.lines]
+    lines = [(line.label, f"{line.amount.rounded().amount:f}", line.rule, line.note) for line in way.cost.lines]
     lines.append(("at the door", str(way.cost.total), "", ""))
     table(("", "amount", "rule", "from"), lines, right=(1,))
     _notes("Ranges", [f"{doubt.low} to {doubt.high}: {doubt.text}" for doubt in way.cost.doubts])

@@ -122,6 +122,7 @@ class RulesOfDay:
         self.tax_weights = _tax_weights(self.taxes, self.tax_base)
         self._rates = self._latest_rates()
         self._found: dict[str | None, FoundRate] = {}
+        self._matches: dict[tuple[str, str | None], Match] = {}
         self._burdens: dict[tuple[str | None, str | None, bool, DutyChoice], tuple[DutyPart, ...]] = {}
 
     @property
@@ -246,10 +247,23 @@ class RulesOfDay:
     def _possible(self, heading: str | None, origin: str | None, *, proof: bool) -> Iterable[tuple[DutyPart, ...]]:
         """Every way the duty of goods may fall out, where heading, origin or a rule are not certain."""
         rate = self.duty_rate(heading)
-        origins = [origin] if origin else [None, *sorted({o for rule in self.surtaxes for o in rule.origins})]
+        origins = [origin] if origin else self._telling_origins()
         yield self._duties(heading, origin, rate.used, proof=proof)
-        for tariff, maker, maybe, doubtful in product((rate.low, rate.high), origins, (True, False), (True, False)):
+        tariffs = sorted({rate.low, rate.high})
+        for tariff, maker, maybe, doubtful in product(tariffs, origins, (True, False), (True, False)):
             yield self._duties(heading, maker, tariff, proof=proof, maybe=maybe, doubtful=doubtful)
+
+    def _telling_origins(self) -> list[str | None]:
+        """No country, and one of those that the same surtaxes and preferences name."""
+        naming: tuple[Surtax | Preference, ...] = (*self.surtaxes, *self.preferences)
+        named = {country for rule in naming for country in rule.origins}
+        named |= {country for rule in self.surtaxes for country in rule.not_origins}
+        alike: dict[tuple[str, ...], str] = {}
+        for country in sorted(named, reverse=True):
+            named_by = [rule.id for rule in naming if country in rule.origins]
+            spared_by = [rule.id for rule in self.surtaxes if country in rule.not_origins]
+            alike[*named_by, "", *spared_by] = country
+        return [None, *sorted(alike.values())]
 
     def _duties(
         self, heading: str | None, origin: str | None, tariff: Decimal, *, proof: bool, maybe: bool | None = None,
@@ -288,13 +302,18 @@ class RulesOfDay:
             return False
         if proof and origin in rule.free_with_proof:
             return False
-        if rule.not_headings and matched(rule.not_headings, heading) == "yes":
-            return False
-        found = matched(rule.headings, heading)
+        found = self._match(rule, heading)
         if found == "maybe" and heading is None:
             usual = rule.no_heading == "counted"
             return rule.no_heading != "left out" and (usual if maybe is None else maybe)
         return found == "yes" or (found == "maybe" and maybe is not False)
+
+    def _match(self, rule: Surtax, heading: str | None) -> Match:
+        key = rule.id, heading
+        if key not in self._matches:
+            spared = bool(rule.not_headings) and matched(rule.not_headings, heading) == "yes"
+            self._matches[key] = "no" if spared else matched(rule.headings, heading)
+        return self._matches[key]
 
 
 def _total(parts: tuple[DutyPart, ...]) -> Decimal:
@@ -351,12 +370,19 @@ def _tax_weights(taxes: Sequence[Tax], base: TaxBase) -> Mapping[str, Decimal]:
 
 
 def _dearest_region(rules: RuleSet, day: date, scope: Scope) -> str:
-    return max(rules.regions, key=lambda code: (rules.on(day, replace(scope, region=code)).tax_share, code))
+    return max(rules.regions, key=lambda code: (_share_in(rules, day, replace(scope, region=code)), code))
 
 
 def cheapest_region(rules: RuleSet, day: date, scope: Scope) -> str:
     """The region whose taxes are lowest."""
-    return min(rules.regions, key=lambda code: (rules.on(day, replace(scope, region=code)).tax_share, code))
+    return min(rules.regions, key=lambda code: (_share_in(rules, day, replace(scope, region=code)), code))
+
+
+def _share_in(rules: RuleSet, day: date, scope: Scope) -> Decimal:
+    """All taxes of a region together, on goods, as far as they are of the base that all share."""
+    taxes = [rule for rule in rules.rules if isinstance(rule, Tax) and rule.is_for(scope, rules.country)]
+    held = [rule for rule in _in_force(taxes, day) if isinstance(rule, Tax) and rule.member in (None, rules.country)]
+    return sum((tax.share for tax in held), ZERO)
 
 
 def _among(heading: str, rates: list[DutyRate], *, exact: bool) -> FoundRate:
