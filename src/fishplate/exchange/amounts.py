@@ -75,7 +75,9 @@ class PriceReading:
 
 def currency_words() -> tuple[str, ...]:
     """The codes and signs by which lists name a currency, the longest first."""
-    return tuple(sorted({*_ALL_SIGNS, *(code.casefold() for code in _USUAL_CODES)}, key=lambda word: (-len(word), word)))
+    return tuple(
+        sorted({*_ALL_SIGNS, *(code.casefold() for code in _USUAL_CODES)}, key=lambda word: (-len(word), word))
+    )
 
 
 def country_of_currency(currency: str) -> str | None:

@@ -34,7 +34,7 @@ class DiskMemo:
     def load(self, key: str) -> dict[str, Any]:
         """What is kept under a key; empty if nothing is, or if it can't be read."""
         try:
-            values = pickle.loads((self._folder / f"{key}.memo").read_bytes())  # noqa: S301, written by this user
+            values = pickle.loads((self._folder / f"{key}.memo").read_bytes())
         except Exception:  # a cut-off file, an older layout: any fault means it is worked out again
             return {}
         return values if isinstance(values, dict) else {}
