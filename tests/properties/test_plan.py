@@ -7,7 +7,7 @@ import math
 from datetime import date
 from typing import Any
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from plan_builds import plan_of
 from strategies import builds
 
@@ -35,7 +35,11 @@ def tamed(value: Any) -> Any:
     return 1 + 3 * math.log(value) if isinstance(value, float) and value > 1 else value
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+# A whole build takes minutes to shrink, and tells little more when it is small.
+PHASES = (Phase.explicit, Phase.reuse, Phase.generate)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck), phases=PHASES)
 @given(builds(most=3))
 def test_any_build_has_a_plan_of_finite_figures(build: Build) -> None:
     data = tamed(json.loads(build.model_dump_json()))

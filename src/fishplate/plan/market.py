@@ -225,11 +225,10 @@ class Market:
             for part, count in offer_contents(self.situation.build, offer).items()
             if self.demand.missing.get(part, 0) > 0
         }
-        packs = max(self.demand.missing[part] / count for part, count in covers.items())
-        if packs > MOST_PACKS:
+        wanted = packs_wanted(self.demand.missing, covers)
+        if wanted > MOST_PACKS:
             self.ruled_out[offer.id] = f"more than {MOST_PACKS:,} of it would be needed"
             return
-        wanted = max(1, math.ceil(packs - 1e-9))
         # One line brings the whole quantity, so that a part is not ordered in driblets to fill up free freight.
         count = 1 if self._partly_in_kits & covers.keys() else wanted
         covers = {part: each * count for part, each in covers.items()}
@@ -608,6 +607,12 @@ def _mixed_freight(supplier: Supplier, way: Way) -> str:
     if terms is None or terms.per_kg is None or terms.per_kg.currency == terms.fixed.currency:
         return ""
     return f"its freight is stated in {terms.fixed.currency} and in {terms.per_kg.currency}"
+
+
+def packs_wanted(missing: Mapping[str, float], covers: Mapping[str, float]) -> int:
+    """How many of an offer bring all that is missing of what it covers; one over the most where it would be more."""
+    packs = max(missing[part] / count if count else math.inf for part, count in covers.items())
+    return max(1, math.ceil(min(packs, MOST_PACKS + 1.0) - 1e-9))
 
 
 def _one_unit(situation: Situation, offer: Offer) -> Goods:

@@ -11,7 +11,7 @@ from ..build import Assumption, date_at, offer_contents
 from ..build.commerce import Offer, Route
 from ..prices import critical_ratio
 from .loop import Round
-from .market import HORIZON_WEEKS
+from .market import HORIZON_WEEKS, packs_wanted
 from .model import FloatArray, OfferTiming
 from .needs import UNDATED_CURVE
 from .study import LAST_WEEK, Studied
@@ -36,7 +36,7 @@ def _timings(studied: Studied, chosen: Round) -> Iterator[OfferTiming]:
         counts = {p: n for p, n in offer_contents(situation.build, offer).items() if demand.missing.get(p, 0) > 0}
         if not counts or offer.id not in routes:
             continue
-        units = max(int(np.ceil(demand.missing[part] / count - 1e-9)) for part, count in counts.items())
+        units = packs_wanted(demand.missing, counts)
         needs = [demand.needs[part] for part in counts if part in demand.needs]
         first = np.minimum.reduce(needs) if needs else None
         week = _last_safe(studied, offer, routes[offer.id], first, list(counts))
