@@ -94,21 +94,24 @@ def test_the_landed_cost_is_itemised_with_a_rule_behind_each_line_and_adds_up(vi
     total = sum(float(line.amount.removesuffix(" EUR").replace(",", "")) for line in page.landed.lines)
     assert f"{total:,.2f} EUR" == page.landed.total == page.consignment.total
     assert all(line.rule for line in page.landed.lines)
-    assert {"Import tax", "Customs entry"} <= {line.label for line in page.landed.lines}
+    assert "Import tax" in {line.label for line in page.landed.lines}
     assert any("Front spring" in line.label for line in page.landed.lines)
     rules = {rule.id for rule in page.landed.rules}
     assert {line.rule for line in page.landed.lines if not line.rule.startswith("general.")} <= rules
 
 
 def test_the_order_form_is_filled_from_the_offers_own_terms(view: View, demo_plan: Plan) -> None:
-    lines = next(group for group in still_to_order(view, demo_plan) if group[0].offer == "ostlerbridge-roof")
-    form = order_form(view, lines, [])
+    depot, trip = view.build.find("routes", "depot-gb"), view.build.find("collections", "ferry-march")
+    line = replace(
+        demo_plan.purchase.lines[0], offer="ostlerbridge-roof", supplier="ostlerbridge", units=1, route=depot.name,
+        collection=trip.id,
+    )  # fmt: skip
+    form = order_form(view, [line], [])
     offer = view.build.find("offers", "ostlerbridge-roof")
     assert form.currency == "GBP"
     assert form.freight == "64.00"  # fixed, by the supplier's terms for the depot
     deposit = float(offer.price.amount) * offer.deposit_percent / 100
     assert form.deposit == f"{deposit:.2f}"
-    trip = view.build.find("collections", lines[0].collection)
     assert form.promised == trip.day.isoformat()
 
 
@@ -133,9 +136,8 @@ def test_an_order_of_several_lines_is_written_with_its_deposit(client: TestClien
     order = events(client, Order)[-1]
     assert {line.offer for line in order.lines} == {line.offer for line in lines}
     assert {line.price for line in order.lines} == {Money.of("91.50", "GBP")}
-    assert (order.promised, order.route, order.freight) == (
-        date(2027, 1, 20), "courier-gb", Money.of("44.43", "GBP"),
-    )  # fmt: skip
+    assert (order.promised, order.freight) == (date(2027, 1, 20), Money.of("44.43", "GBP"))
+    assert desk_of(client).view().build.find("routes", order.route).name == lines[0].route
     payment = events(client, Payment)[-1]
     assert (payment.order, payment.what, payment.amount) == (order.id, "deposit", Money.of(94, "GBP"))
 
@@ -150,11 +152,11 @@ def test_all_of_it_paid_is_goods_and_freight(client: TestClient, demo_plan: Plan
 def test_more_of_the_same_supplier_may_go_along(client: TestClient, demo_plan: Plan) -> None:
     shipment = shipment_with(demo_plan, "veerhoek-u-bolts")
     path = f"/buying/consignments/{quote(shipment, safe='')}"
-    assert "Let more of theirs go along" in client.get(path).text
+    assert client.get(path).text.count('name="quantity-veerhoek-') > 1  # of this consignment, and of later ones
     fields = {"quantity-veerhoek-u-bolts": "1", "price-veerhoek-u-bolts": "64", "quantity-veerhoek-pads": "1",
               "price-veerhoek-pads": "45"}  # fmt: skip
     assert send(client, path, **fields).status_code == 303
-    assert [line.offer for line in events(client, Order)[-1].lines] == ["veerhoek-u-bolts", "veerhoek-pads"]
+    assert {line.offer for line in events(client, Order)[-1].lines} == {"veerhoek-u-bolts", "veerhoek-pads"}
 
 
 def test_a_form_of_an_earlier_plan_is_taken_and_keeps_what_was_typed(client: TestClient) -> None:
