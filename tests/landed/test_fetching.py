@@ -180,6 +180,23 @@ def test_list_says_what_is_not_known_what_to_bring_and_what_stands_in_the_way(bu
     assert "Declare everything" in found.care
 
 
+def test_promised_days_tell_what_is_not_there_and_what_waits_too_long(build: Build) -> None:
+    """The depot keeps goods eight weeks, fourteen days of them free at 2 EUR a day after."""
+    depot = {"storage_free_days": 14, "storage_per_day": {"amount": "2", "currency": "EUR"}}
+    routes = [route | depot if route["id"] == "depot" else route for route in BUILD["routes"]]
+    promised = {"first": "2027-01-20", "second": "2026-11-01"}
+    events = [
+        event | {"promised": promised[event["id"]]} if event["id"] in promised else event for event in BUILD["events"]
+    ]
+    changed = build_from_data({**BUILD, "routes": routes, "events": events}, source="van.json")
+    found = declaration_list(changed, facts_of(changed, DAY), changed.find("collections", "trip"), RULES, RATES)
+    said = [str(problem) for problem in found.problems]
+    assert any("order first, promised: it is promised for 2027-01-20, after the trip" in text for text in said)
+    assert any("order second, promised: the depot keeps goods for 8 weeks" in text for text in said)
+    (storage,) = found.storage
+    assert storage.amount == Money.of(110, "EUR")  # 69 days to the trip, 55 beyond the free ones
+
+
 def test_goods_that_have_arrived_are_no_longer_on_the_list(build: Build) -> None:
     receipt = {"id": "r", "kind": "arrived", "day": "2026-11-01", "order": "first",
                "lines": [{"part": "hub", "quantity": 1}]}  # fmt: skip
@@ -226,8 +243,8 @@ def test_declaration_is_printed_as_a_list_with_its_care(build_file: Path) -> Non
 def test_declaration_json_has_the_documented_keys(build_file: Path) -> None:
     found = json.loads(run(str(build_file), "--declaration", "trip", "--json"))
     assert set(found) == {
-        "collection", "day", "from", "to", "lines", "worth", "free", "duty", "tax", "papers", "flags", "problems",
-        "care",
+        "collection", "day", "from", "to", "lines", "worth", "free", "duty", "tax", "papers", "storage", "flags",
+        "problems", "care",
     }  # fmt: skip
     assert set(found["lines"][0]) == {
         "supplier", "what", "quantity", "paid", "worth", "heading", "origin", "proof", "mass_kg", "free", "note",

@@ -57,7 +57,9 @@ def _list_data(found: DeclarationList) -> dict[str, Any]:
     names = {"from": data.pop("start"), "to": data.pop("destination")}
     head = {"collection": data.pop("collection"), "day": data.pop("day"), **names, "lines": lines, **sums}
     problems = [str(problem) for problem in found.problems]
-    return {**head, "papers": list(found.papers), "flags": list(found.flags), "problems": problems, "care": found.care}
+    storage = [{"label": line.label, "amount": str(line.amount), "note": line.note} for line in found.storage]
+    said = {"papers": list(found.papers), "storage": storage, "flags": list(found.flags), "problems": problems}
+    return {**head, **said, "care": found.care}
 
 
 def _print_list(found: DeclarationList) -> None:
@@ -77,6 +79,7 @@ def _print_list(found: DeclarationList) -> None:
     for head, lines in (
         ("To say about single lines", notes),
         ("Papers to have at hand", found.papers),
+        ("Storage", [f"{line.label}: {line.amount}, {line.note}" for line in found.storage]),
         ("Before leaving", [str(problem) for problem in found.problems]),
         ("Check before relying on it", found.flags),
     ):

@@ -6,7 +6,7 @@ Everything is on it, whatever is free: the officer decides. It states what was p
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -16,10 +16,10 @@ from ..build.facts import Facts
 from ..build.money import Money, Rates
 from ..build.problem import Problem
 from .case import Case, positions
-from .fetching import collection_problems
-from .model import Consignment, Goods, LandedCost, TravelAllowance
+from .fetching import arrival_days, collection_problems, storage_line
+from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance
 from .offers import trip_allowance
-from .ordered import fetched_consignments
+from .ordered import fetched_consignments, orders_on
 from .quote import landed_trip, trip_cases
 from .rules import RuleSet
 
@@ -60,6 +60,7 @@ class DeclarationList:
     worth, free : sums in the currency of the border
     duty, tax : expected, in home currency
     papers : what to have at hand
+    storage : what the depot asks for keeping what comes long before the trip
     problems : why the trip cannot fetch it all, as far as is known
     """
 
@@ -73,6 +74,7 @@ class DeclarationList:
     duty: Money
     tax: Money
     papers: tuple[str, ...]
+    storage: tuple[CostLine, ...]
     flags: tuple[str, ...]
     problems: tuple[Problem, ...]
     care: str = CARE
@@ -88,7 +90,33 @@ def declaration_list(
     collection : the trip; orders placed for it, or for its depot with no trip named
     """
     what = fetched_consignments(build, facts, collection)
-    return list_of(what, build, collection, rules, rates, trip_allowance(collection))
+    found = list_of(what, build, collection, rules, rates, trip_allowance(collection))
+    waiting = _at_the_depot(build, facts, collection, rates)
+    storage = tuple(line for line, _ in waiting if line is not None)
+    late = tuple(problem for _, problem in waiting if problem is not None)
+    return replace(found, storage=storage, problems=(*found.problems, *late))
+
+
+def _at_the_depot(
+    build: Build, facts: Facts, collection: Collection, rates: Rates
+) -> list[tuple[CostLine | None, Problem | None]]:
+    """What each order promised for a day costs in storage, and whether it is there on the day of the trip."""
+    route = build.find("routes", collection.route)
+    first, last = arrival_days(collection)
+    found: list[tuple[CostLine | None, Problem | None]] = []
+    for order in orders_on(build, facts, collection):
+        if order.promised is None:
+            continue
+        problem, where = None, f"order {order.id}, promised"
+        if order.promised > last:
+            what, do = f"it is promised for {order.promised}, after the trip", "Ask the seller, or fetch it later."
+            problem = Problem(where, "too-late", what, str(order.promised), do)
+        elif order.promised < first:
+            what = f"the depot keeps goods for {collection.storage_weeks:g} weeks, and it comes before {first}"
+            problem = Problem(where, "too-early", what, str(order.promised), "Have it sent later, or ask the depot.")
+        line = storage_line(collection, route, order.promised, build.owner, rates)
+        found.append((None if line is None else replace(line, label=f"{line.label}, order {order.id}"), problem))
+    return found
 
 
 def list_of(
@@ -113,6 +141,7 @@ def list_of(
         duty=_charged(costs, "duty", owner.currency),
         tax=_charged(costs, "tax", owner.currency),
         papers=tuple(_papers(what)),
+        storage=(),
         flags=flags,
         problems=collection_problems(collection, route, mass),
     )  # fmt: skip

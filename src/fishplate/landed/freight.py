@@ -256,11 +256,12 @@ def collection_cost(collection: Collection, owner: Owner, rates: Rates) -> tuple
         if money is not None and money.amount:
             lines.append((label, money, "general.trip", "as entered for the trip"))
     if collection.hours:
-        worth = owner.hour_worth if owner.hour_worth is not None else practice_value("general.hour_worth")
-        said = "" if owner.hour_worth is not None else ", assumed"
-        hours = Money(amount=worth * Decimal(str(collection.hours)), currency=owner.currency)
-        note = f"{collection.hours:g} h at {worth:f} {owner.currency}{said}"
-        lines.append(("own hours", hours, "general.hour_worth", note))
+        given = owner.hour_worth
+        worth = Money(amount=practice_value("general.hour_worth"), currency="EUR")
+        worth = worth if given is None else Money(amount=given, currency=owner.currency)
+        said = "" if given is not None else ", assumed"
+        note = f"{collection.hours:g} h at {worth.amount:f} {worth.currency}{said}"
+        lines.append(("own hours", worth * Decimal(str(collection.hours)), "general.hour_worth", note))
     kind: LineKind = "freight"
     return tuple(
         CostLine(label, rates.convert(money, owner.currency).rounded(), kind, rule, note)
