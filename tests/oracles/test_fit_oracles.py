@@ -226,6 +226,11 @@ def test_interval_arithmetic_holds_every_value(
     assert (found <= high + slack).all()
 
 
+def test_an_interval_from_a_pole_on_is_the_whole_line() -> None:
+    """A float at a right angle lies just before the pole, and counts as after it."""
+    assert bounds_of(parse_expression("tan(a)").root, {"a": (math.pi / 2, math.pi)}) == (-math.inf, math.inf)
+
+
 def test_where_each_dimension_stands_once_the_interval_is_reached() -> None:
     box = {"a": (1.0, 4.0), "b": (-2.0, 3.0), "t": (0.3, 2.0)}
     expression = parse_expression("a^2 * abs(b) - hypot(3, sin(t * 1 rad))")

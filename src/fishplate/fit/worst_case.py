@@ -199,7 +199,9 @@ def _tangent(given: Bounds) -> Bounds:
     low, high = given
     if not math.isfinite(high - low) or math.floor(low / math.pi + 0.5) != math.floor(high / math.pi + 0.5):
         return _WHOLE
-    return math.tan(low), math.tan(high)
+    least, most = math.tan(low), math.tan(high)
+    # a float next to a pole can lie on either side of it
+    return (least, most) if least <= most else _WHOLE
 
 
 def _turn(y: Bounds, x: Bounds) -> Bounds:
