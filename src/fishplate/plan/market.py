@@ -129,6 +129,7 @@ class Market:
         self.shipments: dict[str, Shipment] = {}
         self.bands: dict[str, ChargeBand] = {}
         self.trips: dict[str, Trip] = {}
+        self._trip_costs: dict[str, float] = {}
         self.ruled_out: dict[str, str] = {}
         self._partly_in_kits = _partly_in_kits(self.situation, self.demand.missing)
         self._fill()
@@ -159,8 +160,10 @@ class Market:
 
     def trip_fixed(self, trip: str) -> float:
         """What making a trip costs by itself; nothing if it is made anyway, home currency."""
-        collection = self.situation.build.find("collections", trip)
-        return 0.0 if collection.decided else trip_cost(self.situation, collection)
+        if trip not in self._trip_costs:
+            collection = self.situation.build.find("collections", trip)
+            self._trip_costs[trip] = 0.0 if collection.decided else trip_cost(self.situation, collection)
+        return self._trip_costs[trip]
 
     def _earliest(self, offer: Offer) -> float:
         """First week an offer may be ordered; beyond the horizon if what holds it never opens."""
@@ -491,6 +494,7 @@ class _Timing:
         parts = [part for part in offer_contents(situation.build, offer) if market.demand.missing.get(part, 0) > 0]
         self._needs = [(market.demand.needs.get(part), market.demand.late_weeks.get(part)) for part in parts]
         self._delay_cost = situation.week_delay_cost
+        self._known: dict[int, Expected] = {}
 
     def arrival(self, week: int) -> FloatArray:
         """Moment the goods are in hand if ordered in a week, shape (runs,)."""
@@ -510,7 +514,12 @@ class _Timing:
         return self._trip_week - storage <= ready <= self._trip_week
 
     def expected(self, week: int) -> Expected:
-        """What ordering in a week leads to."""
+        """What ordering in a week leads to, reckoned once for all bands of charges."""
+        if week not in self._known:
+            self._known[week] = self._reckoned(week)
+        return self._known[week]
+
+    def _reckoned(self, week: int) -> Expected:
         arrival = self.arrival(week)
         late = early = lapsed = spoilt = 0.0
         dated = 0

@@ -111,7 +111,7 @@ class Waiting:
 
     def _outcome(self, delays: Delays) -> Outcome:
         holds: Holds = self.chosen.openings.holds
-        if any(kind in HOLDING_KINDS for kind, _ in delays.weeks):
+        if any(kind in HOLDING_KINDS for kind, _ in self._more(delays)):
             holds = self._longer_holds(self._arrived, delays)
         selection = self._moved(holds, delays)
         arrivals = self._cut(self._arrivals(selection))
@@ -123,6 +123,10 @@ class Waiting:
         finish = self._finish(arrivals, delays)
         money = self._money(selection) + self._missed(selection, holds, delays)
         return Outcome(money, self.rework(delays), finish)
+
+    def _more(self, delays: Delays) -> dict[tuple[str, str], float]:
+        """What is put off beyond what the owner has put off, which the plan goes by already."""
+        return {key: weeks for key, weeks in delays.weeks.items() if weeks != self.studied.put_off.of(*key)}
 
     def _finish(self, arrivals: Mapping[str, FloatArray], delays: Delays) -> FloatArray | None:
         """The finish with these arrivals and delays; what is measured in a job is known when that job is then done."""
@@ -192,7 +196,7 @@ class Waiting:
     def _missed(self, selection: Selection, holds: Holds, delays: Delays) -> float:
         """Expected cost of lines that can't be ordered any more once put off: found elsewhere, dearer and later."""
         market, total = self.chosen.market, 0.0
-        put_off = max(delays.weeks.values(), default=0.0)
+        put_off = max(self._more(delays).values(), default=0.0)
         for lines in selection.values() if put_off else ():
             for candidate, units in lines:
                 entry = market.entries[candidate]
