@@ -114,6 +114,17 @@ def test_mass_charged_is_the_greater_of_true_and_by_volume_in_whole_steps() -> N
         volumetric_mass(1, 0)
 
 
+def test_bulky_goods_on_a_route_without_a_divisor_say_what_they_may_count_as() -> None:
+    goods = (Goods("wing", Money.of(400, "EUR"), 1, 6.0, "870829", box_mm=(1000, 600, 200)),)
+    said = {}
+    for name, route in (("none", way("courier")), ("given", way("courier", volumetric_cm3_per_kg=6000))):
+        what = Consignment(SELLER, route, goods, Money.of(20, "EUR"), False, DAY)
+        cost = landed_cost(what, OWNER, RULES, RATES)
+        said[name] = [str(item) for item in cost.assumptions if item.code == "volume-unknown"]
+    text = "Way has no divisor for volume: 6 kg is counted, by the usual 5000 cm³/kg it would be 24 kg"
+    assert said == {"none": [text], "given": []}
+
+
 def test_route_is_ruled_out_by_length_and_girth() -> None:
     small = way("post", max_length_mm=1200, max_girth_mm=3000)
     long = Goods("shaft", Money.of(1, "EUR"), box_mm=(1500, 100, 100))

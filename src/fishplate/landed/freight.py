@@ -133,6 +133,21 @@ def chargeable_mass_kg(goods: Sequence[Goods], route: Route | None) -> float | N
     return whole_steps(total, route.mass_step_kg if route is not None else 0)
 
 
+def volume_assumption(goods: Sequence[Goods], route: Route | None) -> Assumption | None:
+    """What is taken for granted about bulky goods on a route without a carrier's divisor; None if nothing is."""
+    if route is None or route.kind in ("collection", "delivery") or route.volumetric_cm3_per_kg:
+        return None
+    divisor = float(practice_value("general.volumetric"))
+    true = chargeable_mass_kg(goods, route)
+    by_volume = chargeable_mass_kg(goods, route.model_copy(update={"volumetric_cm3_per_kg": divisor}))
+    if true is None or by_volume is None or by_volume <= true:
+        return None
+    text = (
+        f"{route.name} has no divisor for volume: {true:g} kg is counted, by the usual {divisor:g} cm³/kg it would be"
+    )
+    return Assumption("volume-unknown", f"route {route.id}", f"{text} {by_volume:g} kg")
+
+
 def _volume_cm3(item: Goods) -> float | None:
     if item.volume_cm3 is not None or item.box_mm is None:
         return item.volume_cm3

@@ -10,7 +10,7 @@ from ..build.money import Money
 from ..build.problem import Assumption
 from .case import FINE, Case, Freight, collected_at_sale, freight_parts, positions, shares
 from .charges import Assessment, Charge, Declaration, assess
-from .freight import freight_assumption
+from .freight import freight_assumption, volume_assumption
 from .kinds import DutyDefault, DutyRate, FlatDuty, RuleBase
 from .model import CostLine, LineKind
 from .route_fees import carrier_fees, handling_line, own_entry_fee
@@ -105,6 +105,9 @@ def _freight_lines(case: Case, transport: tuple[Freight, ...], quote: Quote) -> 
     assumption = freight_assumption(what.supplier, what.route, mass)
     if assumption is not None and (not what.freight.amount or assumption.code == "mass-unknown"):
         quote.assumptions.append(assumption)
+    volume = volume_assumption(what.goods, what.route)
+    if volume is not None:
+        quote.assumptions.append(volume)
     if mass is None and what.route is not None and what.route.max_mass_kg is not None:
         text = f"a mass is not known: that {what.route.name} takes it is not checked"
         quote.assumptions.append(Assumption("mass-limit", f"route {what.route.id}", text))
