@@ -13,8 +13,9 @@ from plan_builds import build_of, job, offer, part, situation_of, supplier
 
 from fishplate.build import Build
 from fishplate.plan import plan
+from fishplate.plan.demand import Entry
 from fishplate.plan.loop import Round, settle
-from fishplate.plan.market import Entry, arrivals_of
+from fishplate.plan.market import arrivals_of
 from fishplate.plan.needs import delay_cost, gates_of
 from fishplate.plan.opening import Delays, openings
 from fishplate.plan.recosting import Selection

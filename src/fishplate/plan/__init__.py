@@ -4,7 +4,8 @@
 - `situation`: what a plan starts from
 - `study`: every engine before anything is bought; `needs`: when parts are needed
 - `loop`: what to buy, and the work with it, until dates stop moving
-- `market`: from offers to a purchase problem; `recosting`: each consignment to the cent
+- `market`: from offers to a purchase problem; `demand`, `offered`: what it serves, and facts of offers
+- `recosting`: each consignment to the cent
 - `draws`: joint deliveries; `opening`: when what holds things opens
 - `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan
 - `actions`, `report`, `cash`, `questions`, `sentences`: what the person reads

@@ -15,8 +15,8 @@ from ..decide import DecisionResult
 from ..fit import MeasureCandidate
 from ..work import WorkReport
 from .deadlines import open_returns, weeks_left
+from .demand import Entry
 from .loop import Round
-from .market import Entry
 from .model import Action, ActionKind, CostOfWaiting, PlannedLine
 from .opening import told_by_drawing, unknown_dimensions
 from .sentences import cautions_for, chance_words, day_words, list_words, money_words, name_of

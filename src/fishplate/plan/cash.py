@@ -10,9 +10,10 @@ import numpy as np
 from ..build import Assumption
 from ..build.events import Order, Payment
 from ..work import WorkReport
+from .demand import Entry
 from .loop import Round
-from .market import Entry, month_index
 from .model import CashLine, FloatArray
+from .offered import month_index
 from .report import is_dated
 from .study import Studied
 

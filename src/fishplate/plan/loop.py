@@ -10,7 +10,8 @@ import numpy as np
 
 from ..buy import PurchasePlan, solve
 from ..work import Gates, WorkReport
-from .market import Demand, Market, arrivals_of
+from .demand import Demand
+from .market import Market, arrivals_of
 from .model import FloatArray
 from .needs import UNDATED_CURVE, delay_cost, earliest_arrivals, needs_of, played
 from .opening import Delays, Holds, Openings, decision_weeks

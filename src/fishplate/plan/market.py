@@ -6,27 +6,36 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
 
 import numpy as np
 
-from ..build import Assumption, Money, date_at, offer_contents, week_of
+from ..build import Assumption, Money, offer_contents, week_of
 from ..build.commerce import Collection, Offer, ReturnTerms, Route, Supplier
 from ..buy import Candidate, PurchaseProblem, Shipment, Trip
 from ..landed import (
     ChargeBand,
-    Consignment,
-    Goods,
-    TravelAllowance,
     charge_bands,
-    collection_cost,
-    landed_cost,
     route_problem,
 )
 from ..prices import Outlook
 from ..records import RETURNS_DEFAULT
+from .demand import Demand, Entry, Timing, Way
 from .draws import Deliveries
 from .model import FloatArray
+from .offered import (
+    MOST_PACKS,
+    crosses_border,
+    mixed_freight,
+    month_index,
+    most_allowance_saving,
+    offer_heading,
+    offer_mass,
+    offer_origin,
+    one_unit,
+    packs_wanted,
+    partly_in_kits,
+    trip_cost,
+)
 from .situation import Situation
 
 HORIZON_WEEKS = 104
@@ -35,81 +44,7 @@ RESALE_SHARE = 0.6
 CHANGE_OF_MIND = 0.25
 UNKNOWN_MISFIT = 0.04
 UNMET_PENALTY = 20_000.0
-PROBE_ITEMS = 2_000
-# Goods under a dearer heading than the one tried may save a little more.
-PROBE_MARGIN = 1.05
-MISSED_TRIP_WEEKS = 8.0
-UNDATED_LAPSE = 0.5
-MOST_PACKS = 100_000
 OWN_DELIVERY = "own delivery"
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """One way home for a supplier's goods."""
-
-    route: Route | None
-    collection: Collection | None
-
-    @property
-    def key(self) -> str:
-        """Stable name of the way."""
-        return f"{self.route.id if self.route else 'own'}|{self.collection.id if self.collection else ''}"
-
-    @property
-    def name(self) -> str:
-        """The way in words."""
-        return self.route.name if self.route else "seller's own delivery"
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """What stands behind a candidate.
-
-    Parameters
-    ----------
-    price : expected price of one unit on its week, offer currency
-    count : how many of the offer one unit of the candidate stands for: the whole quantity wanted, unless a kit
-        brings some of it
-    late, carrying, risk : expected cost of one unit being late, early, or not fitting, home currency
-    """
-
-    candidate: Candidate
-    offer: Offer
-    way: Way
-    week: int
-    count: int
-    price: float
-    late: float
-    carrying: float
-    risk: float
-
-    @property
-    def extras(self) -> float:
-        """Expected cost of one unit beyond what is paid, home currency."""
-        return self.late + self.carrying + self.risk
-
-
-@dataclass(frozen=True, slots=True)
-class Demand:
-    """What the purchases serve.
-
-    Parameters
-    ----------
-    missing : part -> how many are wanted
-    needs : part -> moment it is first needed, weeks, shape (runs,); absent: no date known
-    late_weeks : part -> (weeks late, weeks the finish then moves), a rising curve from (0, 0)
-    misfit : part -> chance that it does not go where it must
-    holds : offer -> week before which it must not be ordered, and why
-    undecided : part -> week until which the decision that calls for it is open
-    """
-
-    missing: Mapping[str, float]
-    needs: Mapping[str, FloatArray]
-    late_weeks: Mapping[str, tuple[FloatArray, FloatArray]]
-    misfit: Mapping[str, float]
-    holds: Mapping[str, tuple[float, str]]
-    undecided: Mapping[str, float]
 
 
 @dataclass
@@ -131,7 +66,7 @@ class Market:
         self.trips: dict[str, Trip] = {}
         self._trip_costs: dict[str, float] = {}
         self.ruled_out: dict[str, str] = {}
-        self._partly_in_kits = _partly_in_kits(self.situation, self.demand.missing)
+        self._partly_in_kits = partly_in_kits(self.situation, self.demand.missing)
         self._fill()
 
     def problem(self) -> PurchaseProblem:
@@ -181,7 +116,7 @@ class Market:
     def _fill_supplier(self, supplier: Supplier, offers: list[Offer]) -> None:
         weeks = self._order_weeks(supplier, offers)
         for way in self._ways(supplier):
-            mixed = _mixed_freight(supplier, way)
+            mixed = mixed_freight(supplier, way.route)
             if mixed:
                 self.ruled_out[f"{supplier.name} by {way.name}"] = mixed
                 continue
@@ -193,7 +128,7 @@ class Market:
             self._say_unknown_masses(supplier, way, offers)
             for offer in offers:
                 problem = route_problem(
-                    supplier, way.route, (_one_unit(self.situation, offer),), self.situation.rules.single_market
+                    supplier, way.route, (one_unit(self.situation, offer),), self.situation.rules.single_market
                 )
                 if problem is not None:
                     self.ruled_out[f"{offer.id} by {way.name}"] = problem.what
@@ -236,7 +171,7 @@ class Market:
         count = 1 if self._partly_in_kits & covers.keys() else wanted
         covers = {part: each * count for part, each in covers.items()}
         outlook = self.outlooks[offer.id]
-        timing = _Timing(self, offer, way)
+        timing = Timing(self.situation, self.deliveries, self.demand, offer, way, self._terms(offer).days)
         earliest = self._earliest(offer)
         lines = [_band_line(self.situation, offer, band) for band in bands]
         for week in weeks:
@@ -295,7 +230,7 @@ class Market:
         covers: dict[str, float],
         count: int,
         max_units: int,
-        timing: _Timing,
+        timing: Timing,
     ) -> None:
         key = f"{offer.id}|{shipment.key}"
         paid = line.cost(price) * count
@@ -460,91 +395,13 @@ def _band_line(situation: Situation, offer: Offer, band: ChargeBand) -> _BandLin
     return _BandLine(zero, (thousand - zero) / 1000, value / 1000)
 
 
-@dataclass(frozen=True, slots=True)
-class Expected:
-    """What ordering in a week leads to.
-
-    Parameters
-    ----------
-    late : expected cost of lateness, home currency
-    early_weeks : weeks held before it is needed
-    lapsed : chance that the return right has ended by then; spoilt : that the shelf life has
-    """
-
-    late: float
-    early_weeks: float
-    lapsed: float
-    spoilt: float
-
-
-class _Timing:
-    """Expected lateness, earliness and lapse of the return right, for one offer by one way."""
-
-    def __init__(self, market: Market, offer: Offer, way: Way) -> None:
-        situation = market.situation
-        lead = market.deliveries.lead_weeks(offer)
-        travel = market.deliveries.travel_weeks(offer, way.route)
-        self._market, self._way = market, way
-        self._lead, self._travel = lead, travel
-        self.lead_median = float(np.median(lead))
-        self._trip_week = week_of(situation.as_of, way.collection.day) if way.collection else None
-        self._return_weeks = market._terms(offer).days / 7
-        shelf = [situation.build.find("parts", part).shelf_weeks for part in offer_contents(situation.build, offer)]
-        self._shelf_weeks = min((weeks for weeks in shelf if weeks is not None), default=np.inf)
-        parts = [part for part in offer_contents(situation.build, offer) if market.demand.missing.get(part, 0) > 0]
-        self._needs = [(market.demand.needs.get(part), market.demand.late_weeks.get(part)) for part in parts]
-        self._delay_cost = situation.week_delay_cost
-        self._known: dict[int, Expected] = {}
-
-    def arrival(self, week: int) -> FloatArray:
-        """Moment the goods are in hand if ordered in a week, shape (runs,)."""
-        if self._trip_week is None:
-            return week + self._lead + self._travel
-        ready = week + self._lead + 0.3
-        return np.where(
-            ready <= self._trip_week, self._trip_week, np.maximum(ready, self._trip_week + MISSED_TRIP_WEEKS)
-        )
-
-    def possible(self, week: int) -> bool:
-        """Whether goods ordered in a week can go by this way at all."""
-        if self._trip_week is None:
-            return True
-        ready = week + self.lead_median + 0.3
-        storage = self._way.collection.storage_weeks if self._way.collection else 0
-        return self._trip_week - storage <= ready <= self._trip_week
-
-    def expected(self, week: int) -> Expected:
-        """What ordering in a week leads to, reckoned once for all bands of charges."""
-        if week not in self._known:
-            self._known[week] = self._reckoned(week)
-        return self._known[week]
-
-    def _reckoned(self, week: int) -> Expected:
-        arrival = self.arrival(week)
-        late = early = lapsed = spoilt = 0.0
-        dated = 0
-        for need, curve in self._needs:
-            if need is None or curve is None:
-                # no date is known: only the slow cost of money speaks for later, and nothing for earlier
-                continue
-            dated += 1
-            behind = np.maximum(0, arrival - need)
-            late += float(np.mean(np.interp(behind, *curve))) * self._delay_cost
-            slack = need - arrival
-            early += float(np.mean(np.maximum(0, slack)))
-            lapsed += float(np.mean(slack > self._return_weeks))
-            spoilt = max(spoilt, float(np.mean(slack > self._shelf_weeks)))
-        lapsed = lapsed / dated if dated else UNDATED_LAPSE
-        if self._return_weeks == 0:
-            lapsed = 1.0
-        return Expected(late, early / max(1, dated), lapsed, spoilt)
-
-
 def arrivals_of(market: Market, entry: Entry) -> FloatArray:
     """Moment an entry's goods are in hand, shape (runs,)."""
     key = f"{entry.offer.id}|{entry.way.key}|{entry.week}"
     if key not in market.arrivals:
-        market.arrivals[key] = _Timing(market, entry.offer, entry.way).arrival(entry.week)
+        market.arrivals[key] = Timing(
+            market.situation, market.deliveries, market.demand, entry.offer, entry.way, 0
+        ).arrival(entry.week)
     return market.arrivals[key]
 
 
@@ -553,104 +410,3 @@ def _thin(week: float) -> int:
     if week < 12:
         return int(week)
     return int(week) // 2 * 2 if week < 30 else int(week) // 4 * 4
-
-
-def month_index(situation: Situation, week: float) -> int:
-    """Calendar months since the month of as_of."""
-    day = date_at(situation.as_of, max(0.0, week))
-    return (day.year - situation.as_of.year) * 12 + day.month - situation.as_of.month
-
-
-def most_allowance_saving(situation: Situation, collection: Collection) -> float:
-    """The most that the owner's travel allowance can save on a trip, home currency, by trying it on small goods."""
-    build = situation.build
-    route = build.find("routes", collection.route)
-    saving = 0.0
-    for supplier in build.suppliers:
-        if supplier.country != route.from_country:
-            continue
-        currency = supplier.currency
-        goods = Goods("small things", Money.of(PROBE_ITEMS, currency), quantity=PROBE_ITEMS)
-        consignment = Consignment(supplier, route, (goods,), Money.of(0, currency), None, collection.day)
-        given = (build.owner, situation.rules, situation.rates, build.rule_overrides)
-        without = landed_cost(consignment, *given, with_doubts=False)
-        allowed = landed_cost(consignment, *given, allowance=travel_allowance(collection), with_doubts=False)
-        saving = max(saving, float(without.exact - allowed.exact))
-    return saving * PROBE_MARGIN
-
-
-def travel_allowance(collection: Collection) -> TravelAllowance:
-    """The owner's own allowance on a trip; nobody else's counts."""
-    return TravelAllowance("air-sea" if collection.ferry else None, collection.absence_hours)
-
-
-def trip_cost(situation: Situation, collection: Collection) -> float:
-    """What a trip costs by itself, own hours included, home currency."""
-    lines = collection_cost(collection, situation.build.owner, situation.rates)
-    return float(sum((line.amount.amount for line in lines), Decimal(0)))
-
-
-def offer_mass(situation: Situation, offer: Offer) -> float:
-    """Mass of one unit of an offer [kg]; parts without one count nothing."""
-    return sum(
-        count * (situation.build.find("parts", part).mass_kg or 0.0)
-        for part, count in offer_contents(situation.build, offer).items()
-    )
-
-
-def offer_heading(situation: Situation, offer: Offer) -> str | None:
-    """Tariff heading of an offer: its parts' common one, else none."""
-    found = {situation.build.find("parts", part).heading for part in offer_contents(situation.build, offer)}
-    return found.pop() if len(found) == 1 else None
-
-
-def offer_origin(situation: Situation, offer: Offer) -> str | None:
-    """Country of making of an offer: its parts' common one, else none."""
-    found = {situation.build.find("parts", part).origin for part in offer_contents(situation.build, offer)}
-    return found.pop() if len(found) == 1 else None
-
-
-def _mixed_freight(supplier: Supplier, way: Way) -> str:
-    """Why freight on a route can't be added up; empty if it can."""
-    terms = next((terms for terms in supplier.freight if way.route is not None and terms.route == way.route.id), None)
-    if terms is None or terms.per_kg is None or terms.per_kg.currency == terms.fixed.currency:
-        return ""
-    return f"its freight is stated in {terms.fixed.currency} and in {terms.per_kg.currency}"
-
-
-def packs_wanted(missing: Mapping[str, float], covers: Mapping[str, float]) -> int:
-    """How many of an offer bring all that is missing of what it covers; one over the most where it would be more."""
-    packs = max(missing[part] / count if count else math.inf for part, count in covers.items())
-    return max(1, math.ceil(min(packs, MOST_PACKS + 1.0) - 1e-9))
-
-
-def _one_unit(situation: Situation, offer: Offer) -> Goods:
-    """One unit of an offer, for what a route can carry."""
-    return Goods(
-        label=offer.id,
-        value=offer.price,
-        mass_kg=offer_mass(situation, offer),
-        length_mm=offer_length(situation, offer),
-    )
-
-
-def offer_length(situation: Situation, offer: Offer) -> float | None:
-    """Longest side of the longest packed piece of an offer [mm]; none if no box is known."""
-    boxes = [situation.build.find("parts", part).box_mm for part in offer_contents(situation.build, offer)]
-    return max((max(box) for box in boxes if box), default=None)
-
-
-def crosses_border(situation: Situation, supplier: Supplier) -> bool:
-    """Whether a supplier's goods have to be imported."""
-    market = situation.rules.single_market
-    return not (supplier.country in market and situation.build.owner.country in market)
-
-
-def _partly_in_kits(situation: Situation, missing: Mapping[str, float]) -> set[str]:
-    """Missing parts of which some kit brings a part of the wanted quantity only."""
-    return {
-        item.part
-        for kit in situation.build.kits
-        for item in kit.contents
-        if item.part in missing and item.quantity < missing[item.part]
-    }

@@ -11,9 +11,11 @@ import numpy as np
 from ..build import Build, offer_contents
 from ..build.commerce import Supplier
 from ..records import RETURNS_DEFAULT
+from .demand import Entry
 from .loop import Round
-from .market import CHANGE_OF_MIND, RESALE_SHARE, UNKNOWN_MISFIT, Entry, crosses_border
+from .market import CHANGE_OF_MIND, RESALE_SHARE, UNKNOWN_MISFIT
 from .model import FloatArray, Question
+from .offered import crosses_border
 from .sentences import list_words, money_words
 from .study import LAST_WEEK, PROBE_RUNS, Studied, missing_parts
 from .waiting import selection_of

@@ -12,7 +12,9 @@ from ..build import Money, date_at
 from ..build.commerce import Route, Supplier
 from ..build.money import minor_unit
 from ..landed import Consignment, Goods, LandedCost, freight_for, landed_cost, landed_trip
-from .market import Entry, Market, offer_heading, offer_length, offer_mass, offer_origin, travel_allowance
+from .demand import Entry
+from .market import Market
+from .offered import offer_heading, offer_length, offer_mass, offer_origin, travel_allowance
 
 Lines: TypeAlias = tuple[tuple[str, int], ...]
 Contents: TypeAlias = tuple[tuple[Entry, int], ...]

@@ -13,8 +13,9 @@ from ..build.money import minor_unit
 from ..landed import LandedCost
 from ..prices import Outlook, ready_to_buy
 from ..work import WorkReport
+from .demand import Entry
 from .loop import Round
-from .market import Entry, arrivals_of
+from .market import arrivals_of
 from .model import (
     ChargeLine,
     Finish,

@@ -11,9 +11,10 @@ from ..build import Assumption, date_at, offer_contents
 from ..build.commerce import Offer, Route
 from ..prices import critical_ratio
 from .loop import Round
-from .market import HORIZON_WEEKS, packs_wanted
+from .market import HORIZON_WEEKS
 from .model import FloatArray, OfferTiming
 from .needs import UNDATED_CURVE
+from .offered import packs_wanted
 from .study import LAST_WEEK, Studied
 
 LOOK_HOURS: Final = 0.1

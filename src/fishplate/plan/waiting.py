@@ -11,8 +11,9 @@ import numpy as np
 
 from ..build import Assumption, week_of
 from ..work import Gates, WorkReport
+from .demand import Entry
 from .loop import Round
-from .market import TRIED_WEEKS, Entry, Market, arrivals_of
+from .market import TRIED_WEEKS, Market, arrivals_of
 from .model import CostOfWaiting, FloatArray
 from .needs import delay_cost, gates_of, measuring_jobs
 from .opening import Delays, Holds, Openings, openings
