@@ -221,7 +221,7 @@ def test_interval_arithmetic_holds_every_value(
     # a last digit near nought is blown up by each root above it
     roots = text.count("sqrt") + text.count("^0.5")
     digit = max(1e-9, 4 * 1e-16**0.5**roots)
-    slack = digit * max(1.0, abs(low), abs(high)) if math.isfinite(low) and math.isfinite(high) else 0.0
+    slack = digit * max([1.0, *(abs(each) for each in (low, high) if math.isfinite(each))])
     assert (found >= low - slack).all()
     assert (found <= high + slack).all()
 
