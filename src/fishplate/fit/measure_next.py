@@ -86,8 +86,8 @@ def measure_next(
     minutes, money : what there is of own time [min] and home currency; None for no limit
     rates : currency -> home currency for one unit, for what an early purchase ties up
     """
-    assert study.build is build
-    assert study.facts is facts
+    if study.build is not build or study.facts is not facts:
+        raise ValueError("the study is of another build, or of another day")
     worth = Worth(study, tuple(condition_results(study)))
     found, said = ways(study, frozenset(worth.by_dimension), rates)
     measures = sorted((_measure(study, worth, way) for way in found), key=_order)

@@ -9,6 +9,10 @@ from .study import Study
 from .ways import Way
 
 
+# A caliper is also a brake's, a rule also a law.
+_TOOLS = {"caliper": "vernier caliper", "rule": "steel rule", "scale": "scales", "template": "gauge block"}
+
+
 def way_text(study: Study, way: Way, value: float, cost: float) -> str:
     """One sentence on a thing to do and what it is worth."""
     head = f"{_doing(study, way, way.dimensions)}: {_price(study, way)}"
@@ -25,8 +29,15 @@ def way_text_short(study: Study, way: Way) -> str:
         case "early purchase":
             return f"by having the {inner(study.build.find('parts', way.part or '').name)} early"
         case _:
-            tool = way.instrument.replace("-", " ") if way.instrument not in (None, "other") and way.instrument else ""
+            tool = tool_words(way.instrument)
             return f"with the {tool}" if tool else "by measuring it"
+
+
+def tool_words(instrument: str | None) -> str:
+    """An instrument as one asks for it; empty where it is none in particular."""
+    if instrument is None or instrument == "other":
+        return ""
+    return _TOOLS.get(instrument, instrument.replace("-", " "))
 
 
 def measure_text(
@@ -61,8 +72,7 @@ def _measuring(study: Study, way: Way, names: Sequence[str], what: str) -> str:
     state = study.states.get(names[0])
     verb = "Settle" if dimension.provision else "Read" if dimension.designates else "Measure"
     again = " again" if state is not None and (state.stale or state.own) else ""
-    named = way.instrument not in (None, "other") and not dimension.provision
-    tool = way.instrument.replace("-", " ") if named and way.instrument else ""
+    tool = "" if dimension.provision else tool_words(way.instrument)
     return f"{verb} the {what}{again}{f' with the {tool}' if tool else ''}"
 
 

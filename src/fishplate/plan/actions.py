@@ -146,6 +146,16 @@ def _offer_name(studied: Studied, offer_id: str) -> str:
     return name_of(build, "parts", offer.part) if offer.part else name_of(build, "kits", offer.kit or "")
 
 
+# What an action of measuring is called, by what tells the dimension; only a reading waits for the part itself.
+MEASURE_VERBS = {
+    "reading": "Measure",
+    "stand-in": "Settle with a stand-in",
+    "enquiry": "Ask the supplier",
+    "early purchase": "Have early and measure",
+}
+NEEDS_PART = frozenset({"reading"})
+
+
 def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Draft]:
     build = studied.situation.build
     measures = [*studied.fit.measures, *_bare_measures(studied)]
@@ -160,14 +170,14 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
         reasons = [measure.text]
         if orders:
             reasons.append(f"It holds the order of {list_words(sorted(orders))}.")
-        if measure.blocked_by_part:
+        if measure.blocked_by_part and measure.means in NEEDS_PART:
             reasons.append(f"It waits for {name_of(build, 'parts', measure.blocked_by_part)} to be in hand.")
         if measure.blocked_by_job:
             reasons.append(f"It waits for the job {name_of(build, 'jobs', measure.blocked_by_job)}.")
         if dimension.how:
             reasons.append(dimension.how)
         week = max(0.0, min(waiting.matters_by(measure.interfaces), *(w - 1 for w in orders.values()), 52.0))
-        what = f"Measure: {dimension.name} ({measure.minutes:g} min)"
+        what = f"{MEASURE_VERBS[measure.means]}: {dimension.name} ({measure.minutes:g} min)"
         cautions = cautions_for(_interface_hazards(studied, measure.interfaces))
         yield _Draft(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions)
 
