@@ -8,7 +8,6 @@ from .sentences import dimension_words, inner, list_words
 from .study import Study
 from .ways import Way
 
-
 # A caliper is also a brake's, a rule also a law.
 _TOOLS = {"caliper": "vernier caliper", "rule": "steel rule", "scale": "scales", "template": "gauge block"}
 
