@@ -19,7 +19,7 @@ from .study import Study, bounds, correlation_of, shown_unit
 from .verdicts import MOSTLY, after_looking, needed_chance, plain_verdict, verdict_of
 from .worst_case import gradient, root_sum_square, worst_case
 
-# Shares of so many conditions are read off fewer draws.
+# Shares and quantiles of very many conditions are read off so many draws.
 SHARED = 4096
 
 
@@ -124,13 +124,14 @@ def _swayed(study: Study, item: Ready, chance: Chance) -> bool:
     """Whether halving or doubling the default spreads would give another verdict."""
     needed = needed_chance([item.condition.consequence])
     centres = {name: study.states[name].value for name in item.names if study.states[name].default}
-    others = [rescaled_chance(item, study.draws, study.sample, centres, factor) for factor in (0.5, 2.0)]
+    few = _few(study)
+    others = [rescaled_chance(item, study.draws, study.sample, centres, factor, few) for factor in (0.5, 2.0)]
     return len({plain_verdict(value, needed) for value in (chance.chance, *others)}) > 1
 
 
 def _shares(study: Study, item: Evaluable, row: int) -> dict[str, float]:
     names = [name for name in item.names if name in study.draws.row]
-    few = SHARED if len(study.evaluable) > MANY else None
+    few = _few(study)
     values = study.sample.values[[study.draws.row[name] for name in names], :few]
     found = variance_shares(values, study.sample.varying(row)[:few])
     return dict(zip(names, (float(share) for share in found), strict=True))
@@ -161,7 +162,7 @@ def _figures(study: Study, item: Ready, row: int) -> _Figures:
     def shown(value: float | None) -> float | None:
         return None if value is None or not math.isfinite(value) else float(value) / factor
 
-    quantiles = _quantiles(study.sample.margins[row])
+    quantiles = _quantiles(study.sample.margins[row, : _few(study)])
     limits = [None if limit is None else float(limit.evaluate(likely)) for limit in (item.at_least, item.at_most)]
     return _Figures(
         unit=unit,
@@ -174,6 +175,10 @@ def _figures(study: Study, item: Ready, row: int) -> _Figures:
         worst_method=worst.method,
         rss=shown(_rss(study, item, likely)),
     )
+
+
+def _few(study: Study) -> int | None:
+    return SHARED if len(study.evaluable) > MANY else None
 
 
 def _quantiles(margins: Single) -> tuple[float, float, float]:

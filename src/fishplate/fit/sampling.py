@@ -229,13 +229,14 @@ def _chance(counts: NDArray[np.float64], each: int) -> Chance:
 
 
 def rescaled_chance(
-    item: Ready, draws: JointDraws, sample: JointSample, centres: Mapping[str, float], factor: float
+    item: Ready, draws: JointDraws, sample: JointSample, centres: Mapping[str, float], factor: float,
+    few: int | None = None,
 ) -> float:  # fmt: skip
-    """Chance of a condition on the draws kept, with the spreads of some dimensions scaled about their centres."""
+    """Chance of a condition with the spreads of some dimensions scaled about their centres, on (a few of) the draws."""
     named: dict[str, Value] = dict(draws.constants)
     for name in item.names:
         if name in draws.row:
-            values = sample.values[draws.row[name]]
+            values = sample.values[draws.row[name], :few]
             centre = centres.get(name)
             named[name] = values if centre is None else centre + (values - np.float32(centre)) * np.float32(factor)
     with np.errstate(all="ignore"):
