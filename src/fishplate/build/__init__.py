@@ -5,6 +5,7 @@
 - `facts`: what is so on a day, derived from events
 - `graph`: what rests on what
 - `money`, `units`, `expression`, `calendar`: numbers and dates
+- `defaults`: what is taken where the build does not say; `words`: names in a sentence
 - `problem`, `errors`, `field_faults`, `condition_faults`: faults as values, and refusals
 """
 

@@ -12,9 +12,6 @@ if TYPE_CHECKING:
     from ..build import Assumption, Build, Facts
     from ..build.commerce import Offer
 
-# Quoted lead times slip: common practice for suppliers, and for one-person or made-to-order shops.
-SLIPPAGE, CRAFT_SLIPPAGE = 1.3, 2.0
-LEAD_LOW, LEAD_LIKELY, LEAD_HIGH = 1.0, 2.0, 4.0
 RUNS = 400
 # One run in ten needs it sooner.
 EARLY = 0.1
@@ -74,7 +71,9 @@ def home_rates(build: Build, as_of: date) -> tuple[dict[str, float], tuple[Assum
 
 def lead_slippage(build: Build, offer: Offer) -> float:
     """What a quoted lead time is multiplied by (common practice)."""
-    return CRAFT_SLIPPAGE if build.find("suppliers", offer.supplier).craft else SLIPPAGE
+    from ..build.defaults import slippage
+
+    return slippage(build.find("suppliers", offer.supplier))
 
 
 def travel_weeks(build: Build, offer: Offer) -> float:
@@ -92,10 +91,10 @@ def last_safe_week(build: Build, offer: Offer, need_week: float, *, late: float,
     need_week : when the part is needed
     late, early : cost of having it a week late, and a week early [home currency]
     """
-    from ..build.base import ThreePoint
+    from ..build.defaults import LEAD_WEEKS
     from ..prices import lead_allowance, triangular_quantile
 
-    lead = offer.lead_weeks or ThreePoint(low=LEAD_LOW, likely=LEAD_LIKELY, high=LEAD_HIGH)
+    lead = offer.lead_weeks or LEAD_WEEKS
     quoted = lead_allowance(lambda chance: triangular_quantile(lead, chance), late=late, early=early)
     return need_week - quoted * lead_slippage(build, offer) - travel_weeks(build, offer)
 
@@ -103,10 +102,11 @@ def last_safe_week(build: Build, offer: Offer, need_week: float, *, late: float,
 def order_by_weeks(build: Build, facts: Facts, needs: Mapping[str, float]) -> dict[str, float]:
     """Moment each missing part has to be ordered from its quickest offer, at likely lead times [weeks since as_of]."""
     from ..build import offer_contents
+    from ..build.defaults import LEAD_WEEKS
 
     latest: dict[str, float] = {}
     for offer in build.offers:
-        lead = LEAD_LIKELY if offer.lead_weeks is None else offer.lead_weeks.likely
+        lead = (offer.lead_weeks or LEAD_WEEKS).likely
         total = lead * lead_slippage(build, offer) + travel_weeks(build, offer)
         for part in offer_contents(build, offer):
             if part in needs and facts.missing(build, part) > 0:

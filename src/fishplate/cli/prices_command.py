@@ -22,11 +22,8 @@ if TYPE_CHECKING:
 WEEKS = 104
 # Where no date is known by which a part is needed.
 OPEN_END_WEEKS = 26
-HOUR_WORTH, WEEK_DELAY_COST, CARRYING_PERCENT = 15.0, 75.0, 4.0
-LOOK_HOURS = 0.1
 SENTENCES_SHOWN = 12
 CHECKS_SHOWN = 3
-RETURN_DAYS = 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +66,7 @@ def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json
     needs = {part: facts.missing(build, part) for part in sorted(facts.wanted_parts)}
     lines = [line for offer in build.offers if (line := _line(dates, offer, seen[offer.id], needs, rates))]
     ready = _ready(dates, seen, needs, rates)
-    checks = prices_to_check(build, facts, seen, needs, rates, look_cost=LOOK_HOURS * _hour_worth(build))
+    checks = prices_to_check(build, facts, seen, needs, rates, look_cost=_look_cost(build))
     assumptions = tuple(
         dict.fromkeys(
             [
@@ -86,8 +83,11 @@ def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json
         _show(build, lines, ready, checks, assumptions, everything)
 
 
-def _hour_worth(build: Build) -> float:
-    return HOUR_WORTH if build.owner.hour_worth is None else float(build.owner.hour_worth) or 0.01
+def _look_cost(build: Build) -> float:
+    """What looking at a price costs; never nothing, or there would be no end to it."""
+    from ..build.defaults import LOOK_HOURS, hour_worth
+
+    return LOOK_HOURS * (hour_worth(build.owner) or 0.01)
 
 
 def _line(
@@ -95,6 +95,7 @@ def _line(
 ) -> _Line | None:
     """What to do about an offer; None if nothing it brings is missing, or no rate is known for its currency."""
     from ..build import offer_contents
+    from ..build.defaults import carrying_percent, week_delay_cost
     from ..prices import trigger_plan
     from .need_dates import last_safe_week
 
@@ -103,16 +104,15 @@ def _line(
     if not counts or outlook.currency not in rates:
         return None
     units = max(math.ceil(needs[part] / count - 1e-9) for part, count in counts.items())
-    percent = CARRYING_PERCENT if owner.carrying_percent is None else float(owner.carrying_percent)
-    carrying = percent / 100 / 52
-    late = WEEK_DELAY_COST if owner.week_delay_cost is None else float(owner.week_delay_cost)
+    carrying = carrying_percent(owner) / 100 / 52
+    late = week_delay_cost(owner)
     early = carrying * outlook.today * units * rates[outlook.currency]
     need = min((dates.need_weeks[part] for part in counts if part in dates.need_weeks), default=None)
     last = float(OPEN_END_WEEKS)
     if need is not None and late + early > 0:
         last = last_safe_week(build, offer, need, late=late, early=early)
     week = min(WEEKS - 1, max(0, math.floor(last)))
-    look = LOOK_HOURS * _hour_worth(build) / units
+    look = _look_cost(build) / units
     plan = trigger_plan(
         outlook, last_week=week, carrying_per_week=carrying, rate=rates[outlook.currency], look_cost=look
     )
@@ -123,15 +123,17 @@ def _line(
 def _going_back(dates: Due, offer: Offer, need: float | None) -> str:
     """What ordering today means for the right to return it, as a sentence; empty where it makes no difference."""
     from ..build import date_at
-    from .need_dates import LEAD_LIKELY, lead_slippage, travel_weeks
+    from ..build.defaults import LEAD_WEEKS
+    from ..records import terms_of
+    from .need_dates import lead_slippage, travel_weeks
 
-    if offer.made_to_order or (offer.returns is not None and offer.returns.days == 0):
+    days = terms_of(offer)[0].days
+    if offer.made_to_order or days == 0:
         return "It can't go back: order it only once everything it rests on is known."
     if need is None:
         return ""
-    lead = LEAD_LIKELY if offer.lead_weeks is None else offer.lead_weeks.likely
+    lead = (offer.lead_weeks or LEAD_WEEKS).likely
     arrives = lead * lead_slippage(dates.build, offer) + travel_weeks(dates.build, offer)
-    days = RETURN_DAYS if offer.returns is None else offer.returns.days
     until = date_at(dates.facts.as_of, arrives) + timedelta(days=days)
     needed = date_at(dates.facts.as_of, max(0.0, need))
     if until >= needed:
@@ -164,17 +166,15 @@ def _ready(
 
 def _owner_notes(build: Build, lines: Iterable[_Line]) -> Iterator[Assumption]:
     from ..build import Assumption
+    from ..build.defaults import lead_assumed, look_assumed, owner_assumed, returns_assumed
 
-    owner, home = build.owner, build.owner.currency
-    if owner.carrying_percent is None:
-        text = f"money tied up in parts costs {CARRYING_PERCENT:g} % a year (common practice)"
-        yield Assumption("carrying-default", "build", text)
-    if owner.week_delay_cost is None:
-        text = f"a week of delay costs {WEEK_DELAY_COST:g} {home} (own default)"
-        yield Assumption("week-delay-default", "build", text)
-    if owner.hour_worth is None:
-        yield Assumption("hour-worth-default", "build", f"an own hour is worth {HOUR_WORTH:g} {home} (own default)")
-    yield Assumption("look-time", "build", f"looking at a price takes {60 * LOOK_HOURS:g} minutes (common practice)")
+    yield from owner_assumed(build.owner)
+    yield look_assumed()
+    for line in lines:
+        if line.offer.lead_weeks is None:
+            yield lead_assumed(line.offer.id)
+        if line.offer.returns is None and not line.offer.made_to_order:
+            yield returns_assumed(line.offer.id)
     text = "quoted lead times slip by 1.3, those of craft shops by 2 (common practice)"
     yield Assumption("lead-slippage-default", "build", text)
     if any(line.need_week is None for line in lines):

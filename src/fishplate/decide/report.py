@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from ..build import Assumption, Build, Facts, Problem, date_at, offer_contents, sorted_problems
 from ..build.decisions import Decision
+from ..build.words import joined
 from .dates import Need, day_text, latest_moments, modelled_moments, ordered_parts
 from .hanging import hanging_on, held_jobs, held_offers
 from .model import DecisionReport, DecisionResult, Tear
@@ -73,7 +74,7 @@ def _assumptions(build: Build, facts: Facts, ordering: Ordering) -> Iterator[Ass
 
 
 def _group(build: Build, block: Sequence[str]) -> str:
-    return list_words([f"“{build.find('decisions', id_).name}”" for id_ in block])
+    return joined([f"“{build.find('decisions', id_).name}”" for id_ in block])
 
 
 def _first_step(build: Build, facts: Facts, torn: Sequence[Tear]) -> str:
@@ -81,7 +82,7 @@ def _first_step(build: Build, facts: Facts, torn: Sequence[Tear]) -> str:
     assumed = sorted({tear.source for tear in torn})
     leads = [f"“{facts.choices[id_].option.name}” for “{build.find('decisions', id_).name}”" for id_ in assumed]
     strong = "; they fix each other, so no order does without it" if any(tear.fixes for tear in torn) else ""
-    return f"beginning with {list_words(leads)} assumed{strong}"
+    return f"beginning with {joined(leads)} assumed{strong}"
 
 
 def _result(
@@ -132,7 +133,7 @@ def _sentence(
     what = f"{hanging} on it" if hanging else "nothing waits for it yet"
     why = f" Why then: {latest.because}." if latest.because else ""
     taken = [f"“{facts.choices[id_].option.name}” for “{build.find('decisions', id_).name}”" for id_ in assumes]
-    assumed = f" Assume {list_words(taken)}: they form a loop." if taken else ""
+    assumed = f" Assume {joined(taken)}: they form a loop." if taken else ""
     return f"Decide “{decision.name}”{when}: {what}.{why}{assumed}"
 
 
@@ -157,17 +158,4 @@ def _hanging_words(build: Build, facts: Facts, ordering: Ordering, decision: Dec
     if not words:
         return ""
     several = len(words) > 1 or (orders > 1 and not names)
-    return f"{list_words(words)} {'hang' if several else 'hangs'}"
-
-
-def list_words(words: Sequence[str]) -> str:
-    """Words as a list in a sentence.
-
-    Examples
-    --------
-    >>> list_words(["tyres", "wheels", "two orders"])
-    'tyres, wheels and two orders'
-    """
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
+    return f"{joined(words)} {'hang' if several else 'hangs'}"

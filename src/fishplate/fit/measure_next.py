@@ -11,11 +11,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..build import Assumption, Build, Facts
+from ..build.defaults import hour_worth
 from .choosing import Chosen, Offered, choose
 from .condition_results import condition_results
 from .measure_sentences import measure_text, way_text
 from .model import ConditionResult, MeasureCandidate, Verdict
-from .rework import hour_worth
 from .study import Study
 from .ways import Way, needs_reading, ways
 from .worth import Worth
@@ -125,7 +125,7 @@ def _measure(study: Study, worth: Worth, way: Way) -> Measure:
 
 def cost_of(study: Study, way: Way) -> float:
     """Own time and outlay, in home currency."""
-    return way.minutes * hour_worth(study.build) / 60 + way.money
+    return way.minutes * hour_worth(study.build.owner) / 60 + way.money
 
 
 def _plan_text(build: Build, chosen: Chosen, doing: Sequence[Measure]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from ..build import Assumption
@@ -43,25 +43,25 @@ class ConditionResult:
     condition: str
     interface: str
     verdict: Verdict
-    chance: float | None
-    standard_error: float | None
-    unit: str
-    nominal: float | None
-    at_least: float | None
-    at_most: float | None
-    margin_p05: float | None
-    margin_p50: float | None
-    margin_p95: float | None
-    worst_low: float | None
-    worst_high: float | None
-    worst_method: str
-    rss: float | None
-    shares: Mapping[str, float]
-    default_share: float
-    missing: tuple[str, ...]
-    stale: tuple[str, ...]
-    misfit_cost: float
     text: str
+    chance: float | None = None
+    standard_error: float | None = None
+    unit: str = ""
+    nominal: float | None = None
+    at_least: float | None = None
+    at_most: float | None = None
+    margin_p05: float | None = None
+    margin_p50: float | None = None
+    margin_p95: float | None = None
+    worst_low: float | None = None
+    worst_high: float | None = None
+    worst_method: str = ""
+    rss: float | None = None
+    shares: Mapping[str, float] = field(default_factory=dict)
+    default_share: float = 0.0
+    missing: tuple[str, ...] = ()
+    stale: tuple[str, ...] = ()
+    misfit_cost: float = 0.0
     decided_by_defaults: bool = False
 
 

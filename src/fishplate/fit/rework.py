@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..build import Assumption, Build
+from ..build.defaults import hour_worth, hour_worth_assumed
 from ..build.interfaces import Condition, Consequence
 
-HOUR_WORTH = 15.0
 # Our own default, where a condition states neither hours nor money.
 LATE_HOURS = {
     Consequence.INCONVENIENCE: 2.0,
@@ -33,14 +33,9 @@ class Rework:
         return min(self.early, misfit * self.late)
 
 
-def hour_worth(build: Build) -> float:
-    """What an own hour is worth, in home currency."""
-    return HOUR_WORTH if build.owner.hour_worth is None else float(build.owner.hour_worth)
-
-
 def rework_of(build: Build, conditions: Sequence[Condition]) -> tuple[dict[str, Rework], tuple[Assumption, ...]]:
     """Rework of each condition by id, and what was assumed for those that state none."""
-    worth, found = hour_worth(build), {}
+    worth, found = hour_worth(build.owner), {}
     no_late = no_early = 0
     for condition in conditions:
         if condition.late_hours is None and not condition.late_cost:
@@ -56,10 +51,7 @@ def rework_of(build: Build, conditions: Sequence[Condition]) -> tuple[dict[str, 
 
 
 def _said(build: Build, no_late: int, no_early: int) -> tuple[Assumption, ...]:
-    said = []
-    if build.owner.hour_worth is None:
-        text = f"an own hour is worth {HOUR_WORTH:g} {build.owner.currency} (our own default)"
-        said.append(Assumption("hour-worth-default", "build", text))
+    said = list(hour_worth_assumed(build.owner))
     if no_late:
         hours = ", ".join(f"{hours:g} h for {kind}" for kind, hours in LATE_HOURS.items())
         text = (

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from ..build import Build
 from ..build.interfaces import Condition, Interface, Settled
 from ..build.units import format_quantity
+from ..build.words import joined
 from .mating import Finding
 from .model import ConditionResult, Verdict
 from .sampling import Chance
@@ -42,7 +43,7 @@ def list_words(names: Sequence[str], *, most: int = 4) -> str:
     'a, b and c'
     """
     shown = list(names) if len(names) <= most else [*names[: most - 1], f"{len(names) - most + 1} more"]
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+    return joined(shown)
 
 
 def dimension_words(build: Build, ids: Sequence[str]) -> str:

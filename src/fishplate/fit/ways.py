@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from ..build import Assumption, offer_contents
 from ..build.commerce import Offer
+from ..build.defaults import carrying_percent
 from ..build.interfaces import Dimension, Instrument, Provenance, StandIn
 from ..build.units import parse_unit
 from .misfit import misfit_chances
@@ -21,7 +22,6 @@ Means = Literal["reading", "stand-in", "enquiry", "early purchase"]
 
 # A dimension that was measured here is read again only with something this much finer.
 FINER = 0.7
-CARRYING_PERCENT = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,9 +241,7 @@ def _early_purchases(
 
 def _early_cost(study: Study, offer: Offer, price: float, misfit: float) -> float:
     """Money tied up until the part is needed, and what a misfit costs: the restocking fee, or a part that stays."""
-    carrying = study.build.owner.carrying_percent
-    yearly = CARRYING_PERCENT if carrying is None else carrying
-    tied_up = price * yearly / 100 * float(_table()["early_purchase"]["weeks"]) / 52
+    tied_up = price * carrying_percent(study.build.owner) / 100 * float(_table()["early_purchase"]["weeks"]) / 52
     goes_back = not offer.made_to_order and (offer.returns is None or offer.returns.days > 0)
     fee = offer.returns.restocking_percent / 100 if goes_back and offer.returns is not None else 0.0
     return tied_up + misfit * price * (fee if goes_back else 1.0)

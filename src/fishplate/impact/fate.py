@@ -7,15 +7,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from ..build import Assumption, Build, Facts, Money, UnknownRateError
-from ..build.base import ThreePoint
 from ..build.commerce import Offer, ReturnTerms
+from ..build.defaults import LEAD_WEEKS, RESALE_SHARE, RETURNS
 from ..build.events import Check, Fitting
 from .lots import Lot
 from .model import Fate, PartFate
-
-RESALE_SHARE = 0.6
-DEFAULT_RETURNS = ReturnTerms(days=14, ended_by=("bolted", "altered"))
-DEFAULT_LEAD = ThreePoint(low=1, likely=2, high=4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +48,7 @@ class Undoing:
         until, why = self._return_until(lot, offer)
         core = self._home(offer.core_charge) * lot.quantity / offer.pack
         if until is not None:
-            terms = offer.returns or DEFAULT_RETURNS
+            terms = offer.returns or RETURNS
             loss = price * terms.restocking_percent / 100 + self._home(terms.freight_back) + core
             return self._part_fate(lot, Fate.RETURNABLE, until, loss, why, certain), tuple(notes)
         notes.append(
@@ -92,17 +88,17 @@ class Undoing:
         """Last day before the earliest dispatch, while the lot is on its way and that day has not passed."""
         if lot.received_on is not None or lot.ordered_on is None:
             return None
-        lead = offer.lead_weeks or DEFAULT_LEAD
+        lead = offer.lead_weeks or LEAD_WEEKS
         last = lot.ordered_on + timedelta(days=int(lead.low * 7) - 1)
         return last if last >= self.facts.as_of else None
 
     def _return_until(self, lot: Lot, offer: Offer) -> tuple[date | None, str]:
         """Last day on which it can go back, and why; None and why not."""
-        terms = offer.returns or DEFAULT_RETURNS
+        terms = offer.returns or RETURNS
         if terms.days == 0:
             return None, "it can't go back"
         if lot.received_on is None:
-            lead = offer.lead_weeks or DEFAULT_LEAD
+            lead = offer.lead_weeks or LEAD_WEEKS
             ordered = lot.ordered_on or self.facts.as_of
             arrives = max(self.facts.as_of, lot.promised or ordered + timedelta(days=round(lead.likely * 7)))
             return arrives + timedelta(days=terms.days), "on its way; can go back once it has arrived"

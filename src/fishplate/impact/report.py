@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ..build import Assumption, Build, Facts
 from ..build.graph import Node
+from ..build.words import joined
 from .fate import Undoing, day_text
 from .lots import lots_of
 from .model import Fate, ImpactReport, JobRedo, PartFate
@@ -138,7 +139,7 @@ def _cautions(build: Build, reach: Reach) -> Iterator[str]:
     }
     if hazards:
         yield (
-            f"This touches {list_words(sorted(hazards))}: what is changed has to be checked on the vehicle before "
+            f"This touches {joined(sorted(hazards))}: what is changed has to be checked on the vehicle before "
             "first use, by the local vehicle-modification code and, where it asks for one, by a licensed inspector."
         )
 
@@ -190,14 +191,3 @@ def _fate_words(parts: Sequence[PartFate], home: str) -> Iterator[str]:
 def _counted(count: int, one: str, many: str) -> Iterator[str]:
     if count:
         yield f"{count} {one if count == 1 else many}"
-
-
-def list_words(words: Sequence[str]) -> str:
-    """Words as a list in a sentence.
-
-    Examples
-    --------
-    >>> list_words(["brakes", "steering"])
-    'brakes and steering'
-    """
-    return " and ".join(words) if len(words) < 3 else f"{', '.join(words[:-1])} and {words[-1]}"

@@ -10,9 +10,9 @@ import numpy as np
 
 from ..build import date_at, week_of
 from ..build.commerce import Offer, ReturnTerms
+from ..build.defaults import RESALE_SHARE
 from ..records import return_rights
 from ..work import WorkReport
-from .market import RESALE_SHARE
 from .model import Deadline
 from .sentences import day_words, list_words, money_words, name_of
 from .study import Studied

@@ -10,11 +10,10 @@ import numpy as np
 from ..build import Assumption, Build, Facts, week_of
 from ..build.base import ThreePoint
 from ..build.commerce import Offer, Route
+from ..build.defaults import LEAD_WEEKS, lead_assumed, slippage
 from .model import FloatArray
 
-LEAD_DEFAULT = ThreePoint(low=1, likely=2, high=4)
 TRAVEL_DEFAULT = ThreePoint(low=0.3, likely=0.6, high=1.5)
-SUPPLIER_SLIPPAGE, CRAFT_SLIPPAGE = 1.3, 2.0
 SLIPPAGE_SPREAD = 0.25
 SOONEST_ARRIVAL_WEEKS = 0.3
 
@@ -45,11 +44,14 @@ class Deliveries:
         return np.random.default_rng([self.seed, zlib.crc32(name.encode())])
 
     def _assume(self, code: str, about: str, text: str) -> None:
-        self.assumptions.setdefault((code, about), Assumption(code, about, text))
+        self._note(Assumption(code, about, text))
+
+    def _note(self, assumption: Assumption) -> None:
+        self.assumptions.setdefault((assumption.code, assumption.about), assumption)
 
     def _slip(self, offer: Offer) -> FloatArray:
         supplier = self.build.find("suppliers", offer.supplier)
-        factor = CRAFT_SLIPPAGE if supplier.craft else SUPPLIER_SLIPPAGE
+        factor = slippage(supplier)
         kind = "craft shops" if supplier.craft else "suppliers"
         self._assume(
             "slippage", kind, f"quoted lead times of {kind} slip by a factor of {factor:g} on average (common practice)"
@@ -61,10 +63,8 @@ class Deliveries:
         if offer.id not in self._lead:
             quoted = offer.lead_weeks
             if quoted is None:
-                quoted = LEAD_DEFAULT
-                span = f"{quoted.low:g} to {quoted.high:g} weeks"
-                text = f"lead time of {offer.id} is not known: {span} taken (common practice)"
-                self._assume("lead-time-default", f"offer {offer.id}", text)
+                quoted = LEAD_WEEKS
+                self._note(lead_assumed(offer.id))
             self._lead[offer.id] = triangular(self._stream(f"lead {offer.id}"), quoted, self.runs) * self._slip(offer)
         return self._lead[offer.id]
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from ..build import Assumption, Money, offer_contents, week_of
 from ..build.commerce import Collection, Offer, ReturnTerms, Route, Supplier
+from ..build.defaults import RESALE_SHARE, returns_assumed
 from ..buy import Candidate, PurchaseProblem, Shipment, Trip
 from ..landed import (
     ChargeBand,
@@ -18,7 +19,7 @@ from ..landed import (
     route_problem,
 )
 from ..prices import Outlook
-from ..records import RETURNS_DEFAULT
+from ..records import terms_of
 from .demand import Demand, Entry, Timing, Way
 from .draws import Deliveries
 from .model import FloatArray
@@ -40,7 +41,6 @@ from .situation import Situation
 
 HORIZON_WEEKS = 104
 TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
-RESALE_SHARE = 0.6
 CHANGE_OF_MIND = 0.25
 UNKNOWN_MISFIT = 0.04
 UNMET_PENALTY = 20_000.0
@@ -277,15 +277,10 @@ class Market:
         return UNKNOWN_MISFIT
 
     def _terms(self, offer: Offer) -> ReturnTerms:
-        if offer.returns is not None:
-            return offer.returns
-        if offer.made_to_order:
-            return ReturnTerms(days=0)
-        text = f"return terms of {offer.id} are not known: {RETURNS_DEFAULT.days} days taken (common practice)"
-        self.assumptions.setdefault(
-            ("return-default", offer.id), Assumption("return-default", f"offer {offer.id}", text)
-        )
-        return RETURNS_DEFAULT
+        terms, assumed = terms_of(offer)
+        if assumed and not offer.made_to_order:
+            self.assumptions.setdefault(("return-default", offer.id), returns_assumed(offer.id))
+        return terms
 
     def _cash(self, offer: Offer, paid: float, week: int, lead: float) -> tuple[tuple[int, float], ...]:
         deposit = float(offer.deposit_percent) / 100

@@ -10,10 +10,10 @@ import numpy as np
 
 from ..build import Build, offer_contents
 from ..build.commerce import Supplier
-from ..records import RETURNS_DEFAULT
+from ..build.defaults import RESALE_SHARE, RETURNS
 from .demand import Entry
 from .loop import Round
-from .market import CHANGE_OF_MIND, RESALE_SHARE, UNKNOWN_MISFIT
+from .market import CHANGE_OF_MIND, UNKNOWN_MISFIT
 from .model import FloatArray, Question
 from .offered import crosses_border
 from .sentences import list_words, money_words
@@ -110,7 +110,7 @@ def _offers(studied: Studied, chosen: Round) -> Iterator[Question]:
             misfit = max(chosen.demand.misfit.get(part, UNKNOWN_MISFIT) for part in parts)
             text = f"Until when, and in what state, does {supplier} take {name} back?"
             worth = misfit * cost * (1 - RESALE_SHARE)
-            yield Question(f"returns:{offer.id}", text, worth, f"{RETURNS_DEFAULT.days} days was taken.")
+            yield Question(f"returns:{offer.id}", text, worth, f"{RETURNS.days} days was taken.")
 
 
 def _finish_moved(studied: Studied, chosen: Round, parts: list[str], weeks: float) -> float:

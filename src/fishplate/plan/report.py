@@ -9,6 +9,7 @@ from decimal import ROUND_FLOOR, Decimal
 import numpy as np
 
 from ..build import Assumption, Money, date_at, offer_contents
+from ..build.defaults import look_assumed
 from ..build.money import minor_unit
 from ..landed import LandedCost
 from ..prices import Outlook, ready_to_buy
@@ -319,6 +320,8 @@ def all_assumptions(studied: Studied, chosen: Round, extra: tuple[Assumption, ..
     for offer in {entry.offer.id for entry in chosen.market.entries.values()}:
         found |= set(studied.outlooks[offer].assumptions)
     found |= {Assumption("import-rule", "build", flag) for flag in rule_flags(chosen)}
+    if chosen.market.entries:
+        found.add(look_assumed())
     for choice_id, choice in studied.situation.facts.choices.items():
         if not choice.decided:
             name = name_of(studied.situation.build, "decisions", choice_id)

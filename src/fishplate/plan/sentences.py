@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from ..build import Build
+from ..build.words import joined
 
 
 def day_words(day: date, as_of: date) -> str:
@@ -42,11 +43,8 @@ def list_words(names: list[str], *, most: int = 3) -> str:
     """
     if not names:
         return "nothing"
-    shown = names[:most]
-    rest = len(names) - len(shown)
-    if rest:
-        return f"{', '.join(shown)} and {rest} more"
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+    rest = len(names) - most
+    return f"{', '.join(names[:most])} and {rest} more" if rest > 0 else joined(names)
 
 
 def name_of(build: Build, list_name: str, id_: str) -> str:

@@ -8,10 +8,10 @@ from datetime import date
 from functools import cached_property
 
 from ..build import Assumption, Build, Facts, Rates
+from ..build.defaults import carrying_percent, hour_worth, owner_assumed, week_delay_cost
 from ..build.money import Money
 from ..landed import RuleSet
 
-HOUR_WORTH, WEEK_DELAY_COST, CARRYING_PERCENT = 15.0, 75.0, 4.0
 KEEPING_PERCENT, ORDER_HOURS = 6.0, 0.3
 
 
@@ -42,17 +42,17 @@ class Situation:
     @cached_property
     def hour_worth(self) -> float:
         """What one own hour is worth, home currency."""
-        return _or(self.build.owner.hour_worth, HOUR_WORTH)
+        return hour_worth(self.build.owner)
 
     @cached_property
     def week_delay_cost(self) -> float:
         """What finishing a week later costs, home currency."""
-        return _or(self.build.owner.week_delay_cost, WEEK_DELAY_COST)
+        return week_delay_cost(self.build.owner)
 
     @cached_property
     def carrying_per_week(self) -> float:
         """Cost of money tied up for a week, as a share of it."""
-        return _or(self.build.owner.carrying_percent, CARRYING_PERCENT) / 100 / 52
+        return carrying_percent(self.build.owner) / 100 / 52
 
     @cached_property
     def keeping_per_week(self) -> float:
@@ -77,20 +77,8 @@ class Situation:
 
     def assumptions(self) -> tuple[Assumption, ...]:
         """What was taken for granted about the owner."""
-        owner, code = self.build.owner, self.build.owner.currency
-        found = list(self.rate_assumptions)
-        if owner.hour_worth is None:
-            found.append(
-                Assumption(
-                    "hour-worth-default", "build", f"an own hour is worth {HOUR_WORTH:g} {code} (our own default)"
-                )
-            )
-        if owner.week_delay_cost is None:
-            text = f"a week of delay costs {WEEK_DELAY_COST:g} {code} (our own default)"
-            found.append(Assumption("week-delay-default", "build", text))
-        if owner.carrying_percent is None:
-            text = f"money tied up in parts costs {CARRYING_PERCENT:g} % a year (common practice)"
-            found.append(Assumption("carrying-default", "build", text))
+        owner = self.build.owner
+        found = [*self.rate_assumptions, *owner_assumed(owner)]
         text = (
             f"a part bought early takes room, its warranty runs and plans change: {KEEPING_PERCENT:g} % of its price a "
             "year, beside the money tied up (our own default)"
@@ -108,7 +96,3 @@ class Situation:
                 text = f"put off by you until {item.until.isoformat()}{why}"
                 found.append(Assumption("put-off", f"{item.kind} {item.what}", text))
         return tuple(found)
-
-
-def _or(value: object, default: float) -> float:
-    return default if value is None else float(str(value))

@@ -7,8 +7,9 @@ from typing import Final
 
 import numpy as np
 
-from ..build import Assumption, date_at, offer_contents
+from ..build import date_at, offer_contents
 from ..build.commerce import Offer, Route
+from ..build.defaults import LOOK_HOURS
 from ..prices import critical_ratio
 from .loop import Round
 from .market import HORIZON_WEEKS
@@ -17,7 +18,6 @@ from .needs import UNDATED_CURVE
 from .offered import packs_wanted
 from .study import LAST_WEEK, Studied
 
-LOOK_HOURS: Final = 0.1
 # Where nothing says when a part is needed, its price is taken to matter for half a year.
 OPEN_END_WEEKS: Final = 26
 SLOPE_WEEKS: Final = 4.0
@@ -68,9 +68,3 @@ def _late_per_week(studied: Studied, part: str) -> float:
     """How far the finish moves for a week that a part is late, taken over the first weeks of lateness."""
     weeks, moved = studied.late_weeks.get(part, UNDATED_CURVE)
     return float(np.interp(SLOPE_WEEKS, weeks, moved)) / SLOPE_WEEKS
-
-
-def timing_assumptions() -> tuple[Assumption, ...]:
-    """What is taken for granted about looking at prices."""
-    text = f"looking at a price takes {60 * LOOK_HOURS:g} minutes of own time (common practice)"
-    return (Assumption("look-time", "build", text),)

@@ -22,10 +22,9 @@ from .model import (
     ToHome,
 )
 from .orders import order_states
-from .returns import RETURNS_DEFAULT, return_rights, terms_of
+from .returns import return_rights, terms_of
 
 __all__ = [
-    "RETURNS_DEFAULT",
     "AllowanceUse",
     "Ledger",
     "LineAgainstList",

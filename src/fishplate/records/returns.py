@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
-from typing import Final
 
 from ..build import Build, offer_contents
 from ..build.commerce import Offer, ReturnTerms
+from ..build.defaults import RETURNS
 from ..build.events import Check, Fitting, Order, OrderLine, Receipt, Return
 from .model import ReturnRight
 
 # Common practice; where an offer states its terms, they stand instead.
-RETURNS_DEFAULT: Final = ReturnTerms(days=14, ended_by=("bolted", "altered"))
 
 
 def return_rights(build: Build, as_of: date) -> tuple[ReturnRight, ...]:
@@ -80,7 +79,7 @@ def terms_of(offer: Offer) -> tuple[ReturnTerms, bool]:
     """When an offer can go back, and whether that had to be assumed; what is made to order can't, unless it says so."""
     if offer.returns is not None:
         return offer.returns, False
-    return (ReturnTerms(days=0) if offer.made_to_order else RETURNS_DEFAULT), True
+    return (ReturnTerms(days=0) if offer.made_to_order else RETURNS), True
 
 
 def _was_offered_up(build: Build, right: ReturnRight, as_of: date) -> bool:

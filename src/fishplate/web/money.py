@@ -12,10 +12,10 @@ from fastapi.responses import Response
 from markupsafe import Markup
 
 from ..build import offer_contents
+from ..build.defaults import hour_worth
 from ..build.jobs import Allowance
 from ..papers.charts import Chart, cash_chart, drawn
 from ..plan import Plan
-from ..plan.situation import HOUR_WORTH
 from ..records import Ledger, LineAgainstList, OrderAccount, PaidLine, against_list, ledger
 from . import paying
 from .amounts import to_home, to_the_cent, with_original
@@ -225,7 +225,7 @@ def _ahead(view: View, plan: Plan | None, books: Ledger) -> _ToCome:
             if any(facts.missing(build, part) > 0 for part in parts):
                 systems = {build.find("parts", part).system for part in parts}
                 to_buy[systems.pop() if len(systems) == 1 else None] += line.landed
-        worth = HOUR_WORTH if build.owner.hour_worth is None else float(build.owner.hour_worth)
+        worth = hour_worth(build.owner)
         for trip in plan.purchase.collections:
             collection = build.index["collections"].get(trip.collection)
             trips += max(0.0, trip.trip_cost - (collection.hours * worth if collection is not None else 0.0))

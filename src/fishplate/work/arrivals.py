@@ -6,11 +6,11 @@ import numpy as np
 
 from ..build import Assumption, Build, Facts, Incoming, offer_contents, week_of
 from ..build.base import ThreePoint
+from ..build.defaults import CRAFT_SLIPPAGE, LEAD_WEEKS, SUPPLIER_SLIPPAGE
 from .hours import stream, triangular
 from .model import FloatArray, Gates
 
-LEAD_WEEKS = ThreePoint(low=1, likely=2, high=4)
-SLIPPAGE, CRAFT_SLIPPAGE, SLIPPAGE_LOG_SD = 1.3, 2.0, 0.3
+SLIPPAGE_LOG_SD = 0.3
 
 
 def usual_gates(
@@ -48,7 +48,7 @@ class _Arrivals:
     def __init__(self, build: Build, facts: Facts, runs: int, seed: int) -> None:
         self._build, self._facts, self._runs, self._seed = build, facts, runs, seed
         common = np.exp(SLIPPAGE_LOG_SD * stream(seed, "supplier-slippage").standard_normal(runs))
-        self._slip = {False: SLIPPAGE * common, True: CRAFT_SLIPPAGE * common}
+        self._slip = {False: SUPPLIER_SLIPPAGE * common, True: CRAFT_SLIPPAGE * common}
         self.defaulted: set[str] = set()
 
     def on_its_way(self, item: Incoming) -> FloatArray:
@@ -91,8 +91,9 @@ def _assumptions(
     missing: list[str], decisions: dict[str, float | FloatArray], defaulted: set[str]
 ) -> tuple[Assumption, ...]:
     slips = (
-        f"quoted lead times slip by {SLIPPAGE:g}, of craft shops by {CRAFT_SLIPPAGE:g} (common practice), one factor a "
-        f"run with a log standard deviation of {SLIPPAGE_LOG_SD:g} (own estimate); the way home is not counted"
+        f"quoted lead times slip by {SUPPLIER_SLIPPAGE:g}, of craft shops by {CRAFT_SLIPPAGE:g} (common practice), "
+        f"one factor a run with a log standard deviation of {SLIPPAGE_LOG_SD:g} (own estimate); "
+        "the way home is not counted"
     )
     found = [Assumption("lead-slippage", "build", slips)]
     if missing:
