@@ -60,11 +60,18 @@
   document.addEventListener("htmx:sendError", dropped);
   document.addEventListener("htmx:timeout", dropped);
   // a page brings itself up to date with a new plan, but not under the hands of someone typing or reading on
+  const inHand = () => document.querySelector(
+    "#main form[data-typed], #main details[open], #main :focus-within, #main [aria-invalid=true], #main [role=alert]");
+  const offer = () => document.getElementById("fresh")?.removeAttribute("hidden");
   document.addEventListener("htmx:beforeRequest", (event) => {
-    if (!event.target.hasAttribute?.("data-fresh")) return;
-    if (document.querySelector("#main form[data-typed], #main details[open], #main :focus-within")) {
-      event.preventDefault();
-      document.getElementById("fresh")?.removeAttribute("hidden");
+    if (event.target.hasAttribute?.("data-fresh") && inHand()) { event.preventDefault(); offer(); }
+  });
+  // somebody may have begun while it was on its way, or the page have become another one
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    const asked = event.detail.requestConfig?.elt;
+    if (asked?.hasAttribute?.("data-fresh") && (inHand() || !document.contains(asked))) {
+      event.detail.shouldSwap = false;
+      offer();
     }
   });
 })();
