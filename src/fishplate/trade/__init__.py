@@ -4,7 +4,7 @@ Each subject is a module of functions: what goes in and comes out is in mm, N, M
 docstring says otherwise; axes are X rearward, Y to the vehicle's right, Z up. Every docstring names units, where the
 formula holds, and its source; modules near brakes, steering, suspension, lifting and high voltage open with a caution.
 
-- `driveline`, `gearing`, `housings`, `mounts`: shafts and joints, ratios, bell housings, power unit mounts
+- `driveline` (a package), `gearing`, `housings`, `mounts`: shafts and joints, ratios, bell housings, power unit mounts
 - `wheels`, `arches`: tyre and wheel designations and sizes, room in the arch
 - `springs`, `linkages`, `steering`: rates, ride and roll; links in space; lock and turning circle
 - `brakes`, `hydraulics`: balance and adhesion; pedals, cylinders and pistons

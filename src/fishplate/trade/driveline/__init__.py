@@ -1,0 +1,43 @@
+"""Shafts and their joints: angles in space, speed variation, lines of several joints, critical speed, slip.
+
+Angles of a shaft are set with the vehicle at its loaded height; the figures leave out wear, imbalance and play.
+
+- `angles`: of shafts and joints in space, and through travel
+- `variation`: of speed within a turn, and the angles it allows
+- `critical`: the speed at which a shaft whirls
+"""
+
+from .angles import ShaftThroughTravel, joint_angle, joint_angles_in_line, shaft_angle, shaft_through_travel
+from .critical import critical_speed, critical_speed_lumped
+from .variation import (
+    SpeedExtremes,
+    angle_for_uniformity,
+    angle_for_variation,
+    angle_limit,
+    line_angle,
+    line_speed_extremes,
+    non_uniformity,
+    second_joint_limit,
+    speed_extremes,
+    speed_ratio,
+)
+
+__all__ = [
+    "ShaftThroughTravel",
+    "SpeedExtremes",
+    "angle_for_uniformity",
+    "angle_for_variation",
+    "angle_limit",
+    "critical_speed",
+    "critical_speed_lumped",
+    "joint_angle",
+    "joint_angles_in_line",
+    "line_angle",
+    "line_speed_extremes",
+    "non_uniformity",
+    "second_joint_limit",
+    "shaft_angle",
+    "shaft_through_travel",
+    "speed_extremes",
+    "speed_ratio",
+]
