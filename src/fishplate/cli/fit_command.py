@@ -136,14 +136,15 @@ def _condition_lines(report: FitReport, interface: str) -> Iterator[str]:
 
 def _caution_lines(build: Build, report: FitReport) -> Iterator[str]:
     """What to mind, each thing once, where something is to be verified on the vehicle."""
-    from ..fit.cautions import always, hazard_lines
+    from ..build.cautions import of_figures
+    from ..fit.cautions import interface_lines
 
     verify = [build.find("interfaces", item.interface) for item in report.interfaces if item.verify_on_vehicle]
     if verify:
         yield "What to mind"
-        yield f"  {always()}"
+        yield f"  {of_figures()}"
         yield from (
-            f"  {line}" for line in dict.fromkeys(line for item in verify for line in hazard_lines(build, item))
+            f"  {line}" for line in dict.fromkeys(line for item in verify for line in interface_lines(build, item))
         )
         yield ""
 

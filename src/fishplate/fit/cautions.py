@@ -2,34 +2,18 @@
 
 from __future__ import annotations
 
-import tomllib
-from functools import lru_cache
-from importlib.resources import files
-from typing import Any
-
 from ..build import Build
+from ..build.cautions import hazard_lines, of_figures
 from ..build.interfaces import Interface
 
 
 def caution_for(build: Build, interface: Interface, *, grave: bool) -> str:
     """What to mind at an interface, from its own hazards and its systems'; empty if it has none and is not grave."""
-    lines = hazard_lines(build, interface)
-    return " ".join([*lines, always()]) if lines or grave else ""
+    lines = interface_lines(build, interface)
+    return " ".join([*lines, of_figures()]) if lines or grave else ""
 
 
-def hazard_lines(build: Build, interface: Interface) -> tuple[str, ...]:
+def interface_lines(build: Build, interface: Interface) -> tuple[str, ...]:
     """A sentence for each hazard of an interface and of its systems."""
-    hazards = list(interface.hazards)
-    for system in interface.systems:
-        hazards += build.find("systems", system).hazards
-    return tuple(_table()["hazards"][hazard] for hazard in dict.fromkeys(hazards))
-
-
-def always() -> str:
-    """What figures on a hazard never replace."""
-    return str(_table()["always"])
-
-
-@lru_cache(maxsize=1)
-def _table() -> dict[str, Any]:
-    return tomllib.loads(files("fishplate.fit").joinpath("data/cautions.toml").read_text("utf-8"))
+    systems = [build.find("systems", system) for system in interface.systems]
+    return hazard_lines([*interface.hazards, *(hazard for system in systems for hazard in system.hazards)])

@@ -10,6 +10,7 @@ from datetime import date
 import numpy as np
 
 from ..build import date_at, week_of
+from ..build.cautions import hazard_lines
 from ..build.interfaces import Consequence
 from ..decide import DecisionResult
 from ..fit import MeasureCandidate
@@ -19,7 +20,7 @@ from .demand import Entry
 from .loop import Round
 from .model import Action, ActionKind, CostOfWaiting, PlannedLine
 from .opening import told_by_drawing, unknown_dimensions
-from .sentences import cautions_for, chance_words, day_words, list_words, money_words, name_of
+from .sentences import chance_words, day_words, list_words, money_words, name_of
 from .study import Studied
 from .waiting import Waiting, stepped
 
@@ -178,7 +179,7 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
             reasons.append(dimension.how)
         week = max(0.0, min(waiting.matters_by(measure.interfaces), *(w - 1 for w in orders.values()), 52.0))
         what = f"{MEASURE_VERBS[measure.means]}: {dimension.name} ({measure.minutes:g} min)"
-        cautions = cautions_for(_interface_hazards(studied, measure.interfaces))
+        cautions = hazard_lines(_interface_hazards(studied, measure.interfaces))
         yield _Draft(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions)
 
 
@@ -271,7 +272,7 @@ def _jobs(studied: Studied, run: WorkReport | None) -> Iterator[_Draft]:
         hazards = set(job.hazards)
         what = f"Do: {job.name} ({item.hours_left:.0f} h left)"
         slack = max(0.0, run.slack_weeks.get(item.job, 0.0))
-        yield _Draft(ActionKind.DO, item.job, (item.job,), what, slack, tuple(reasons), cautions_for(hazards))
+        yield _Draft(ActionKind.DO, item.job, (item.job,), what, slack, tuple(reasons), hazard_lines(hazards))
 
 
 def _offerings(studied: Studied) -> Iterator[_Draft]:

@@ -77,24 +77,3 @@ def chance_words(chance: float) -> str:
     if chance <= 0.005:
         return "under 1 %"
     return f"{chance:.0%}".replace("%", " %")
-
-
-CAUTIONS = {
-    "brakes": "Brakes: the maker's figures and your local code win; have the work inspected before driving.",
-    "steering": "Steering: a licensed inspector has the last word; nothing here is an approval.",
-    "suspension": "Suspension: keep to the maker's figures and your local code; have it inspected before driving.",
-    "welding": "Welding on structure: by, or inspected by, a qualified welder; disconnect the battery.",
-    "fuel": "Fuel: no flames or sparks, ventilate, leak-test before use.",
-    "gas": "Gas: fitting and testing belong to a licensed fitter.",
-    "high-voltage": "High voltage: isolate and prove dead; work by qualified people only.",
-    "lifting": "Lifting: rated stands on firm ground; never work under a load held only by a jack or hoist.",
-    "airbags": "Airbags and pretensioners: disconnect and wait as the maker says; handled by trained people only.",
-    "pressure": "Pressure vessels: only tested and in-date ones, fitted by qualified people.",
-    "paint": "Two-pack paint holds isocyanates: air-fed mask and booth, or leave it to a shop.",
-    "asbestos": "Old linings and gaskets may hold asbestos: no grinding or blowing; local rules for disposal.",
-}
-
-
-def cautions_for(hazards: tuple[str, ...] | set[str]) -> tuple[str, ...]:
-    """Cautions for hazards, in order of their names."""
-    return tuple(CAUTIONS[hazard] for hazard in sorted(hazards) if hazard in CAUTIONS)
