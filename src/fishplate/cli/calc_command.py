@@ -8,7 +8,6 @@ conditions]. Numbers that have no value are null.
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +16,7 @@ import click
 from .common import JSON_FLAG, emit, table
 
 if TYPE_CHECKING:
+    from ..trade.answers import Answer
     from ..trade.catalogue import Calculation, Parameter, Quantity
     from ..trade.templates import Template
 
@@ -45,7 +45,7 @@ def command(name: str | None, arguments: tuple[str, ...], as_list: bool, as_json
     if not arguments and any(parameter.required for parameter in found.parameters):
         _describe(found, as_json)
         return
-    _show(found, *_worked_out(found, arguments), as_json)
+    _show(found, _worked_out(found, arguments), as_json)
 
 
 def _find(name: str) -> Calculation:
@@ -61,43 +61,29 @@ def _find(name: str) -> Calculation:
     raise click.UsageError(f"There is no calculation {name!r}. {hint}")
 
 
-def _worked_out(found: Calculation, arguments: tuple[str, ...]) -> tuple[dict[str, str], dict[str, Any], Any]:
-    """Texts and values of the arguments, and what the function returned; raises Refused."""
-    import numpy as np
-
-    from ..build import Problem, Refused
-    from ..build.designations import DesignationError
-    from ..trade.arguments import read_arguments
+def _worked_out(found: Calculation, arguments: tuple[str, ...]) -> Answer:
+    """The answer to what was written; raises Refused."""
+    from ..trade.answers import work_out
 
     names = {parameter.name for parameter in found.parameters}
     parted = [(item, *item.partition("=")) for item in arguments]
     # only name=value names a parameter: a designation may hold an equals sign too
     named = {head.strip(): tail for _, head, sign, tail in parted if sign and (head.isidentifier() or head in names)}
     positional = [item for item, head, sign, _ in parted if not sign or head.strip() not in named]
-    values, given, problems = read_arguments(found, positional, named)
-    if problems:
-        raise Refused(problems)
-    try:
-        with np.errstate(all="ignore"):
-            return given, values, found.function(**values)
-    except DesignationError as error:
-        raise Refused([Problem(found.id, "designation", error.what, error.text, error.do)]) from None
-    except (ArithmeticError, LookupError, ValueError) as error:
-        if type(error).__module__.startswith("fishplate."):
-            raise
-        do = "Check the units, and that the lists are of the same length."
-        raise Refused([Problem(found.id, "value", f"it has no result for these values: {error}", "", do)]) from None
+    return work_out(found, positional, named)
 
 
-def _show(found: Calculation, given: dict[str, str], values: dict[str, Any], result: Any, as_json: bool) -> None:
-    parts = [getattr(result, item.name) for item in found.results] if dataclasses.is_dataclass(result) else [result]
+def _show(found: Calculation, answer: Answer, as_json: bool) -> None:
+    from ..trade.answers import label, value_words
+
+    given, values = answer.given, answer.values
     if as_json:
         arguments = [
             {"name": item.name, "given": given.get(item.name), "value": _plain(values.get(item.name, item.default)),
              "unit": item.quantity.unit}
             for item in found.parameters
         ]  # fmt: skip
-        results = [{**_quantity(item), "value": _plain(part)} for item, part in zip(found.results, parts, strict=True)]
+        results = [{**_quantity(item), "value": _plain(part)} for item, part in answer.parts]
         emit(
             {
                 "calculation": found.id,
@@ -110,21 +96,17 @@ def _show(found: Calculation, given: dict[str, str], values: dict[str, Any], res
         return
     click.echo(f"{found.purpose}\n")
     taken = [
-        (item.name, given.get(item.name, "(as usual)"), _words(values.get(item.name, item.default), item.quantity.unit))
+        (
+            item.name,
+            given.get(item.name, "(as usual)"),
+            value_words(values.get(item.name, item.default), item.quantity.unit),
+        )
         for item in found.parameters
     ]
     table(["given", "as written", "taken as"], taken)
-    rows = [
-        (_label(item), _words(part, item.unit), item.words) for item, part in zip(found.results, parts, strict=True)
-    ]
+    rows = [(label(item), value_words(part, item.unit), item.words) for item, part in answer.parts]
     table(["result", "", ""], [row for row in rows if row[1]])
     _say_rest(found)
-
-
-def _label(item: Quantity) -> str:
-    """A result's name as words: its unit stands beside its value."""
-    suffix = "_" + item.unit.replace("**", "").replace("*", "").replace("/", "_per_").lower()
-    return item.name.removesuffix(suffix).replace("_", " ")
 
 
 def _describe(found: Calculation, as_json: bool) -> None:
@@ -212,36 +194,6 @@ def _default(parameter: Parameter) -> str:
         if isinstance(parameter.default, float)
         else str(parameter.default)
     )
-
-
-# What people say: unit inside -> unit shown as well.
-_SPOKEN = {
-    "rad": "deg", "rad/s": "rpm", "mm/s": "km/h", "N*mm": "N*m", "mm/s**2": "m/s**2", "N*mm/rad": "N*m/deg",
-    "kg/mm**3": "kg/m**3", "ohm*mm": "ohm*mm**2/m",
-}  # fmt: skip
-
-
-def _words(value: Any, unit: str) -> str:
-    """A value for people: five digits, and in the unit people say."""
-    from ..build.units import conversion_factor, format_quantity
-
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, str):
-        return value
-    shown = _SPOKEN.get(unit)
-    also = f" ({_digits(value, conversion_factor(unit, shown))} {shown})" if shown else ""
-    if isinstance(value, int | float) and math.isfinite(value) and not 0 < abs(value) < 1e-3:
-        return format_quantity(float(value), "" if unit == "-" else unit, digits=5) + also
-    return f"{_digits(value, 1.0)} {'' if unit == '-' else unit}".strip() + also
-
-
-def _digits(value: Any, factor: float) -> str:
-    if hasattr(value, "__len__"):
-        return "[" + ", ".join(_digits(item, factor) for item in value) + "]"
-    return f"{float(value) * factor:.5g}"
 
 
 def _plain(value: Any) -> Any:

@@ -13,7 +13,7 @@ formula holds, and its source; modules near brakes, steering, suspension, liftin
 - `axes`: conversion from and to ISO 8855
 - `catalogue`: every calculation with its units, source and use
 - `templates`: conditions for interfaces of a kind, and the dimensions they ask for
-- `arguments`: what a person writes, read into what a calculation takes
+- `arguments`, `answers`: what a person writes, read into what a calculation takes; its answer in words, its example
 - `sidewall`, `arithmetic`, `tables`: what the subjects share
 """
 
