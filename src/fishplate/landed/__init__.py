@@ -15,7 +15,16 @@
 """
 
 from .bands import ChargeBand, charge_bands
-from .bill import BillDifference, BillLine, BillReport, compare_bill, likely_bill
+from .bill import (
+    BillDifference,
+    BillLine,
+    BillReport,
+    compare_bill,
+    compare_lines,
+    expected_lines,
+    likely_bill,
+    likely_charges,
+)
 from .border_list import DeclarationList, DeclaredLine, declaration_list, list_of
 from .exchange import rates_as_printed
 from .fetching import (
@@ -30,7 +39,7 @@ from .fetching import (
 from .freight import chargeable_mass_kg, collection_cost, freight_for, route_problem
 from .model import Consignment, CostLine, Doubt, Goods, LandedCost, RuleNote, TravelAllowance
 from .offers import AtTheDoor, OffersReport, TripAtTheDoor, WayHome, offers_at_the_door, way_home
-from .ordered import expected_cost, fetched_consignments, fetched_costs, recorded_bill
+from .ordered import cost_when_ordered, expected_cost, fetched_consignments, fetched_costs, recorded_bill
 from .quote import landed_cost, landed_trip
 from .rules import RuleSet, destinations, load_rules
 
@@ -63,15 +72,19 @@ __all__ = [
     "collection_cost",
     "collection_problems",
     "compare_bill",
+    "compare_lines",
+    "cost_when_ordered",
     "declaration_list",
     "destinations",
     "expected_cost",
+    "expected_lines",
     "fetched_consignments",
     "fetched_costs",
     "freight_for",
     "landed_cost",
     "landed_trip",
     "likely_bill",
+    "likely_charges",
     "list_of",
     "load_rules",
     "offers_at_the_door",

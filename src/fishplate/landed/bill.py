@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ..build.errors import Refused
+from ..build.events import LikelyCharge
 from ..build.money import Money, minor_unit
 from ..build.problem import Problem
 from .model import CostLine, LandedCost, LineKind
@@ -71,6 +72,24 @@ def likely_bill(cost: LandedCost) -> tuple[BillLine, ...]:
     )
 
 
+def likely_charges(cost: LandedCost) -> tuple[LikelyCharge, ...]:
+    """What is likely to be asked on arrival, and freight, to be kept with the order."""
+    return tuple(
+        LikelyCharge(label=line.label, kind=line.kind, amount=line.amount, rule=line.rule, note=line.note)  # type: ignore[arg-type]
+        for line in cost.lines
+        if _is_asked(line) and line.amount.amount and line.kind in ("freight", "duty", "tax", "fee")
+    )
+
+
+def expected_lines(charges: Iterable[LikelyCharge]) -> tuple[CostLine, ...]:
+    """What was kept with an order, as lines a bill is compared with."""
+    return tuple(
+        CostLine(each.label, each.amount, each.kind, each.rule, each.note,
+                 due="purchase" if each.kind == "freight" else "arrival")
+        for each in charges
+    )  # fmt: skip
+
+
 def compare_bill(
     cost: LandedCost, bill: Sequence[BillLine], *, tolerance_percent: float = TOLERANCE_PERCENT
 ) -> BillReport:
@@ -92,7 +111,17 @@ def compare_bill(
     Lines are paired within their kind: first by name, then the nearest amounts, greatest first. Freight is compared
     only where the bill has freight on it.
     """
-    currency = cost.total.currency
+    return compare_lines(cost.lines, bill, cost.total.currency, tolerance_percent=tolerance_percent)
+
+
+def compare_lines(
+    expected: Sequence[CostLine],
+    bill: Sequence[BillLine],
+    currency: str,
+    *,
+    tolerance_percent: float = TOLERANCE_PERCENT,
+) -> BillReport:
+    """A bill that came, against lines that were expected; see `compare_bill`."""
     wrong = [line for line in bill if line.amount.currency != currency]
     if wrong:
         raise Refused(
@@ -101,15 +130,18 @@ def compare_bill(
             )
             for line in wrong
         )
-    kinds = dict.fromkeys(line.kind for line in (*likely_bill(cost), *bill))
-    lines = [found for kind in kinds for found in _compared(kind, cost, bill, tolerance_percent)]
-    expected = sum((line.expected.amount for line in lines if line.expected), ZERO)
+    asked = [line for line in expected if line.due == "arrival" and line.amount.amount]
+    kinds = dict.fromkeys(line.kind for line in (*asked, *bill))
+    lines = [found for kind in kinds for found in _compared(kind, expected, bill, tolerance_percent)]
+    due = sum((line.expected.amount for line in lines if line.expected), ZERO)
     billed = sum((line.amount.amount for line in bill), ZERO)
-    return BillReport(tuple(lines), Money(amount=expected, currency=currency), Money(amount=billed, currency=currency))
+    return BillReport(tuple(lines), Money(amount=due, currency=currency), Money(amount=billed, currency=currency))
 
 
-def _compared(kind: LineKind, cost: LandedCost, bill: Sequence[BillLine], percent: float) -> Iterable[BillDifference]:
-    due = [line for line in cost.lines if line.kind == kind and line.amount.amount and _is_asked(line)]
+def _compared(
+    kind: LineKind, expected: Sequence[CostLine], bill: Sequence[BillLine], percent: float
+) -> Iterable[BillDifference]:
+    due = [line for line in expected if line.kind == kind and line.amount.amount and _is_asked(line)]
     came = [line for line in bill if line.kind == kind]
     for line, other in _pairs(due, came):
         yield _difference(kind, line, other, percent)

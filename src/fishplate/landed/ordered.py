@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from ..build.commerce import Collection, Route
@@ -96,6 +97,31 @@ def expected_cost(build: Build, facts: Facts, order_id: str, rules: RuleSet, rat
     trip = build.find("collections", order.collection) if order.collection is not None else None
     allowance = trip_allowance(trip) if trip is not None else None
     return landed_cost(what, build.owner, rules, rates, build.rule_overrides, allowance=allowance)
+
+
+def cost_when_ordered(build: Build, facts: Facts, order_id: str, rules: RuleSet, rates: Rates) -> LandedCost:
+    """What an order just placed is expected to cost at the door; one for a trip as one more parcel of that trip.
+
+    Parameters
+    ----------
+    build, facts : with the order among the events
+
+    Raises
+    ------
+    Refused
+        if there is no such order, or it cannot come home that way
+    UnknownRateError
+        if a currency has no rate
+    """
+    order = _order(build, order_id)
+    if order.collection is None:
+        return expected_cost(build, facts, order_id, rules, rates)
+    trip: Collection = build.find("collections", order.collection)
+    mine = _consignment(build, facts, [order], build.find("routes", trip.route), None)
+    before = build.model_copy(update={"events": tuple(event for event in build.events if event.id != order_id)})
+    others = fetched_consignments(before, facts, trip)
+    what = (*others, replace(mine, day=trip.day))
+    return landed_trip(what, build.owner, rules, rates, build.rule_overrides, allowance=trip_allowance(trip))[-1]
 
 
 def recorded_bill(build: Build, order_id: str, rates: Rates) -> tuple[BillLine, ...]:

@@ -12,6 +12,7 @@ from ..build.commerce import Collection, Offer
 from ..build.events import Check, Order, OrderLine, PartCount, Receipt, Work
 from ..plan import Action, ActionKind, Plan
 from ..plan.model import PlannedLine
+from ..wiring import with_likely_bills
 from . import dimensions
 from .ask import Ask
 from .desk import Edit, View, fresh_id, put
@@ -198,7 +199,7 @@ def ordered(build: Build, lines: Sequence[PlannedLine], form: Form, today: date)
         promised=promised,
         note=form.text("note"),
     )
-    return put(build, "events", order)
+    return with_likely_bills(build, put(build, "events", order))
 
 
 def _order_line(offer: Offer, form: Form) -> OrderLine | None:

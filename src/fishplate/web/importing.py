@@ -17,6 +17,7 @@ from ..build import Build, Problem, Refused
 from ..build.money import known_currencies
 from ..exchange import ImportOptions, ImportPreview, RowAction, RowPlan, apply, preview, read_tables
 from ..exchange.columns import FIELDS
+from ..wiring import with_likely_bills
 from .ask import Ask, Asked, NotHereError
 
 router = APIRouter()
@@ -311,7 +312,7 @@ def accept(key: str, ask: Asked) -> Response:
 
     def edit(build: Build) -> Build:
         found, _ = read_list(listed, build, reading, ask)
-        return apply(found, build, skip_unreadable=ask.form.ticked("skip"))
+        return with_likely_bills(build, apply(found, build, skip_unreadable=ask.form.ticked("skip")))
 
     message = f"imported {listed.name}"
     return ask.write(edit, message=message, back="/", again=lambda ask: show_preview(ask, key, reading))
