@@ -188,7 +188,7 @@ def _age_of(reference: Rates, as_of: date) -> Iterator[Assumption]:
 
 
 def load_walk(as_of: date, build: Build) -> RateWalk:
-    """How the rates of the currencies that a build buys in may wander, by the ten years of reference rates before a day.
+    """How the rates of the currencies a build buys in may wander, by the ten years of reference rates before a day.
 
     Parameters
     ----------

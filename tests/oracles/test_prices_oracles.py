@@ -13,6 +13,7 @@ from scipy import integrate, optimize, stats
 from fishplate.prices import (
     ExpectedSale,
     Outlook,
+    RateWalk,
     WeeklyPrice,
     price_in,
     reservation_value,
@@ -139,3 +140,28 @@ def test_with_ever_more_weeks_the_trigger_becomes_the_reservation_price() -> Non
     outlook = outlook_with(np.full(400, 100.0), (), 0.1)
     plan = trigger_plan(outlook, last_week=399, carrying_per_week=0.0, look_cost=1.0)
     assert plan.prices[1] == pytest.approx(reservation_value(price_in(outlook, 1), 1.0), abs=1e-9)
+
+
+WALK = RateWalk("EUR", ("GBP", "PLN", "USD"), ((4e-4, 1e-4, -2e-4), (1e-4, 9e-4, 0.0), (-2e-4, 0.0, 1e-4)))
+
+
+def test_the_rate_walk_has_the_moments_of_a_geometric_walk() -> None:
+    """Closed form: log variance s^2 t, mean 1 at every week (a martingale), covariance c t between currencies."""
+    weeks, runs = 52, 40_000
+    drawn = WALK.draws(np.random.default_rng(3), weeks, runs)
+    for week in (1, 13, 52):
+        paths = np.array([drawn[code][week] for code in WALK.currencies])
+        logs = np.log(paths)
+        expected = np.asarray(WALK.covariance) * week
+        # sampling error of a covariance: sqrt((c_ii c_jj + c_ij^2) / n)
+        error = np.sqrt((np.outer(np.diag(expected), np.diag(expected)) + expected**2) / runs)
+        assert (abs(np.cov(logs) - expected) < 4 * error).all()
+        assert (abs(paths.mean(axis=1) - 1) < 4 * paths.std(axis=1) / math.sqrt(runs)).all()
+
+
+def test_the_rate_walk_forgets_where_it_came_from() -> None:
+    """Martingale: what it does after a week is uncorrelated with what it did before, and averages one."""
+    drawn = WALK.draws(np.random.default_rng(4), 30, 40_000)["GBP"]
+    onward, before = drawn[30] / drawn[10], drawn[10]
+    assert abs(np.corrcoef(onward, before)[0, 1]) < 4 / math.sqrt(len(before))
+    assert abs(onward[before > 1.1].mean() - 1) < 4 * onward.std() / math.sqrt((before > 1.1).sum())

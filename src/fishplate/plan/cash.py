@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date
 
 import numpy as np
 
-from ..build import Assumption
+from ..build import Assumption, week_of
 from ..build.events import Order, Payment
 from ..work import WorkReport
 from .demand import Entry
 from .loop import Round
+from .market import HORIZON_WEEKS
 from .model import CashLine, FloatArray
 from .offered import month_index
 from .report import is_dated
+from .sentences import money_words
 from .study import Studied
 
 MONTHS_SHOWN = 36
+WEEKS_PER_MONTH = 365.25 / 12 / 7
 
 
 def cash_by_month(
     studied: Studied, chosen: Round, run: WorkReport | None, landed: Mapping[str, float]
 ) -> tuple[tuple[CashLine, ...], tuple[Assumption, ...]]:
-    """Cash out by calendar month, home currency; purchases that nothing dates are left out.
+    """Cash out by calendar month, home currency; purchases that nothing dates are left out, and that is said.
 
     Parameters
     ----------
@@ -32,20 +35,24 @@ def cash_by_month(
     situation = studied.situation
     runs = situation.waiting_runs
     stream = np.random.default_rng([situation.seed, 7])
+    rates = situation.rate_walk.draws(np.random.default_rng([situation.seed, 8]), HORIZON_WEEKS, runs)
     money = np.zeros((MONTHS_SHOWN + 1, runs))
+    undated: dict[str, float] = {}
     for line in sorted(chosen.purchase.lines, key=lambda line: line.candidate):
         entry = chosen.market.entries[line.candidate]
         if not is_dated(studied, chosen, entry):
+            undated[line.candidate] = landed[line.candidate]
             continue
         factor = _price_factor(studied, entry, stream, runs)
         share_sum = sum(amount for _, amount in entry.candidate.cash) or 1.0
         for month, amount in entry.candidate.cash:
-            money[min(month, MONTHS_SHOWN)] += landed[line.candidate] * amount / share_sum * factor
+            rate = _rate_factor(rates, entry.offer.price.currency, max(float(entry.week), month * WEEKS_PER_MONTH))
+            money[min(month, MONTHS_SHOWN)] += landed[line.candidate] * amount / share_sum * factor * rate
     for trip in chosen.purchase.trips:
         collection = situation.build.find("collections", trip)
         money[_month(situation.as_of, collection.day)] += _trip_money(studied, chosen, trip)
-    _add_balances(studied, money)
-    assumptions = _add_work(studied, run, money)
+    _add_balances(studied, money, rates)
+    assumptions = (*_undated_assumed(undated, situation.build.owner.currency), *_add_work(studied, run, money))
     last = max((month for month in range(MONTHS_SHOWN + 1) if np.quantile(money[month], 0.9) >= 0.5), default=-1)
     lines = []
     for month in range(last + 1):
@@ -65,6 +72,26 @@ def _price_factor(studied: Studied, entry: Entry, stream: np.random.Generator, r
     return drawn
 
 
+def _rate_factor(rates: Mapping[str, FloatArray], currency: str, week: float) -> FloatArray | float:
+    """Exchange rate drawn over today's, shape (runs,): what a seller charges and all that is reckoned from it."""
+    walk = rates.get(currency)
+    if walk is None:
+        return 1.0
+    drawn: FloatArray = walk[min(max(0, int(week)), len(walk) - 1)]
+    return drawn
+
+
+def _undated_assumed(undated: Mapping[str, float], currency: str) -> Iterator[Assumption]:
+    """What the months leave out."""
+    if undated:
+        count = f"{len(undated)} purchase{'' if len(undated) == 1 else 's'}"
+        text = (
+            f"{count} of {money_words(sum(undated.values()), currency)} in all that no job, phase, sale or rise dates "
+            f"{'is' if len(undated) == 1 else 'are'} left out of the money by month"
+        )
+        yield Assumption("cash-undated", "build", text)
+
+
 def _trip_money(studied: Studied, chosen: Round, trip: str) -> float:
     """What a trip costs in money: own hours are not paid out."""
     collection = studied.situation.build.find("collections", trip)
@@ -81,8 +108,8 @@ def _label(as_of: date, month: int) -> str:
     return f"{as_of.year + year}-{index + 1:02d}"
 
 
-def _add_balances(studied: Studied, money: FloatArray) -> None:
-    """What is still to be paid on orders already placed, in the month they are due to arrive."""
+def _add_balances(studied: Studied, money: FloatArray, rates: Mapping[str, FloatArray]) -> None:
+    """What is still to be paid on orders already placed, in the month they are due to arrive, at that day's rate."""
     situation = studied.situation
     events = [event for event in situation.build.events if event.day <= situation.as_of]
     paid: dict[str, float] = {}
@@ -97,7 +124,10 @@ def _add_balances(studied: Studied, money: FloatArray) -> None:
             )
             rest = due - paid.get(event.id, 0.0)
             if rest > 0.5:
-                money[_month(situation.as_of, event.promised or situation.as_of)] += rest
+                when = event.promised or situation.as_of
+                currency = event.lines[0].price.currency if event.lines else situation.build.owner.currency
+                factor = _rate_factor(rates, currency, week_of(situation.as_of, when))
+                money[_month(situation.as_of, when)] += rest * factor
 
 
 def _add_work(studied: Studied, run: WorkReport | None, money: FloatArray) -> tuple[Assumption, ...]:

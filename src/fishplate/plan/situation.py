@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
@@ -11,6 +11,7 @@ from ..build import Assumption, Build, Facts, Rates
 from ..build.defaults import carrying_percent, hour_worth, owner_assumed, week_delay_cost
 from ..build.money import Money
 from ..landed import RuleSet
+from ..prices import RateWalk
 
 KEEPING_PERCENT, ORDER_HOURS = 6.0, 0.3
 
@@ -23,7 +24,7 @@ class Situation:
     ----------
     facts : the build as it stands on `as_of`
     rules : import rules of the owner's country
-    rates : exchange rates of the day
+    rates : exchange rates of the day; rate_walk : how they may wander from then on
     runs : joint draws for the finish; waiting_runs : for the cost of waiting
     """
 
@@ -38,6 +39,7 @@ class Situation:
     waiting_runs: int = 600
     solver_seconds: float = 8.0
     target_gap: float = 0.01
+    rate_walk: RateWalk = field(default_factory=RateWalk)
 
     @cached_property
     def hour_worth(self) -> float:
@@ -78,7 +80,7 @@ class Situation:
     def assumptions(self) -> tuple[Assumption, ...]:
         """What was taken for granted about the owner."""
         owner = self.build.owner
-        found = [*self.rate_assumptions, *owner_assumed(owner)]
+        found = [*self.rate_assumptions, *self.rate_walk.assumptions, *owner_assumed(owner)]
         text = (
             f"a part bought early takes room, its warranty runs and plans change: {KEEPING_PERCENT:g} % of its price a "
             "year, beside the money tied up (our own default)"

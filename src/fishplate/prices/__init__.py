@@ -6,6 +6,7 @@
 - `stopping`: the classical problems underneath: best week to stop, price worth another look, how early to order
 - `trigger`: the trigger price of each week up to the last safe one
 - `ready`: what must be decided, measured and funded before a sale or an announced rise
+- `walk`: exchange rates as a joint random walk
 - `checking`: which old prices to look up again first
 - `model`: inputs and results; `data/drift.toml`: how prices move by category
 """
@@ -17,11 +18,14 @@ from .ready import ready_to_buy
 from .sales import triangular_quantile
 from .stopping import critical_ratio, lead_allowance, reservation_value, stopping_values
 from .trigger import price_in, trigger_plan
+from .walk import RateHistory, RateWalk, walk_of
 
 __all__ = [
     "ExpectedSale",
     "Outlook",
     "PriceCheck",
+    "RateHistory",
+    "RateWalk",
     "ReadyToBuy",
     "TriggerPlan",
     "WeeklyPrice",
@@ -35,4 +39,5 @@ __all__ = [
     "stopping_values",
     "triangular_quantile",
     "trigger_plan",
+    "walk_of",
 ]
