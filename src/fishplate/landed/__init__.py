@@ -25,7 +25,7 @@ from .bill import (
     likely_bill,
     likely_charges,
 )
-from .border_list import DeclarationList, DeclaredLine, declaration_list, list_of
+from .border_list import DeclarationList, DeclaredLine, declaration_list, list_of, own_allowance
 from .exchange import rates_as_printed
 from .fetching import (
     AddedParcel,
@@ -38,7 +38,17 @@ from .fetching import (
 )
 from .freight import chargeable_mass_kg, collection_cost, freight_for, route_problem
 from .model import Consignment, CostLine, Doubt, Goods, LandedCost, RuleNote, TravelAllowance
-from .offers import AtTheDoor, OffersReport, TripAtTheDoor, WayHome, offers_at_the_door, way_home
+from .offers import (
+    AtTheDoor,
+    OffersReport,
+    TripAtTheDoor,
+    WayHome,
+    baskets_at_the_door,
+    baskets_for_trip,
+    offers_at_the_door,
+    trip_allowance,
+    way_home,
+)
 from .ordered import cost_when_ordered, expected_cost, fetched_consignments, fetched_costs, recorded_bill
 from .quote import landed_cost, landed_trip
 from .rules import RuleSet, destinations, load_rules
@@ -66,6 +76,8 @@ __all__ = [
     "WayHome",
     "added_parcel",
     "arrival_days",
+    "baskets_at_the_door",
+    "baskets_for_trip",
     "break_even",
     "charge_bands",
     "chargeable_mass_kg",
@@ -88,9 +100,11 @@ __all__ = [
     "list_of",
     "load_rules",
     "offers_at_the_door",
+    "own_allowance",
     "rates_as_printed",
     "recorded_bill",
     "route_problem",
     "storage_line",
+    "trip_allowance",
     "way_home",
 ]

@@ -75,7 +75,7 @@ def likely_bill(cost: LandedCost) -> tuple[BillLine, ...]:
 def likely_charges(cost: LandedCost) -> tuple[LikelyCharge, ...]:
     """What is likely to be asked on arrival, and freight, to be kept with the order."""
     return tuple(
-        LikelyCharge(label=line.label, kind=line.kind, amount=line.amount, rule=line.rule, note=line.note)  # type: ignore[arg-type]
+        LikelyCharge(label=line.label, kind=line.kind, amount=line.amount, rule=line.rule, note=line.note)
         for line in cost.lines
         if _is_asked(line) and line.amount.amount and line.kind in ("freight", "duty", "tax", "fee")
     )
@@ -131,7 +131,7 @@ def compare_lines(
             for line in wrong
         )
     asked = [line for line in expected if line.due == "arrival" and line.amount.amount]
-    kinds = dict.fromkeys(line.kind for line in (*asked, *bill))
+    kinds = dict.fromkeys([*(line.kind for line in asked), *(line.kind for line in bill)])
     lines = [found for kind in kinds for found in _compared(kind, expected, bill, tolerance_percent)]
     due = sum((line.expected.amount for line in lines if line.expected), ZERO)
     billed = sum((line.amount.amount for line in bill), ZERO)

@@ -17,11 +17,13 @@ from ..build.money import Money, Rates
 from ..build.problem import Problem
 from .case import Case, positions
 from .fetching import arrival_days, collection_problems, storage_line
+from .kinds import Allowance, Scope
 from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance
 from .offers import trip_allowance
 from .ordered import fetched_consignments, orders_on
 from .quote import landed_trip, trip_cases
 from .rules import RuleSet
+from .travel import allowance_rule
 
 ZERO = Decimal(0)
 CARE = "Declare everything on this list, and whatever else you bring; the officer decides what is due."
@@ -145,6 +147,17 @@ def list_of(
         flags=flags,
         problems=collection_problems(collection, route, mass),
     )  # fmt: skip
+
+
+def own_allowance(build: Build, collection: Collection, rules: RuleSet) -> Allowance | None:
+    """The owner's own travel allowance on a trip; None if there is none, or the build belongs to a business."""
+    start = build.find("routes", collection.route).from_country
+    if not build.owner.private_person or start in rules.single_market:
+        return None
+    scope = Scope("traveller", private=True, sent_from=start, region=build.owner.region)
+    return allowance_rule(
+        trip_allowance(collection), rules.with_overrides(build.rule_overrides)[0].on(collection.day, scope)
+    )
 
 
 def _sum(amounts: Iterable[Money], currency: str) -> Money:

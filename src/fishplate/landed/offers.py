@@ -115,6 +115,37 @@ def offers_at_the_door(
     return OffersReport(tuple(row for row in rows if row), alone, trips, unpriced, tuple(said))
 
 
+def baskets_at_the_door(
+    build: Build, facts: Facts, rules: RuleSet, rates: Rates, suppliers: Sequence[str] = ()
+) -> tuple[AtTheDoor, ...]:
+    """What each supplier offers of the missing parts, in one consignment, by each way home.
+
+    Parameters
+    ----------
+    suppliers : ids of those wanted; all if left out
+    """
+    desk, chosen = _Desk(build, facts, rules, rates), _chosen(build, facts, ())
+    rows = (
+        desk.together(placed_supplier(supplier, build.owner)[0], chosen)
+        for supplier in build.suppliers
+        if not suppliers or supplier.id in suppliers
+    )
+    return tuple(row for row in rows if row is not None)
+
+
+def baskets_for_trip(
+    build: Build, facts: Facts, rules: RuleSet, rates: Rates, collection: Collection
+) -> Mapping[str, Consignment]:
+    """What each supplier whose goods can go to a trip's depot offers of the missing parts, as a parcel of the trip."""
+    desk, chosen = _Desk(build, facts, rules, rates), _chosen(build, facts, ())
+    return {
+        supplier.id: replace(consignment, day=collection.day)
+        for supplier in (placed_supplier(one, build.owner)[0] for one in build.suppliers)
+        for consignment in [desk.parcel(supplier, build.find("routes", collection.route), chosen)]
+        if consignment is not None
+    }
+
+
 def _chosen(build: Build, facts: Facts, wanted: Sequence[str]) -> tuple[Offer, ...]:
     unknown = [id_ for id_ in wanted if id_ not in build.index["offers"]]
     if unknown:
@@ -177,6 +208,14 @@ class _Desk:
         return AtTheDoor(
             supplier.name, what, tuple(self._quote(supplier, route, chosen) for route in self._routes(supplier))
         )
+
+    def parcel(self, supplier: Supplier, depot: Route, offers: Sequence[Offer]) -> Consignment | None:
+        """All a supplier offers of what is missing, fetched from a depot; None if nothing, or it can't be."""
+        chosen = list(self._needed([offer for offer in offers if offer.supplier == supplier.id]))
+        if not chosen or depot not in self._routes(supplier):
+            return None
+        found = self._consignment(supplier, depot, chosen)
+        return found if isinstance(found, Consignment) else None
 
     def trips(self, suppliers: Iterable[Supplier], offers: Sequence[Offer]) -> Iterable[TripAtTheDoor]:
         """Collections to come, each with what it costs, and against having the missing parts sent."""
