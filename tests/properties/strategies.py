@@ -23,8 +23,8 @@ from fishplate.build.base import Country, Heading, ThreePoint
 from fishplate.build.commerce import Offer, PriceChange, SaleWindow
 from fishplate.build.decisions import Decision, Rule
 from fishplate.build.designations import Family
-from fishplate.build.document import LISTS, LISTS_WITH_IDS, REFERENCES
-from fishplate.build.events import Event
+from fishplate.build.document import LISTS, LISTS_WITH_IDS, NAMED_EVENTS, REFERENCES
+from fishplate.build.events import Event, PartCount
 from fishplate.build.interfaces import Condition, Correlation, Dimension, Reading, Settled
 from fishplate.build.jobs import Gate, Job, Release
 from fishplate.build.owner import DaysOff, Owner
@@ -58,6 +58,7 @@ moneys = st.builds(Money.of, amounts, st.sampled_from(CURRENCIES))
 def builds(draw: st.DrawFn, *, most: int = 2) -> Build:
     """A whole build that passes every check, with up to `most` nouns in a list."""
     counts = {name: draw(st.sampled_from((0, 0, *range(1, most + 1)))) for name in LISTS}
+    counts["events"] *= 3  # they are of many kinds
     _fill_needs(counts)
     maker = _Maker(draw, {name: _ids(name, counts[name]) for name in LISTS_WITH_IDS})
     maker.correlated = counts["correlations"] > 0
@@ -132,22 +133,25 @@ class _Maker:
     def _events(self) -> list[BaseModel]:
         possible = [kind for kind in EVENT_KINDS if all(self.ids[name] for name in EVENT_NEEDS.get(kind, ()))]
         kinds = {id_: self.draw(st.sampled_from(possible)) for id_ in self.ids["events"]}
-        if "cancelled" in kinds.values() and "ordered" not in kinds.values():
-            # a cancellation needs an order: the first event becomes one, where there is anything to order
-            kinds[self.ids["events"][0]] = "ordered"
-            if "ordered" not in possible or len(kinds) == 1:
-                kinds = dict.fromkeys(kinds, "paid")
-        orders = tuple(id_ for id_, kind in kinds.items() if kind == "ordered")
-        return [
-            self.noun(EVENT_KINDS[kind], "events", "", id=id_, **self._order(kind, orders))
-            for id_, kind in kinds.items()
-        ]
+        for position, (kind, needed) in enumerate(NEEDED_EVENTS.items()):
+            if kind in kinds.values() and needed in possible and position < len(kinds):
+                # an event becomes what the others name
+                kinds[self.ids["events"][position]] = needed
+        kinds = {
+            id_: "paid" if NEEDED_EVENTS.get(kind, kind) not in kinds.values() else kind for id_, kind in kinds.items()
+        }
+        return [self.noun(EVENT_KINDS[kind], "events", "", id=id_, **self._named(kind, kinds))
+                for id_, kind in kinds.items()]  # fmt: skip
 
-    def _order(self, kind: str, orders: Sequence[str]) -> dict[str, Any]:
-        if "order" not in EVENT_KINDS[kind].model_fields:
-            return {}
-        needed = kind == "cancelled"
-        return {"order": self.draw(st.sampled_from(orders) if needed else st.sampled_from((None, *orders)))}
+    def _named(self, kind: str, kinds: Mapping[str, str]) -> dict[str, Any]:
+        """The events that an event of a kind names."""
+        found = {}
+        for field, (target, _) in NAMED_EVENTS.items():
+            if field in EVENT_KINDS[kind].model_fields:
+                ids = tuple(id_ for id_, each in kinds.items() if each == target)
+                needed = EVENT_KINDS[kind].model_fields[field].is_required()
+                found[field] = self.draw(st.sampled_from(ids if needed else (None, *ids)))
+        return found
 
     def noun(self, model: type[BaseModel], name: str, path: str, **fixed: Any) -> Any:
         """One noun, or a thing inside one, of which some fields are given."""
@@ -192,8 +196,11 @@ class _Maker:
 
 EVENT_NEEDS = {
     "ordered": ("suppliers", "offers"), "arrived": ("parts",), "checked": ("parts",), "fitted": ("parts",),
-    "returned": ("parts",), "worked": ("jobs",), "changed": ("states",),
+    "returned": ("parts",), "worked": ("jobs",), "changed": ("states",), "claimed": ("parts",), "moved": ("parts",),
+    "counted": ("parts",), "core-sent": ("offers",), "stage-shown": ("workshops",),
 }  # fmt: skip
+# Kinds of event that name one of another kind.
+NEEDED_EVENTS = {"cancelled": "ordered", "settled": "claimed", "delayed": "ordered"}
 
 
 def _flat(metadata: tuple[Any, ...]) -> tuple[Any, ...]:
@@ -341,6 +348,10 @@ def _condition(maker: _Maker, values: Values) -> Values:
     return {**values, **bare, "kind": kind, "expression": f"{id_} * 2", "at_least": least}
 
 
+def _counted(maker: _Maker, values: Values) -> Values:
+    return {**values, "faulty": min(values["faulty"], values["quantity"])}
+
+
 def _settled(maker: _Maker, values: Values) -> Values:
     known = sorted(key for key, interface in maker.interfaces.items() if interface == values["interface"])
     return {**values, "condition": maker.draw(st.sampled_from((None, *known)))}
@@ -369,5 +380,5 @@ MENDS: dict[type[BaseModel], Callable[[_Maker, Values], Values]] = {
     ThreePoint: _three_point, DaysOff: _spell, SaleWindow: _sale, Offer: _one_thing("part", "kit"),
     Release: _one_thing("part", "offer"), PriceChange: _price_change, Kit: _kit, Decision: _decision, Rule: _rule,
     Dimension: _dimension, Reading: _reading, Condition: _condition, Settled: _settled, Correlation: _correlation,
-    Job: _job, Gate: _gate,
+    Job: _job, Gate: _gate, PartCount: _counted,
 }  # fmt: skip

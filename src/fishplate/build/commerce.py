@@ -37,6 +37,7 @@ class Supplier(Noun):
         "charged" it stays in the price; "taken-off" the seller exports and sells without it;
         "refund" the buyer can claim it back; "none" prices carry no tax
     craft : a one-person or made-to-order shop, whose quoted lead times slip further
+    claim_days : days from receipt within which damage or a wrong count must be reported
     """
 
     id: Id
@@ -47,6 +48,7 @@ class Supplier(Noun):
     origin_tax: Literal["charged", "taken-off", "refund", "none"] | None = None
     collects_import_tax: bool = False
     craft: bool = False
+    claim_days: Annotated[int, Field(ge=0, le=3650)] | None = None
     note: Note = ""
 
 
@@ -80,6 +82,9 @@ class Offer(Noun):
     lead_weeks : from order to dispatch or readiness [weeks]
     deposit_percent : paid with the order; the rest on dispatch [%]
     seen : day the price was seen
+    price_until : last day the seller stands by the price
+    core_days : days from receipt within which the old part must be back
+    warranty_months, warranty_from : how long it is warranted, and from when
     """
 
     id: Id
@@ -92,10 +97,14 @@ class Offer(Noun):
     lead_weeks: ThreePoint | None = None
     returns: ReturnTerms | None = None
     core_charge: Money | None = None
+    core_days: Annotated[int, Field(ge=0, le=3650)] | None = None
+    warranty_months: Annotated[int, Field(ge=0, le=1200)] | None = None
+    warranty_from: Literal["receipt", "fitting", "order"] = "receipt"
     deposit_percent: Percent = 0
     seen: date | None = None
     available_from: date | None = None
     available_until: date | None = None
+    price_until: date | None = None
     made_to_order: bool = False
     note: Note = ""
     source: str = ""
@@ -172,16 +181,39 @@ class SaleWindow(Noun):
         return self
 
 
+class FitConfirmation(Noun):
+    """A supplier's written word that an offer fits this vehicle.
+
+    Parameters
+    ----------
+    takes_back : it comes back at the supplier's cost if it does not fit
+    paper : name of an attachment
+    """
+
+    offer: Id
+    day: date
+    takes_back: bool = False
+    paper: str = ""
+    note: Note = ""
+
+
 class Enquiry(Noun):
-    """Questions put to a supplier, and what came back."""
+    """Questions put to a supplier, and what came back.
+
+    Parameters
+    ----------
+    parts : what is wanted; offers : what was offered for it
+    """
 
     id: Id
     supplier: Id
+    parts: tuple[Id, ...] = ()
     sent: date | None = None
     questions: tuple[Text, ...] = ()
     answered: date | None = None
     answer: Note = ""
     offers: tuple[Id, ...] = ()
+    confirmations: tuple[FitConfirmation, ...] = ()
 
 
 class Route(Noun):
@@ -261,13 +293,23 @@ class Collection(Noun):
     note: Note = ""
 
 
+class Stage(Noun):
+    """A payment to a workshop against a stage of its work; shows : what its photo must show."""
+
+    name: Text
+    amount: Money
+    shows: Note = ""
+
+
 class Workshop(Noun):
     """An outside shop that does work the owner sends out.
 
     Parameters
     ----------
     queue_weeks, work_weeks : waiting before, and time for the work [weeks]
+    booked_on, began_on : day it was given the work, and day it began
     withdraw_on : day to take the work elsewhere if it has not begun
+    stages : what is paid when
     """
 
     id: Id
@@ -275,7 +317,10 @@ class Workshop(Noun):
     country: Country = "NL"
     queue_weeks: ThreePoint | None = None
     work_weeks: ThreePoint | None = None
+    booked_on: date | None = None
+    began_on: date | None = None
     withdraw_on: date | None = None
+    stages: tuple[Stage, ...] = ()
     note: Note = ""
 
 

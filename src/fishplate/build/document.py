@@ -122,12 +122,15 @@ REFERENCES: dict[str, dict[str, str]] = {
     "sightings": {"offer": "offers"},
     "price_changes": {"offer": "offers", "supplier": "suppliers"},
     "sale_windows": {"supplier": "suppliers"},
-    "enquiries": {"supplier": "suppliers", "offers": "offers"},
+    "enquiries": {
+        "supplier": "suppliers", "parts": "parts", "offers": "offers", "confirmations.offer": "offers",
+    },
     "collections": {"route": "routes"},
     "events": {
         "supplier": "suppliers", "route": "routes", "collection": "collections", "lines.offer": "offers",
         "lines.part": "parts", "part": "parts", "job": "jobs", "state": "states", "order": "events",
-        "allowance": "allowances",
+        "allowance": "allowances", "invoice": "events", "receipt": "events", "claim": "events", "returned": "events",
+        "offer": "offers", "offers": "offers", "workshop": "workshops",
     },
     "interfaces": {
         "systems": "systems", "parts": "parts", "settle_by": "jobs", "closed_by": "jobs", "stand_in": "stand_ins",
@@ -155,6 +158,12 @@ REFERENCES: dict[str, dict[str, str]] = {
     },
     "requirements": {"visible_until": "jobs", "jobs": "jobs"},
     "evidence": {"requirement": "requirements"},
+}  # fmt: skip
+
+# What kind of event a field names, and what to call it.
+NAMED_EVENTS: dict[str, tuple[str, str]] = {
+    "order": ("ordered", "an order"), "invoice": ("invoiced", "an invoice"), "receipt": ("arrived", "an arrival"),
+    "claim": ("claimed", "a claim"), "returned": ("returned", "a return"),
 }  # fmt: skip
 
 
@@ -326,6 +335,15 @@ def _values(noun: Any, path: str) -> Iterator[str]:
             yield item
 
 
+def referring(build: Build, list_name: str, id_: str) -> Iterator[tuple[str, Any]]:
+    """Nouns that name another by its id, with the list each is in; arithmetic that names a dimension is left out."""
+    for name, fields in REFERENCES.items():
+        paths = [path for path, target in fields.items() if target == list_name]
+        for noun in getattr(build, name) if paths else ():
+            if any(id_ in _values(noun, path) for path in paths):
+                yield name, noun
+
+
 def _dangling(build: Build, source: str) -> Iterator[Problem]:
     for name, fields in REFERENCES.items():
         for position, noun in enumerate(getattr(build, name)):
@@ -357,15 +375,17 @@ def _loose_ends(build: Build, source: str) -> Iterator[Problem]:
                     "Correct the id.",
                 )
     for event in build.events:
-        order: str | None = getattr(event, "order", None)
-        if order is not None and order in build.index["events"] and build.find("events", order).kind != "ordered":
-            yield Problem(
-                f"{source}, events ({event.id}), order",
-                "not-an-order",
-                "that event is not an order",
-                order,
-                "Name an order.",
-            )
+        for field, (kind, words) in NAMED_EVENTS.items():
+            name: str = getattr(event, field, None) or ""
+            named = build.index["events"].get(name)
+            if named is not None and named.kind != kind:
+                yield Problem(
+                    f"{source}, events ({event.id}), {field}",
+                    f"not-{words.replace(' ', '-')}",
+                    f"that event is not {words}",
+                    name,
+                    f"Name {words}.",
+                )
 
 
 def _job_links(build: Build) -> Iterator[tuple[str, str]]:
