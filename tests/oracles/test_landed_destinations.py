@@ -355,7 +355,7 @@ def switzerland(entry: Entry) -> None:
     left = carried(entry) if entry.stream == "traveller" else entry
     base = left.worth + left.freight + left.inland
     rate = frac("0.081")
-    if not left.lines or (entry.stream == "post" and base * rate < 5):
+    if not left.lines or (entry.stream == "post" and base * rate < 5 and not entry.what.divided):
         return
     fees = Fraction(0)
     route = entry.what.route
@@ -401,11 +401,12 @@ def down_under(entry: Entry) -> None:
         entry.tax = cents((base + entry.duty) * rate)
     if not sent:
         return
-    if entry.country == "NZ" and entry.day >= date(2025, 7, 1) and entry.limit > 1000:
+    large = entry.limit > 1000 or entry.what.divided  # dividing an order spares it no fee
+    if entry.country == "NZ" and entry.day >= date(2025, 7, 1) and large:
         entry.fees = frac("53.44") + frac("53.36")
     if entry.country == "AU":
-        entry.fees = Fraction(0 if entry.limit <= 1000 else 50 if entry.limit < 10_000 else 152)
-        if entry.limit > 1000 and entry.day >= date(2024, 7, 1):
+        entry.fees = Fraction(0 if not large else 50 if entry.limit < 10_000 else 152)
+        if large and entry.day >= date(2024, 7, 1):
             entry.fees += 66 if entry.stream == "freight" else 45
 
 

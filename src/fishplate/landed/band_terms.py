@@ -197,35 +197,41 @@ class Terms:
         freight = self.border + (0.0 if plain.free_freight else self.freight_fixed * (1 + self.fuel))
         due = self.due(plain, at_sale=plain.at_sale)
         charges = due.at(value, freight)
-        duty, taxed = plain.duty, plain.taxed
+        duty, taxed, relief = plain.duty, plain.taxed, plain.relief
         waiver = self.rules.waiver
-        if waiver is not None and 0 < charges < self.home(waiver.below, waiver.currency):
+        if waiver is not None and not plain.divided and 0 < charges < self.home(waiver.below, waiver.currency):
             duty = "none" if "duty" in waiver.of else duty
             taxed = taxed and "tax" not in waiver.of
-            charges, due = 0.0, Due(0, 0, 0)
+            charges, due, relief = 0.0, Due(0, 0, 0), True
             exempt = {*exempt, "fees"}
         fixed = share = 0.0
         for fee in () if "fees" in exempt else self.rules.fees:
-            if self._is_asked(fee, value, charges):
-                one, per_value = self._fee(fee, value, freight, due)
+            worth = self._fee_worth(value, divided=plain.divided)
+            if self._is_asked(fee, worth, charges):
+                one, per_value = self._fee(fee, value, worth, freight, due)
                 fixed, share = fixed + one, share + per_value
         advance: Literal["none", "minimum", "percent"] = "none"
         if charges and (self.advance_share or self.advance_minimum):
             advance = "percent" if charges * self.advance_share > self.advance_minimum else "minimum"
         return Regime(
-            duty, taxed, plain.at_sale, advance, plain.free_freight, plain.relief, plain.divided,
+            duty, taxed, plain.at_sale, advance, plain.free_freight, relief, plain.divided,
             round(fixed, 9), round(share, 12),
         )  # fmt: skip
 
-    def _is_asked(self, fee: Fee, value: float, charges: float) -> bool:
+    def _fee_worth(self, value: float, *, divided: bool) -> float:
+        """What steps and limits of fees are compared with; a divided order pays those of a whole one."""
+        begin = self.rules.fees_begin if divided else None
         worth = value * self.factor
+        return worth if begin is None else max(worth, self.home(*begin))
+
+    def _is_asked(self, fee: Fee, worth: float, charges: float) -> bool:
         above = -inf if fee.above is None else self.home(fee.above, fee.currency)
         up_to = inf if fee.up_to is None else self.home(fee.up_to, fee.currency)
         own = fee.by != "authority" and self.own_fees
         return above < worth <= up_to and not own and (fee.when == "always" or charges > 0)
 
-    def _fee(self, fee: Fee, value: float, freight: float, due: Due) -> tuple[float, float]:
-        """What a fee is here: fixed, and for one of goods value."""
+    def _fee(self, fee: Fee, value: float, worth: float, freight: float, due: Due) -> tuple[float, float]:
+        """What a fee is here: fixed, and for one of goods value; `worth` is what its steps go by."""
         share = float(fee.percent) / 100
         fixed, per_value = self.home(fee.flat, fee.currency), share * self.factor
         if fee.of == "charges":
@@ -233,7 +239,7 @@ class Terms:
             per_value = share * due.per_value
         elif fee.of == "goods and freight":
             fixed += share * (freight + self.door)
-        fixed += self._tier(fee, value * self.factor)
+        fixed += self._tier(fee, worth)
         amount = fixed + per_value * value
         if amount < self.home(fee.minimum, fee.currency):
             fixed, per_value = self.home(fee.minimum, fee.currency), 0.0

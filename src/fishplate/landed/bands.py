@@ -12,7 +12,7 @@ is one for a whole trip.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import pairwise
 from math import inf
@@ -147,7 +147,7 @@ def charge_bands(
     if terms.moves == "sent":
         stages += _stand_ins(terms, stages)
     kept = [stage for stage in stages if stage[0] <= stage[1]]
-    bands = [_band(terms, low, high, regime) for low, high, regime in kept]
+    bands = [_band(terms, low, high, regime) for low, high, regime in _joined(kept)]
     return tuple(sorted(bands, key=lambda band: (not band.relief, band.low_value)))
 
 
@@ -160,6 +160,19 @@ def _stand_ins(terms: Terms, stages: Sequence[Stage]) -> Iterable[Stage]:
     for low, high, regime in _stages(terms, divided=True):
         if low < relieved:
             yield low, min(high, relieved), regime
+
+
+def _joined(stages: Iterable[Stage]) -> list[Stage]:
+    """Stages of a divided order that go on as those of an undivided one are one."""
+    found: list[Stage] = []
+    for low, high, regime in sorted(stages, key=lambda stage: (not stage[2].relief, stage[0])):
+        last = found[-1] if found else None
+        same = last is not None and replace(last[2], divided=regime.divided) == regime
+        if last is not None and same and 0 <= low - last[1] < 2 * CENT:
+            found[-1] = (last[0], high, regime)
+        else:
+            found.append((low, high, regime))
+    return found
 
 
 def _stages(terms: Terms, *, divided: bool) -> list[Stage]:

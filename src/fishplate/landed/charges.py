@@ -116,6 +116,12 @@ class _Desk:
         """What limits are compared with."""
         return sum((line.intrinsic for line in self.declared.positions), ZERO) * self.rules.valuation.factor
 
+    @property
+    def fee_worth(self) -> Decimal:
+        """What steps and limits of fees are compared with: dividing an order never spares its fees."""
+        begin = self.rules.fees_begin if self.declared.divided and not _is_carried(self) else None
+        return self.intrinsic if begin is None else max(self.intrinsic, self.convert(*begin))
+
 
 @dataclass(frozen=True, slots=True)
 class _Relieved:
@@ -252,7 +258,7 @@ def _exempt(kind: Literal["duty", "tax"], rule: RuleBase) -> Charge:
 
 def _waived(desk: _Desk, on_entry: list[Charge]) -> tuple[list[Charge], bool]:
     rule = desk.rules.waiver
-    if rule is None:
+    if rule is None or desk.declared.divided:
         return on_entry, False
     owed = [charge.amount if charge.exact is None else charge.exact for charge in on_entry if charge.kind in rule.of]
     due = sum(owed, ZERO).quantize(NOTHING)
@@ -436,7 +442,7 @@ def _is_asked(desk: _Desk, fee: Fee, due: Decimal) -> bool:
         line.proof and line.origin in fee.free_with_proof for line in desk.declared.positions
     ):
         return False
-    worth = desk.intrinsic
+    worth = desk.fee_worth
     over = fee.above is None or worth > desk.convert(fee.above, fee.currency)
     return over and (fee.up_to is None or worth <= desk.convert(fee.up_to, fee.currency))
 
@@ -445,7 +451,7 @@ def _fee(desk: _Desk, fee: Fee, due: Decimal) -> Decimal:
     base = desk.intrinsic
     if fee.of == "goods and freight":
         base += desk.declared.freight + desk.declared.inland
-    return fee_amount(fee, desk.convert, desk.intrinsic, due if fee.of == "charges" else base)
+    return fee_amount(fee, desk.convert, desk.fee_worth, due if fee.of == "charges" else base)
 
 
 def fee_amount(fee: Fee, convert: Convert, goods: Decimal, base: Decimal) -> Decimal:

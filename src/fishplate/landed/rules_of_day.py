@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from .rules import RuleSet
 
 ZERO = Decimal(0)
+JUST_ABOVE = Decimal("0.01")
 DutyChoice = Literal["used", "low", "high", "preference"]
 Match = Literal["yes", "maybe", "no"]
 
@@ -124,6 +125,13 @@ class RulesOfDay:
         self._found: dict[str | None, FoundRate] = {}
         self._matches: dict[tuple[str, str | None], Match] = {}
         self._burdens: dict[tuple[str | None, str | None, bool, DutyChoice], tuple[DutyPart, ...]] = {}
+
+    @property
+    def fees_begin(self) -> tuple[Decimal, str] | None:
+        """The least goods value that no relief spares the fees of entry, with its currency; None if none spares any."""
+        sparing = [rule for rule in self.reliefs if "fees" in rule.exempts]
+        highest = max(sparing, key=lambda rule: rule.limit, default=None)
+        return None if highest is None else (highest.limit + JUST_ABOVE, highest.currency)
 
     @property
     def tax(self) -> Tax:
