@@ -49,6 +49,7 @@ def any_prices(grid: Grid, rng: np.random.Generator) -> Prices:
         rng.uniform(-1, 2, len(grid.months)),
         rng.uniform(-1, 3, len(grid.trips)),
         rng.uniform(-1, 6, len(grid.shipments)),
+        rng.uniform(-0.5, 1.5, len(grid.trips)),
     )
 
 

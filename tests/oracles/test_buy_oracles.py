@@ -13,6 +13,7 @@ import pytest
 
 from fishplate.buy import Candidate, PurchasePlan, PurchaseProblem, Shipment, Trip, recost_by_model, solve
 from fishplate.buy.change import Changes
+from fishplate.buy.grid import compile_grid
 
 
 def tiny(seed: int) -> PurchaseProblem:
@@ -59,6 +60,32 @@ def _bands(rng: np.random.Generator, supplier: int, week: int) -> list[Shipment]
     return [low_band, Shipment(f"{name}b", name, f"s{supplier}", "post", None, week, fixed, freight, free, edge, inf)]
 
 
+def rich(seed: int) -> PurchaseProblem:
+    """As `tiny`, with prices by count, deposits, balances and cores, an allowance, credit, and suppliers that cost."""
+    rng = np.random.default_rng(1000 + seed)
+    problem = tiny(seed)
+    by_key = {s.key: s for s in problem.shipments}
+    candidates: list[Candidate] = []
+    for c in problem.candidates[:6]:
+        deposit = round(c.cost * float(rng.choice([0.2, 0.5])), 2)
+        core = float(rng.choice([0.0, 0.0, 15.0]))
+        cash = ((0, deposit), (1, c.cost - deposit + core), (2, -core))
+        collected = by_key[c.shipment].collection is not None
+        c = replace(c, cash=cash, relieved=float(rng.integers(0, 12)) if collected else 0.0)
+        candidates.append(c)
+        if rng.random() < 0.5 and len(candidates) < 8:
+            least, price = int(rng.integers(2, 4)), round(c.cost * float(rng.uniform(0.3, 0.9)), 2)
+            candidates.append(replace(c, key=f"{c.key}from{least}", cost=price, cash=((0, price),), min_units=least,
+                                      max_units=4))  # fmt: skip
+    trips = tuple(replace(t, allowance=float(rng.choice([0, 8, 20])), cash_month=1) for t in problem.trips)
+    limits = tuple((m, float(rng.integers(5, 60) * (m + 1))) for m in (0, 1, 2))
+    return replace(
+        problem, candidates=tuple(candidates), trips=trips, cash_limits=limits if rng.random() < 0.7 else (),
+        credit=float(rng.choice([0, 20, 60])), credit_cost=float(rng.choice([0.02, 0.3])),
+        supplier_cost=float(rng.choice([0, 0, 15, 60])), cash_penalty=float(rng.choice([3, 10])),
+    )  # fmt: skip
+
+
 def cost_of(problem: PurchaseProblem, units: dict[str, int]) -> float:
     """Cost with penalties of a selection, written from the definitions alone; infinite if it cannot travel so."""
     shipments, trips = {s.key: s for s in problem.shipments}, {t.id: t for t in problem.trips}
@@ -68,6 +95,8 @@ def cost_of(problem: PurchaseProblem, units: dict[str, int]) -> float:
             held.setdefault(c.shipment, []).append((c, units[c.key]))
     used = [shipments[key] for key in held]
     if len({s.group for s in used}) < len(used):
+        return inf
+    if any(0 < units[c.key] < c.min_units for c in problem.candidates):
         return inf
     abroad = [s for s in used if s.relief or (s.crosses_border and s.route is not None)]
     if any(s.relief and sum(o.supplier == s.supplier for o in abroad) > 1 for s in used):
@@ -94,18 +123,25 @@ def cost_of(problem: PurchaseProblem, units: dict[str, int]) -> float:
         mass = sum(c.mass_kg * n for s in used if s.collection == trip_id for c, n in held[s.key])
         if trip.capacity_kg is not None and mass > trip.capacity_kg + 1e-9:
             return inf
-        total += 0.0 if trip.paid_anyway else trip.fixed
+        borne = sum(c.relieved * n for s in used if s.collection == trip_id for c, n in held[s.key])
+        total -= min(borne, trip.allowance)
+        if not trip.paid_anyway:
+            total += trip.fixed
+            pay(trip.cash_month, trip.fixed)
     for part, need in problem.needs.items():
         got = sum(c.covers.get(part, 0.0) * units[c.key] for c in problem.candidates)
         total += problem.unmet_penalty[part] * max(0.0, need - got)
-    over = max((spent[m] - limit for m, limit in problem.cash_limits), default=0.0)
-    return total + problem.cash_penalty * max(0.0, over)
+    total += problem.supplier_cost * len({s.supplier for s in used})
+    over = max(0.0, max((spent[m] - limit for m, limit in problem.cash_limits), default=0.0))
+    return (
+        total + problem.credit_cost * min(over, problem.credit) + problem.cash_penalty * max(0.0, over - problem.credit)
+    )
 
 
 def most_useful(problem: PurchaseProblem, candidate: Candidate) -> int:
-    """No more units than would cover every part of the candidate alone."""
+    """No more units than would cover every part of the candidate alone, or than its price asks for."""
     wanted = max(ceil(problem.needs[part] / q - 1e-9) for part, q in candidate.covers.items())
-    return min(candidate.max_units, wanted)
+    return min(candidate.max_units, max(wanted, candidate.min_units))
 
 
 def enumerated(problem: PurchaseProblem) -> float:
@@ -131,6 +167,30 @@ def test_tiny_problems_are_solved_to_the_enumerated_optimum(block: int) -> None:
         assert plan.total == pytest.approx(cost_of(money, units), abs=1e-6), seed
         assert plan.bound <= best + 1e-5, seed
         assert plan.optimal, seed
+
+
+def check_rich(seeds: range) -> None:
+    """The solved plan costs what the enumerated best costs, its figures agree, and its bound holds."""
+    for seed in seeds:
+        problem = rich(seed)
+        plan = solved(problem)
+        best = enumerated(problem)
+        units = {c.key: plan.units.get(c.key, 0) for c in problem.candidates}
+        assert cost_of(problem, units) == pytest.approx(best, abs=1e-5), seed
+        uncounted = sum(problem.unmet_penalty[part] * need for part, need in compile_grid(problem).hopeless)
+        assert plan.total + plan.penalty + uncounted == pytest.approx(best, abs=1e-5), seed
+        assert plan.bound <= best + 1e-5, seed
+        assert plan.optimal, seed
+
+
+@pytest.mark.parametrize("block", range(2))
+def test_prices_by_count_credit_and_allowances_are_solved_to_the_enumerated_optimum(block: int) -> None:
+    check_rich(range(30 * block, 30 * block + 30))
+
+
+@pytest.mark.long
+def test_the_same_of_two_hundred_more() -> None:
+    check_rich(range(60, 260))
 
 
 @pytest.mark.parametrize("seed", range(40))

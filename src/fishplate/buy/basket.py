@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from math import inf
+from typing import Any
 
 import numpy as np
 
@@ -22,6 +23,7 @@ class Item:
     week: int
     covers: tuple[tuple[int, float], ...]
     bands: Mapping[int, int]
+    least: int
     most: int
     least_cost: float
 
@@ -38,6 +40,16 @@ NOTHING = Holding(0.0, -1)
 IMPOSSIBLE = Holding(inf, -1)
 
 
+def _paid(grid: Grid) -> list[list[tuple[int, float]]]:
+    """What one unit of each candidate costs by which limit."""
+    paid: list[list[tuple[int, float]]] = [[] for _ in grid.candidates]
+    for candidate, limit, amount in zip(
+        grid.cash_candidate.tolist(), grid.cash_limit.tolist(), grid.cash_amount.tolist(), strict=True
+    ):
+        paid[candidate].append((limit, amount))
+    return paid
+
+
 class Store:
     """The grid by items and groups; built once a problem, read by every basket."""
 
@@ -50,7 +62,8 @@ class Store:
         ):
             covers[candidate].append((part, quantity))
         self.cost, self.value, self.mass = grid.cost.tolist(), grid.value.tolist(), grid.mass.tolist()
-        self.most = grid.most.tolist()
+        self.relieved, self.least, self.most = grid.relieved.tolist(), grid.least.tolist(), grid.most.tolist()
+        self.paid = _paid(grid)
         self.bands = list(
             zip(grid.fixed.tolist(), grid.freight.tolist(), grid.free_from.tolist(), grid.low.tolist(),
                 grid.high.tolist(), grid.relief.tolist(), strict=True)
@@ -73,14 +86,14 @@ class Store:
     def _by_item(self, covers: list[list[tuple[int, float]]]) -> Iterator[tuple[int, dict[int, int]]]:
         """Candidates that are the same thing in several bands of a group: group, and band to candidate."""
         shipment, group = self.grid.shipment.tolist(), self.grid.group.tolist()
-        keys: dict[tuple[int, str, tuple[tuple[int, float], ...], int], dict[int, int]] = {}
-        seen: dict[tuple[int, str, tuple[tuple[int, float], ...]], int] = {}
+        keys: dict[tuple[Any, ...], dict[int, int]] = {}
+        seen: dict[tuple[Any, ...], int] = {}
         for index, candidate in enumerate(self.grid.candidates):
-            band, content = shipment[index], tuple(covers[index])
-            ordinal = seen.get((band, candidate.offer, content), 0)
-            seen[band, candidate.offer, content] = ordinal + 1
-            keys.setdefault((group[band], candidate.offer, content, ordinal), {})[band] = index
-        for (owner, _, _, _), bands in keys.items():
+            band, content = shipment[index], (candidate.offer, self.least[index], *covers[index])
+            ordinal = seen.get((band, content), 0)
+            seen[band, content] = ordinal + 1
+            keys.setdefault((group[band], content, ordinal), {})[band] = index
+        for (owner, _, _), bands in keys.items():
             yield owner, bands
 
     def _add_item(self, group: int, bands: dict[int, int], covers: list[list[tuple[int, float]]]) -> None:
@@ -88,7 +101,7 @@ class Store:
         first = next(iter(bands.values()))
         week = self.grid.shipments[next(iter(bands))].week
         least = min(self.cost[c] for c in bands.values())
-        self.items.append(Item(group, week, tuple(covers[first]), bands, self.most[first], least))
+        self.items.append(Item(group, week, tuple(covers[first]), bands, self.least[first], self.most[first], least))
         for candidate in bands.values():
             self.item_of[candidate] = index
         for part, _ in covers[first]:
@@ -113,7 +126,7 @@ class Store:
             cost, value = fixed, 0.0
             for item, units in contents.items():
                 candidate = self.items[item].bands.get(band)
-                if candidate is None or units > self.most[candidate]:
+                if candidate is None or not self.least[candidate] <= units <= self.most[candidate]:
                     break
                 cost += units * self.cost[candidate]
                 value += units * self.value[candidate]
@@ -163,8 +176,7 @@ class Basket:
         for cost, need, got in zip(store.unmet_cost, store.need, covered, strict=True):
             if got < need - 1e-9:
                 lost += cost * (need - got)
-        over = float((spent - store.grid.limits).max()) if spent.size else 0.0
-        return float(lost + store.grid.cash_penalty * max(over, 0.0))
+        return float(lost + store.grid.penalty_of_money(spent))
 
     def _supplier_groups(self, suppliers: set[int], changes: Mapping[int, Contents]) -> dict[int, list[int]]:
         found: dict[int, list[int]] = {supplier: [] for supplier in suppliers}
@@ -192,26 +204,42 @@ class Basket:
         return holdings
 
     def _trips(self, changes: Mapping[int, Contents]) -> tuple[float, bool]:
-        """Cost of all trips made after a change, and whether one would be overloaded."""
+        """Cost of all trips made after a change, less what is saved on them, and whether one would be overloaded."""
         store = self.store
-        if not store.grid.trips:
+        grid = store.grid
+        if not grid.trips:
             return 0.0, False
         load: dict[int, float] = {}
+        borne: dict[int, float] = {}
         for group, contents in {**self.contents, **changes}.items():
-            if contents and store.trip[group] >= 0:
-                mass = sum(n * store.mass[next(iter(store.items[i].bands.values()))] for i, n in contents.items())
-                load[store.trip[group]] = load.get(store.trip[group], 0.0) + mass
-        over = any(mass > store.grid.capacity[trip] + 1e-6 for trip, mass in load.items())
-        return sum(float(store.grid.trip_fixed[trip]) for trip in load), over
+            trip = store.trip[group]
+            if contents and trip >= 0:
+                held = [(next(iter(store.items[i].bands.values())), n) for i, n in contents.items()]
+                load[trip] = load.get(trip, 0.0) + sum(n * store.mass[c] for c, n in held)
+                borne[trip] = borne.get(trip, 0.0) + sum(n * store.relieved[c] for c, n in held)
+        over = any(mass > grid.capacity[trip] + 1e-6 for trip, mass in load.items())
+        saved = sum(min(amount, float(grid.allowance[trip])) for trip, amount in borne.items())
+        return sum(float(grid.trip_fixed[trip]) for trip in load) - saved, over
+
+    def _bought_from(self, changes: Mapping[int, Contents]) -> float:
+        """What the suppliers bought from after a change count."""
+        if self.store.grid.supplier_cost <= 0:
+            return 0.0
+        groups = [group for group, contents in {**self.contents, **changes}.items() if contents]
+        return self.store.grid.supplier_cost * len({self.store.supplier[group] for group in groups})
 
     def _spending(self, group: int, contents: Contents, holding: Holding) -> FloatArray:
-        grid, band = self.store.grid, holding.band
-        if band < 0:
-            return np.zeros(len(grid.months))
-        candidates = [self.store.items[item].bands[band] for item in contents]
-        spent = grid.spend[:, candidates] @ np.array(list(contents.values()), dtype=np.float64)
-        variable = sum(self.store.cost[c] * n for c, n in zip(candidates, contents.values(), strict=True))
-        return np.asarray(spent + grid.charge_counts[:, band] * (holding.cost - variable))
+        store, band = self.store, holding.band
+        spent = np.zeros(len(store.grid.months) + 1)
+        if band >= 0:
+            charge = holding.cost
+            for item, units in contents.items():
+                candidate = store.items[item].bands[band]
+                charge -= store.cost[candidate] * units
+                for limit, amount in store.paid[candidate]:
+                    spent[limit] += amount * units
+            spent[store.grid.charge_limit[band]] += charge
+        return np.cumsum(spent[:-1])
 
     def after(self, changes: Mapping[int, Contents]) -> float:
         """Cost of the whole basket after a change, penalties included; infinite if it cannot travel so."""
@@ -222,15 +250,17 @@ class Basket:
         trips, overloaded = self._trips(changes)
         if overloaded:
             return inf
-        return goods + trips + self._penalties(self._cover_after(changes), self._spent_after(changes, holdings))
+        penalties = self._penalties(self._cover_after(changes), self._spent_after(changes, holdings))
+        return goods + trips + self._bought_from(changes) + penalties
 
     def trips_after(self, changes: Mapping[int, Contents]) -> float:
-        """Cost of the trips made after a change [home currency]."""
+        """Cost of the trips made after a change, less what is saved on them [home currency]."""
         return self._trips(changes)[0]
 
     def penalty_after(self, changes: Mapping[int, Contents]) -> float:
-        """What unmet parts and money beyond the limits count after a change [home currency]."""
-        return self._penalties(self._cover_after(changes), self._spent_after(changes, self.rehold(changes)))
+        """What unmet parts, money beyond the limits and suppliers count after a change [home currency]."""
+        spent = self._spent_after(changes, self.rehold(changes))
+        return self._penalties(self._cover_after(changes), spent) + self._bought_from(changes)
 
     @property
     def goods(self) -> float:
@@ -255,13 +285,12 @@ class Basket:
             spent += self._spending(group, contents, holding)
             if group in self.spendings:
                 spent -= self.spendings[group]
-        trips = self.store.grid.trip_counts
-        if trips.size:
+        grid = self.store.grid
+        if grid.trips:
             before = {self.store.trip[g] for g in self.contents} - {-1}
             later = {self.store.trip[g] for g, c in {**self.contents, **changes}.items() if c} - {-1}
             for trip in later ^ before:
-                sign = 1.0 if trip in later else -1.0
-                spent += sign * trips[:, trip] * self.store.grid.trip_fixed[trip]
+                spent[grid.trip_limit[trip] :] += grid.trip_fixed[trip] if trip in later else -grid.trip_fixed[trip]
         return spent
 
     def apply(self, changes: Mapping[int, Contents]) -> None:

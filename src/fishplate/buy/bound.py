@@ -18,12 +18,14 @@ from .grid import MARGIN, FloatArray, Grid, IntArray, tally
 
 @dataclass(frozen=True, slots=True)
 class Prices:
-    """Multipliers: parts [home currency per unit], months [-], trips [per kg], shipments (for use of their trip)."""
+    """Multipliers: parts [home currency per unit], money by each limit [-], trips [per kg], shipments (for use of
+    their trip), trips again (share of an allowance that goes to what it is saved on) [-]."""
 
     parts: FloatArray
     months: FloatArray
     kilograms: FloatArray
     uses: FloatArray
+    allowances: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,20 +50,22 @@ def safe_prices(grid: Grid, prices: Prices) -> Prices:
         months = months * (grid.cash_penalty / months.sum())
     kilograms = np.where(np.isfinite(grid.capacity), np.maximum(prices.kilograms, 0.0), 0.0)
     uses = np.where(grid.trip >= 0, np.maximum(prices.uses, 0.0), 0.0)
-    return Prices(parts, months, kilograms, uses)
+    return Prices(parts, months, kilograms, uses, np.clip(prices.allowances, 0.0, 1.0))
 
 
-def _reduced_costs(grid: Grid, prices: Prices) -> FloatArray:
-    paid = tally(
-        grid.cover_candidate,
-        prices.parts[grid.cover_part] * grid.cover_quantity,
-        len(grid.candidates),
-    )
-    reduced = grid.cost - paid + prices.months @ grid.spend
-    trip = grid.trip[grid.shipment]
+def reduced_costs(grid: Grid, prices: Prices) -> FloatArray:
+    """(candidates,) cost of one unit less what its parts are worth, its money and its place in the trip priced."""
+    size = len(grid.candidates)
+    reduced = grid.cost - tally(grid.cover_candidate, prices.parts[grid.cover_part] * grid.cover_quantity, size)
+    if grid.months:
+        weight = grid.weight_of_money(prices.months)
+        reduced += tally(grid.cash_candidate, grid.cash_amount * weight[grid.cash_limit], size)
     if grid.trips:
-        reduced = reduced + np.where(trip >= 0, prices.kilograms[trip], 0.0) * grid.mass
-    return np.asarray(reduced, dtype=np.float64)
+        trip = grid.trip[grid.shipment]
+        inside = trip >= 0
+        trip = trip[inside]
+        reduced[inside] += prices.kilograms[trip] * grid.mass[inside] - prices.allowances[trip] * grid.relieved[inside]
+    return reduced
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +107,7 @@ def _filling(grid: Grid, reduced: FloatArray) -> _Filling:
 
 def _charges(grid: Grid, prices: Prices) -> tuple[FloatArray, FloatArray]:
     """What a shipment costs to use, and what free freight takes off, at these prices."""
-    counted = 1.0 + prices.months @ grid.charge_counts if grid.months else np.ones(len(grid.shipments))
+    counted = 1.0 + grid.weight_of_money(prices.months)[grid.charge_limit]
     return grid.fixed * counted + grid.freight * counted + prices.uses, grid.freight * counted
 
 
@@ -162,24 +166,26 @@ def _least(values: FloatArray, index: IntArray, size: int) -> FloatArray:
 def _suppliers_best(grid: Grid, worth: FloatArray) -> tuple[float, FloatArray]:
     """Sum of each supplier's best combination, and how much that rises if a shipment must be used.
 
-    A supplier either sends any number of shipments, or one under relief as the sole one that crosses a border.
+    A supplier either sends nothing, or any number of shipments, or one under relief as the sole one that crosses a
+    border besides any that do not.
     """
-    groups, suppliers = grid.groups, int(grid.supplier.max()) + 1
+    groups, suppliers = grid.groups, grid.suppliers
     supplier_of_group = np.zeros(groups, dtype=np.int64)
     supplier_of_group[grid.group] = grid.supplier
     normal = np.where(grid.relief, np.inf, worth)
-    best = _least(normal, grid.group, groups)
-    taken = np.minimum(best, 0.0)
+    taken = np.minimum(_least(normal, grid.group, groups), 0.0)
     crossing = np.zeros(groups, dtype=np.bool_)
     crossing[grid.group] = grid.crossing
     several = tally(supplier_of_group, np.where(crossing, taken, 0.0), suppliers)
-    local = float(taken[~crossing].sum())
+    local = tally(supplier_of_group, np.where(crossing, 0.0, taken), suppliers)
     sole = _least(np.where(grid.relief, worth, np.inf), grid.supplier, suppliers)
     chosen = np.minimum(several, sole)
+    total = np.minimum(local + chosen + grid.supplier_cost, 0.0)
+    opened = local + chosen + grid.supplier_cost - total
     forced_normal = worth - taken[grid.group] + np.where(grid.crossing, (several - chosen)[grid.supplier], 0.0)
     forced_sole = worth - chosen[grid.supplier]
-    regret = np.where(grid.relief, forced_sole, forced_normal)
-    return local + float(chosen.sum()), np.maximum(regret, 0.0)
+    regret = np.where(grid.relief, forced_sole, forced_normal) + opened[grid.supplier]
+    return float(total.sum()), np.maximum(regret, 0.0)
 
 
 def _lease(grid: Grid, prices: Prices, made: Mapping[int, bool]) -> float:
@@ -187,8 +193,8 @@ def _lease(grid: Grid, prices: Prices, made: Mapping[int, bool]) -> float:
     at = grid.trip[grid.trip >= 0]
     uses = tally(at, prices.uses[grid.trip >= 0], len(grid.trips))
     capacity = np.where(np.isfinite(grid.capacity), grid.capacity, 0.0)
-    counted = 1.0 + (prices.months @ grid.trip_counts if grid.months else 0.0)
-    lease = grid.trip_fixed * counted - uses - prices.kilograms * capacity
+    counted = 1.0 + grid.weight_of_money(prices.months)[grid.trip_limit]
+    lease = grid.trip_fixed * counted - uses - prices.kilograms * capacity - (1.0 - prices.allowances) * grid.allowance
     total = 0.0
     for index, trip in enumerate(grid.trips):
         go = made.get(index, True if trip.paid_anyway else None)
@@ -203,12 +209,14 @@ def appraise(grid: Grid, prices: Prices, made: Mapping[int, bool] | None = None)
     """
     made = made or {}
     prices = safe_prices(grid, prices)
-    reduced = _reduced_costs(grid, prices)
+    reduced = reduced_costs(grid, prices)
     filling = _filling(grid, reduced)
     worth = _worths(grid, prices, filling)
     barred = np.isin(grid.trip, [trip for trip, go in made.items() if not go])
     least = np.where(barred, np.inf, worth.least)
     total, regret = _suppliers_best(grid, least)
     slack = np.where(barred[grid.shipment], np.inf, regret[grid.shipment] + _forced(grid, reduced, worth))
-    bound = float(prices.parts @ grid.need) + total - float(prices.months @ grid.limits) + _lease(grid, prices, made)
+    credit = grid.credit * min(grid.credit_cost - float(prices.months.sum()), 0.0)
+    bound = float(prices.parts @ grid.need) + total - float(prices.months @ grid.limits) + credit
+    bound += _lease(grid, prices, made)
     return Appraisal(bound, slack)

@@ -82,10 +82,8 @@ def bound_by_cheapest(grid: Grid) -> Bounding:
     share = grid.cost[grid.cover_candidate] / (grid.cover_quantity * parts_of)
     np.minimum.at(least, grid.cover_part, share)
     months, kilograms = np.zeros(len(grid.months)), np.zeros(len(grid.trips))
-    relaxed = Relaxed(
-        -np.inf, Prices(least, months, kilograms, np.zeros(len(grid.shipments))), kilograms, kilograms, ()
-    )
-    return appraise_all(grid, [_multipliers(grid, relaxed)])
+    prices = Prices(least, months, kilograms, np.zeros(len(grid.shipments)), kilograms)
+    return appraise_all(grid, [_multipliers(grid, Relaxed(-np.inf, prices, kilograms, kilograms, ()))])
 
 
 def appraise_all(grid: Grid, multipliers: Sequence[Multipliers], bought: FloatArray | None = None) -> Bounding:
@@ -118,6 +116,7 @@ def _multipliers(grid: Grid, relaxed: Relaxed) -> Multipliers:
         months={m: float(v) for m, v in zip(grid.months, prices.months, strict=True) if abs(v) > 1e-9},
         kilograms=_named([trip.id for trip in grid.trips], prices.kilograms),
         uses=_named([shipment.key for shipment in grid.shipments], prices.uses),
+        allowances=_named([trip.id for trip in grid.trips], prices.allowances),
     )
 
 
@@ -128,5 +127,6 @@ def _prices(grid: Grid, entry: Multipliers) -> tuple[Prices, dict[int, bool]]:
         np.array([entry.months.get(month, 0.0) for month in grid.months]),
         np.array([entry.kilograms.get(trip.id, 0.0) for trip in grid.trips]),
         np.array([entry.uses.get(shipment.key, 0.0) for shipment in grid.shipments]),
+        np.array([entry.allowances.get(trip.id, 0.0) for trip in grid.trips]),
     )
     return prices, {trips[trip]: made for trip, made in entry.made.items()}

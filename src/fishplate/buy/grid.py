@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from math import ceil, inf
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -29,7 +29,9 @@ def tally(index: IntArray, amounts: FloatArray | IntArray, size: int) -> FloatAr
 class Grid:
     """Candidates, shipments, parts, trips and cash limits as arrays, sorted by key.
 
-    `candidates` are sorted by shipment, then key, so those of shipment s are first[s] to first[s + 1].
+    `candidates` are sorted by shipment, then key, so those of shipment s are first[s] to first[s + 1]. What covers
+    which part, and what is paid when, are kept as entries (candidate, part or limit, amount) sorted by candidate; money
+    counts toward its limit and all later ones.
     """
 
     parts: tuple[str, ...]
@@ -39,6 +41,8 @@ class Grid:
     cost: FloatArray
     value: FloatArray
     mass: FloatArray
+    relieved: FloatArray
+    least: IntArray
     most: IntArray
     shipment: IntArray
     first: IntArray
@@ -59,12 +63,18 @@ class Grid:
     trips: tuple[Trip, ...]
     trip_fixed: FloatArray
     capacity: FloatArray
+    allowance: FloatArray
     months: tuple[int, ...]
     limits: FloatArray
-    spend: FloatArray
-    charge_counts: FloatArray
-    trip_counts: FloatArray
+    cash_candidate: IntArray
+    cash_limit: IntArray
+    cash_amount: FloatArray
+    charge_limit: IntArray
+    trip_limit: IntArray
     cash_penalty: float
+    credit: float
+    credit_cost: float
+    supplier_cost: float
     hopeless: tuple[tuple[str, float], ...]
     forced: IntArray
 
@@ -73,33 +83,59 @@ class Grid:
         """Number of groups of bands."""
         return int(self.group.max()) + 1 if self.group.size else 0
 
+    @property
+    def suppliers(self) -> int:
+        """Number of suppliers."""
+        return int(self.supplier.max()) + 1 if self.supplier.size else 0
 
-def _useful_units(candidate: Candidate, shipment: Shipment, needs: dict[str, float]) -> int:
-    """More units than would cover every part of the candidate alone are never bought."""
-    wanted = [
-        ceil(needs[part] / quantity - 1e-9)
-        for part, quantity in candidate.covers.items()
-        if part in needs and quantity > 0
-    ]
-    if not wanted or candidate.value > shipment.high_value + MARGIN:
-        return 0
-    return min(candidate.max_units, max(wanted))
+    def spent(self, units: FloatArray | IntArray, charges: FloatArray, trips: FloatArray) -> FloatArray:
+        """(limits,) money spent by each limit on units of candidates, shipments' charges and trips' costs."""
+        size = len(self.months)
+        by_limit = tally(self.cash_limit, self.cash_amount * units[self.cash_candidate], size + 1)
+        by_limit += tally(self.charge_limit, charges, size + 1) + tally(self.trip_limit, trips, size + 1)
+        return np.cumsum(by_limit[:size])
+
+    def penalty_of_money(self, spent: FloatArray) -> float:
+        """What is counted for money beyond the limits: drawn as credit first [home currency]."""
+        over = max(float((spent - self.limits).max(initial=0.0)), 0.0)
+        if self.credit_cost >= self.cash_penalty:
+            return self.cash_penalty * over
+        return self.credit_cost * min(over, self.credit) + self.cash_penalty * max(over - self.credit, 0.0)
+
+    def weight_of_money(self, months: FloatArray) -> FloatArray:
+        """(limits + 1,) what money paid by each limit weighs, given the price of money by each limit; 0 for never."""
+        return np.concatenate((np.cumsum(months[::-1])[::-1], [0.0]))
 
 
-def _kept(problem: PurchaseProblem, needs: dict[str, float]) -> tuple[list[Shipment], list[tuple[Candidate, int]]]:
-    """Shipments and candidates that can be part of a plan; a band its goods cannot reach is none."""
-    by_key = {shipment.key: shipment for shipment in problem.shipments}
-    held: dict[str, list[tuple[Candidate, int]]] = {}
+def _at_all(problem: PurchaseProblem, needs: Sequence[str]) -> tuple[list[Candidate], list[Shipment], dict[str, Any]]:
+    """Candidates in order, their shipments, and the entries of what covers needed parts."""
+    held: dict[str, list[Candidate]] = {}
     for candidate in problem.candidates:
-        forced = problem.fixed.get(candidate.key)
-        most = _useful_units(candidate, by_key[candidate.shipment], needs) if forced is None else forced
-        if most > 0:
-            held.setdefault(candidate.shipment, []).append((candidate, most))
-    reach = {key: sum(c.value * most for c, most in pairs) for key, pairs in held.items()}
-    bound_to = {c.shipment for pairs in held.values() for c, _ in pairs if c.key in problem.fixed}
-    shipments = [by_key[k] for k in sorted(held) if k in bound_to or by_key[k].low_value <= reach[k] + MARGIN]
-    kept = [pair for shipment in shipments for pair in sorted(held[shipment.key], key=lambda pair: pair[0].key)]
-    return shipments, kept
+        held.setdefault(candidate.shipment, []).append(candidate)
+    by_key = {shipment.key: shipment for shipment in problem.shipments}
+    keys = sorted(held)
+    ordered = [c for key in keys for c in sorted(held[key], key=lambda c: c.key)]
+    sizes = np.array([len(held[key]) for key in keys], dtype=np.int64)
+    part_at = {part: index for index, part in enumerate(needs)}
+    entries = [
+        (row, part_at[p], q) for row, c in enumerate(ordered) for p, q in c.covers.items() if p in part_at and q > 0
+    ]
+    rows, parts, quantities = zip(*entries, strict=True) if entries else ((), (), ())
+    fields = {
+        "shipment": np.repeat(np.arange(len(keys)), sizes),
+        "cover_candidate": np.array(rows, dtype=np.int64),
+        "cover_part": np.array(parts, dtype=np.int64),
+        "cover_quantity": floats(quantities),
+    }
+    return ordered, [by_key[key] for key in keys], fields
+
+
+def _useful_units(ordered: Sequence[Candidate], wanted: FloatArray) -> IntArray:
+    """More units than would cover every part of the candidate alone are never bought, save to get its price."""
+    most = np.array([c.max_units for c in ordered], dtype=np.int64)
+    least = np.array([c.min_units for c in ordered], dtype=np.int64)
+    useful = np.minimum(most, np.maximum(wanted.astype(np.int64), least))
+    return np.where((wanted > 0) & (useful >= least), useful, 0)
 
 
 def _codes(names: Sequence[str]) -> IntArray:
@@ -107,106 +143,180 @@ def _codes(names: Sequence[str]) -> IntArray:
     return np.array([order[name] for name in names], dtype=np.int64)
 
 
-def _floats(values: Sequence[float]) -> FloatArray:
-    return np.array(values, dtype=np.float64)
+def floats(values: Iterable[float]) -> FloatArray:
+    """An array of floats."""
+    return np.array(list(values), dtype=np.float64)
 
 
-def _free_lines(shipments: Sequence[Shipment]) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _free_lines(shipments: Sequence[Shipment]) -> dict[str, FloatArray]:
     """Fixed charges, freight that may be dropped, and from which value; folded where the band decides it."""
-    fixed, freight, free_from = [], [], []
-    for s in shipments:
-        line = inf if s.free_freight_from is None else s.free_freight_from
-        always, never = line <= s.low_value + MARGIN or line <= 0, line > s.high_value + MARGIN or line == inf
-        fixed.append(s.fixed + (s.freight_fixed if never and not always else 0.0))
-        freight.append(0.0 if always or never else s.freight_fixed)
-        free_from.append(line)
-    return _floats(fixed), _floats(freight), _floats(free_from)
+    fixed, freight = floats(s.fixed for s in shipments), floats(s.freight_fixed for s in shipments)
+    line = floats(inf if s.free_freight_from is None else s.free_freight_from for s in shipments)
+    low, high = floats(s.low_value for s in shipments), floats(s.high_value for s in shipments)
+    always = (line <= low + MARGIN) | (line <= 0)
+    never = ((line > high + MARGIN) | (line == inf)) & ~always
+    return {
+        "fixed": fixed + np.where(never, freight, 0.0),
+        "freight": np.where(always | never, 0.0, freight),
+        "free_from": line,
+        "low": low,
+        "high": high,
+    }
 
 
-def _unmet_costs(problem: PurchaseProblem, parts: Sequence[str], kept: Sequence[tuple[Candidate, int]]) -> FloatArray:
-    """Penalty a missing unit, by default ten times the dearest way to buy one."""
-    dearest = dict.fromkeys(parts, 1.0)
-    charges = {s.key: s.fixed + s.freight_fixed for s in problem.shipments}
-    for candidate, _ in kept:
-        for part, quantity in candidate.covers.items():
-            if part in dearest and quantity > 0:
-                dearest[part] = max(dearest[part], (candidate.cost + charges[candidate.shipment]) / min(quantity, 1.0))
-    return _floats([problem.unmet_penalty.get(part, 10 * dearest[part]) for part in parts])
+def limit_of(months: Sequence[int], paid: Sequence[int | None]) -> IntArray:
+    """First limit that something paid in a month counts toward; their number if it counts toward none."""
+    codes = np.array([-1 if month is None else month for month in paid], dtype=np.int64)
+    at = np.searchsorted(np.array(months, dtype=np.int64), codes)
+    return np.where(np.array([month is None for month in paid], dtype=np.bool_), len(months), at)
 
 
-def _spending(months: Sequence[int], kept: Sequence[Candidate]) -> FloatArray:
-    """Cumulative money of one unit of each candidate by each limit, (limits, candidates)."""
-    spend = np.zeros((len(months), len(kept)))
+def cash_entries(months: Sequence[int], candidates: Sequence[Candidate]) -> dict[str, Any]:
+    """What is paid when, as entries."""
     if not months:
-        return spend
-    for column, candidate in enumerate(kept):
-        for month, amount in candidate.cash:
-            spend[np.searchsorted(months, month) :, column] += amount
-    return spend
+        nothing = np.zeros(0, dtype=np.int64)
+        return {"cash_candidate": nothing, "cash_limit": nothing, "cash_amount": np.zeros(0)}
+    entries = [(row, month, amount) for row, c in enumerate(candidates) for month, amount in c.cash]
+    rows, paid, amounts = zip(*entries, strict=True) if entries else ((), (), ())
+    return {
+        "cash_candidate": np.array(rows, dtype=np.int64),
+        "cash_limit": limit_of(months, paid),
+        "cash_amount": floats(amounts),
+    }
 
 
-def _counts(months: Sequence[int], paid: Sequence[int | None]) -> FloatArray:
-    """1 where something paid in a month counts toward a limit, (limits, things)."""
-    counts = np.zeros((len(months), len(paid)))
-    for column, month in enumerate(paid):
-        if month is not None:
-            counts[np.searchsorted(months, month) :, column] = 1.0
-    return counts
+def _unmet_costs(problem: PurchaseProblem, parts: Sequence[str], grid: Mapping[str, Any]) -> FloatArray:
+    """Penalty a missing unit, by default ten times the dearest way to buy one."""
+    dearest = np.ones(len(parts))
+    charged = grid["cost"] + (grid["fixed"] + grid["freight"])[grid["shipment"]]
+    per_unit = charged[grid["cover_candidate"]] / np.minimum(grid["cover_quantity"], 1.0)
+    np.maximum.at(dearest, grid["cover_part"], per_unit)
+    return floats(problem.unmet_penalty.get(part, 10 * most) for part, most in zip(parts, dearest, strict=True))
 
 
 def compile_grid(problem: PurchaseProblem) -> Grid:
     """The arrays of a problem; raises ValueError if the problem contradicts itself."""
     check_problem(problem)
-    needs = {part: need for part, need in problem.needs.items() if need > 1e-9}
-    shipments, pairs = _kept(problem, needs)
-    kept = tuple(candidate for candidate, _ in pairs)
-    reachable = {part for c in kept for part, quantity in c.covers.items() if quantity > 0}
-    parts = tuple(sorted(part for part in needs if part in reachable))
-    part_at = {part: index for index, part in enumerate(parts)}
-    ship_at = {shipment.key: index for index, shipment in enumerate(shipments)}
-    trips = tuple(sorted(problem.trips, key=lambda trip: trip.id))
-    trip_at = {trip.id: index for index, trip in enumerate(trips)}
-    covers = [(row, part_at[p], q) for row, c in enumerate(kept) for p, q in c.covers.items() if p in part_at and q > 0]
-    limits = dict(sorted(problem.cash_limits))
-    fixed, freight, free_from = _free_lines(shipments)
-    shipment = np.array([ship_at[c.shipment] for c in kept], dtype=np.int64)
-    fields: dict[str, Any] = {
-        "cost": _floats([c.cost for c in kept]),
-        "value": _floats([c.value for c in kept]),
-        "mass": _floats([c.mass_kg for c in kept]),
-        "most": np.array([most for _, most in pairs], dtype=np.int64),
-        "forced": np.array([problem.fixed.get(c.key, 0) for c in kept], dtype=np.int64),
-        "cover_candidate": np.array([row for row, _, _ in covers], dtype=np.int64),
-        "cover_part": np.array([part for _, part, _ in covers], dtype=np.int64),
-        "cover_quantity": _floats([quantity for _, _, quantity in covers]),
-        "first": np.searchsorted(shipment, np.arange(len(shipments) + 1)),
-        "low": _floats([s.low_value for s in shipments]),
-        "high": _floats([s.high_value for s in shipments]),
+    needs = {part: need for part, need in sorted(problem.needs.items()) if need > 1e-9}
+    ordered, shipments, fields = _at_all(problem, list(needs))
+    need = floats(needs.values())
+    wanted = np.zeros(len(ordered))
+    units = np.ceil(need[fields["cover_part"]] / fields["cover_quantity"] - 1e-9)
+    np.maximum.at(wanted, fields["cover_candidate"], units)
+    months = tuple(month for month, _ in sorted(dict(problem.cash_limits).items()))
+    grid = Grid(
+        parts=tuple(needs),
+        need=need,
+        candidates=tuple(ordered),
+        shipments=tuple(shipments),
+        most=_useful_units(ordered, wanted),
+        unmet_cost=np.zeros(0),
+        hopeless=(),
+        cash_penalty=problem.cash_penalty,
+        credit=problem.credit,
+        credit_cost=problem.credit_cost,
+        supplier_cost=problem.supplier_cost,
+        **fields,
+        **_of_candidates(ordered, months, problem.fixed),
+        **_of_shipments(shipments, problem.trips, months),
+        **_of_trips(problem, months),
+    )
+    return _reachable(problem, _tidied(problem, grid))
+
+
+def _of_candidates(ordered: Sequence[Candidate], months: Sequence[int], forced: Mapping[str, int]) -> dict[str, Any]:
+    return {
+        "cost": floats(c.cost for c in ordered),
+        "value": floats(c.value for c in ordered),
+        "mass": floats(c.mass_kg for c in ordered),
+        "relieved": floats(c.relieved for c in ordered),
+        "least": np.array([c.min_units for c in ordered], dtype=np.int64),
+        "forced": np.array([forced.get(c.key, 0) for c in ordered], dtype=np.int64),
+        **cash_entries(months, ordered),
+    }
+
+
+def _of_shipments(shipments: Sequence[Shipment], trips: Sequence[Trip], months: Sequence[int]) -> dict[str, Any]:
+    trip_at = {trip.id: index for index, trip in enumerate(sorted(trips, key=lambda trip: trip.id))}
+    return {
+        "first": np.zeros(0, dtype=np.int64),
         "relief": np.array([s.relief for s in shipments], dtype=np.bool_),
         "crossing": np.array([s.crossing for s in shipments], dtype=np.bool_),
         "group": _codes([s.group for s in shipments]),
         "supplier": _codes([s.supplier for s in shipments]),
         "trip": np.array([trip_at[s.collection] if s.collection else -1 for s in shipments], dtype=np.int64),
-        "trip_fixed": _floats([0.0 if t.paid_anyway else t.fixed for t in trips]),
-        "capacity": _floats([inf if t.capacity_kg is None else t.capacity_kg for t in trips]),
-        "charge_counts": _counts(tuple(limits), [s.cash_month for s in shipments]),
-        "trip_counts": _counts(tuple(limits), [None if t.paid_anyway else t.cash_month for t in trips]),
+        "charge_limit": limit_of(months, [s.cash_month for s in shipments]),
+        **_free_lines(shipments),
     }
-    return Grid(
-        parts=parts,
-        need=_floats([needs[part] for part in parts]),
-        unmet_cost=_unmet_costs(problem, parts, pairs),
-        candidates=kept,
-        shipments=tuple(shipments),
+
+
+def _of_trips(problem: PurchaseProblem, months: tuple[int, ...]) -> dict[str, Any]:
+    trips = tuple(sorted(problem.trips, key=lambda trip: trip.id))
+    limits = dict(problem.cash_limits)
+    return {
+        "trips": trips,
+        "trip_fixed": floats(0.0 if t.paid_anyway else t.fixed for t in trips),
+        "capacity": floats(inf if t.capacity_kg is None else t.capacity_kg for t in trips),
+        "allowance": floats(t.allowance for t in trips),
+        "trip_limit": limit_of(months, [None if t.paid_anyway else t.cash_month for t in trips]),
+        "months": months,
+        "limits": floats(limits[month] for month in months),
+    }
+
+
+def _tidied(problem: PurchaseProblem, grid: Grid) -> Grid:
+    """Without what cannot be part of a plan: useless candidates, bands their goods cannot reach."""
+    bound_to = np.array([c.key in problem.fixed for c in grid.candidates], dtype=np.bool_)
+    fits = grid.value * grid.least <= grid.high[grid.shipment] + MARGIN
+    most = np.where(bound_to, grid.forced, np.where(fits, grid.most, 0))
+    reach = tally(grid.shipment, grid.value * most, len(grid.shipments))
+    usable = (grid.low <= reach + MARGIN) | (
+        np.isin(np.arange(len(grid.shipments)), grid.shipment[bound_to & (most > 0)])
+    )
+    return part_of(replace(grid, most=most), (most > 0) & usable[grid.shipment])
+
+
+def _reachable(problem: PurchaseProblem, grid: Grid) -> Grid:
+    """Without parts that nothing covers."""
+    offered = tally(grid.cover_part, grid.cover_quantity, len(grid.parts)) > 0
+    place = np.cumsum(offered) - 1
+    parts = tuple(part for part, seen in zip(grid.parts, offered, strict=True) if seen)
+    lacking = tuple((p, float(n)) for p, n, seen in zip(grid.parts, grid.need, offered, strict=True) if not seen)
+    fields = {name: getattr(grid, name) for name in ("cost", "fixed", "freight", "shipment", "cover_candidate",
+                                                    "cover_part", "cover_quantity")}  # fmt: skip
+    fields["cover_part"] = place[grid.cover_part]
+    return replace(
+        grid, parts=parts, need=grid.need[offered], cover_part=fields["cover_part"], hopeless=lacking,
+        unmet_cost=_unmet_costs(problem, parts, fields),
+    )  # fmt: skip
+
+
+def part_of(grid: Grid, keep: BoolArray) -> Grid:
+    """The grid of some candidates and their shipments; parts, trips and limits stay."""
+    kept = np.flatnonzero(keep)
+    used, shipment = np.unique(grid.shipment[kept], return_inverse=True)
+    place = np.full(keep.size, -1)
+    place[kept] = np.arange(kept.size)
+    covers, pays = keep[grid.cover_candidate], keep[grid.cash_candidate]
+    columns: dict[str, Any] = {
+        name: getattr(grid, name)[kept] for name in ("cost", "value", "mass", "relieved", "least", "most", "forced")
+    }
+    columns |= {
+        name: getattr(grid, name)[used]
+        for name in ("fixed", "freight", "free_from", "low", "high", "relief", "crossing", "trip", "charge_limit")
+    }
+    columns |= {name: np.unique(getattr(grid, name)[used], return_inverse=True)[1] for name in ("group", "supplier")}
+    return replace(
+        grid,
+        candidates=tuple(grid.candidates[i] for i in kept.tolist()),
+        shipments=tuple(grid.shipments[i] for i in used.tolist()),
         shipment=shipment,
-        fixed=fixed,
-        freight=freight,
-        free_from=free_from,
-        trips=trips,
-        months=tuple(limits),
-        limits=_floats(list(limits.values())),
-        spend=_spending(tuple(limits), kept),
-        cash_penalty=problem.cash_penalty,
-        hopeless=tuple(sorted((part, need) for part, need in needs.items() if part not in part_at)),
-        **fields,
+        first=np.searchsorted(shipment, np.arange(used.size + 1)),
+        cover_candidate=place[grid.cover_candidate[covers]],
+        cover_part=grid.cover_part[covers],
+        cover_quantity=grid.cover_quantity[covers],
+        cash_candidate=place[grid.cash_candidate[pays]],
+        cash_limit=grid.cash_limit[pays],
+        cash_amount=grid.cash_amount[pays],
+        **columns,
     )

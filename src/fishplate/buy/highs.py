@@ -27,6 +27,7 @@ class Outcome:
 
 
 def _solver(time_limit: float) -> Any:
+    """A silent solver of one thread and one seed, with a time limit [s]."""
     import highspy
 
     class Quiet(highspy.Highs):
@@ -79,11 +80,18 @@ class Relaxation:
         solution = solver.getSolution()
         dual, values = np.asarray(solution.row_dual), np.asarray(solution.col_value)
         grid = programme.grid
-        kilograms, uses = np.zeros(len(grid.trips)), np.zeros(len(grid.shipments))
+        at = programme.columns
+        kilograms, uses, allowances = (
+            np.zeros(len(grid.trips)),
+            np.zeros(len(grid.shipments)),
+            np.zeros(len(grid.trips)),
+        )
         kilograms[programme.carrying] = -dual[programme.rows["carry"]]
         uses[programme.use_of] = -dual[programme.rows["use"]]
-        prices = Prices(dual[programme.rows["cover"]], -dual[programme.rows["cash"]], kilograms, uses)
-        bought, at = np.zeros(len(grid.candidates)), programme.columns
+        allowances[at.saving_of] = -dual[programme.rows["save"]]
+        weights = np.append(-dual[programme.rows["cash"]], 0.0)
+        prices = Prices(dual[programme.rows["cover"]], -np.diff(weights), kilograms, uses, allowances)
+        bought = np.zeros(len(grid.candidates))
         bought[at.kept] = values[at.units]
         return Relaxed(solver.getInfo().objective_function_value, prices, bought, values[at.trip], fixings)
 

@@ -64,8 +64,10 @@ class Candidate:
     covers : part to quantity in one unit; a kit covers several parts
     cost : all expected variable cost of one unit at the door [home currency]
     value : what one unit counts toward the band and the free-freight line [home currency]
-    cash : (month index, amount per unit) [home currency]
+    cash : (month index, amount per unit), below zero for money that comes back, as of a core [home currency]
     max_units : most units that can be bought
+    min_units : fewest units, if any: a price that holds from so many on is a candidate of its own
+    relieved : what the owner's allowance on the collection would save on one unit, while it lasts [home currency]
     """
 
     key: str
@@ -77,6 +79,8 @@ class Candidate:
     mass_kg: float = 0.0
     cash: tuple[tuple[int, float], ...] = ()
     max_units: int = 1
+    min_units: int = 1
+    relieved: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +90,8 @@ class Trip:
     Parameters
     ----------
     paid_anyway : the trip is made whatever the plan says, so its cost is not counted
+    allowance : the most that the owner's allowance can save on all the trip brings [home currency]; the saving is not
+        counted in the cash limits
     """
 
     id: str
@@ -93,6 +99,7 @@ class Trip:
     capacity_kg: float | None = None
     paid_anyway: bool = False
     cash_month: int | None = None
+    allowance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +113,9 @@ class PurchaseProblem:
     unmet_penalty : part to what one missing unit costs [home currency]; a part not named gets a default
     fixed : candidate key to units that must be bought, exactly
     cash_penalty : cost of each unit of money the plan must find beyond the limits [-]
+    credit, credit_cost : money that may be drawn beyond the limits, as a stated credit [home currency], and what each
+        unit of the most drawn costs [-]
+    supplier_cost : what each supplier bought from counts, where few are wanted [home currency]
     """
 
     needs: Mapping[str, float]
@@ -116,6 +126,9 @@ class PurchaseProblem:
     unmet_penalty: Mapping[str, float] = field(default_factory=dict)
     fixed: Mapping[str, int] = field(default_factory=dict)
     cash_penalty: float = 10.0
+    credit: float = 0.0
+    credit_cost: float = 0.0
+    supplier_cost: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +160,7 @@ class Multipliers:
     months : month to price of money spent by its end [-]
     kilograms : trip to price [home currency per kg]
     uses : shipment key to what it pays for its trip [home currency]
+    allowances : trip to the share of a saving that goes to what it brings [-]
     """
 
     made: Mapping[str, bool]
@@ -154,6 +168,7 @@ class Multipliers:
     months: Mapping[int, float]
     kilograms: Mapping[str, float]
     uses: Mapping[str, float]
+    allowances: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +177,7 @@ class PurchasePlan:
 
     Parameters
     ----------
-    total : re-costed shipments plus trips [home currency]; penalties are not part of it
+    total : re-costed shipments plus trips, less allowances [home currency]; penalties are not part of it
     model_total : the same plan as the linear programme sees it [home currency]
     bound : no plan for these dates can cost less, penalties included, in the linear model [home currency]
     gap : (total + penalty - bound) / (total + penalty), between 0 and 1; 1 also if no bound is known [-]
@@ -170,7 +185,8 @@ class PurchasePlan:
     unmet : part to quantity that is not bought; a part nobody can deliver is listed here and counted nowhere
     shipment_costs : shipment key to its re-costed cost [home currency]
     cash_over : month to money spent beyond its cumulative limit [home currency]
-    penalty : what unmet parts and money beyond the limits were counted at [home currency]
+    penalty : what unmet parts, money beyond the limits, credit and suppliers were counted at [home currency]
+    saved : trip to what the owner's allowance saves on it [home currency]
     multipliers : what the bound rests on, for a quick start next time
     """
 
@@ -190,6 +206,7 @@ class PurchasePlan:
     penalty: float = 0.0
     rounds: int = 1
     multipliers: tuple[Multipliers, ...] = ()
+    saved: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def units(self) -> dict[str, int]:
@@ -201,11 +218,30 @@ def check_problem(problem: PurchaseProblem) -> None:
     """Raise ValueError if the problem contradicts itself; it is written by a program, not by a person."""
     shipments = {shipment.key: shipment for shipment in problem.shipments}
     candidates = {candidate.key for candidate in problem.candidates}
-    trips = {trip.id for trip in problem.trips}
-    suppliers: dict[str, str] = {}
     faults = []
     if len(shipments) != len(problem.shipments) or len(candidates) != len(problem.candidates):
         faults.append("keys of shipments and of candidates must be unique")
+    faults += _shipment_faults(problem)
+    faults += [
+        f"candidate {c.key}: unknown shipment {c.shipment}" for c in problem.candidates if c.shipment not in shipments
+    ]
+    faults += [
+        f"candidate {c.key}: value, mass or relief below zero"
+        for c in problem.candidates
+        if c.value < 0 or c.mass_kg < 0 or c.relieved < 0
+    ]
+    faults += [f"candidate {c.key}: fewer than one unit" for c in problem.candidates if c.min_units < 1]
+    faults += [f"fixed: unknown candidate {key}" for key in problem.fixed if key not in candidates]
+    if min(problem.credit, problem.credit_cost, problem.supplier_cost) < 0:
+        faults.append("credit, its cost, or the cost of a supplier below zero")
+    if faults:
+        raise ValueError("; ".join(faults[:5]))
+
+
+def _shipment_faults(problem: PurchaseProblem) -> list[str]:
+    trips = {trip.id for trip in problem.trips}
+    suppliers: dict[str, str] = {}
+    faults = [f"trip {trip.id}: an allowance below zero" for trip in problem.trips if trip.allowance < 0]
     for shipment in problem.shipments:
         if suppliers.setdefault(shipment.group, shipment.supplier) != shipment.supplier:
             faults.append(f"group {shipment.group} mixes suppliers")
@@ -213,12 +249,4 @@ def check_problem(problem: PurchaseProblem) -> None:
             faults.append(f"shipment {shipment.key}: unknown trip {shipment.collection}")
         if min(shipment.fixed, shipment.freight_fixed) < 0:
             faults.append(f"shipment {shipment.key}: a charge below zero")
-    faults += [
-        f"candidate {c.key}: unknown shipment {c.shipment}" for c in problem.candidates if c.shipment not in shipments
-    ]
-    faults += [
-        f"candidate {c.key}: value or mass below zero" for c in problem.candidates if c.value < 0 or c.mass_kg < 0
-    ]
-    faults += [f"fixed: unknown candidate {key}" for key in problem.fixed if key not in candidates]
-    if faults:
-        raise ValueError("; ".join(faults[:5]))
+    return faults

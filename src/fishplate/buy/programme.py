@@ -46,7 +46,8 @@ class Columns:
 
     `at`, `value`, `most` are of the kept candidates (position of the shipment among the used; value; most units);
     `reach` is the most a used shipment can be worth; `free_of` are those that can reach free freight, `sole_of` the
-    suppliers with a relief.
+    suppliers with a relief, `lot_of` the kept candidates sold from some number on, `supplied_of` the suppliers if each
+    costs something, `saving_of` the trips with an allowance.
     """
 
     kept: IntArray
@@ -57,13 +58,21 @@ class Columns:
     reach: FloatArray
     free_of: IntArray
     sole_of: IntArray
+    lot_of: IntArray
+    supplied_of: IntArray
+    saving_of: IntArray
     units: slice
     opened: slice
     free: slice
-    sole: slice
+    lot: slice
     trip: slice
+    sole: slice
+    supplied: slice
+    saved: slice
     unmet: slice
     found: slice
+    drawn: slice
+    left: slice
     extra: slice
 
     @property
@@ -96,29 +105,40 @@ def _columns(grid: Grid, keep: BoolArray, surcharges: int) -> Columns:
     reach = tally(at, value * most, used.size)
     free_of = np.flatnonzero((grid.freight[used] > 0) & (reach + MARGIN >= grid.free_from[used]))
     sole_of = np.unique(grid.supplier[used[grid.relief[used]]])
-    sizes = [kept.size, used.size, free_of.size, sole_of.size, len(grid.trips), len(grid.parts), len(grid.months)]
-    ends = np.cumsum([*sizes, surcharges]).tolist()
-    places = [slice(end - size, end) for size, end in zip([*sizes, surcharges], ends, strict=True)]
-    return Columns(kept, used, at, value, most, reach, free_of, sole_of, *places)
+    lot_of = np.flatnonzero((grid.least[kept] > 1) & (grid.forced[kept] == 0))
+    supplied_of = np.unique(grid.supplier[used]) if grid.supplier_cost > 0 else np.zeros(0, dtype=np.int64)
+    saving_of = np.flatnonzero(grid.allowance > 0)
+    months = len(grid.months)
+    sizes = [
+        *(kept.size, used.size, free_of.size, lot_of.size, len(grid.trips), sole_of.size, supplied_of.size),
+        *(saving_of.size, len(grid.parts), months, min(months, 1), months, surcharges),
+    ]
+    ends = np.cumsum(sizes).tolist()
+    places = [slice(end - size, end) for size, end in zip(sizes, ends, strict=True)]
+    return Columns(kept, used, at, value, most, reach, free_of, sole_of, lot_of, supplied_of, saving_of, *places)
 
 
 def assemble(grid: Grid, keep: BoolArray, surcharges: Sequence[Surcharge] = ()) -> Programme:
     """The programme on some candidates; every part may also stay unmet, and money be found, at a penalty.
 
-    Columns: units of each candidate, shipments opened, freight free, suppliers' sole use of a relief, trips, parts
-    unmet, money found by month, surcharges in force. Units are linked to shipments one by one: trials showed a bound
-    nearly 4 % tighter than by sums.
+    Columns: units of each candidate, shipments opened, freight free, lots opened, trips; suppliers' sole use of a
+    relief, suppliers bought from, allowances saved, parts unmet, money found by month, credit drawn, money left by
+    month, surcharges in force. Units are linked to shipments one by one: trials showed a bound nearly 4 % tighter than
+    by sums.
     """
     at = _columns(grid, keep, len(surcharges))
     rows, found = _Rows([], [], [], [], []), dict[str, slice]()
     found["cover"] = _cover_rows(rows, grid, at)
     each = np.arange(at.kept.size)
     rows.add(each.size, -np.inf, 0.0, (each, each, 1.0), (each, at.opened.start + at.at, -at.most))
+    _lot_rows(rows, grid, at)
     _value_rows(rows, grid, at)
     _group_rows(rows, grid, at)
+    _supplier_rows(rows, grid, at)
     use_of = np.flatnonzero(grid.trip[at.used] >= 0)
     carrying = np.flatnonzero(np.isfinite(grid.capacity))
     found["use"], found["carry"] = _trip_rows(rows, grid, at, use_of, carrying)
+    found["save"] = _saving_rows(rows, grid, at)
     found["cash"] = _cash_rows(rows, grid, at)
     _surcharge_rows(rows, grid, at, surcharges)
     lp = _to_highs(rows, costs_of(grid, at, surcharges), *_limits(grid, at))
@@ -129,8 +149,10 @@ def costs_of(grid: Grid, at: Columns, surcharges: Sequence[Surcharge] = ()) -> F
     """Cost of every column [home currency]."""
     return np.concatenate([
         grid.cost[at.kept], (grid.fixed + grid.freight)[at.used], -grid.freight[at.used[at.free_of]],
-        np.zeros(at.sole_of.size), grid.trip_fixed, grid.unmet_cost, np.full(len(grid.months), grid.cash_penalty),
-        np.array([amount for _, amount in surcharges]),
+        np.zeros(at.lot_of.size), grid.trip_fixed, np.zeros(at.sole_of.size),
+        np.full(at.supplied_of.size, grid.supplier_cost), np.full(at.saving_of.size, -1.0), grid.unmet_cost,
+        np.full(len(grid.months), grid.cash_penalty), np.full(at.drawn.stop - at.drawn.start, grid.credit_cost),
+        np.zeros(len(grid.months)), np.array([amount for _, amount in surcharges]),
     ])  # fmt: skip
 
 
@@ -139,14 +161,16 @@ def _limits(grid: Grid, at: Columns) -> tuple[FloatArray, FloatArray, BoolArray]
     lower, upper, whole = np.zeros(at.size), np.ones(at.size), np.zeros(at.size, dtype=np.bool_)
     lower[at.units], upper[at.units] = grid.forced[at.kept], at.most
     lower[at.trip] = [float(trip.paid_anyway) for trip in grid.trips]
-    upper[at.unmet], upper[at.found], upper[at.extra] = grid.need, _most_money(grid), np.inf
-    whole[: at.free.stop] = whole[at.trip] = True
+    upper[at.saved], upper[at.drawn] = grid.allowance[at.saving_of], grid.credit
+    upper[at.unmet], upper[at.found] = grid.need, _most_money(grid)
+    upper[at.left] = upper[at.extra] = np.inf
+    whole[: at.trip.stop] = True
     return lower, upper, whole
 
 
 def _most_money(grid: Grid) -> float:
     """More money than all candidates, charges and trips together; HiGHS 1.16 erred where this had no limit."""
-    goods = float(np.maximum(grid.spend, 0.0).sum(axis=0) @ grid.most) if grid.months else 0.0
+    goods = float(np.maximum(grid.cash_amount, 0.0) @ grid.most[grid.cash_candidate])
     return 1.0 + goods + float((grid.fixed + grid.freight).sum() + grid.trip_fixed.sum() + np.abs(grid.limits).sum())
 
 
@@ -216,20 +240,60 @@ def _trip_rows(rows: _Rows, grid: Grid, at: Columns, use_of: IntArray, carrying:
     return use, carry
 
 
+def _lot_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
+    """What is sold from some number on: none, or at least so many."""
+    each, lots = np.arange(at.lot_of.size), at.lot.start + np.arange(at.lot_of.size)
+    rows.add(each.size, -np.inf, 0.0, (each, at.lot_of, 1.0), (each, lots, -at.most[at.lot_of]))
+    rows.add(each.size, 0.0, np.inf, (each, at.lot_of, 1.0), (each, lots, -grid.least[at.kept[at.lot_of]]))
+
+
+def _supplier_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
+    """A supplier is bought from if any of its groups is used."""
+    if not at.supplied_of.size:
+        return
+    names, row = np.unique(grid.group[at.used], return_inverse=True)
+    owner = np.zeros(names.size, dtype=np.int64)
+    owner[row] = np.searchsorted(at.supplied_of, grid.supplier[at.used])
+    opened = (row, at.opened.start + np.arange(at.used.size), 1.0)
+    rows.add(names.size, -np.inf, 0.0, opened, (np.arange(names.size), at.supplied.start + owner, -1.0))
+
+
+def _saving_rows(rows: _Rows, grid: Grid, at: Columns) -> slice:
+    """An allowance saves no more than what its trip brings would bear, and nothing if the trip is not made."""
+    each = np.arange(at.saving_of.size)
+    saved = (each, at.saved.start + each, 1.0)
+    rows.add(each.size, -np.inf, 0.0, saved, (each, at.trip.start + at.saving_of, -grid.allowance[at.saving_of]))
+    place = np.full(len(grid.trips) + 1, -1)
+    place[at.saving_of] = each
+    row = place[grid.trip[at.used[at.at]]]
+    inside = np.flatnonzero((row >= 0) & (grid.relieved[at.kept] > 0))
+    return rows.add(each.size, -np.inf, 0.0, (row[inside], inside, -grid.relieved[at.kept[inside]]), saved)
+
+
 def _cash_rows(rows: _Rows, grid: Grid, at: Columns) -> slice:
-    """Money spent by the end of each month, less what had to be found by then, within the limit."""
-    freed = at.used[at.free_of]
-    entries = []
-    for first, amounts in (
-        (0, grid.spend[:, at.kept]),
-        (at.opened.start, grid.charge_counts[:, at.used] * (grid.fixed + grid.freight)[at.used]),
-        (at.free.start, grid.charge_counts[:, freed] * -grid.freight[freed]),
-        (at.trip.start, grid.trip_counts * grid.trip_fixed),
-        (at.found.start, -np.tri(len(grid.months))),
-    ):
-        row, column = np.nonzero(amounts)
-        entries.append((row, first + column, amounts[row, column]))
-    return rows.add(len(grid.months), -np.inf, grid.limits, *entries)
+    """What is left of the money by each limit carries over to the next; it may not fall below zero."""
+    size = len(grid.months)
+    if not size:
+        return rows.add(0, 0.0, 0.0)
+    each = np.arange(size)
+    unit = _place(grid, at)[grid.cash_candidate]
+    paid = (unit >= 0) & (grid.cash_limit < size)
+    charged = np.flatnonzero(grid.charge_limit[at.used] < size)
+    freed = np.flatnonzero(grid.charge_limit[at.used[at.free_of]] < size)
+    driven = np.flatnonzero(grid.trip_limit < size)
+    shipment, free = at.used[charged], at.used[at.free_of[freed]]
+    step = np.diff(grid.limits, prepend=0.0)
+    return rows.add(
+        *(size, step, step),
+        (grid.cash_limit[paid], unit[paid], grid.cash_amount[paid]),
+        (grid.charge_limit[shipment], at.opened.start + charged, (grid.fixed + grid.freight)[shipment]),
+        (grid.charge_limit[free], at.free.start + freed, -grid.freight[free]),
+        (grid.trip_limit[driven], at.trip.start + driven, grid.trip_fixed[driven]),
+        (each, at.found.start + each, -1.0),
+        (0, at.drawn.start, -1.0),
+        (each, at.left.start + each, 1.0),
+        (each[1:], at.left.start + each[:-1], -1.0),
+    )
 
 
 def _surcharge_rows(rows: _Rows, grid: Grid, at: Columns, surcharges: Sequence[Surcharge]) -> None:
@@ -255,19 +319,37 @@ def complete(programme: Programme, units: IntArray) -> FloatArray:
     columns[at.opened] = opened[at.used]
     free = at.used[at.free_of]
     columns[at.free] = opened[free] & (value[free] + 1e-6 >= grid.free_from[free])
-    columns[at.sole] = np.isin(at.sole_of, grid.supplier[opened & grid.relief])
+    columns[at.lot] = units[at.kept[at.lot_of]] > 0
     made = np.isin(np.arange(len(grid.trips)), grid.trip[opened]) | np.array([t.paid_anyway for t in grid.trips], bool)
     columns[at.trip] = made
+    columns[at.sole] = np.isin(at.sole_of, grid.supplier[opened & grid.relief])
+    columns[at.supplied] = np.isin(at.supplied_of, grid.supplier[opened])
+    columns[at.saved] = savings(grid, units)[at.saving_of]
     covered = tally(grid.cover_part, units[grid.cover_candidate] * grid.cover_quantity, len(grid.parts))
     columns[at.unmet] = np.maximum(grid.need - covered, 0.0)
     if grid.months:
         charge = np.where(opened, grid.fixed + grid.freight, 0.0)
         charge[free] -= grid.freight[free] * columns[at.free]
-        spent = grid.spend @ units + grid.charge_counts @ charge + grid.trip_counts @ (grid.trip_fixed * made)
-        peak = np.maximum.accumulate(np.maximum(spent - grid.limits, 0.0))
-        columns[at.found] = np.diff(peak, prepend=0.0)
+        _complete_money(grid, at, columns, grid.spent(units, charge, grid.trip_fixed * made))
     columns[at.extra] = [_in_force(units, contents, amount) for contents, amount in programme.surcharges]
     return columns
+
+
+def _complete_money(grid: Grid, at: Columns, columns: FloatArray, spent: FloatArray) -> None:
+    over = np.maximum(spent - grid.limits, 0.0)
+    drawn = min(float(over.max()), grid.credit) if grid.credit_cost < grid.cash_penalty else 0.0
+    found = np.maximum.accumulate(np.maximum(over - drawn, 0.0))
+    columns[at.drawn] = drawn
+    columns[at.found] = np.diff(found, prepend=0.0)
+    columns[at.left] = grid.limits + found + drawn - spent
+
+
+def savings(grid: Grid, units: IntArray) -> FloatArray:
+    """(trips,) what the allowance of each trip saves on what it brings [home currency]."""
+    trip = grid.trip[grid.shipment]
+    inside = trip >= 0
+    borne = tally(trip[inside], (units * grid.relieved)[inside], len(grid.trips))
+    return np.minimum(borne, grid.allowance)
 
 
 def _in_force(units: IntArray, contents: tuple[tuple[int, int], ...], amount: float) -> float:

@@ -11,11 +11,12 @@ from fishplate.build import Assumption
 
 from .grid import FloatArray, Grid, IntArray, tally
 from .model import Multipliers, PurchaseLine, PurchasePlan, PurchaseProblem, Recost, Selection
+from .programme import savings
 
 
 @dataclass(frozen=True, slots=True)
 class Costed:
-    """A selection with modelled and exact cost by shipment, and trips, unmet parts and money to be found."""
+    """A selection with modelled and exact cost by shipment; trips less what is saved on them; penalties."""
 
     units: IntArray
     modelled: Mapping[str, float]
@@ -25,7 +26,7 @@ class Costed:
 
     @property
     def total(self) -> float:
-        """Exact cost of all shipments, and trips [home currency]."""
+        """Exact cost of all shipments, and trips less what is saved on them [home currency]."""
         return sum(self.exact.values()) + self.trips
 
     @property
@@ -61,14 +62,18 @@ def _trips_made(grid: Grid, units: IntArray) -> list[int]:
     return sorted({int(trip) for trip in grid.trip[grid.shipment[units > 0]] if trip >= 0})
 
 
-def overspent(grid: Grid, units: IntArray, shipment_costs: FloatArray) -> FloatArray:
-    """(months,) money spent by the end of each month beyond its limit [home currency]."""
+def _spent(grid: Grid, units: IntArray, shipment_costs: FloatArray) -> FloatArray:
+    """(limits,) money spent by each limit [home currency]."""
     variable = tally(grid.shipment, units * grid.cost, len(grid.shipments))
     charges = np.where(shipment_costs != 0, shipment_costs - variable, 0.0)
     trips = np.zeros(len(grid.trips))
     trips[_trips_made(grid, units)] = 1.0
-    spent = grid.spend @ units + grid.charge_counts @ charges + grid.trip_counts @ (trips * grid.trip_fixed)
-    return np.maximum(spent - grid.limits, 0.0)
+    return grid.spent(units, charges, trips * grid.trip_fixed)
+
+
+def overspent(grid: Grid, units: IntArray, shipment_costs: FloatArray) -> FloatArray:
+    """(limits,) money spent by each limit beyond it and the credit [home currency]."""
+    return np.maximum(_spent(grid, units, shipment_costs) - grid.limits - grid.credit, 0.0)
 
 
 def selection_of(grid: Grid, units: IntArray) -> dict[str, tuple[tuple[str, int], ...]]:
@@ -99,6 +104,10 @@ def selection_faults(grid: Grid, units: IntArray) -> list[str]:
     crossing = np.bincount(grid.supplier[used & grid.crossing], minlength=size + 1)
     relieved = np.flatnonzero(used & grid.relief & (crossing[grid.supplier] > 1))
     faults += [f"shipment {grid.shipments[s].key}: a relief, but not the supplier's sole shipment" for s in relieved]
+    faults += [
+        f"candidate {grid.candidates[c].key}: fewer than {grid.least[c]}"
+        for c in np.flatnonzero((units > 0) & (units < grid.least))
+    ]
     for index, trip in enumerate(grid.trips):
         load = float((units * grid.mass)[grid.trip[grid.shipment] == index].sum())
         if load > grid.capacity[index] + 1e-6:
@@ -112,12 +121,13 @@ def cost_exactly(grid: Grid, units: IntArray, recost: Recost) -> Costed:
     modelled = modelled_costs(grid, units)
     exact = recost(selection) if selection else {}
     penalty = float(missing_parts(grid, units) @ grid.unmet_cost)
-    penalty += grid.cash_penalty * float(np.max(overspent(grid, units, modelled), initial=0.0))
+    penalty += grid.penalty_of_money(_spent(grid, units, modelled))
+    penalty += grid.supplier_cost * np.unique(grid.supplier[grid.shipment[units > 0]]).size
     return Costed(
         units,
         {s.key: float(modelled[i]) for i, s in enumerate(grid.shipments) if s.key in selection},
         {key: float(exact[key]) for key in selection},
-        float(grid.trip_fixed[_trips_made(grid, units)].sum()),
+        float(grid.trip_fixed[_trips_made(grid, units)].sum() - savings(grid, units).sum()),
         penalty,
     )
 
@@ -170,6 +180,7 @@ def make_plan(
     cash_over = {month: float(v) for month, v in zip(grid.months, over, strict=True) if v > 0.005}
     reached = min(max(0.0, (costed.objective - bound) / max(abs(costed.objective), 1e-9)), 1.0)
     trips = tuple(grid.trips[trip].id for trip in _trips_made(grid, units))
+    saved = {grid.trips[t].id: float(v) for t, v in enumerate(savings(grid, units)) if v > 0.005}
     plan = PurchasePlan(
         lines=_lines(grid, units),
         shipments=tuple(sorted(costed.exact)),
@@ -187,6 +198,7 @@ def make_plan(
         penalty=costed.penalty,
         rounds=rounds,
         multipliers=multipliers,
+        saved=saved,
     )
     return replace(plan, text=_words(plan, apart))
 

@@ -20,7 +20,8 @@ def units_for(store: Store, item: int, missing: Mapping[int, float]) -> int:
         for part, quantity in store.items[item].covers
         if missing.get(part, 0.0) > 1e-9
     ]
-    return min(max(wanted, default=0), store.items[item].most)
+    units = max(wanted, default=0)
+    return min(max(units, store.items[item].least), store.items[item].most) if units else 0
 
 
 def saved_penalty(store: Store, item: int, units: int, missing: Mapping[int, float]) -> float:
