@@ -20,6 +20,8 @@ from fishplate.prices import (
     stopping_values,
     trigger_plan,
 )
+from fishplate.prices.drift import Slope, drifts
+from fishplate.prices.priors import DriftPrior
 
 
 def outlook_with(path: np.ndarray, sales: tuple[ExpectedSale, ...], scatter: float) -> Outlook:
@@ -165,3 +167,19 @@ def test_the_rate_walk_forgets_where_it_came_from() -> None:
     onward, before = drawn[30] / drawn[10], drawn[10]
     assert abs(np.corrcoef(onward, before)[0, 1]) < 4 / math.sqrt(len(before))
     assert abs(onward[before > 1.1].mean() - 1) < 4 * onward.std() / math.sqrt((before > 1.1).sum())
+
+
+def test_the_drift_equals_a_joint_normal_posterior() -> None:
+    """Two layers by hand against conditioning one joint normal: category effect, offers' rises, their own slopes."""
+    prior = DriftPrior(index=0.02, over_index=0.02, spread=0.04, shared=0.025, step=0.03, scatter=0.0)
+    slopes = {"a": Slope(0.09, 0.02**2, 0.0, 4), "b": Slope(0.01, 0.05**2, 0.0, 3), "c": Slope(None, math.inf, 0.0, 1)}
+    found = drifts(slopes, dict.fromkeys(slopes, prior), dict.fromkeys(slopes, "steering"))
+    rises = 0.025**2 * np.ones((3, 3)) + (0.04**2 - 0.025**2) * np.eye(3)
+    seen = [0, 1]
+    gain = rises[:, seen] @ np.linalg.inv(rises[np.ix_(seen, seen)] + np.diag([0.02**2, 0.05**2]))
+    mean = math.log1p(0.04)
+    posterior = mean + gain @ (np.array([0.09, 0.01]) - mean)
+    spread = np.sqrt(np.diag(rises - gain @ rises[seen, :]))
+    for at, offer in enumerate("abc"):
+        assert math.log1p(found[offer].yearly) == pytest.approx(posterior[at], abs=1e-12)
+        assert found[offer].spread == pytest.approx(spread[at], abs=1e-12)

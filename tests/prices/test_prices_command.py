@@ -47,7 +47,8 @@ def test_json_has_the_documented_keys(tmp_path: Path) -> None:
         "outlook", "text",
     ]  # fmt: skip
     assert list(found["ready_to_buy"][0]) == [
-        "id", "kind", "supplier", "first", "last", "offers", "decide", "measure", "fund", "saving", "text",
+        "key", "kind", "supplier", "first", "last", "offers", "decide", "measure", "fund", "saving", "text", "chance",
+        "depth", "ground",
     ]  # fmt: skip
     assert list(found["assumptions"][0]) == ["code", "about", "text"]
     for key in (*found, *offer):

@@ -49,7 +49,7 @@ def ready(needs: dict[str, float], **lists: Any) -> tuple[ReadyToBuy, ...]:
 
 def test_a_sale_lists_what_to_decide_measure_and_fund() -> None:
     (entry,) = ready({"wheel": 4, "lamp": 1}, sale_windows=[SALE])
-    assert (entry.id, entry.kind, entry.supplier) == ("spring", "sale", "north")
+    assert (entry.key, entry.kind, entry.supplier) == ("spring", "sale", "north")
     assert (entry.first, entry.last) == (date(2026, 3, 16), date(2026, 3, 22))
     assert entry.offers == ("lamp-n", "wheel-n")
     assert (entry.decide, entry.measure) == (("size",), ("offset",))
@@ -92,7 +92,7 @@ def test_a_rise_over_a_category_is_listed_for_each_seller() -> None:
     parts = [BUILD["parts"][0] | {"category": "lights"}, BUILD["parts"][1] | {"category": "lights"}]
     offers = [offer("wheel-n", "wheel", "north", 100), offer("lamp-s", "lamp", "south", 40)]
     found = ready({"wheel": 4, "lamp": 1}, price_changes=[change], parts=parts, offers=offers)
-    assert [(entry.id, entry.supplier) for entry in found] == [("all-north", "north"), ("all-south", "south")]
+    assert [(entry.key, entry.supplier) for entry in found] == [("all-north", "north"), ("all-south", "south")]
 
 
 def test_each_missing_part_is_counted_in_one_offer() -> None:

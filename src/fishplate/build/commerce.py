@@ -161,6 +161,7 @@ class SaleWindow(Noun):
     depth_percent : reduction low / likely / high [%]
     chance : that it happens at all
     excluded : categories the sale leaves out
+    yearly : it may come again every year on the same days, with the same chance each time
     """
 
     id: Id
@@ -170,6 +171,7 @@ class SaleWindow(Noun):
     depth_percent: ThreePoint
     chance: Share
     excluded: tuple[str, ...] = ()
+    yearly: bool = False
     note: Note = ""
 
     @model_validator(mode="after")

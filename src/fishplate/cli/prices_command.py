@@ -52,7 +52,8 @@ def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json
     Keys of --json: as_of, currency (home), offers (offer, name, supplier, currency, now, seen_on, today, drift_yearly,
     expected by week, advice, triggers by week up to the last safe one: null means at any price, trigger (this week's or
     the next), wait_until, last_safe, needed_on, chance_to_see, units, expected_saving for all units in home currency,
-    outlook, text), ready_to_buy (id, kind, supplier, first, last, offers, decide, measure, fund, saving, text),
+    outlook, text), ready_to_buy (key, kind: sale, rise or end, supplier, first, last, offers, decide, measure,
+    fund, saving, text, chance, depth, ground),
     check_again (offer, part, reservation, text), assumptions (code, about, text).
     """
     from ..prices import outlooks, prices_to_check

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..build import Assumption, date_at
+from ..prices import ReadyToBuy
 
 FloatArray = NDArray[np.floating[Any]]
 
@@ -261,23 +262,6 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True)
-class ReadyLine:
-    """An expected sale or announced rise and what must be ready by its first day."""
-
-    key: str
-    kind: str
-    supplier: str
-    first: date
-    last: date | None
-    offers: tuple[str, ...]
-    decide: tuple[str, ...]
-    measure: tuple[str, ...]
-    fund: float
-    saving: float
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
 class Deadline:
     """A day after which something can't be done any more.
 
@@ -317,7 +301,7 @@ class Plan:
     actions: tuple[Action, ...]
     finish: Finish
     stall: tuple[StallLine, ...]
-    ready_to_buy: tuple[ReadyLine, ...]
+    ready_to_buy: tuple[ReadyToBuy, ...]
     purchase: PurchaseSummary
     fit: tuple[FitLine, ...]
     cash: tuple[CashLine, ...]

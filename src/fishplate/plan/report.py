@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import ROUND_FLOOR, Decimal
 
@@ -12,7 +13,7 @@ from ..build import Assumption, Money, date_at, offer_contents
 from ..build.defaults import look_assumed
 from ..build.money import minor_unit
 from ..landed import LandedCost
-from ..prices import Outlook, ready_to_buy
+from ..prices import Outlook, ReadyToBuy, ready_to_buy
 from ..work import WorkReport
 from .demand import Entry
 from .loop import Round
@@ -26,7 +27,6 @@ from .model import (
     PlannedLine,
     PurchaseSummary,
     Range,
-    ReadyLine,
     RuleGround,
     StallLine,
     day_at,
@@ -165,9 +165,8 @@ def _order_day(studied: Studied, entry: Entry) -> date:
     situation = studied.situation
     day = date_at(situation.as_of, entry.week)
     for sale in studied.outlooks[entry.offer.id].sales:
-        if sale.window and sale.first_week == entry.week:
-            first: date = situation.build.find("sale_windows", sale.window).first
-            day = max(day, min(first, day + timedelta(days=6)))
+        if sale.first is not None and sale.first_week == entry.week:
+            day = max(day, min(sale.first, day + timedelta(days=6)))
     return day
 
 
@@ -270,8 +269,8 @@ def fit_lines(studied: Studied) -> tuple[FitLine, ...]:
     )
 
 
-def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyLine, ...]:
-    """What must be decided, measured and funded before each expected sale or announced rise."""
+def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyToBuy, ...]:
+    """What must be decided, measured and funded before each expected sale, announced rise and end of an offer."""
     situation, build = studied.situation, studied.situation.build
     open_decisions: dict[str, tuple[str, ...]] = {}
     open_measures: dict[str, tuple[str, ...]] = {}
@@ -296,14 +295,10 @@ def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyLine, ...]:
         open_measures,
     )
     return tuple(
-        ReadyLine(
-            key=item.id, kind=item.kind, supplier=item.supplier, first=item.first, last=item.last,
-            offers=tuple(item.offers), decide=tuple(item.decide), measure=tuple(item.measure),
-            fund=round(item.fund, 2), saving=round(item.saving, 2), text=item.text,
-        )
+        replace(item, fund=round(item.fund, 2), saving=round(item.saving, 2))
         for item in found
-        if item.saving >= LEAST_SAVING
-    )  # fmt: skip
+        if item.saving >= LEAST_SAVING or item.kind == "end"
+    )
 
 
 def rule_flags(chosen: Round) -> tuple[str, ...]:

@@ -7,9 +7,10 @@ from collections.abc import Mapping
 
 from ..build import Build, Facts
 from ..build.commerce import Offer
-from .drift import DAYS_PER_YEAR, drift_table
+from .drift import DAYS_PER_YEAR
 from .model import Outlook, PriceCheck, WeeklyPrice
-from .outlook import FRESH_DAYS, categories_of
+from .priors import drift_table
+from .seen import FRESH_DAYS, categories_of
 from .stopping import reservation_value
 
 
@@ -60,7 +61,7 @@ def _price_again(build: Build, facts: Facts, offer: Offer, outlook: Outlook, cos
     age_days = 3650 if outlook.seen_on is None else min(3650, (facts.as_of - outlook.seen_on).days)
     if age_days <= FRESH_DAYS:
         return None
-    spread = drift_table().prior(categories_of(build, offer)).spread
+    spread = drift_table().prior(categories_of(build, offer), offer.price.currency).spread
     return WeeklyPrice((cost,), (1.0,), spread * math.sqrt(age_days / DAYS_PER_YEAR))
 
 

@@ -101,6 +101,8 @@ class ExpectedSale:
     chance : that it takes place, for all its weeks together
     depths : equally likely reductions, as shares of the regular price [-]
     seen : it was seen to be on
+    first, last : its first and last day; None for a sale seen without a window
+    ground : what its chance and depths rest on, in words
     """
 
     window: str
@@ -109,11 +111,22 @@ class ExpectedSale:
     chance: float
     depths: tuple[float, ...]
     seen: bool = False
+    first: date | None = None
+    last: date | None = None
+    ground: str = ""
 
     @property
     def mean_depth(self) -> float:
         """Mean reduction, as a share of the regular price [-]."""
         return math.fsum(self.depths) / len(self.depths)
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a part of an outlook rests on, in words; `weight` is its share in it where several are weighed [-]."""
+
+    text: str
+    weight: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +152,7 @@ class Outlook:
         deviation of the logarithm [-]
     available : whether it can be ordered, shape (weeks,)
     sales : the sales behind sale_chance
+    grounds : what all of it rests on
     """
 
     offer: str
@@ -159,6 +173,7 @@ class Outlook:
     sales: tuple[ExpectedSale, ...]
     text: str
     assumptions: tuple[Assumption, ...] = ()
+    grounds: tuple[Ground, ...] = ()
 
     @property
     def today(self) -> float:
@@ -196,20 +211,25 @@ class TriggerPlan:
 
 @dataclass(frozen=True, slots=True)
 class ReadyToBuy:
-    """A sale or an announced rise, and what must be ready by its first day.
+    """A sale, an announced rise or the end of an offer, and what must be ready by its first day.
 
     Parameters
     ----------
-    id : the sale window or price change, with the supplier where it holds for several
-    first, last : first and last day of the sale; for a rise its day, and None
+    key : the sale window or price change, with the supplier where it holds for several, with the year where it comes
+        again; for the end of offers, seller and day
+    kind : "end": the last day on which they can be ordered
+    first, last : first and last day of the sale; for a rise or an end its day, and None
     offers : what is worth buying then
     decide, measure : ids of decisions and dimensions still open for them
     fund : money needed [home currency]
-    saving : expected saving lost if it is not ready, at the seller's price before freight and duty [home currency]
+    saving : expected saving lost if it is not ready, at the seller's price before freight and duty [home currency]; for
+        an end 0 where nobody else is known to sell it
+    chance, depth : that the sale takes place, and its mean reduction as a share; of a rise 1 and its share [-]
+    ground : what chance and depth rest on, in words
     """
 
-    id: str
-    kind: Literal["sale", "rise"]
+    key: str
+    kind: Literal["sale", "rise", "end"]
     supplier: str
     first: date
     last: date | None
@@ -219,6 +239,9 @@ class ReadyToBuy:
     fund: float
     saving: float
     text: str
+    chance: float = 1.0
+    depth: float = 0.0
+    ground: str = ""
 
 
 @dataclass(frozen=True, slots=True)

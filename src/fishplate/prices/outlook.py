@@ -2,40 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 
-from ..build import Assumption, Build, Facts, offer_contents
-from ..build.commerce import Offer, PriceChange, SaleWindow, Sighting
-from .drift import DAYS_PER_YEAR, Drift, DriftTable, announced_factor, changes_for, drift_assumption, drift_of
-from .drift import drift_table as usual_table
-from .model import BoolArray, ExpectedSale, FloatArray, Outlook
+from ..build import Build, Facts
+from ..build.commerce import Offer, PriceChange, Sighting
+from .drift import DAYS_PER_YEAR, Drift, announced_factor, changes_for, drift_assumption, drifts, slope_of
+from .model import BoolArray, ExpectedSale, FloatArray, Ground, Outlook
+from .priors import DriftPrior, DriftTable
+from .priors import drift_table as usual_table
 from .sales import sale_going_on, sale_path, sales_ahead
+from .seen import FRESH_DAYS, Seen, categories_of, seen_offers
+from .windows import Window, windows_ahead
 from .wording import format_chance, format_day, format_price
-
-# A regular price this young is taken as today's; an older one is carried forward with its drift.
-FRESH_DAYS = 28
 
 
 @dataclass(frozen=True, slots=True)
-class _Seen:
-    """What was seen of an offer up to as_of, in its currency, earliest first."""
+class _Read:
+    """One offer with all that its outlook is made of."""
 
-    regular: tuple[tuple[date, float], ...]
-    sightings: tuple[Sighting, ...]
-    known_day: bool
-    assumptions: tuple[Assumption, ...]
+    offer: Offer
+    name: str
+    seen: Seen
+    changes: tuple[PriceChange, ...]
+    prior: DriftPrior
+    drift: Drift
+    windows: tuple[Window, ...]
 
 
-def outlooks(build: Build, facts: Facts, *, weeks: int, table: DriftTable | None = None) -> Mapping[str, Outlook]:
-    """What every offer's price is expected to do.
+def outlooks(
+    build: Build,
+    facts: Facts,
+    *,
+    weeks: int,
+    offers: Sequence[str] | None = None,
+    table: DriftTable | None = None,
+) -> Mapping[str, Outlook]:
+    """What offers' prices are expected to do.
 
     Parameters
     ----------
     weeks : how far to look ahead [weeks]
+    offers : ids of those wanted, all if None; what was seen of the others still counts for their category and seller
     table : how prices move by category; the one that comes with the program if None
 
     Returns
@@ -49,36 +60,48 @@ def outlooks(build: Build, facts: Facts, *, weeks: int, table: DriftTable | None
     """
     if weeks < 1:
         raise ValueError("an outlook spans at least one week")
-    sightings: dict[str, list[Sighting]] = {}
-    for sighting in build.sightings:
-        if sighting.day <= facts.as_of:
-            sightings.setdefault(sighting.offer, []).append(sighting)
-    priors = table or usual_table()
+    found = _read(build, facts.as_of, weeks, table or usual_table())
+    wanted = found if offers is None else {offer: found[offer] for offer in offers}
+    return {offer: _outlook(read, facts.as_of, weeks) for offer, read in wanted.items()}
+
+
+def _read(build: Build, as_of: date, weeks: int, table: DriftTable) -> dict[str, _Read]:
+    seen = seen_offers(build, as_of)
+    categories = {offer.id: categories_of(build, offer) for offer in build.offers}
+    changes = {offer.id: changes_for(build, offer, categories[offer.id]) for offer in build.offers}
+    priors = {offer.id: table.prior(categories[offer.id], offer.price.currency) for offer in build.offers}
+    slopes = {id_: slope_of(seen[id_].regular, changes[id_], priors[id_]) for id_ in seen}
+    # parts without a category have nothing in common
+    groups = {id_: tuple(map(str.lower, words)) if any(words) else id_ for id_, words in categories.items()}
+    found = drifts(slopes, priors, groups)
+    windows = windows_ahead(build, seen, as_of, as_of + timedelta(days=7 * weeks))
     return {
-        offer.id: _outlook(build, offer, sightings.get(offer.id, []), facts.as_of, weeks, priors)
+        offer.id: _Read(
+            offer,
+            build.find("parts", offer.part).name if offer.part else build.find("kits", offer.kit or "").name,
+            seen[offer.id],
+            changes[offer.id],
+            priors[offer.id],
+            found[offer.id],
+            tuple(window for window in windows if window.holds_for(offer, categories[offer.id])),
+        )
         for offer in build.offers
     }
 
 
-def _outlook(
-    build: Build, offer: Offer, sightings: Sequence[Sighting], as_of: date, weeks: int, table: DriftTable
-) -> Outlook:
-    categories = categories_of(build, offer)
-    changes = changes_for(build, offer, categories)
-    prior = table.prior(categories)
-    seen = _seen(offer, sightings, as_of)
-    drift = drift_of(seen.regular, changes, prior)
+def _outlook(read: _Read, as_of: date, weeks: int) -> Outlook:
+    offer, seen, drift = read.offer, read.seen, read.drift
     last_day, last_price = seen.regular[-1]
-    list_price = _list_path(last_price, last_day, drift, changes, as_of, weeks)
-    going_on = sale_going_on(build, offer, seen.sightings, as_of)
-    sales = _sales(build, offer, seen, going_on, list_price, as_of)
+    list_price = _list_path(last_price, last_day, drift, read.changes, as_of, weeks)
+    going_on = sale_going_on(read.windows, offer, seen.sightings, as_of)
+    sales = _sales(read, going_on, list_price, as_of)
     now, seen_on = last_price, (last_day if seen.known_day else None)
     if going_on is not None:
         now, seen_on = float(going_on[0].price.amount), going_on[0].day
     chance, sale_price = sale_path(sales, list_price)
     return Outlook(
         offer=offer.id,
-        name=build.find("parts", offer.part).name if offer.part else build.find("kits", offer.kit or "").name,
+        name=read.name,
         supplier=offer.supplier,
         currency=offer.price.currency,
         as_of=as_of,
@@ -94,65 +117,41 @@ def _outlook(
         available=_available(offer, as_of, weeks),
         sales=tuple(sales),
         text=_text(offer, now, seen_on, drift, sales, as_of),
-        assumptions=(*seen.assumptions, drift_assumption(f"offer {offer.id}", prior, drift)),
+        assumptions=(*seen.assumptions, drift_assumption(f"offer {offer.id}", read.prior, drift)),
+        grounds=tuple(_grounds(read, sales, as_of)),
     )
 
 
 def _sales(
-    build: Build,
-    offer: Offer,
-    seen: _Seen,
-    going_on: tuple[Sighting, SaleWindow | None] | None,
-    list_price: FloatArray,
-    as_of: date,
+    read: _Read, going_on: tuple[Sighting, Window | None] | None, list_price: FloatArray, as_of: date
 ) -> list[ExpectedSale]:
     """The sale that is on, if one was seen to be, and those the windows promise."""
     window = going_on[1] if going_on else None
     weeks = len(list_price)
     ahead = sales_ahead(
-        build,
-        offer,
-        categories_of(build, offer),
+        read.windows,
         as_of=as_of,
         weeks=weeks,
-        regular_seen=seen.regular[-1][0] if seen.known_day else None,
+        regular_seen=read.seen.regular[-1][0] if read.seen.known_day else None,
         on_now=window,
     )
     if going_on is None:
         return ahead
     last_week = min(weeks - 1, (window.last - as_of).days // 7) if window else 0
     depth = 1 - float(going_on[0].price.amount) / float(list_price[0]) if list_price[0] > 0 else 0.0
-    return [ExpectedSale(window.id if window else "", 0, last_week, 1.0, (depth,), seen=True), *ahead]
-
-
-def categories_of(build: Build, offer: Offer) -> tuple[str, ...]:
-    """Categories of the parts an offer brings, each once, in order of the words."""
-    return tuple(sorted({build.find("parts", part).category for part in offer_contents(build, offer)}))
-
-
-def _seen(offer: Offer, sightings: Sequence[Sighting], as_of: date) -> _Seen:
-    """The offer's own price is a regular sighting too, on the day it was seen."""
-    about = f"offer {offer.id}"
-    notes: list[Assumption] = []
-    usable = sorted((s for s in sightings if s.price.currency == offer.price.currency), key=lambda s: (s.day, s.sale))
-    if len(usable) < len(sightings):
-        text = f"prices seen in another currency than {offer.price.currency} are left out"
-        notes.append(Assumption("sighting-currency", about, text))
-    regular = [(s.day, float(s.price.amount)) for s in usable if not s.sale]
-    own = float(offer.price.amount)
-    if offer.seen is not None and offer.seen <= as_of:
-        if all(day != offer.seen for day, _ in regular):
-            regular.append((offer.seen, own))
-    elif not regular:
-        text = "the day its price was seen is not known, or still ahead; the price is taken as today's"
-        notes.append(Assumption("price-day-unknown", about, text))
-        return _Seen(((as_of, own),), tuple(usable), known_day=False, assumptions=tuple(notes))
-    regular.sort()
-    age_days = (as_of - regular[-1][0]).days
-    if age_days > FRESH_DAYS:
-        text = f"its regular price was last seen {age_days // 7} weeks ago and is carried forward"
-        notes.append(Assumption("price-old", about, text))
-    return _Seen(tuple(regular), tuple(usable), known_day=True, assumptions=tuple(notes))
+    ground = f"its sale price was seen on {format_day(going_on[0].day)}"
+    on = ExpectedSale(
+        window=window.id if window else "",
+        first_week=0,
+        last_week=last_week,
+        chance=1.0,
+        depths=(depth,),
+        seen=True,
+        first=window.first if window else None,
+        last=window.last if window else None,
+        ground=ground,
+    )
+    return [on, *ahead]
 
 
 def _list_path(
@@ -185,3 +184,26 @@ def _text(
         when = "may be on now" if sale.first_week == 0 else f"may begin about {format_day(first)}"
         parts.append(f"a sale of about {100 * sale.mean_depth:.0f} % {when} (chance {format_chance(sale.chance)})")
     return "; ".join(parts) + "."
+
+
+def _grounds(read: _Read, sales: Sequence[ExpectedSale], as_of: date) -> Iterator[Ground]:
+    """What an outlook rests on: the rise by its weights, announced changes, sales, and until when it is sold."""
+    drift, prior = read.drift, read.prior
+    if drift.own:
+        yield Ground(f"its own {drift.own_sightings} regular prices seen", drift.own)
+    if drift.category:
+        yield Ground("what other offers of its category did", drift.category)
+    usual = (
+        f"consumer prices, {100 * prior.index:g} % a year ({prior.index_source}), and {100 * prior.over_index:g} % "
+        "more for its category (common practice)"
+    )
+    yield Ground(usual, 1 - drift.own - drift.category)
+    for change in read.changes:
+        if change.day > as_of:
+            note = f": {change.note}" if change.note else ""
+            yield Ground(f"{change.percent:+g} % announced for {format_day(change.day)}{note}")
+    for sale in sales:
+        when = "a sale is on now" if sale.seen or sale.first is None else f"a sale from {format_day(sale.first)}"
+        yield Ground(f"{when}: {sale.ground}")
+    if read.offer.available_until is not None and read.offer.available_until >= as_of:
+        yield Ground(f"it can be ordered until {format_day(read.offer.available_until)}")

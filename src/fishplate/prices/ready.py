@@ -1,17 +1,18 @@
-"""What must be decided, measured and funded before a sale or an announced rise."""
+"""What must be decided, measured and funded before a sale, an announced rise or the end of an offer."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from typing import Literal
 
 from ..build import Build, Facts, offer_contents
 from ..build.commerce import Offer
 from .drift import changes_for
 from .model import Outlook, ReadyToBuy
-from .outlook import categories_of
+from .seen import categories_of
 from .wording import format_chance, format_day
 
 
@@ -33,7 +34,7 @@ def ready_to_buy(
     open_decisions: Mapping[str, tuple[str, ...]],
     open_measures: Mapping[str, tuple[str, ...]],
 ) -> tuple[ReadyToBuy, ...]:
-    """For each expected sale and announced rise: what to have ready, and what is lost if it is not.
+    """For each expected sale, announced rise and end of an offer: what to have ready, and what is lost if it is not.
 
     Parameters
     ----------
@@ -44,21 +45,17 @@ def ready_to_buy(
 
     Returns
     -------
-    By first day, then id. Each missing part is counted once, in the offer that saves most. The saving is against the
+    By first day, then key. Each missing part is counted once, in the offer that saves most. The saving is against the
     cheapest of the offer's own list price, the seller's other offers at list price and other sellers' expected prices
     that week, before freight and duty.
     """
     market = _Market(build, outlooks, needs, rates)
-    found = [*_sales(build, facts, market), *_rises(build, facts, market)]
-    complete = [
-        ReadyToBuy(
-            id=item.id, kind=item.kind, supplier=item.supplier, first=item.first, last=item.last, offers=item.offers,
-            decide=_open(item.offers, open_decisions), measure=_open(item.offers, open_measures),
-            fund=item.fund, saving=item.saving, text=_text(build, item, open_decisions, open_measures),
-        )
-        for item in found
-    ]  # fmt: skip
-    return tuple(sorted(complete, key=lambda item: (item.first, item.id)))
+    found = [*_sales(facts, market), *_rises(build, facts, market), *_ends(facts, market)]
+    complete = []
+    for item in found:
+        opened = replace(item, decide=_open(item.offers, open_decisions), measure=_open(item.offers, open_measures))
+        complete.append(replace(opened, text=_text(build, opened)))
+    return tuple(sorted(complete, key=lambda item: (item.first, item.key)))
 
 
 def _open(offers: Iterable[str], holding: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
@@ -109,42 +106,58 @@ class _Market:
                 chosen.append(buy)
         return tuple(sorted(chosen, key=lambda buy: buy.offer))
 
-
-def _entry(
-    market: _Market, id_: str, supplier: str, first: date, last: date | None, buys: Iterable[_Buy]
-) -> Iterator[ReadyToBuy]:
-    chosen = market.best(buys)
-    if chosen:
-        yield ReadyToBuy(
-            id_,
-            "rise" if last is None else "sale",
-            supplier,
-            first,
-            last,
-            tuple(buy.offer for buy in chosen),
-            (),
-            (),
-            sum(buy.fund for buy in chosen),
-            sum(buy.saving for buy in chosen),
-            "",
-        )
+    def entry(self, blank: ReadyToBuy, buys: Iterable[_Buy]) -> Iterator[ReadyToBuy]:
+        """An entry with the purchases worth making, if any is."""
+        chosen = self.best(buys)
+        if chosen:
+            yield replace(
+                blank,
+                offers=tuple(buy.offer for buy in chosen),
+                fund=sum(buy.fund for buy in chosen),
+                saving=sum(buy.saving for buy in chosen if buy.saving < math.inf),
+            )
 
 
-def _sales(build: Build, facts: Facts, market: _Market) -> Iterator[ReadyToBuy]:
-    for window in build.sale_windows:
-        if window.last < facts.as_of:
-            continue
-        buys = []
-        for offer in market.offers:
-            outlook = market.outlooks[offer.id]
-            sale = next((sale for sale in outlook.sales if sale.window == window.id), None)
-            if sale is None or not outlook.available[sale.first_week]:
+def _blank(key: str, kind: Literal["sale", "rise", "end"], supplier: str, first: date) -> ReadyToBuy:
+    return ReadyToBuy(key, kind, supplier, first, None, (), (), (), 0.0, 0.0, "")
+
+
+def _sales(facts: Facts, market: _Market) -> Iterator[ReadyToBuy]:
+    """Each window once, with every offer that it takes in."""
+    found: dict[str, tuple[ReadyToBuy, list[_Buy]]] = {}
+    for offer in market.offers:
+        outlook = market.outlooks[offer.id]
+        for sale in outlook.sales:
+            if not sale.window or sale.first is None or not outlook.available[sale.first_week]:
                 continue
             week, units = sale.first_week, market.units(offer) * market.rates[offer.price.currency]
             price = units * float(outlook.list_price[week]) * (1 - sale.mean_depth)
             usual = min(units * float(outlook.list_price[week]), market.otherwise(offer, week))
-            buys.append(_Buy(offer.id, price, sale.chance * (usual - price)))
-        yield from _entry(market, window.id, window.supplier, max(window.first, facts.as_of), window.last, buys)
+            blank = replace(
+                _blank(sale.window, "sale", offer.supplier, max(sale.first, facts.as_of)),
+                last=sale.last, chance=sale.chance, depth=sale.mean_depth, ground=sale.ground,
+            )  # fmt: skip
+            buy = _Buy(offer.id, price, sale.chance * (usual - price))
+            found.setdefault(sale.window, (blank, []))[1].append(buy)
+    for blank, buys in found.values():
+        yield from market.entry(blank, buys)
+
+
+def _ends(facts: Facts, market: _Market) -> Iterator[ReadyToBuy]:
+    """Last days on which offers can be ordered, where another would be dearer, or there is none."""
+    found: dict[tuple[str, date], list[_Buy]] = {}
+    for offer in market.offers:
+        outlook, day = market.outlooks[offer.id], offer.available_until
+        if day is None or day < facts.as_of:
+            continue
+        week = (day - facts.as_of).days // 7
+        if week + 1 >= len(outlook.list_price) or not outlook.available[week]:
+            continue
+        price = market.units(offer) * market.rates[offer.price.currency] * float(outlook.expected[week])
+        buy = _Buy(offer.id, price, market.otherwise(offer, week + 1) - price)
+        found.setdefault((offer.supplier, day), []).append(buy)
+    for (supplier, day), buys in found.items():
+        yield from market.entry(_blank(f"end {supplier} {day.isoformat()}", "end", supplier, day), buys)
 
 
 def _rises(build: Build, facts: Facts, market: _Market) -> Iterator[ReadyToBuy]:
@@ -164,27 +177,27 @@ def _rises(build: Build, facts: Facts, market: _Market) -> Iterator[ReadyToBuy]:
             after = min(units * float(outlook.list_price[week]), market.otherwise(offer, week))
             by_supplier.setdefault(offer.supplier, []).append(_Buy(offer.id, before, after - before))
         for supplier, buys in sorted(by_supplier.items()):
-            id_ = change.id if len(by_supplier) == 1 else f"{change.id}-{supplier}"
-            yield from _entry(market, id_, supplier, change.day, None, buys)
+            key = change.id if len(by_supplier) == 1 else f"{change.id}-{supplier}"
+            blank = replace(_blank(key, "rise", supplier, change.day), depth=change.percent / 100, ground=change.note)
+            yield from market.entry(blank, buys)
 
 
-def _text(
-    build: Build,
-    item: ReadyToBuy,
-    open_decisions: Mapping[str, tuple[str, ...]],
-    open_measures: Mapping[str, tuple[str, ...]],
-) -> str:
-    seller = build.find("suppliers", item.supplier).name
-    home = build.owner.currency
+def _text(build: Build, item: ReadyToBuy) -> str:
+    seller, home = build.find("suppliers", item.supplier).name, build.owner.currency
     count = f"{len(item.offers)} offer" + ("" if len(item.offers) == 1 else "s")
-    if item.kind == "sale":
-        chance = next(w.chance for w in build.sale_windows if w.id == item.id)
-        head = f"Sale at {seller} from {format_day(item.first)} (chance {format_chance(chance)})"
-    else:
-        head = f"Prices at {seller} rise on {format_day(item.first)}"
+    head = {
+        "sale": f"Sale at {seller} from {format_day(item.first)} (chance {format_chance(item.chance)})",
+        "rise": f"Prices at {seller} rise on {format_day(item.first)}",
+        "end": f"{count.capitalize()} at {seller} can be ordered until {format_day(item.first)}",
+    }[item.kind]
     todo = [
-        *(f"decide {build.find('decisions', id_).name}" for id_ in _open(item.offers, open_decisions)),
-        *(f"measure {build.find('dimensions', id_).name}" for id_ in _open(item.offers, open_measures)),
+        *(f"decide {build.find('decisions', id_).name}" for id_ in item.decide),
+        *(f"measure {build.find('dimensions', id_).name}" for id_ in item.measure),
         f"have {item.fund:.0f} {home} ready for {count}",
     ]
-    return f"{head}: before it, {', '.join(todo)}; {item.saving:.0f} {home} of expected saving is lost otherwise."
+    lost = f"{item.saving:.0f} {home} of expected saving is lost otherwise"
+    if item.kind == "end":
+        lost = f"otherwise it costs {item.saving:.0f} {home} more elsewhere" if item.saving else (
+            "nobody else is known to sell it"
+        )  # fmt: skip
+    return f"{head}: before it, {', '.join(todo)}; {lost}."

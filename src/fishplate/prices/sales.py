@@ -1,4 +1,4 @@
-"""The sales an offer may see: from the owner's windows, and from a sale price seen just now."""
+"""The sales an offer may see: from the windows ahead, and from a sale price seen just now."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from ..build import Build
 from ..build.base import ThreePoint
-from ..build.commerce import Offer, SaleWindow, Sighting
+from ..build.commerce import Offer, Sighting
 from .model import ExpectedSale, FloatArray
+from .windows import Window
 
 # A triangular depth stands as this many equally likely ones.
 DEPTHS = 15
@@ -48,20 +48,14 @@ def triangular_points(estimate: ThreePoint, count: int = DEPTHS) -> tuple[float,
     return tuple(min(estimate.high, max(estimate.low, value + shift)) for value in values)
 
 
-def sale_holds(window: SaleWindow, offer: Offer, categories: Iterable[str]) -> bool:
-    """Whether a sale would take in an offer; one excluded category among a kit's parts leaves it out."""
-    left_out = {word.strip().lower() for word in window.excluded}
-    return window.supplier == offer.supplier and not any(c.strip().lower() in left_out for c in categories)
-
-
 def sale_going_on(
-    build: Build, offer: Offer, sightings: Iterable[Sighting], as_of: date
-) -> tuple[Sighting, SaleWindow | None] | None:
+    windows: Iterable[Window], offer: Offer, sightings: Iterable[Sighting], as_of: date
+) -> tuple[Sighting, Window | None] | None:
     """The sale sighting that tells a sale is on today, and its window if one spans it."""
     latest = max(sightings, key=lambda sighting: (sighting.day, sighting.sale), default=None)
     if latest is None or not latest.sale:
         return None
-    for window in sorted(build.sale_windows, key=lambda window: window.id):
+    for window in windows:
         if window.supplier == offer.supplier and window.first <= latest.day and as_of <= window.last:
             return latest, window
     fresh = (as_of - latest.day).days <= SALE_FRESH_DAYS
@@ -69,26 +63,24 @@ def sale_going_on(
 
 
 def sales_ahead(
-    build: Build,
-    offer: Offer,
-    categories: Iterable[str],
-    *,
-    as_of: date,
-    weeks: int,
-    regular_seen: date | None,
-    on_now: SaleWindow | None,
+    windows: Iterable[Window], *, as_of: date, weeks: int, regular_seen: date | None, on_now: Window | None
 ) -> list[ExpectedSale]:
-    """The sales the owner's windows promise for an offer within the horizon, earliest first.
+    """The sales that an offer's windows promise within the horizon, earliest first.
 
-    A window that has begun without the sale, as a regular price seen in it shows, keeps the share of its chance
-    that is left of its days.
+    Parameters
+    ----------
+    windows : those that take in the offer
+    regular_seen : day its regular price was last seen; None if not known
+
+    Notes
+    -----
+    A window that has begun without the sale, as a regular price seen in it shows, keeps the share of its chance that is
+    left of its days.
     """
-    words = tuple(categories)
     last_day = as_of + timedelta(days=7 * weeks - 1)
     found = []
-    for window in build.sale_windows:
-        outside = window.last < as_of or window.first > last_day
-        if outside or window is on_now or not sale_holds(window, offer, words):
+    for window in windows:
+        if window.last < as_of or window.first > last_day or window is on_now:
             continue
         chance = window.chance
         if regular_seen is not None and window.first <= regular_seen:
@@ -97,7 +89,11 @@ def sales_ahead(
         last = min(weeks - 1, (window.last - as_of).days // 7)
         depths = tuple(depth / 100 for depth in triangular_points(window.depth_percent))
         if chance > 0:
-            found.append(ExpectedSale(window.id, first, last, chance, depths))
+            found.append(
+                ExpectedSale(
+                    window.id, first, last, chance, depths, first=window.first, last=window.last, ground=window.ground
+                )
+            )
     return sorted(found, key=lambda sale: (sale.first_week, sale.window))
 
 

@@ -13,7 +13,7 @@ from fastapi.responses import Response
 from ..build import Build, offer_contents
 from ..build.commerce import Offer, PriceChange, SaleWindow
 from ..plan import Plan
-from ..plan.model import ReadyLine
+from ..prices import ReadyToBuy
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put
 from .form import Form, made
@@ -69,7 +69,7 @@ def ahead_of(view: View, plan: Plan) -> tuple[Ahead, ...]:
     return tuple(_ahead(view, plan, line) for line in sorted(lines, key=lambda line: (line.first, line.key)))
 
 
-def _ahead(view: View, plan: Plan, line: ReadyLine) -> Ahead:
+def _ahead(view: View, plan: Plan, line: ReadyToBuy) -> Ahead:
     build = view.build
     todo = [_decision(view, plan, key) for key in line.decide] + [_dimension(view, plan, key) for key in line.measure]
     offers = [build.find("offers", offer) for offer in line.offers if offer in build.index["offers"]]
@@ -83,7 +83,7 @@ def _ahead(view: View, plan: Plan, line: ReadyLine) -> Ahead:
     )
 
 
-def _what(build: Build, line: ReadyLine) -> str:
+def _what(build: Build, line: ReadyToBuy) -> str:
     supplier = build.index["suppliers"].get(line.supplier)
     name = supplier.name if supplier is not None else line.supplier
     window: SaleWindow | None = build.index["sale_windows"].get(line.key)
@@ -103,12 +103,12 @@ def _short(first: date, last: date) -> str:
     return f"{first.day}" if first.month == last.month else f"{first.day} {first:%B}"
 
 
-def _note(build: Build, line: ReadyLine) -> str:
+def _note(build: Build, line: ReadyToBuy) -> str:
     noun = build.index["sale_windows"].get(line.key) if line.kind == SALE else _change(build, line)
     return noun.note if noun is not None else ""
 
 
-def _change(build: Build, line: ReadyLine) -> PriceChange | None:
+def _change(build: Build, line: ReadyToBuy) -> PriceChange | None:
     """The rise behind a line; one that several suppliers announce has a line for each, with the supplier in its key."""
     changes = build.index["price_changes"]
     return changes.get(line.key) or changes.get(line.key.removesuffix(f"-{line.supplier}"))

@@ -175,9 +175,7 @@ def _read(view: View, offers: Sequence[str], timings: Mapping[str, OfferTiming])
     """Each offer's outlook by the prices seen up to today, and its advice by the last plan's dates."""
     from ..prices import outlooks
 
-    build = view.build
-    narrowed = build.model_copy(update={"offers": tuple(build.find("offers", offer) for offer in offers)})
-    seen = outlooks(narrowed, view.facts, weeks=WEEKS)
+    seen = outlooks(view.build, view.facts, weeks=WEEKS, offers=offers)
     rates = rates_today(view)
     for offer in offers:
         outlook, timing = seen[offer], timings.get(offer)
