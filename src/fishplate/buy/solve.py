@@ -48,7 +48,7 @@ class _Search:
 
     def done(self) -> bool:
         """Whether the plan is within the gap of the bound."""
-        return self.cost - self.bound <= self.gap * abs(self.cost) + 1e-9
+        return bool(np.isfinite(self.cost)) and self.cost - self.bound <= self.gap * abs(self.cost) + 1e-9
 
     def shortlist(self, length: int) -> Shortlist:
         """For each part the items most likely to be in a good plan: bought by the relaxation, else by least reach."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from .grid import compile_grid
 from .model import Candidate, PurchasePlan, PurchaseProblem, Recost, Shipment
 from .solve import solve
 
@@ -62,17 +63,15 @@ def otherwise(
     if not any(part in candidate.covers for candidate in changed.candidates):
         return Alternative(None, as_it_is, float("inf"), float("inf"), float("inf"))
     found = _solved(changed, plan, recost, time_limit, gap)
-    extra = cost_of(problem, found) - cost_of(problem, as_it_is)
+    extra = found.total + found.penalty + _lost(problem, changed)
+    extra -= as_it_is.total + as_it_is.penalty + _lost(problem, held)
     return Alternative(found, as_it_is, extra, extra - _doubt(found), extra + _doubt(as_it_is))
 
 
-def cost_of(problem: PurchaseProblem, plan: PurchasePlan) -> float:
-    """What a plan is counted at: its total, and what unmet parts and money to be found add [home currency].
-
-    Unlike the plan's own penalty it counts parts too that nobody can deliver once ways to buy them are taken away.
-    """
-    unmet = sum(_unmet_cost(problem, part) * quantity for part, quantity in plan.unmet.items() if part in problem.needs)
-    return plan.total + unmet + problem.cash_penalty * max(plan.cash_over.values(), default=0.0)
+def _lost(problem: PurchaseProblem, changed: PurchaseProblem) -> float:
+    """What parts count that nobody can deliver once ways to buy them are taken away; plans leave them uncounted."""
+    before = dict(compile_grid(problem).hopeless)
+    return sum(_unmet_cost(problem, part) * need for part, need in compile_grid(changed).hopeless if part not in before)
 
 
 def _unmet_cost(problem: PurchaseProblem, part: str) -> float:
@@ -83,7 +82,7 @@ def _unmet_cost(problem: PurchaseProblem, part: str) -> float:
     bought = [
         (c.cost + charges[c.shipment]) / min(c.covers[part], 1.0) for c in problem.candidates if c.covers.get(part)
     ]
-    return 10 * max(bought, default=1.0)
+    return 10 * max(bought, default=0.1)
 
 
 def only(problem: PurchaseProblem, part: str, allowed: Allowed) -> PurchaseProblem:
