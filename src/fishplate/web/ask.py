@@ -115,14 +115,14 @@ class Ask:
             response.headers["HX-Push-Url"] = "false"
         return response
 
-    def write(self, edit: Edit, *, message: str, back: str, again: Show) -> Response:
+    def write(self, edit: Edit, *, message: str, back: str | Callable[[], str], again: Show) -> Response:
         """Change the build, in one batch, and go back to a page.
 
         Parameters
         ----------
         edit : from the build as it is to the build as it shall be; reads the form, so that its faults are found
         message : what was done, for the history
-        back : where to go then
+        back : where to go then; called where only the edit tells
         again : shows the page the form is on, if it is refused
         """
 
@@ -142,7 +142,7 @@ class Ask:
         except Refused as refused:
             self.problems = refused.problems
             return again(self)
-        return self.leave(back, revision)
+        return self.leave(back if isinstance(back, str) else back(), revision)
 
     def keep_photo(self, field: str, words: str) -> str:
         """Keep an uploaded photo in the build file; returns its name there, empty if none was sent."""

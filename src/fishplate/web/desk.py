@@ -13,8 +13,9 @@ from ..build import Build, Facts, facts_of
 from ..build.document import LISTS_WITH_IDS
 from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
 from ..wiring import open_file
+from .evenings import evening
 from .keeping import load_plan
-from .kept import Kept
+from .kept import Kept, KeptEach
 from .trials import Trials
 from .verdicts import fitted
 from .worker import Errand, Progress, Runner
@@ -84,6 +85,7 @@ class Desk:
         self.path, self.today, self.author, self.runner = path, today, author, runner
         self.file: BuildFile = open_file(path)
         self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
+        self.evenings = KeptEach(evening)
         self._quiet_seconds = quiet_seconds
         self._lock = threading.RLock()
         self._view: View | None = None

@@ -11,7 +11,7 @@ from fastapi.responses import Response
 
 from ..build import Build
 from ..build.interfaces import Condition, Interface, Settled
-from . import dimensions
+from . import conditions, dimension_forms, dimensions, interface_forms, stand_ins
 from .ask import Ask, Asked, NotHereError
 from .dimensions import CHOICES, shown_photos
 from .drawing import interfaces_page, usual_page
@@ -19,7 +19,8 @@ from .form import Form, made
 from .holding import interface_page, what_must_be_known
 
 router = APIRouter()
-router.include_router(dimensions.router)
+for each in (interface_forms, dimension_forms, dimensions, stand_ins, conditions):
+    router.include_router(each.router)
 
 HOW_SURE: Final = (
     ("1.0", "as sure as one can be: measured or tried through its travel"),

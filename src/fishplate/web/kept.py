@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from .desk import View
 
 Value = TypeVar("Value")
+Asked = TypeVar("Asked", bound=Hashable)
 Key = tuple[int, date]
 PATIENCE_SECONDS: Final = 0.05
 
@@ -84,3 +86,26 @@ class Kept(Generic[Value]):
             elif not said:
                 self._key, self._value = key, value
         ready.set()
+
+
+class KeptEach(Generic[Asked, Value]):
+    """Results of a view for what was asked of it, each worked out beside the pages; the last few are kept.
+
+    Parameters
+    ----------
+    work : from what there is to show, and what was asked, to the result
+    most : how many are kept
+    """
+
+    def __init__(self, work: Callable[[View, Asked], Value], *, most: int = 8) -> None:
+        self._work, self._most, self._lock = work, most, threading.Lock()
+        self._held: OrderedDict[Asked, Kept[Value]] = OrderedDict()
+
+    def of(self, view: View, asked: Asked, *, patience_seconds: float = PATIENCE_SECONDS) -> Standing[Value]:
+        """The result for a view and what was asked, or the last one if it takes longer than there is patience for."""
+        with self._lock:
+            kept = self._held.setdefault(asked, Kept(lambda seen: self._work(seen, asked)))
+            self._held.move_to_end(asked)
+            while len(self._held) > self._most:
+                self._held.popitem(last=False)
+        return kept.of(view, patience_seconds=patience_seconds)

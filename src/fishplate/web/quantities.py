@@ -76,19 +76,21 @@ def _a(kind: str) -> str:
     return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
 
 
-def figure(form: Form, unit: str) -> tuple[float, float | None]:
-    """The figure in the fields "value" and "spread"; a fault is noted beside the field it is in."""
-    text, spread = form.required("value", "Give what was read."), form.text("spread")
+def figure(
+    form: Form, unit: str, value_field: str = "value", spread_field: str = "spread"
+) -> tuple[float, float | None]:  # fmt: skip
+    """The figure in two fields, its value and give or take; a fault is noted beside the field it is in."""
+    text, spread = form.required(value_field, "Give what was read."), form.text(spread_field)
     if not text:
         return 0.0, None
     do = f"Write it as in 12.5 {unit}, 12,5 or 1 3/8 in." if parse_unit(unit).kind == "length" else f"In {unit}."
     try:
         value, inside = read_figure(text[:80], "", unit)
     except UnitProblem as problem:
-        form.refuse("value", str(problem)[:200], "", do)
+        form.refuse(value_field, str(problem)[:200], "", do)
         return 0.0, None
     try:
         return read_figure(text, spread[:80], unit) if spread else (value, inside)
     except UnitProblem as problem:
-        form.refuse("spread", str(problem)[:200], "", f"Give half the width, as in 0.5 {unit}.")
+        form.refuse(spread_field, str(problem)[:200], "", f"Give half the width, as in 0.5 {unit}.")
         return value, None

@@ -27,6 +27,8 @@ ROOMS: Final = (
     Room("parts", "/parts", "Parts", at_hand=True),
     Room("interfaces", "/interfaces", "Interfaces", at_hand=True),
     Room("jobs", "/jobs", "Jobs", at_hand=True),
+    Room("measuring", "/measuring", "Measuring"),
+    Room("calculations", "/calculations", "Calculations"),
     Room("decisions", "/decisions", "Decisions"),
     Room("buying", "/buying", "Buying"),
     Room("money", "/money", "Money"),

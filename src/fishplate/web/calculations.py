@@ -1,0 +1,377 @@
+"""Calculations: choose one by subject or by words, give it figures as they were read, see the answer and its source."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import urlencode
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from ..build import Problem, Refused
+from ..build.units import UnitProblem, conversion_factor, from_internal, parse_unit
+from . import putting
+from .ask import Asked, Filled, NotHereError
+from .desk import View
+from .form import Form
+from .putting import carried
+from .quantities import plain
+from .words import number
+
+if TYPE_CHECKING:
+    from ..trade import Calculation, Template
+    from ..trade.answers import Answer
+    from ..trade.catalogue import Parameter
+    from .verdicts import Fitted
+
+router = APIRouter()
+router.include_router(putting.router)
+
+SUBJECTS: Final = {
+    "arches": "Room in the arch",
+    "axes": "Axes of a text and of the vehicle",
+    "brakes": "Brake balance and adhesion",
+    "coupling": "Trailer and coupling",
+    "driveline": "Shafts and joints",
+    "fasteners": "Screws and threads",
+    "gearing": "Ratios and speeds",
+    "housings": "Bell housings and bores",
+    "hydraulics": "Pedals, cylinders and pistons",
+    "linkages": "Links and arms in space",
+    "mounts": "Power unit mounts",
+    "springs": "Springs, dampers and roll",
+    "steering": "Steering and turning",
+    "weight": "Axle and corner loads",
+    "wheels": "Wheels and tyres",
+    "wiring": "Wires and fuses",
+}
+_IMPERIAL: Final = {
+    "mm": "in", "mm**2": "in**2", "mm**3": "in**3", "kg": "lb", "N": "lbf", "N*mm": "lbf*ft", "MPa": "psi",
+    "mm/s": "mph", "N/mm": "lbf/in",
+}  # fmt: skip
+_INCHES: Final = re.compile(r"\d\s*\"|\b(?:in|inch|inches|ft|lb|lbs|lbf|psi|mph)\b")
+ROWS: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A calculation, or a condition, as it is listed."""
+
+    path: str
+    name: str
+    fine: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """The calculations of a subject."""
+
+    id: str
+    name: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Choosing:
+    """What can be calculated.
+
+    Parameters
+    ----------
+    words, subject : what was asked for; place, place_name : the interface a condition is wanted for
+    calculations, conditions : what was found
+    """
+
+    words: str
+    subject: str
+    subjects: tuple[Shelf, ...]
+    calculations: tuple[Line, ...]
+    conditions: tuple[Line, ...]
+    asked: bool
+    place: str
+    place_name: str
+    total: int
+    ready: int
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A parameter as it is asked for.
+
+    Parameters
+    ----------
+    kind : number, array, text, count or flag; known : name of the list of figures the build knows of its kind
+    """
+
+    name: str
+    label: str
+    unit: str
+    hint: str
+    kind: str
+    value: str
+    known: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A part of the answer; an array of rows is told row by row."""
+
+    name: str
+    values: tuple[str, ...]
+    fine: str
+
+
+@dataclass(frozen=True, slots=True)
+class CalculationPage:
+    """One calculation.
+
+    Parameters
+    ----------
+    known : figures of the build by kind, as (text, name)
+    rows : the answer, if it was asked for; example : its worked example, given and answer in words
+    conditions : what it can be put to the vehicle as, with the figures given carried along
+    """
+
+    id: str
+    name: str
+    subject: str
+    subject_name: str
+    fields: tuple[Field, ...]
+    known: Mapping[str, tuple[tuple[str, str], ...]]
+    rows: tuple[Row, ...]
+    example: tuple[tuple[str, str], ...]
+    example_rows: tuple[Row, ...]
+    example_path: str
+    notes: str
+    source: str
+    settles: str
+    caution: str
+    conditions: tuple[Line, ...]
+    place: str
+
+
+def choosing(view: View, *, words: str = "", subject: str = "", ready: bool = False, place: str = "") -> Choosing:
+    """What can be calculated, narrowed by words and subject.
+
+    Parameters
+    ----------
+    ready : list only the conditions that are ready for an interface; place : the interface one is wanted for
+    """
+    from ..trade import calculations, templates
+
+    held, asked = calculations(), bool(words or subject or ready)
+    wanted = [each for each in held.values() if _found(words, _text(each)) and subject in ("", _subject(each.id))]
+    put = [each for each in templates() if _found(words, _template_text(each)) and subject in ("", _of(each))]
+    counts = [sum(_subject(id_) == key for id_ in held) for key in SUBJECTS]
+    interface = view.build.index["interfaces"].get(place)
+    behind = f"?for={place}" if interface else ""
+    lines = (Line(f"/calculations/{each.id}{behind}", each.purpose.rstrip("."), each.settles) for each in wanted)
+    return Choosing(
+        words=words,
+        subject=subject,
+        subjects=tuple(Shelf(key, name, count) for (key, name), count in zip(SUBJECTS.items(), counts, strict=True)),
+        calculations=tuple(lines) if asked and not ready else (),
+        conditions=tuple(condition_line(each, place if interface else "") for each in put) if asked else (),
+        asked=asked,
+        place=place if interface else "",
+        place_name=interface.name if interface else "",
+        total=len(held),
+        ready=len(templates()),
+    )
+
+
+def condition_line(template: Template, place: str, given: Mapping[str, str] | None = None) -> Line:
+    """A condition ready for an interface, as it is listed; figures given are carried along."""
+    query = urlencode({**(given or {}), **({"for": place} if place else {})})
+    path = f"/calculations/conditions/{template.id}{'?' if query else ''}{query}"
+    return Line(path, template.name, f"{limits_words(template).capitalize()}. {template.if_wrong}")
+
+
+def limits_words(template: Template) -> str:
+    """The limits of a condition in words."""
+    limits = (("at least", template.at_least), ("at most", template.at_most))
+    return " and ".join(f"{words} {text.replace('_', ' ')}" for words, text in limits if text is not None)
+
+
+def _subject(id_: str) -> str:
+    return id_.split(".")[0]
+
+
+def _of(template: Template) -> str:
+    return _subject(template.calculation) if template.calculation else ""
+
+
+def _found(words: str, text: str) -> bool:
+    return all(word in text for word in words.casefold().split())
+
+
+def _text(item: Calculation) -> str:
+    takes = " ".join(f"{each.name} {each.quantity.words}" for each in item.parameters)
+    conditions = " ".join(each.name for each in item.templates)
+    subject = SUBJECTS[_subject(item.id)]
+    return f"{item.id} {subject} {item.purpose} {item.settles} {takes} {conditions}".replace("_", " ").casefold()
+
+
+def _template_text(item: Template) -> str:
+    names = " ".join(each.name for each in item.dimensions)
+    text = f"{item.name} {' '.join(item.interfaces)} {item.if_wrong} {names} {SUBJECTS.get(_of(item), '')}"
+    return text.replace("-", " ").casefold()
+
+
+# --- one calculation --------------------------------------------------------------------------------------------------
+
+
+def calculation_page(
+    view: View, found: Calculation, given: Mapping[str, str], answer: Answer | None, fit: Fitted | None, place: str = ""
+) -> CalculationPage:
+    """The page of one calculation.
+
+    Parameters
+    ----------
+    given : what was written; answer : what came of it, if it was asked for; fit : what the build knows
+    place : the interface its condition is wanted for
+    """
+    from ..trade.answers import example_of, label, value_words, work_out
+
+    example = example_of(found)
+    shown = work_out(found, [], example)
+    names = {item.name: label(item.quantity) for item in found.parameters}
+    return CalculationPage(
+        id=found.id,
+        name=found.purpose.rstrip("."),
+        subject=_subject(found.id),
+        subject_name=SUBJECTS[_subject(found.id)],
+        fields=tuple(_field(item) for item in found.parameters),
+        known=_known(view, found, fit),
+        rows=() if answer is None else tuple(_rows(answer, inches=any(map(_INCHES.search, given.values())))),
+        example=tuple((names[name], value_words(text, "")) for name, text in example.items()),
+        example_rows=tuple(_rows(shown, inches=False)),
+        example_path=f"/calculations/{found.id}?{urlencode({**example, **({'for': place} if place else {})})}",
+        notes=" ".join(found.notes.split()),
+        source=" ".join(found.references.split()),
+        settles=found.settles,
+        caution=found.caution,
+        conditions=tuple(condition_line(item, place, carried(item, found, given)) for item in found.templates),
+        place=place,
+    )
+
+
+def _field(item: Parameter) -> Field:
+    from ..trade.answers import label
+
+    unit = "" if item.quantity.unit == "-" else item.quantity.unit
+    hint = item.quantity.words[:1].upper() + item.quantity.words[1:]
+    if item.kind == "array":
+        hint += ". Parted by commas" + ("; rows by semicolons" if "," in item.quantity.shape.strip("(),") else "")
+    value = "" if item.required or item.default is None else _as_written(item.default)
+    known = _kind(unit) if item.kind == "number" else ""
+    return Field(item.name, label(item.quantity).capitalize(), unit, f"{hint}.", item.kind, value, known)
+
+
+def _as_written(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return number(value) if isinstance(value, int | float) else str(value)
+
+
+def _kind(unit: str) -> str:
+    try:
+        return parse_unit(unit).kind if unit else ""
+    except UnitProblem:
+        return ""
+
+
+def _known(
+    view: View, found: Calculation, fit: Fitted | None
+) -> dict[str, tuple[tuple[str, str], ...]]:  # fmt: skip
+    """Figures the build knows of each kind the calculation takes."""
+    if fit is None:
+        return {}
+    kinds = {_kind(item.quantity.unit) for item in found.parameters if item.kind == "number"} - {""}
+    by_kind: dict[str, list[tuple[str, str]]] = {kind: [] for kind in sorted(kinds)}
+    for dimension in view.build.dimensions:
+        state = fit.states.get(dimension.id)
+        kind = "" if dimension.designates else parse_unit(dimension.unit).kind
+        if state is not None and kind in by_kind:
+            value = f"{number(from_internal(state.value, dimension.unit))} {dimension.unit}".strip()
+            by_kind[kind].append((value, dimension.name))
+    return {kind: tuple(items) for kind, items in by_kind.items()}
+
+
+def _rows(answer: Answer, *, inches: bool) -> Iterator[Row]:
+    from ..trade.answers import label
+
+    for quantity, value in answer.parts:
+        alone = quantity.name == "value"
+        name = (quantity.words or "Result") if alone else label(quantity)
+        held = [value] if getattr(value, "ndim", 0) < 2 else list(value.reshape(-1, value.shape[-1])[:ROWS])
+        texts = tuple(text for each in held if (text := _with_inches(each, quantity.unit, inches=inches)))
+        if texts:
+            yield Row(name[:1].upper() + name[1:], texts, "" if alone else quantity.words)
+
+
+def _with_inches(value: Any, unit: str, *, inches: bool) -> str:
+    from ..trade.answers import value_words
+
+    text, shown = value_words(value, unit), _IMPERIAL.get(unit)
+    if not text or not inches or shown is None:
+        return text
+    return f"{text}, or {value_words(value * conversion_factor(unit, shown), shown)}"
+
+
+# --- routes -----------------------------------------------------------------------------------------------------------
+
+
+@router.get("/calculations")
+def show(ask: Asked) -> Response:
+    """The room: everything that can be calculated."""
+    query = ask.request.query_params
+    subject = query.get("subject", "")
+    page = choosing(
+        ask.view,
+        words=query.get("q", "").strip()[:80],
+        subject=subject if subject in SUBJECTS else "",
+        ready="ready" in query,
+        place=query.get("for", ""),
+    )
+    return ask.show("calculations.html", page, title="Calculations")
+
+
+@router.get("/calculations/{id_}")
+def show_one(id_: str, ask: Asked) -> Response:
+    """One calculation, with its answer where figures were given."""
+    from ..trade import calculations
+    from ..trade.answers import work_out
+
+    found = calculations().get(id_)
+    if found is None:
+        raise NotHereError("calculations", id_)
+    query = {name: plain(text) for name, text in ask.request.query_params.items()}
+    given = {item.name: query[item.name] for item in found.parameters if query.get(item.name)}
+    answer, problems = None, list[Problem]()
+    if "ask" in query or given:
+        try:
+            answer = work_out(found, [], given)
+        except Refused as refused:
+            problems = [_at_field(problem, found) for problem in refused.problems]
+    place = query.get("for", "") if query.get("for", "") in ask.view.build.index["interfaces"] else ""
+    fit = ask.desk.verdicts.of(ask.view).value
+    form = Form({name: (text,) for name, text in query.items()}) if query.keys() - {"for"} else None
+    filled = Filled("calculation", ask.view.revision, form, tuple(problems))
+    page = {"it": calculation_page(ask.view, found, given, answer, fit, place), "filled": filled}
+    return ask.show("calculation.html", page, title=found.purpose, status=422 if problems else 200)
+
+
+def _at_field(problem: Problem, found: Calculation) -> Problem:
+    """A fault in what was written, told at the field it is in."""
+    name = problem.where.rpartition(", ")[2]
+    parameter = next((item for item in found.parameters if item.name == name), None)
+    if parameter is None:
+        return Problem("", problem.code, problem.what, problem.got, problem.do)
+    unit = parameter.quantity.unit
+    do = "Write it as in 12.5, 12,5 or 1 3/8 in." if _kind(unit) == "length" else f"Give it in {unit}, or a like unit."
+    if unit in ("", "-") or parameter.kind in ("array", "text", "flag", "count"):
+        do = f"Give {parameter.quantity.words}."
+    return Problem(name, problem.code, problem.what, problem.got, do)
