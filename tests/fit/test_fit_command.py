@@ -49,7 +49,7 @@ def test_json_has_the_documented_keys(tmp_path: Path) -> None:
     data = json.loads(text)
     assert list(data) == [
         "as_of", "conditions", "interfaces", "measures", "misfit_chance", "assumptions", "samples", "seed", "chance",
-        "standard_error",
+        "standard_error", "looks",
     ]  # fmt: skip
     assert all(key in (command.help or "") for key in data)
     assert set(data["conditions"][0]) >= {

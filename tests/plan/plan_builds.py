@@ -64,6 +64,11 @@ def offer(id_: str, part_id: str, price: str, seller: str = "shop", **fields: An
     return {"id": id_, "supplier": seller, "part": part_id, "price": price, **known, **fields}
 
 
+def asked(seller: str, *offers: str) -> dict[str, Any]:
+    """An enquiry that was answered, and so is not sent again."""
+    return {"id": f"ask-{seller}", "supplier": seller, "sent": AS_OF, "answered": AS_OF, "offers": list(offers)}
+
+
 def job(id_: str, hours: float, *after: str, **fields: Any) -> dict[str, Any]:
     return {"id": id_, "name": id_.capitalize(), "hours": [hours, hours, hours], "after": list(after), **fields}
 

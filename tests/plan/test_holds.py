@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from plan_builds import AS_OF, build_of, job, offer, part, plan_of, supplier
+from plan_builds import AS_OF, asked, build_of, job, offer, part, plan_of, supplier
 
 from fishplate.build import Build
 from fishplate.plan import Plan
@@ -94,6 +94,7 @@ def test_an_order_waits_until_the_part_it_is_measured_on_is_in_hand() -> None:
         "jobs": [job("strip", 12), job("frame", 120, "strip"), job("fit", 12, "frame", to_keep=["shaft", "hub"])],
         "dimensions": [{"id": "spline", "name": "Spline depth", "part": "hub"}],
         "releases": [{"id": "hold", "part": "shaft", "dimensions": ["spline"]}],
+        "enquiries": [asked("shop", "hub-offer")],
     }
     plan = plan_of(shaft_build(**lists))
     hub, shaft = line_of(plan, "hub-offer"), line_of(plan, "shaft-offer")
@@ -110,6 +111,7 @@ def test_orders_that_wait_for_each_other_are_not_made_and_that_is_said() -> None
             {"id": "a", "part": "shaft", "dimensions": ["spline"]},
             {"id": "b", "part": "hub", "dimensions": ["end"]},
         ],
+        enquiries=[asked("shop", "shaft-offer", "hub-offer")],
     )
     plan = plan_of(build)
     assert plan.purchase.lines == ()

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from urllib.parse import quote
 
 import pytest
 from fastapi.testclient import TestClient
 from serving import desk_of
 
+from fishplate.build import build_from_data, facts_of
 from fishplate.build.events import Order, Work
+from fishplate.build.interfaces import Settled
 from fishplate.plan import Action, ActionKind, Plan
+from fishplate.plan.model import CostOfWaiting
 from fishplate.starters import demo_as_of
 from fishplate.store import BuildFile
+from fishplate.web.carrying_out import act_of
+from fishplate.web.desk import View
+from fishplate.web.week import is_done
 
 TODAY = demo_as_of().isoformat()
 
@@ -176,3 +182,24 @@ def test_an_edit_of_the_same_thing_meanwhile_shows_both_values_and_what_was_type
     assert desk_of(client).view().build.find("decisions", action.key).chosen == options[0]
     again = send(client, path_of(action), option=options[1], why="typed words", revision="2")
     assert again.status_code == 303
+
+
+# --- dry runs ---
+
+
+def test_a_dry_run_leads_to_its_place_and_is_done_once_it_was_seen() -> None:
+    day = date(2026, 3, 2)
+    build = build_from_data({
+        "interfaces": [{"id": "column", "name": "Column"}],
+        "conditions": [{"id": "turns", "interface": "column", "name": "Turns lock to lock", "kind": "dry-run"}],
+    })  # fmt: skip
+    cost = CostOfWaiting(0.0, "EUR", 1.0, 1.0)
+    action = Action(ActionKind.MEASURE, "see-turns", "Try it", day, day, cost, ())
+    view = View(build, facts_of(build, day), 1, day, None)
+    assert act_of(view, None, action).place == "column"  # type: ignore[arg-type]
+    assert not is_done(view, action, frozenset())
+    for condition in ("turns", None):
+        seen = build.model_copy(
+            update={"settled": (Settled(interface="column", condition=condition, day=day, by="me"),)}
+        )
+        assert is_done(View(seen, facts_of(seen, day), 1, day, None), action, frozenset())

@@ -46,8 +46,9 @@ def command(
 ) -> None:  # fmt: skip
     """Does it go together, how sure is that, and what to measure.
 
-    With --json: as_of, conditions, interfaces, measures, misfit_chance, assumptions, samples, seed, chance and
-    standard_error, each as the fit report names them; chances are null where a dimension has no reading.
+    With --json: as_of, conditions, interfaces, measures, misfit_chance, assumptions, samples, seed, chance,
+    standard_error and looks (dry runs still to be made), each as the fit report names them; chances are null where a
+    dimension has no reading.
 
     \b
     --minutes, --money  measures, chosen, value, cost, net, minutes, money, bound, exact, text, assumptions
@@ -98,6 +99,7 @@ def _only(build: Build, report: FitReport, interface: str) -> FitReport:
         conditions=tuple(item for item in report.conditions if item.interface == interface),
         interfaces=tuple(item for item in report.interfaces if item.interface == interface),
         measures=tuple(item for item in report.measures if interface in item.interfaces),
+        looks=tuple(item for item in report.looks if item.interface == interface),
     )
 
 
@@ -121,6 +123,7 @@ def _lines(build: Build, report: FitReport, *, whole: bool) -> Iterator[str]:
             yield ""
     yield from _caution_lines(build, report)
     yield from _measure_lines(report)
+    yield from _look_lines(report)
     if whole and report.chance is not None:
         from ..fit.sentences import chance_words
 
@@ -155,6 +158,13 @@ def _measure_lines(report: FitReport) -> Iterator[str]:
         yield from (f"  {item.text}" for item in report.measures[:MOST_MEASURES])
         if len(report.measures) > MOST_MEASURES:
             yield f"  and {len(report.measures) - MOST_MEASURES} more (--json lists all)"
+        yield ""
+
+
+def _look_lines(report: FitReport) -> Iterator[str]:
+    if report.looks:
+        yield "What to try on the vehicle"
+        yield from (f"  {item.text}" for item in report.looks)
         yield ""
 
 

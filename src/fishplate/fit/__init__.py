@@ -12,6 +12,7 @@
 - `rework`: what a misfit costs, found now or found late
 - `preposterior`, `worth`: what a reading is worth before it is taken, alone and with others
 - `ways`, `choosing`, `measure_next`: what can be done to know better, and what to do within an evening
+- `looks`: dry runs still to be made
 - `provision`, `tolerance_budget`: what to make while its counterpart is unknown; what must be known to what spread
 - `usual`: places where parts usually meet, offered where they are not listed yet
 - `misfit`: the chance that a part does not go where it must
@@ -21,17 +22,19 @@
 
 from .assess import assess
 from .measure_next import Measure, MeasurePlan, measure_next
-from .model import ConditionResult, FitReport, InterfaceResult, MeasureCandidate, Verdict
+from .model import SEE, ConditionResult, FitReport, InterfaceResult, Look, MeasureCandidate, Verdict
 from .provision import Provision, provision
 from .study import Study, study
 from .tolerance_budget import Need, ToleranceBudget, tolerance_budget
 from .usual import UsualInterface, usual_interfaces, with_usual
-from .ways import Way
+from .ways import Way, answer_weeks, supplier_to_ask
 
 __all__ = [
+    "SEE",
     "ConditionResult",
     "FitReport",
     "InterfaceResult",
+    "Look",
     "Measure",
     "MeasureCandidate",
     "MeasurePlan",
@@ -42,10 +45,12 @@ __all__ = [
     "UsualInterface",
     "Verdict",
     "Way",
+    "answer_weeks",
     "assess",
     "measure_next",
     "provision",
     "study",
+    "supplier_to_ask",
     "tolerance_budget",
     "usual_interfaces",
     "with_usual",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..build import Build, Facts
 from .condition_results import condition_results
 from .interface_results import interface_results
+from .looks import looks
 from .measure_next import measures
 from .misfit import misfit_chances
 from .model import FitReport
@@ -46,6 +47,7 @@ def assess(
         conditions=conditions,
         interfaces=interfaces,
         measures=measures(studied, conditions),
+        looks=tuple(looks(studied)),
         misfit_chance=misfit_chance,
         assumptions=tuple(sorted({*studied.assumptions, *assumed})),
         samples=studied.draws.samples,

@@ -122,6 +122,36 @@ class MeasureCandidate:
     needed: bool = True
 
 
+# What an action on something to be seen is named after; no dimension's id can hold a hyphen.
+SEE = "see-"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """Something that no figure settles: to be tried on the vehicle, and written down as seen.
+
+    Parameters
+    ----------
+    key : what an action on it is named after
+    value : rework that trying it in time is expected to save, in home currency; minutes : about how long it takes [min]
+    grave : a misfit would be hidden or a hazard: to be seen before it is closed up or first moved
+    blocked_by_part : what must be in hand before, where nothing stands in for it
+    """
+
+    interface: str
+    condition: str
+    minutes: float
+    value: float
+    grave: bool
+    blocked_by_part: str | None
+    text: str
+
+    @property
+    def key(self) -> str:
+        """Name of the action."""
+        return f"{SEE}{self.condition}"
+
+
 @dataclass(frozen=True, slots=True)
 class FitReport:
     """Everything known about fit.
@@ -129,6 +159,7 @@ class FitReport:
     Parameters
     ----------
     measures : best first, by saving net of its cost, per minute
+    looks : dry runs still to be made
     misfit_chance : part -> chance that it does not go where it must
     samples : joint draws taken
     chance, standard_error : that every condition which can be evaluated holds, jointly; None if there is none
@@ -143,3 +174,4 @@ class FitReport:
     seed: int
     chance: float | None = None
     standard_error: float | None = None
+    looks: tuple[Look, ...] = ()

@@ -9,13 +9,13 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Literal
 
-from ..build import Assumption, offer_contents
+from ..build import Assumption, Build, Facts, offer_contents
 from ..build.commerce import Offer
 from ..build.defaults import carrying_percent
 from ..build.interfaces import Dimension, Instrument, Provenance, StandIn
 from ..build.units import parse_unit
 from .misfit import misfit_chances
-from .readings import instrument_sd, provenance_sd
+from .readings import instrument_sd, is_stale, provenance_sd
 from .study import Study
 
 Means = Literal["reading", "stand-in", "enquiry", "early purchase"]
@@ -191,10 +191,10 @@ def _told_sd(study: Study, dimension: Dimension, provenance: Provenance) -> floa
 
 
 def _enquiries(study: Study, names: frozenset[str]) -> Iterator[Way]:
-    """One letter a part: its supplier is asked for every dimension that no drawing, supplier or reading tells yet."""
+    """One letter a part: its supplier is asked for every dimension that nothing has told yet."""
     for part, inside in _by_part(study, names).items():
-        offer = _offer(study, part)
-        asked = [name for name in inside if not _told(study, name)]
+        offer = _offer(study.build, part)
+        asked = [name for name in inside if supplier_to_ask(study.build, study.facts, name) is not None]
         if offer is None or not asked:
             continue
         told = [(name, _told_sd(study, study.build.find("dimensions", name), Provenance.SUPPLIER)) for name in asked]
@@ -215,7 +215,7 @@ def _early_purchases(
     chances: Mapping[str, float] | None = None
     coming = {item.part for item in study.facts.incoming}
     for part, inside in _by_part(study, names).items():
-        offer = _offer(study, part)
+        offer = _offer(study.build, part)
         if part in coming or offer is None:
             continue
         home = study.build.owner.currency
@@ -258,21 +258,54 @@ def _by_part(study: Study, names: frozenset[str]) -> dict[str, list[str]]:
     return found
 
 
-def _offer(study: Study, part: str) -> Offer | None:
+def supplier_to_ask(build: Build, facts: Facts, name: str) -> str | None:
+    """Who can be asked for a dimension of a part that is wanted and not in hand.
+
+    None if nobody can, if it was told already, or if an answered enquiry about the part has left it out.
+    """
+    part = build.find("dimensions", name).part
+    if part is None or part not in facts.wanted_parts or facts.owned.get(part, 0.0) > 0 or _told(build, facts, name):
+        return None
+    offer = _offer(build, part)
+    return None if offer is None or _answered(build, facts, offer) else offer.supplier
+
+
+def _answered(build: Build, facts: Facts, offer: Offer) -> bool:
+    """Whether its supplier has answered an enquiry about it, or about nothing in particular."""
+    return any(
+        item.supplier == offer.supplier
+        and item.answered is not None
+        and item.answered <= facts.as_of
+        and (not item.offers or offer.id in item.offers)
+        for item in build.enquiries
+    )
+
+
+def answer_weeks() -> float:
+    """How long a supplier takes to answer [weeks]."""
+    return float(_table()["enquiry"]["weeks"])
+
+
+def dry_run_minutes() -> float:
+    """How long a dry run takes, where nobody has said otherwise [min]."""
+    return float(_table()["dry_run"]["minutes"])
+
+
+def _offer(build: Build, part: str) -> Offer | None:
     """The first offer, by id, of a part alone; else of a kit that holds it."""
-    held = [offer for offer in study.build.offers if part in offer_contents(study.build, offer)]
+    held = [offer for offer in build.offers if part in offer_contents(build, offer)]
     return min(held, key=lambda offer: (offer.part is None, offer.id), default=None)
 
 
-def _told(study: Study, name: str) -> bool:
+def _told(build: Build, facts: Facts, name: str) -> bool:
     """Whether a drawing, its supplier or a reading of it has told a dimension, and it still holds."""
     trusted = (Provenance.MEASURED, Provenance.STAND_IN, Provenance.SUPPLIER, Provenance.DRAWING)
-    state = study.states.get(name)
-    if state is None or state.stale:
-        return False
     return any(
-        reading.dimension == name and reading.provenance in trusted and reading.day <= study.facts.as_of
-        for reading in study.build.readings
+        reading.dimension == name
+        and reading.provenance in trusted
+        and reading.day <= facts.as_of
+        and not is_stale(reading, facts)
+        for reading in build.readings
     )
 
 

@@ -6,7 +6,7 @@
 - `loop`: what to buy, and the work with it, until dates stop moving
 - `market`: from offers to a purchase problem; `demand`, `offered`: what it serves, and facts of offers
 - `recosting`: each consignment to the cent
-- `draws`: joint deliveries; `opening`: when what holds things opens
+- `draws`: joint deliveries; `told`: what tells a dimension without its part; `opening`: when what holds things opens
 - `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan
 - `actions`, `report`, `cash`, `questions`, `sentences`: what the person reads
 - `memory`: what an earlier plan worked out

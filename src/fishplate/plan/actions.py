@@ -19,13 +19,13 @@ from .deadlines import open_returns, weeks_left
 from .demand import Entry
 from .loop import Round
 from .model import Action, ActionKind, CostOfWaiting, PlannedLine
-from .opening import told_by_drawing, unknown_dimensions
 from .sentences import chance_words, day_words, list_words, money_words, name_of
 from .study import Studied
+from .told import unknown_dimensions
 from .waiting import Waiting, stepped
 
 ORDER_WITHIN_WEEKS = 13
-MOST_MEASURES, MOST_JOBS = 14, 8
+MOST_MEASURES, MOST_LOOKS, MOST_JOBS = 14, 6, 8
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,8 @@ class _Draft:
     cautions: tuple[str, ...] = ()
     step: tuple[float, float] | None = None
     """Where the cost of waiting is a loss from a week on: (week, loss)."""
+    firm: bool = False
+    """Not to be put off beyond its week, whatever waiting costs."""
 
 
 def draft_actions(
@@ -50,6 +52,7 @@ def draft_actions(
     return [
         *_decisions(studied, chosen),
         *_measures(studied, chosen, waiting),
+        *_looks(studied, waiting),
         *_orders(studied, chosen, lines),
         *_collections(studied, chosen, lines),
         *_jobs(studied, run),
@@ -65,6 +68,8 @@ def priced(studied: Studied, draft: _Draft, waiting: Waiting) -> Action:
         cost, free_weeks = waiting.cost(str(draft.kind), draft.keys)
     as_of = studied.situation.as_of
     by_week = _by_week(draft, cost, free_weeks)
+    if draft.firm:
+        free_weeks = min(free_weeks, by_week)
     return Action(
         kind=draft.kind,
         key=draft.key,
@@ -80,7 +85,7 @@ def priced(studied: Studied, draft: _Draft, waiting: Waiting) -> Action:
 def _by_week(draft: _Draft, cost: CostOfWaiting, free_weeks: float) -> float:
     """The week an action is to be done by: an order's own; else where waiting begins to cost, if it does."""
     own = max(0.0, draft.by_week if np.isfinite(draft.by_week) else 52.0)
-    if draft.kind in (ActionKind.BUY, ActionKind.COLLECT) or draft.step is not None:
+    if draft.kind in (ActionKind.BUY, ActionKind.COLLECT) or draft.step is not None or draft.firm:
         return own
     return free_weeks if cost.per_week > 0 else max(own, free_weeks)
 
@@ -183,21 +188,43 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
         yield _Draft(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions)
 
 
+def _looks(studied: Studied, waiting: Waiting) -> Iterator[_Draft]:
+    """Dry runs, each before the first job that settles or covers its interface; a grave one before the first move."""
+    build = studied.situation.build
+    for look in sorted(studied.fit.looks, key=lambda item: (not item.grave, -item.value, item.key))[:MOST_LOOKS]:
+        condition, place = build.find("conditions", look.condition), name_of(build, "interfaces", look.interface)
+        week = waiting.matters_by((look.interface,))
+        if look.grave:
+            week = min(week, waiting.first_move())
+        reasons = [look.text]
+        if look.blocked_by_part:
+            reasons.append(f"It waits for {name_of(build, 'parts', look.blocked_by_part)} to be in hand.")
+        if condition.note:
+            reasons.append(condition.note)
+        what = f"Try on the vehicle: {condition.name}, {place} (about {look.minutes:g} min)"
+        cautions = hazard_lines(_interface_hazards(studied, (look.interface,)))
+        yield _Draft(
+            *(ActionKind.MEASURE, look.key, (look.key,), what, max(0.0, min(week, 52.0)), tuple(reasons), cautions),
+            firm=True,
+        )
+
+
 def _bare_measures(studied: Studied) -> Iterator[MeasureCandidate]:
     """Dimensions that hold an order and that no condition uses."""
     build, facts = studied.situation.build, studied.situation.facts
     for key in sorted(unknown_dimensions(studied.situation) - {m.dimension for m in studied.fit.measures}):
         dimension = build.find("dimensions", key)
-        part, job = dimension.part, dimension.job
+        part, job, told = dimension.part, dimension.job, studied.told.get(key)
         yield MeasureCandidate(
             dimension=key,
             minutes=dimension.minutes,
             value=0.0,
             interfaces=(),
-            blocked_by_part=None if part is None or facts.owned.get(part) or key in told_by_drawing(build) else part,
+            blocked_by_part=None if part is None or facts.owned.get(part) or told is not None else part,
             blocked_by_job=None if job is None or facts.is_done(job) else job,
             stand_in=None,
             text="It has no reading that still holds.",
+            means="enquiry" if told is not None and told.supplier is not None else "reading",
         )
 
 

@@ -10,9 +10,10 @@ import numpy as np
 from ..build import offer_contents
 from ..work import Gates, WorkReport
 from .model import FloatArray
-from .opening import MEASURE_WITHIN_WEEKS, Delays, Openings, openings
+from .opening import Delays, Openings, openings
 from .situation import Situation
 from .study import LAST_WEEK, LEAST_LATE_SHARE, Studied, first_start, held_up_by, missing_parts
+from .told import MEASURE_WITHIN_WEEKS
 
 MOST_PASSES = 5
 SHORT_TRAVEL_WEEKS = 0.5
@@ -69,7 +70,7 @@ def opened_at(
 ) -> Openings:
     """When everything that holds work and orders opens, with parts in hand at some moments."""
     modelled, waiting_jobs = studied.decided.modelled_weeks, studied.waiting_jobs
-    return openings(studied.situation, studied.fit, modelled, arrivals, ends, waiting_jobs, delays)
+    return openings(studied.situation, studied.fit, modelled, arrivals, ends, waiting_jobs, delays, told=studied.told)
 
 
 def gates_of(studied: Studied, opened: Openings, arrivals: Mapping[str, FloatArray], delays: Delays) -> Gates:
@@ -117,7 +118,7 @@ def _first_needed(studied: Studied, run: WorkReport) -> dict[str, FloatArray]:
 def _with_held_orders(studied: Studied, needs: dict[str, FloatArray]) -> dict[str, FloatArray]:
     """A part whose dimension holds an order is needed a week before that order has to go out."""
     build = studied.situation.build
-    for earlier, later in held_up_by(studied.situation):
+    for earlier, later in held_up_by(studied.situation, studied.told):
         offers = [offer for offer in build.offers if later in offer_contents(build, offer)]
         if later not in needs or not offers or not studied.situation.facts.missing(build, later):
             continue

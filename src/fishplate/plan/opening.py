@@ -14,12 +14,11 @@ import numpy as np
 from ..build import Assumption, Build, offer_contents, week_of
 from ..build.commerce import Offer
 from ..build.decisions import Strength
-from ..build.jobs import Release
 from ..fit import FitReport, Verdict
 from .model import FloatArray
 from .situation import Situation
+from .told import MEASURE_WITHIN_WEEKS, Told, told_without_part, unknown_dimensions
 
-MEASURE_WITHIN_WEEKS = 1.0
 Holds: TypeAlias = Mapping[str, tuple[float, str]]
 
 
@@ -76,6 +75,7 @@ def openings(
     waiting_jobs: Mapping[str, frozenset[str]],
     delays: Delays,
     *,
+    told: Mapping[str, Told] | None = None,
     with_holds: bool = True,
 ) -> Openings:
     """Modelled moments at which decisions, dimensions, interfaces and held orders open.
@@ -87,57 +87,35 @@ def openings(
     job_ends : job -> moment it is done, from an earlier run
     waiting_jobs : dimension -> jobs that wait for it, from `jobs_waiting_for`
     delays : actions put off
+    told : what is known without its part in hand, if that was found already
     with_holds : also find when held orders and dimensions open; gates alone need neither
     """
     decisions = decision_weeks(situation.build, modelled_weeks, delays)
-    dimensions, looped = _dimension_weeks(situation, fit, arrivals, job_ends, waiting_jobs, delays)
-    interfaces = _interface_weeks(situation, fit, dimensions)
+    told = told_without_part(situation, fit) if told is None else told
+    dimensions, looped = _dimension_weeks(situation, fit, arrivals, job_ends, waiting_jobs, delays, told)
+    interfaces = _interface_weeks(situation, fit, dimensions, delays)
     if not with_holds:
         return Openings(decisions, {}, interfaces, {}, tuple(looped))
     typical = {key: _typical(moment) for key, moment in dimensions.items()}
     for key in typical:
-        if _never_known(situation, key, arrivals, job_ends):
+        if _never_known(situation, key, arrivals, job_ends, told):
             typical[key] = math.inf
     return Openings(decisions, typical, interfaces, _holds(situation, decisions, typical, interfaces), tuple(looped))
 
 
-def unknown_dimensions(situation: Situation) -> frozenset[str]:
-    """Dimensions that a release names and that have no reading which still holds."""
-    facts = situation.facts
-    known = {
-        reading.dimension
-        for reading in situation.build.readings
-        if reading.day <= facts.as_of and facts.state_changed.get(reading.against or "", reading.day) <= reading.day
-    }
-    return frozenset(key for release in situation.build.releases for key in release.dimensions if key not in known)
-
-
-def told_by_drawing(build: Build) -> frozenset[str]:
-    """Dimensions of the very part whose order waits for them: its drawing or maker tells them, not the part in hand."""
-    held = {release.id: held_parts(build, release) for release in build.releases}
-    return frozenset(
-        key
-        for release in build.releases
-        for key in release.dimensions
-        if build.find("dimensions", key).part in held[release.id]
-    )
-
-
-def held_parts(build: Build, release: Release) -> set[str]:
-    """Parts whose order a release holds."""
-    if release.part is not None:
-        return {release.part}
-    return set(offer_contents(build, build.find("offers", release.offer or "")))
-
-
 def _never_known(
-    situation: Situation, key: str, arrivals: Mapping[str, float | FloatArray], job_ends: Mapping[str, FloatArray]
+    situation: Situation,
+    key: str,
+    arrivals: Mapping[str, float | FloatArray],
+    job_ends: Mapping[str, FloatArray],
+    told: Mapping[str, Told],
 ) -> bool:
     """Whether a dimension belongs to a part that never comes, or is to be measured in a job that is not planned."""
     facts, dimension = situation.facts, situation.build.find("dimensions", key)
     part, job = dimension.part, dimension.job
-    no_part = part is not None and part not in arrivals and facts.owned.get(part, 0.0) <= 0
-    no_part = no_part and key not in told_by_drawing(situation.build)
+    if key in told and told[key].by == "enquiry":
+        return False
+    no_part = part is not None and part not in arrivals and facts.owned.get(part, 0.0) <= 0 and key not in told
     return no_part or (job is not None and not facts.is_done(job) and bool(job_ends) and job not in job_ends)
 
 
@@ -177,16 +155,16 @@ def _dimension_weeks(
     job_ends: Mapping[str, FloatArray],
     waiting_jobs: Mapping[str, frozenset[str]],
     delays: Delays,
+    told: Mapping[str, Told],
 ) -> tuple[dict[str, float | FloatArray], list[Assumption]]:
     build = situation.build
     weeks: dict[str, float | FloatArray] = {}
     loops: list[Assumption] = []
-    drawn = told_by_drawing(build)
     asked = {item.dimension for item in fit.measures if item.needed}
     for key in sorted(asked | unknown_dimensions(situation)):
         dimension = build.find("dimensions", key)
         moment: float | FloatArray = 0.0
-        if dimension.part in arrivals and key not in drawn:
+        if dimension.part in arrivals and (key not in told or told[key].by == "enquiry"):
             moment = np.maximum(moment, arrivals[dimension.part])
         job = dimension.job
         if job is not None and not situation.facts.is_done(job) and job in job_ends:
@@ -195,8 +173,11 @@ def _dimension_weeks(
                 loops.append(Assumption("measure-loop", f"dimension {key}", text))
             else:
                 moment = np.maximum(moment, job_ends[job])
-        moment = np.maximum(moment, delays.of("measure", key))
-        weeks[key] = moment + MEASURE_WITHIN_WEEKS
+        put_off = delays.of("measure", key)
+        weeks[key] = np.maximum(moment, put_off) + MEASURE_WITHIN_WEEKS
+        if key in told and told[key].by == "enquiry":
+            answered = put_off + told[key].weeks
+            weeks[key] = np.minimum(weeks[key], answered) if dimension.part in arrivals else answered
     return weeks, loops
 
 
@@ -235,13 +216,12 @@ def jobs_gated_by(build: Build) -> dict[str, frozenset[str]]:
     return {interface: frozenset(jobs) for interface, jobs in gated.items()}
 
 
-def interfaces_settled_by(situation: Situation, fit: FitReport) -> dict[str, frozenset[str]]:
+def interfaces_settled_by(situation: Situation, fit: FitReport, told: Mapping[str, Told]) -> dict[str, frozenset[str]]:
     """Part -> open interfaces that can't be settled before it is in hand and measured."""
-    drawn = told_by_drawing(situation.build)
     found: dict[str, set[str]] = {}
     for measure in fit.measures:
         part = situation.build.find("dimensions", measure.dimension).part
-        if measure.needed and part is not None and measure.dimension not in drawn:
+        if measure.needed and part is not None and measure.dimension not in told:
             found.setdefault(part, set()).update(measure.interfaces)
     return {part: frozenset(interfaces) for part, interfaces in found.items()}
 
@@ -250,6 +230,7 @@ def _interface_weeks(
     situation: Situation,
     fit: FitReport,
     dimensions: Mapping[str, float | FloatArray],
+    delays: Delays,
 ) -> dict[str, float | FloatArray]:
     by_interface: dict[str, list[str]] = {}
     for measure in fit.measures:
@@ -264,6 +245,9 @@ def _interface_weeks(
         moment: float | FloatArray = 0.0
         for key in by_interface.get(result.interface, []):
             moment = np.maximum(moment, dimensions[key])
+        for look in fit.looks:
+            if look.interface == result.interface:
+                moment = np.maximum(moment, delays.of("measure", look.key) + MEASURE_WITHIN_WEEKS)
         if result.verdict is Verdict.DOES_NOT_FIT:
             repair = max((early_hours.get(condition, 0.0) for condition in result.conditions), default=0.0)
             moment = moment + repair / weekly

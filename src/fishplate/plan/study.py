@@ -20,13 +20,13 @@ from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, di
 from .model import FloatArray
 from .opening import (
     Delays,
-    held_parts,
     interfaces_settled_by,
     jobs_gated_by,
     jobs_waiting_for,
     put_off_by_owner,
 )
 from .situation import Situation
+from .told import Told, answers_assumed, held_parts, told_without_part
 
 Progress: TypeAlias = Callable[[str, float], None]
 LAST_WEEK = 520.0
@@ -44,6 +44,7 @@ class Studied:
     free_run : the work if nothing outside holds it up
     late_weeks : part -> (weeks late, weeks the finish then moves)
     waiting_jobs : dimension -> jobs that wait for an interface that uses it
+    told : dimension of a part not in hand -> what tells it sooner than the part
     settled_by : part -> interfaces that can't be settled before it is in hand
     gated : interface -> jobs that wait for it
     """
@@ -59,6 +60,7 @@ class Studied:
     free_run: WorkReport | None
     late_weeks: Mapping[str, tuple[FloatArray, FloatArray]]
     waiting_jobs: Mapping[str, frozenset[str]]
+    told: Mapping[str, Told]
     settled_by: Mapping[str, frozenset[str]]
     gated: Mapping[str, frozenset[str]]
     put_off: Delays
@@ -73,7 +75,9 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
     key = digest_of(build, situation.as_of, situation.seed, situation.runs, without=PRICED)
     remembered = Remembered(memo or Forgetful(), key)
     progress("fit", 0.05)
-    fit: FitReport = remembered.recall("fit", lambda: assess(build, situation.facts, seed=situation.seed))
+    # what can be asked of suppliers, or bought early, is worth measuring another way
+    asked = digest_of(build, without=set(type(build).model_fields) - {"offers", "kits", "enquiries"})
+    fit: FitReport = remembered.recall(f"fit {asked}", lambda: assess(build, situation.facts, seed=situation.seed))
     progress("prices", 0.15)
     seen = outlooks(build, situation.facts, weeks=HORIZON_WEEKS)
     progress("work", 0.2)
@@ -85,8 +89,10 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
     assumptions = (*situation.assumptions(), *phase_assumptions, *fit.assumptions, *decided.assumptions)
     if simulator is not None:
         assumptions += tuple(simulator.assumptions)
-    settled_by, gated = interfaces_settled_by(situation, fit), jobs_gated_by(build)
-    late_weeks = _late_curves(situation, simulator, free_run, settled_by, gated)
+    told = told_without_part(situation, fit)
+    assumptions += tuple(answers_assumed(situation, told))
+    settled_by, gated = interfaces_settled_by(situation, fit, told), jobs_gated_by(build)
+    late_weeks = _late_curves(situation, simulator, free_run, told, settled_by, gated)
     return Studied(
         situation,
         fit,
@@ -99,6 +105,7 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
         free_run,
         late_weeks,
         jobs_waiting_for(build),
+        told,
         settled_by,
         gated,
         put_off_by_owner(build, situation.as_of),
@@ -132,6 +139,7 @@ def _late_curves(
     situation: Situation,
     simulator: RememberedSimulator | None,
     free_run: WorkReport | None,
+    told: Mapping[str, Told],
     settled_by: Mapping[str, frozenset[str]],
     gated: Mapping[str, frozenset[str]],
 ) -> dict[str, tuple[FloatArray, FloatArray]]:
@@ -158,7 +166,7 @@ def _late_curves(
             # A part that stops nothing still costs a little patience when it is late.
             moved.append(max(moved[-1], float(np.mean(finish - base)), LEAST_LATE_SHARE * weeks))
         curves[part] = _extended(late, np.array(moved))
-    for earlier, later in held_up_by(situation):
+    for earlier, later in held_up_by(situation, told):
         # A part whose dimension holds an order is as late as what is then ordered late.
         if later in curves:
             own = curves.get(earlier, curves[later])
@@ -172,13 +180,13 @@ def first_start(run: WorkReport, jobs: Iterable[str]) -> FloatArray | None:
     return np.minimum.reduce(starts) if starts else None
 
 
-def held_up_by(situation: Situation) -> list[tuple[str, str]]:
-    """(part, part whose order waits for a dimension of the first), in the order in which they are bought."""
+def held_up_by(situation: Situation, told: Mapping[str, Told]) -> list[tuple[str, str]]:
+    """(part, part whose order waits for a dimension of the first in hand), in the order in which they are bought."""
     graph: nx.DiGraph[str] = nx.DiGraph()
     for release in situation.build.releases:
         for key in release.dimensions:
             part = situation.build.find("dimensions", key).part
-            if part is not None:
+            if part is not None and key not in told:
                 graph.add_edges_from((part, held) for held in held_parts(situation.build, release) if held != part)
     components = nx.condensation(graph)
     order = {part: n for n, c in enumerate(nx.topological_sort(components)) for part in components.nodes[c]["members"]}

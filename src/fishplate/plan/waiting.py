@@ -10,6 +10,7 @@ from typing import TypeAlias
 import numpy as np
 
 from ..build import Assumption, week_of
+from ..build.parts import Phase
 from ..work import Gates, WorkReport
 from .demand import Entry
 from .loop import Round
@@ -63,7 +64,7 @@ class Waiting:
         self._holds = self._openings(self.studied.put_off, self._arrived, with_holds=True).holds
         self._measuring = sorted(measuring_jobs(self.studied))
         self._before_measuring = [self.studied.situation.build.find("jobs", job) for job in self._earlier_jobs()]
-        self._measured = {part for part, _ in held_up_by(self.studied.situation)}
+        self._measured = {part for part, _ in held_up_by(self.studied.situation, self.studied.told)}
         self.base = self._outcome(self.studied.put_off)
 
     def _earlier_jobs(self) -> list[str]:
@@ -170,6 +171,7 @@ class Waiting:
         modelled, waiting_jobs = self.studied.decided.modelled_weeks, self.studied.waiting_jobs
         return openings(
             *(self.studied.situation, self.studied.fit, modelled, arrivals, ends or self._ends, waiting_jobs, delays),
+            told=self.studied.told,
             with_holds=with_holds,
         )
 
@@ -323,6 +325,10 @@ class Waiting:
             put_off = delays.of("measure", measure.dimension)
             if put_off:
                 lost += measure.value * float(np.mean(self._matters(measure.interfaces) < put_off))
+        for look in self.studied.fit.looks:
+            put_off = delays.of("measure", look.key)
+            if put_off:
+                lost += look.value * float(np.mean(self._matters((look.interface,)) < put_off))
         return lost
 
     def _matters(self, interfaces: tuple[str, ...]) -> FloatArray:
@@ -343,6 +349,15 @@ class Waiting:
             if self.run is not None
             else float("inf")
         )
+
+    def first_move(self) -> float:
+        """Early (one in ten) moment the vehicle first moves: its first job of commissioning; infinite if none is."""
+        if self.run is None:
+            return float("inf")
+        build = self.studied.situation.build
+        starts = [self.run.starts[job.id] for job in build.jobs
+                  if job.phase is Phase.COMMISSION and job.id in self.run.starts]  # fmt: skip
+        return float(np.quantile(np.minimum.reduce(starts), 0.1, method="inverted_cdf")) if starts else float("inf")
 
 
 def _first(moment: float | FloatArray, runs: int) -> float | FloatArray:

@@ -10,6 +10,7 @@ from ..build import Build, Money, Problem, Refused
 from ..build.approval import PutOff
 from ..build.commerce import Collection, Offer
 from ..build.events import Check, Order, OrderLine, PartCount, Receipt, Work
+from ..fit import SEE
 from ..plan import Action, ActionKind, Plan
 from ..plan.model import PlannedLine
 from ..wiring import with_likely_bills
@@ -42,6 +43,7 @@ class Act:
     kind : which form is shown; empty where there is nothing to fill in, `why_not` then says why
     options : value, words and a finer line, to pick from; chosen : the one leaned to
     rows : lines to order, or to fetch
+    place : interface where what was seen is written down
     """
 
     kind: str
@@ -53,6 +55,7 @@ class Act:
     instrument: str = ""
     states: tuple[tuple[str, str], ...] = ()
     hours_left: str = ""
+    place: str = ""
 
 
 def act_of(view: View, plan: Plan, action: Action) -> Act:
@@ -89,6 +92,9 @@ def _decide(view: View, action: Action) -> Act:
 
 
 def _measure(view: View, action: Action) -> Act:
+    if action.key.startswith(SEE):
+        condition = view.build.index["conditions"].get(action.key.removeprefix(SEE))
+        return Act("", "It is no longer in the build.") if condition is None else Act("", place=condition.interface)
     dimension = view.build.index["dimensions"].get(action.key)
     if dimension is None:
         return Act("", "The dimension is no longer in the build.")

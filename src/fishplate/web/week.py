@@ -12,6 +12,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
+from ..fit import SEE
 from ..plan import Action, ActionKind, Plan
 from ..store import Batch
 from . import carrying_out
@@ -173,6 +174,8 @@ def is_done(view: View, action: Action, touched: frozenset[tuple[str, str]]) -> 
         case ActionKind.DECIDE:
             choice = view.facts.choices.get(action.key)
             return choice is None or choice.decided
+        case ActionKind.MEASURE if action.key.startswith(SEE):
+            return _is_seen(view, action.key.removeprefix(SEE))
         case ActionKind.MEASURE:
             return ("measure", action.key) in touched or action.key not in view.build.index["dimensions"]
         case ActionKind.BUY:
@@ -182,6 +185,12 @@ def is_done(view: View, action: Action, touched: frozenset[tuple[str, str]]) -> 
             return action.key not in view.build.index["collections"]
         case ActionKind.DO:
             return view.facts.is_done(action.key) or ("try", action.key.removeprefix("try:")) in touched
+
+
+def _is_seen(view: View, condition: str) -> bool:
+    """Whether a condition was seen on the vehicle, alone or with its interface, or is no longer there."""
+    noun = view.build.index["conditions"].get(condition)
+    return noun is None or condition in view.facts.settled_conditions or noun.interface in view.facts.settled
 
 
 def _lines(plan: Plan | None, action: Action) -> list[Any]:
