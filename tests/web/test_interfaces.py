@@ -353,7 +353,7 @@ def test_a_photo_is_kept_in_the_file_and_shown(client: TestClient) -> None:
     assert response.status_code == 303
     name = desk_of(client).view().build.readings[-1].photo
     assert name.endswith(".jpg")
-    assert f'src="/photos/{name}"' in client.get(BUMP).text
+    assert f'src="/photos/{name}/small"' in client.get(BUMP).text
     shown = client.get(f"/photos/{name}")
     assert (shown.content, shown.headers["content-type"]) == (JPEG, "image/jpeg")
     assert shown.headers["x-content-type-options"] == "nosniff"

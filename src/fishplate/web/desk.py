@@ -16,6 +16,8 @@ from ..wiring import open_file
 from .evenings import evening
 from .keeping import load_plan
 from .kept import Kept, KeptEach
+from .reckoned import own_changes, trip_figures
+from .small_photos import SmallPhotos
 from .trials import Trials
 from .verdicts import fitted
 from .worker import Errand, Progress, Runner
@@ -85,7 +87,8 @@ class Desk:
         self.path, self.today, self.author, self.runner = path, today, author, runner
         self.file: BuildFile = open_file(path)
         self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
-        self.evenings = KeptEach(evening)
+        self.trips, self.own_changes = Kept(trip_figures), Kept(own_changes)
+        self.evenings, self.small_photos = KeptEach(evening), SmallPhotos()
         self._quiet_seconds = quiet_seconds
         self._lock = threading.RLock()
         self._view: View | None = None

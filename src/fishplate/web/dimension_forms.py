@@ -9,10 +9,9 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
-from ..build.condition_faults import correlation_faults
 from ..build.designations import FAMILIES
 from ..build.expression import RESERVED
-from ..build.interfaces import Correlation, Dimension, Material, Reading
+from ..build.interfaces import Dimension, Material, Reading
 from ..build.units import Unit, UnitProblem, parse_unit
 from .ask import Ask, Asked
 from .desk import View, put, without
@@ -21,6 +20,7 @@ from .form import Form, made
 from .ids import fresh_dimension
 from .kept import Standing
 from .resting import refuse_resting, resting
+from .together import erring_together, without_pair
 from .verdicts import Fitted
 from .words import INSTRUMENTS
 
@@ -162,24 +162,6 @@ def taken_out(build: Build, dimension: Dimension) -> Build:
     return without(build, "dimensions", dimension.id).model_copy(update={"readings": kept})
 
 
-def erring_together(build: Build, dimension: Dimension, form: Form) -> Build:
-    """The build with two dimensions that err together; one they had before is replaced."""
-    other = form.choice("other", [item.id for item in build.dimensions if item.id != dimension.id])
-    much = form.number("coefficient", at_least=-1, at_most=1)
-    if form.problems:
-        return build
-    noun = made(Correlation, first=dimension.id, second=other, coefficient=much)
-    new = build.model_copy(update={"correlations": (*_but(build, dimension.id, other), noun)})
-    for fault in correlation_faults(new, ""):
-        form.refuse("coefficient", fault.what, fault.got, fault.do)
-    return new
-
-
-def _but(build: Build, first: str, second: str) -> tuple[Correlation, ...]:
-    """The correlations of a build, but for that of a pair."""
-    return tuple(item for item in build.correlations if {item.first, item.second} != {first, second})
-
-
 # routes
 
 
@@ -262,7 +244,7 @@ def err_apart(id_: str, other: str, ask: Asked) -> Response:
     """Say that two dimensions err each by itself."""
     noun = ask.find("dimensions", id_)
     return ask.write(
-        lambda build: build.model_copy(update={"correlations": _but(build, id_, other)}),
+        lambda build: build.model_copy(update={"correlations": without_pair(build, id_, other)}),
         message=f"errs by itself: {noun.name}", back=f"/interfaces/dimensions/{id_}",
         again=lambda ask: show_dimension(ask, id_),
     )  # fmt: skip

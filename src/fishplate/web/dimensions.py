@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
@@ -15,7 +15,9 @@ from ..build.interfaces import Condition, Dimension, Provenance, Reading
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put, without
 from .form import PHOTO_KINDS, Form, made
+from .photos import NOT_SHOWN, photos
 from .quantities import figure
+from .together import Together, others, together
 from .verdicts import Fitted, known_words
 from .words import INSTRUMENTS, MEANINGS, day, number
 
@@ -33,7 +35,6 @@ WHENCE: Final = (
     (Provenance.OTHER_BUILDER.value, "told by another builder"),
     (Provenance.ESTIMATE.value, "estimated"),
 )
-CAN_SHOW: Final = frozenset(PHOTO_KINDS) - {"image/heic"}
 CHOICES: Final = {
     "whence": WHENCE,
     "instruments": (("", "nothing in particular"), *INSTRUMENTS),
@@ -94,6 +95,7 @@ class DimensionPage:
     ----------
     worth : what a reading of it would save, as a sentence; to_make : of a provision, what to make it
     how : what measuring it takes, in sentences
+    together : what errs together with it; others : what could
     state, means, instrument : what the form starts with
     """
 
@@ -105,6 +107,8 @@ class DimensionPage:
     how: tuple[str, ...]
     taken: tuple[Taken, ...]
     resting: tuple[Resting, ...]
+    together: tuple[Together, ...]
+    others: tuple[tuple[str, str], ...]
     states: tuple[tuple[str, str], ...]
     instrument: str
     against: str
@@ -166,18 +170,17 @@ def dimensions_of(condition: Condition) -> tuple[str, ...]:
 
 
 def dimension_page(
-    view: View, dimension: Dimension, fit: Standing[Fitted], photos: Iterable[str] = ()
+    view: View, dimension: Dimension, fit: Standing[Fitted], photos: Mapping[str, bool] | None = None
 ) -> DimensionPage:  # fmt: skip
     """The page of one dimension.
 
     Parameters
     ----------
-    photos : names of the attachments that can be shown
+    photos : those kept, and whether each can be shown
     """
     build, found = view.build, fit.value
     readings = [reading for reading in build.readings if reading.dimension == dimension.id]
     readings.sort(key=lambda reading: (reading.day, reading.id), reverse=True)
-    shown = frozenset(photos)
     measure = (
         None
         if found is None
@@ -192,8 +195,10 @@ def dimension_page(
         worth="" if measure is None else measure.text,
         to_make=_to_make(view, dimension),
         how=tuple(_how(build, view.facts, dimension)),
-        taken=tuple(_taken(build, view.facts, reading, dimension.unit, shown) for reading in readings),
+        taken=tuple(_taken(build, view.facts, reading, dimension.unit, photos or {}) for reading in readings),
         resting=() if found is None else tuple(_resting(build, dimension.id, found)),
+        together=tuple(together(build, dimension.id)),
+        others=others(build, dimension),
         states=(("", "in no particular state"), *((state.id, state.name) for state in build.states)),
         instrument=with_what or "",
         against=_against(readings, view.facts),
@@ -237,7 +242,7 @@ def _listed(words: Iterable[str]) -> str:
     return f"{', '.join(first)} and {last}" if first else last
 
 
-def _taken(build: Build, facts: Facts, reading: Reading, unit: str, photos: frozenset[str]) -> Taken:
+def _taken(build: Build, facts: Facts, reading: Reading, unit: str, photos: Mapping[str, bool]) -> Taken:
     figure = reading.designation if reading.value is None else number(reading.value)
     spread = "" if reading.spread is None else f" ± {number(reading.spread)}"
     shown_unit = "" if reading.value is None else f" {unit}"
@@ -257,8 +262,8 @@ def _taken(build: Build, facts: Facts, reading: Reading, unit: str, photos: froz
         value=f"{figure}{spread}{shown_unit}{f' ({means})' if means else ''}",
         whence=f"{whence[:1].upper()}{whence[1:]}.",
         stale=stale,
-        note=reading.note,
-        photo=reading.photo if reading.photo in photos else "",
+        note=f"{reading.note} {NOT_SHOWN}".strip() if photos.get(reading.photo) is False else reading.note,
+        photo=reading.photo if photos.get(reading.photo) else "",
     )
 
 
@@ -348,14 +353,8 @@ def _one_of(form: Form, name: str, allowed: list[str]) -> str:
 def show_dimension(ask: Ask, id_: str) -> Response:
     """The page of one dimension."""
     dimension = ask.find("dimensions", id_)
-    page = dimension_page(ask.view, dimension, ask.desk.verdicts.of(ask.view), shown_photos(ask))
+    page = dimension_page(ask.view, dimension, ask.desk.verdicts.of(ask.view), photos(ask))
     return ask.show("dimension.html", {"it": page, "back": _interface(ask), **CHOICES}, title=dimension.name)
-
-
-def shown_photos(ask: Ask) -> frozenset[str]:
-    """Names of the photos kept in the file that a browser can show."""
-    held = ask.desk.file.attachments()
-    return frozenset(item.name for item in held if item.media_type in CAN_SHOW)
 
 
 def _interface(ask: Ask) -> str:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from ..build.expression import names_in
-from ..build.interfaces import Condition, Consequence, Interface
+from ..build.interfaces import Condition, Consequence, Interface, Settled
 from .desk import View
 from .dimensions import dimensions_of, known, share_words, state_words
 from .drawing import Measure, Rung, behind_words, rung_of, seen_words, sides
 from .kept import Standing
 from .margins import Bar, margin_bar
+from .photos import NOT_SHOWN
 from .verdicts import Fitted, fitted_by_plan
 
 if TYPE_CHECKING:
@@ -90,7 +91,7 @@ class InterfacePage:
 
 
 def interface_page(
-    view: View, interface: Interface, fit: Standing[Fitted], photos: Iterable[str] = ()
+    view: View, interface: Interface, fit: Standing[Fitted], photos: Mapping[str, bool] | None = None
 ) -> InterfacePage:  # fmt: skip
     """The page of one interface."""
     found = fit.value or (fitted_by_plan(view.build, view.plan) if view.plan is not None else None)
@@ -104,13 +105,17 @@ def interface_page(
         facts=tuple(_facts(view, interface)),
         conditions=() if found is None else tuple(_held(view, interface.id, found)),
         measures=() if found is None else tuple(_its_measures(found.report, interface.id)),
-        settled="" if settled is None else seen_words(settled),
-        photo=settled.photo if settled is not None and settled.photo in set(photos) else "",
+        settled="" if settled is None else _seen(settled, photos or {}),
+        photo=settled.photo if settled is not None and (photos or {}).get(settled.photo) else "",
         whats=(("", "all of it"), *((item.id, item.name) for item in view.build.conditions
                                     if item.interface == interface.id and item.id in view.facts.wanted_conditions)),
         working=fit.working,
         said=fit.said,
     )  # fmt: skip
+
+
+def _seen(settled: Settled, photos: Mapping[str, bool]) -> str:
+    return f"{seen_words(settled)} {NOT_SHOWN}" if photos.get(settled.photo) is False else seen_words(settled)
 
 
 def _not_met(fit: Standing[Fitted]) -> str:

@@ -13,10 +13,11 @@ from ..build import Build
 from ..build.interfaces import Condition, Interface, Settled
 from . import conditions, dimension_forms, dimensions, interface_forms, stand_ins
 from .ask import Ask, Asked, NotHereError
-from .dimensions import CHOICES, shown_photos
+from .dimensions import CHOICES
 from .drawing import interfaces_page, usual_page
 from .form import Form, made
 from .holding import interface_page, what_must_be_known
+from .photos import photos
 
 router = APIRouter()
 for each in (interface_forms, dimension_forms, dimensions, stand_ins, conditions):
@@ -76,7 +77,7 @@ def unseen(build: Build, interface: Interface) -> Build:
 def show_interface(ask: Ask, id_: str) -> Response:
     """The page of one interface."""
     interface = ask.find("interfaces", id_)
-    page = interface_page(ask.view, interface, ask.desk.verdicts.of(ask.view), shown_photos(ask))
+    page = interface_page(ask.view, interface, ask.desk.verdicts.of(ask.view), photos(ask))
     return ask.show("interface.html", {"it": page, "how_sure": HOW_SURE, **CHOICES}, title=interface.name)
 
 

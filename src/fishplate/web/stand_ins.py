@@ -36,21 +36,28 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class StandInsPage:
-    """Every stand-in, and what one can settle."""
+    """Every stand-in, and what one can settle.
+
+    Parameters
+    ----------
+    one : the one whose form is shown; None for the list and a form for a new one
+    """
 
     held: tuple[Held, ...]
+    one: Held | None
     dimensions: tuple[tuple[str, str], ...]
     currency: str
 
 
-def stand_ins_page(view: View) -> StandInsPage:
-    """The page of stand-ins."""
+def stand_ins_page(view: View, one: str = "") -> StandInsPage:
+    """The page of stand-ins, or of one of them."""
     build = view.build
     held = tuple(
         Held(item, _settles(build, item), ", ".join(resting(build, "stand_ins", item.id))) for item in build.stand_ins
     )
     ordered = sorted(build.dimensions, key=lambda item: item.name.casefold())
-    return StandInsPage(held, tuple((item.id, item.name) for item in ordered), view.currency)
+    alone = next((item for item in held if item.noun.id == one), None)
+    return StandInsPage(held, alone, tuple((item.id, item.name) for item in ordered), view.currency)
 
 
 def _settles(build: Build, item: StandIn) -> str:
@@ -109,9 +116,9 @@ def taken_out(build: Build, list_name: str, noun: StandIn | VehicleState) -> Bui
 # routes
 
 
-def show_stand_ins(ask: Ask) -> Response:
-    """Stand-ins."""
-    return ask.show("stand_ins.html", stand_ins_page(ask.view), title="Stand-ins")
+def show_stand_ins(ask: Ask, one: str = "") -> Response:
+    """Stand-ins, or one of them."""
+    return ask.show("stand_ins.html", stand_ins_page(ask.view, one), title="Stand-ins")
 
 
 def show_states(ask: Ask) -> Response:
@@ -134,13 +141,20 @@ def write_stand_in(ask: Asked) -> Response:
     )  # fmt: skip
 
 
+@router.get("/interfaces/stand-ins/{id_}")
+def stand_in(id_: str, ask: Asked) -> Response:
+    """One stand-in."""
+    ask.find("stand_ins", id_)
+    return show_stand_ins(ask, id_)
+
+
 @router.post("/interfaces/stand-ins/{id_}")
 def change_stand_in(id_: str, ask: Asked) -> Response:
     """Change a stand-in."""
     noun = ask.find("stand_ins", id_)
     return ask.write(
         lambda build: stand_in_written(build, ask.form, old=noun), message=f"changed: {noun.name}",
-        back="/interfaces/stand-ins", again=show_stand_ins,
+        back="/interfaces/stand-ins", again=lambda ask: show_stand_ins(ask, id_),
     )  # fmt: skip
 
 
@@ -150,7 +164,7 @@ def take_stand_in_out(id_: str, ask: Asked) -> Response:
     noun = ask.find("stand_ins", id_)
     return ask.write(
         lambda build: taken_out(build, "stand_ins", noun), message=f"took out the stand-in: {noun.name}",
-        back="/interfaces/stand-ins", again=show_stand_ins,
+        back="/interfaces/stand-ins", again=lambda ask: show_stand_ins(ask, id_),
     )  # fmt: skip
 
 
