@@ -80,6 +80,12 @@ def overridden(rule: Any, override: RuleOverride) -> Any:
         raise Refused([Problem(where, "not-possible", what, str(override.value), "Enter another value.")]) from None
 
 
+def main_field(rule: Any) -> str | None:
+    """The value of a rule that an override naming only the rule replaces; None where it has none."""
+    field = _MAIN_FIELD.get(rule.kind)
+    return field if field is not None and _is_number(rule, field) else None
+
+
 def _own_rate(id_: str, value: Decimal, known: dict[str, Any]) -> DutyRate:
     """A duty rate of the owner's for a heading the tables lack; raises KeyError if the id is of no such form."""
     prefix, _, digits = id_.partition(".")

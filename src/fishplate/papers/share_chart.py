@@ -14,7 +14,7 @@ from .charts import KEY_LINE
 
 ROW: Final = 62
 PLATE: Final = 20
-LONGEST_LABEL: Final = 28
+LONGEST_LABEL: Final = 34
 TEXTURES: Final = (
     ("plain", ""),
     ("rising", '<path d="M0 6L6 0" stroke="var(--accent)" stroke-width="1.5"/>'),

@@ -31,6 +31,8 @@ ROOMS: Final = (
     Room("calculations", "/calculations", "Calculations"),
     Room("decisions", "/decisions", "Decisions"),
     Room("buying", "/buying", "Buying"),
+    Room("door", "/door", "At the door"),
+    Room("collections", "/collections", "Collections"),
     Room("money", "/money", "Money"),
     Room("history", "/history", "History"),
     Room("importing", "/import", "Import"),
