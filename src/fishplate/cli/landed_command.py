@@ -57,6 +57,9 @@ WAYS = ["courier", "post", "freight", "collection", "delivery"]
 @click.option("--entry-fee", metavar='"5 EUR"', help="The carrier's charge for the customs entry.")
 @click.option("--currency", help="Home currency, with --price; that of the destination if left out.")
 @click.option("--declaration", "trip", metavar="COLLECTION", help="The list for the border, of what a trip fetches.")
+@click.option(
+    "--paper", type=click.Path(path_type=Path, dir_okay=False), help="With --declaration: write it as a page to print."
+)
 @click.option("--bill", "order", metavar="ORDER", help="What was paid on an order's arrival, against the estimate.")
 @AS_OF
 @JSON_FLAG
@@ -67,6 +70,7 @@ def command(
     offers: tuple[str, ...],
     trip: str | None,
     order: str | None,
+    paper: Path | None,
     **given: Any,
 ) -> None:
     """What goods cost at the garage door, by each way home, every amount with its rule.
@@ -91,8 +95,10 @@ def command(
         raise click.UsageError("Give a build file, or goods with --price.")
     if (trip or order) and file is None:
         raise click.UsageError("--declaration and --bill need a build file.")
+    if paper is not None and trip is None:
+        raise click.UsageError("--paper needs --declaration.")
     if file is not None and trip is not None:
-        show_declaration(read_build(file), day, trip, as_json=as_json)
+        show_declaration(read_build(file), day, trip, as_json=as_json, paper=paper)
         return
     if file is not None and order is not None:
         show_bill(read_build(file), day, order, as_json=as_json)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -21,16 +22,25 @@ CARE = (
 )
 
 
-def show_declaration(build: Build, day: date, trip: str, *, as_json: bool) -> None:
-    """The list for the border of a trip; raises Refused if there is no such trip."""
+def show_declaration(build: Build, day: date, trip: str, *, as_json: bool, paper: Path | None = None) -> None:
+    """The list for the border of a trip; raises Refused if there is no such trip.
+
+    Parameters
+    ----------
+    paper : file it is written to as a page to print
+    """
     from ..build import facts_of
     from ..landed import declaration_list, load_rules
+    from ..papers.declaration import declaration_page
     from ..wiring import load_rates
 
     collection = _collection(build, trip)
+    route = build.find("routes", collection.route)
     rates, _ = load_rates(day, build)
     rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
     found = declaration_list(build, facts_of(build, day), collection, rules, rates)
+    if paper is not None:
+        _write_paper(paper, declaration_page(found, collection, route, rates, build.owner.currency))
     if as_json:
         emit(_list_data(found))
     else:
@@ -45,6 +55,17 @@ def _collection(build: Build, trip: str) -> Collection:
         raise Refused([Problem(f"collection {trip}", "refers-to-nothing", what, trip, "Check the id.")])
     found: Collection = build.find("collections", trip)
     return found
+
+
+def _write_paper(path: Path, text: str) -> None:
+    """Write a page; raises Refused if the file can't be written."""
+    from ..build import Problem, Refused
+
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        what, do = f"it can't be written: {error.strerror}", "Choose another place."
+        raise Refused([Problem(str(path), "not-written", what, "", do)]) from None
 
 
 def _list_data(found: DeclarationList) -> dict[str, Any]:

@@ -238,8 +238,13 @@ def _parcel_against(parcel: Parcel) -> str:
     if parcel.sent is None:
         return "No other way home is known for it."
     gap = parcel.sent.total - parcel.adds
+    taking = (
+        " It takes allowance from what else is on the trip." if parcel.adds.amount > parcel.cost.total.amount else ""
+    )
     words = f"{exact(gap)} more" if gap.amount >= 0 else f"{exact(-gap)} less"
-    return f"Sent by {parcel.sent_by} it costs {exact(parcel.sent.total)}: {words} than what it adds to the trip."
+    return (
+        f"Sent by {parcel.sent_by} it costs {exact(parcel.sent.total)}: {words} than what it adds to the trip.{taking}"
+    )
 
 
 def _along(view: View, order: Order, trip: Collection) -> OrderAlong:

@@ -34,6 +34,7 @@ from ..landed import (
 from ..landed.kinds import Allowance
 from ..landed.model import total_of
 from ..wiring import load_rates
+from .words import exact
 
 if TYPE_CHECKING:
     from ..build import Build
@@ -243,5 +244,5 @@ def _cheapest(view: View, build: Build, rules: RuleSet) -> dict[str, str]:
     for row in baskets_at_the_door(build, view.facts, rules, rates):
         totals = [way.cost.total for way in row.ways if way.cost is not None]
         if totals:
-            found[row.supplier] = str(min(totals, key=lambda money: money.amount))
+            found[row.supplier] = exact(min(totals, key=lambda money: money.amount))
     return found

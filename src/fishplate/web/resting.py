@@ -14,7 +14,7 @@ _KINDS: Final = {
     "interfaces": "the interface", "conditions": "the condition", "stand_ins": "the stand-in", "jobs": "the job",
     "gates": "the gate", "releases": "the order held for", "decisions": "the decision", "readings": "the reading of",
     "events": "what happened on", "correlations": "what it errs together with:", "settled": "what was seen at",
-    "dimensions": "the dimension",
+    "dimensions": "the dimension", "suppliers": "the freight of", "collections": "the trip",
 }  # fmt: skip
 MOST: Final = 4
 
