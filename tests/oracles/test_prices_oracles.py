@@ -21,7 +21,10 @@ from fishplate.prices import (
     trigger_plan,
 )
 from fishplate.prices.drift import Slope, drifts
+from fishplate.prices.lattice import Lattice
+from fishplate.prices.policy import Course, Policy
 from fishplate.prices.priors import DriftPrior
+from fishplate.prices.recall import held_policy
 
 
 def outlook_with(path: np.ndarray, sales: tuple[ExpectedSale, ...], scatter: float) -> Outlook:
@@ -94,29 +97,135 @@ def test_trigger_plan_equals_a_dynamic_programme_over_sale_and_no_sale(seed: int
     assert plan.expected_cost == pytest.approx(going_on(0), abs=1e-9)
 
 
-@pytest.mark.parametrize("scatter", [0.0, 0.04])
-def test_following_the_triggers_costs_what_the_plan_says(scatter: float) -> None:
+@pytest.mark.parametrize(("scatter", "sigma"), [(0.0, 0.0), (0.04, 0.0), (0.0, 0.02)])
+def test_following_the_triggers_costs_what_the_plan_says(scatter: float, sigma: float) -> None:
+    """Played by hand: regular prices scatter, rates walk, each sale shows in its one week."""
     path = 100 * 1.002 ** np.arange(20)
-    sales = (ExpectedSale("a", 6, 7, 0.5, (0.1, 0.2, 0.3)), ExpectedSale("b", 14, 15, 0.7, (0.15, 0.25)))
+    sales = (ExpectedSale("a", 6, 6, 0.5, (0.1, 0.2, 0.3)), ExpectedSale("b", 14, 14, 0.7, (0.15, 0.25)))
     outlook = outlook_with(path, sales, scatter)
     carrying, last = 0.001, 17
     late = np.maximum(0, np.arange(20) - 12) * 1.5
-    plan = trigger_plan(outlook, last_week=last, carrying_per_week=carrying, late_cost=late)
+    plan = trigger_plan(outlook, last_week=last, carrying_per_week=carrying, late_cost=late, rate_sigma=sigma)
     assert plan.advice == "buy at the trigger"
     generator = np.random.default_rng(5)
     runs = 40_000
     cost, week_bought = np.full(runs, np.nan), np.full(runs, -1)
+    policy = policy_of(outlook, last, carrying, late, sigma)
+    node = np.zeros(runs, dtype=int)
     for week in range(1, last + 1):
-        price = price_in(outlook, week).draw(generator, runs)
-        stops = (week_bought < 0) & (price <= plan.prices[week])
+        node += generator.choice((-1, 0, 1), size=runs, p=Lattice(sigma).chances)
+        price = path[week] * np.exp(scatter * generator.standard_normal(runs) - scatter**2 / 2)
+        for sale in sales:
+            if sale.first_week == week:
+                on = generator.random(runs) < sale.chance
+                price[on] = path[week] * (1 - generator.choice(sale.depths, size=int(on.sum())))
+        at = node + week if sigma else node * 0
+        price = price * Lattice(sigma).factors(week)[at]
+        paid = price * (1 + carrying * (last - week)) + late[week]
+        stops = (week_bought < 0) & (paid <= policy.going_on[week][at])
         week_bought[stops] = week
-        cost[stops] = price[stops] * (1 + carrying * (last - week)) + late[week]
+        cost[stops] = paid[stops]
     assert (week_bought > 0).all()
     assert abs(cost.mean() - plan.expected_cost) < 3 * cost.std() / math.sqrt(runs)
-    chance = (week_bought < last).mean()
-    assert abs(chance - plan.chance_to_see) < 3 * math.sqrt(chance * (1 - chance) / runs) + 1e-9
+    chance = (week_bought < plan.bought_by).mean() if sigma else (week_bought < last).mean()
+    seen = policy.stops[: plan.bought_by].sum() if sigma else plan.chance_to_see
+    assert abs(chance - seen) < 3 * math.sqrt(chance * (1 - chance) / runs) + 1e-9
     today = path[0] * (1 + carrying * last) + late[0]
     assert abs(today - cost.mean() - plan.expected_saving) < 3 * cost.std() / math.sqrt(runs)
+
+
+def policy_of(outlook: Outlook, last: int, carrying: float, late: np.ndarray, sigma: float) -> Policy:
+    weeks = np.arange(last + 1)
+    return Policy(
+        Course(
+            outlook.list_price[: last + 1], 1 + carrying * (last - weeks), late[: last + 1],
+            outlook.available[: last + 1], np.zeros(last + 1), outlook.scatter, Lattice(sigma), outlook.sales,
+        )
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("sigma", [0.0, 0.05])
+@pytest.mark.parametrize("seed", range(6))
+def test_the_trigger_plan_equals_every_branch_of_a_small_tree(seed: int, sigma: float) -> None:
+    """Five weeks with a sale of two or three weeks, week by week and branch by branch: sale, depth, rate."""
+    generator = np.random.default_rng(seed)
+    path, last = generator.uniform(80, 120, size=5), 4
+    first = int(generator.integers(1, 3))
+    sale = ExpectedSale("a", first, first + 1 + seed % 2, float(generator.uniform(0.2, 0.9)), (0.3, 0.1))
+    late, keeping = np.sort(generator.uniform(0, 15, size=5)), np.sort(generator.uniform(0, 0.1, size=5))[::-1]
+    outlook = outlook_with(path, (sale,), 0.0)
+    plan = trigger_plan(outlook, last_week=last, late_cost=late, keeping=keeping, rate_sigma=sigma)
+    step = sigma * math.sqrt(3)
+    up = (1 - math.exp(-step)) / (math.exp(step) - math.exp(-step)) / 3 if sigma else 0.0
+    moves = ((step, up), (0.0, 2 / 3 if sigma else 1.0), (-step, 1 / 3 - up if sigma else 0.0))
+
+    def going_on(week: int, rate: float, depth: float | None) -> float:
+        """Mean cost of not buying in a week; `depth` of the sale that is on."""
+        if week == last:
+            return math.inf
+        total = 0.0
+        for move, chance in moves:
+            if chance:
+                total += chance * next_week(week + 1, rate * math.exp(move), depth)
+        return total
+
+    def next_week(week: int, rate: float, depth: float | None) -> float:
+        if depth is not None and week <= sale.last_week:
+            outcomes = [(1.0, depth)]
+        elif week == sale.first_week:
+            outcomes = [*((sale.chance / 2, each) for each in sale.depths), (1 - sale.chance, None)]
+        else:
+            outcomes = [(1.0, None)]
+        return sum(
+            chance * min(
+                path[week] * rate * (1 - (on or 0.0)) * (1 + keeping[week]) + late[week], going_on(week, rate, on)
+            )
+            for chance, on in outcomes
+        )  # fmt: skip
+
+    today = path[0] * (1 + keeping[0]) + late[0]
+    waiting = going_on(0, 1.0, None)
+    assert plan.prices[0] * (1 + keeping[0]) + late[0] == pytest.approx(waiting, abs=1e-9)
+    if plan.advice == "buy at the trigger":
+        assert plan.expected_cost == pytest.approx(waiting, abs=1e-9)
+        assert plan.expected_saving == pytest.approx(today - waiting, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_holding_prices_seen_equals_every_branch_of_a_small_tree(seed: int) -> None:
+    """With recall: the lowest price seen is carried from branch to branch, and a look may be left out."""
+    generator = np.random.default_rng(seed)
+    path, last, look = generator.uniform(80, 120, size=5), 4, 1.0
+    sales = (
+        ExpectedSale("a", 1, 1, float(generator.uniform(0.2, 0.9)), (0.3, 0.1)),
+        ExpectedSale("b", 3, 3, float(generator.uniform(0.2, 0.9)), (0.2,)),
+    )
+    keeping = np.sort(generator.uniform(0, 0.1, size=5))[::-1]
+    late = np.sort(generator.uniform(0, 6, size=5))
+    outlook = outlook_with(path, sales, 0.0)
+    course = Course(
+        path, 1 + keeping, late, outlook.available, np.array([0, look, 0, look, 0]), 0.0, Lattice(0.0), sales
+    )
+    laws = [price_in(outlook, week) for week in range(5)]
+    found, stops = held_policy(course, [(np.array(law.means), np.array(law.weights)) for law in laws], path[0])
+
+    def going_on(week: int, held: float) -> float:
+        if week == last:
+            return math.inf
+        law = laws[week + 1]
+        looked = course.look[week + 1] + sum(
+            chance * value(week + 1, min(held, price)) for price, chance in zip(law.means, law.weights, strict=True)
+        )
+        return min(value(week + 1, held), looked)
+
+    def value(week: int, held: float) -> float:
+        return min(held * course.share[week] + late[week], going_on(week, held))
+
+    assert found == pytest.approx(going_on(0, path[0]), abs=1e-9)
+    for week in range(last):
+        if 0 < stops[week] < 1.1 * path[0]:
+            for held, buys in ((stops[week] * 0.95, True), (stops[week] * 1.05, False)):
+                assert bool(held * course.share[week] + late[week] <= going_on(week, held) + 1e-9) is buys
 
 
 def test_no_other_constant_trigger_beats_the_plan() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
@@ -183,20 +183,48 @@ class Outlook:
 
 
 @dataclass(frozen=True, slots=True)
+class Waits:
+    """What ordering an offer in a week costs beyond its price, for one unit.
+
+    Parameters
+    ----------
+    weeks : order weeks, rising, since the day it was reckoned; what lies between is read off straight lines
+    late : expected cost of coming late [home currency]
+    keeping : expected cost of having it early, as a share of the price: money tied up, room, warranty, the right to
+        return it lapsed when a misfit shows, shelf life [-]
+    """
+
+    weeks: tuple[float, ...] = ()
+    late: tuple[float, ...] = ()
+    keeping: tuple[float, ...] = ()
+
+    def at(self, weeks: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Lateness and keeping if ordered in given weeks, shape (weeks,) each."""
+        if not self.weeks:
+            return np.zeros(len(weeks)), np.zeros(len(weeks))
+        late, keeping = np.interp(weeks, self.weeks, self.late), np.interp(weeks, self.weeks, self.keeping)
+        return np.asarray(late), np.asarray(keeping)
+
+
+@dataclass(frozen=True, slots=True)
 class TriggerPlan:
     """Buy now or wait, and at which price to stop waiting.
 
     Parameters
     ----------
     offer : id of the offer
-    prices : buy in week w at this price or less, shape (last_week + 1,) [offer's currency];
-        infinite in the last safe week (buy at any price), zero where it cannot be ordered
+    prices : buy in week w at this price or less, at today's exchange rate, shape (weeks,) [offer's currency];
+        infinite in the last week (buy at any price), zero where it cannot be ordered
+    held_prices : the same where a price once seen stays open, as one that the seller holds does
     advice : "buy now", "wait" (for one week that is nearly certain to be best, or because nothing is lost by it) or
         "buy at the trigger"
     wait_until_week : the week most likely to be the one; None where the advice is to buy now [weeks since as_of]
     chance_to_see : chance of a price at or below the trigger after today and before the last safe week
     expected_saving : against buying today; 0 where buying today is best [home currency]
     expected_cost : mean cost of following the plan, carrying and lateness included [offer's currency]
+    bought_by : week by which it is as good as certainly bought [weeks since as_of]
+    regret : chance that it is to be had for less later, or was to be had for less today, by more than a look is worth
+    held_saving : what it is worth that prices seen stay open, for one unit [home currency]
     """
 
     offer: str
@@ -207,6 +235,10 @@ class TriggerPlan:
     expected_saving: float
     expected_cost: float
     text: str
+    bought_by: int = 0
+    regret: float = 0.0
+    held_prices: FloatArray = field(default_factory=lambda: np.zeros(0))
+    held_saving: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

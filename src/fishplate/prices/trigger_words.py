@@ -1,0 +1,64 @@
+"""A trigger plan in a sentence."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+
+from .model import FloatArray, Outlook
+from .wording import format_chance, format_day, format_price
+
+
+def not_on_sale(outlook: Outlook, week: int | None) -> str:
+    """It can't be ordered in time."""
+    when = "at all" if week is None else f"before {_first_day(outlook, week)}"
+    return f"{outlook.name}: this offer cannot be ordered {when}; look for another."
+
+
+def no_hurry(outlook: Outlook, last: int) -> str:
+    """Nothing is lost by waiting to the last safe week."""
+    now = format_price(outlook.today, outlook.currency)
+    then = format_price(float(outlook.expected[last]), outlook.currency)
+    return (
+        f"{outlook.name}: no hurry; {now} today, {then} expected in the last safe week, that of "
+        f"{_first_day(outlook, last)}, which is much the same with the cost of owning it early. What is bought later "
+        "can go back later."
+    )
+
+
+def buy_now(outlook: Outlook, last: int) -> str:
+    """Nothing is gained by waiting."""
+    now = format_price(outlook.today, outlook.currency)
+    if last == 0:
+        return f"{outlook.name}: buy now at {now}; this is the last safe week."
+    then = format_price(float(outlook.expected[last]), outlook.currency)
+    return f"{outlook.name}: buy now at {now}; by {_first_day(outlook, last)}, the last safe week, {then} is expected."
+
+
+def sentence(
+    outlook: Outlook, prices: FloatArray, advice: str, week: int, seen: float, end: int, *, is_last_safe: bool
+) -> str:
+    """Wait for a week, or for a price.
+
+    Parameters
+    ----------
+    week : most likely to be the one
+    seen : chance of a price at or below the trigger before week `end`, in which it is bought at any price
+    """
+    now = format_price(outlook.today, outlook.currency)
+    if advice == "wait":
+        then = format_price(float(outlook.expected[week]), outlook.currency)
+        return (
+            f"{outlook.name}: wait until the week of {_first_day(outlook, week)}; {then} is expected then, {now} today."
+        )
+    level = format_price(float(prices[1]), outlook.currency) if prices[1] < math.inf else "any price"
+    safe = "the last safe one" if is_last_safe else "when waiting any longer costs more than it can save"
+    return (
+        f"{outlook.name}: {now} today; buy at {level} or less, at any price in the week of "
+        f"{_first_day(outlook, end)}, {safe}; chance {format_chance(seen)} to see such a price "
+        f"before, most likely in the week of {_first_day(outlook, week)}."
+    )
+
+
+def _first_day(outlook: Outlook, week: int) -> str:
+    return format_day(outlook.as_of + timedelta(days=7 * week))
