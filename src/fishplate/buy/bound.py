@@ -9,11 +9,12 @@ Geoffrion 1974, "Lagrangean relaxation for integer programming", Mathematical Pr
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from .grid import MARGIN, FloatArray, Grid, IntArray, tally
+from .modes import modes_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +27,7 @@ class Prices:
     kilograms: FloatArray
     uses: FloatArray
     allowances: FloatArray
+    modes: FloatArray = field(default_factory=lambda: np.zeros(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,8 @@ def safe_prices(grid: Grid, prices: Prices) -> Prices:
         months = months * (grid.cash_penalty / months.sum())
     kilograms = np.where(np.isfinite(grid.capacity), np.maximum(prices.kilograms, 0.0), 0.0)
     uses = np.where(grid.trip >= 0, np.maximum(prices.uses, 0.0), 0.0)
-    return Prices(parts, months, kilograms, uses, np.clip(prices.allowances, 0.0, 1.0))
+    modes = np.maximum(prices.modes, 0.0)
+    return Prices(parts, months, kilograms, uses, np.clip(prices.allowances, 0.0, 1.0), modes)
 
 
 def reduced_costs(grid: Grid, prices: Prices) -> FloatArray:
@@ -163,11 +166,11 @@ def _least(values: FloatArray, index: IntArray, size: int) -> FloatArray:
     return least
 
 
-def _suppliers_best(grid: Grid, worth: FloatArray) -> tuple[float, FloatArray]:
+def _suppliers_best(grid: Grid, worth: FloatArray, plain: FloatArray, relieved: FloatArray) -> tuple[float, FloatArray]:
     """Sum of each supplier's best combination, and how much that rises if a shipment must be used.
 
     A supplier either sends nothing, or any number of shipments, or one under relief as the sole one that crosses a
-    border besides any that do not.
+    border besides any that do not. `plain` and `relieved` are what the prices of modes give back in each.
     """
     groups, suppliers = grid.groups, grid.suppliers
     supplier_of_group = np.zeros(groups, dtype=np.int64)
@@ -178,12 +181,13 @@ def _suppliers_best(grid: Grid, worth: FloatArray) -> tuple[float, FloatArray]:
     crossing[grid.group] = grid.crossing
     several = tally(supplier_of_group, np.where(crossing, taken, 0.0), suppliers)
     local = tally(supplier_of_group, np.where(crossing, 0.0, taken), suppliers)
-    sole = _least(np.where(grid.relief, worth, np.inf), grid.supplier, suppliers)
+    several = several - plain
+    sole = _least(np.where(grid.relief, worth, np.inf), grid.supplier, suppliers) - relieved
     chosen = np.minimum(several, sole)
-    total = np.minimum(local + chosen + grid.supplier_cost, 0.0)
+    total = np.minimum(local + chosen + grid.supplier_cost, -plain)
     opened = local + chosen + grid.supplier_cost - total
     forced_normal = worth - taken[grid.group] + np.where(grid.crossing, (several - chosen)[grid.supplier], 0.0)
-    forced_sole = worth - chosen[grid.supplier]
+    forced_sole = worth - (relieved + chosen)[grid.supplier]
     regret = np.where(grid.relief, forced_sole, forced_normal) + opened[grid.supplier]
     return float(total.sum()), np.maximum(regret, 0.0)
 
@@ -210,11 +214,16 @@ def appraise(grid: Grid, prices: Prices, made: Mapping[int, bool] | None = None)
     made = made or {}
     prices = safe_prices(grid, prices)
     reduced = reduced_costs(grid, prices)
+    plain = relieved = np.zeros(grid.suppliers)
+    if prices.modes.any():
+        modes = modes_of(grid)
+        reduced = reduced + np.where(modes.row >= 0, prices.modes[modes.row], 0.0)
+        plain, relieved = modes.paid_back(grid, prices.modes)
     filling = _filling(grid, reduced)
     worth = _worths(grid, prices, filling)
     barred = np.isin(grid.trip, [trip for trip, go in made.items() if not go])
     least = np.where(barred, np.inf, worth.least)
-    total, regret = _suppliers_best(grid, least)
+    total, regret = _suppliers_best(grid, least, plain, relieved)
     slack = np.where(barred[grid.shipment], np.inf, regret[grid.shipment] + _forced(grid, reduced, worth))
     credit = grid.credit * min(grid.credit_cost - float(prices.months.sum()), 0.0)
     bound = float(prices.parts @ grid.need) + total - float(prices.months @ grid.limits) + credit

@@ -13,6 +13,7 @@ from .bound import Prices, appraise
 from .grid import FloatArray, Grid
 from .highs import Relaxation, Relaxed
 from .model import Multipliers
+from .modes import modes_of
 from .programme import assemble
 
 NODES = 14
@@ -117,6 +118,7 @@ def _multipliers(grid: Grid, relaxed: Relaxed) -> Multipliers:
         kilograms=_named([trip.id for trip in grid.trips], prices.kilograms),
         uses=_named([shipment.key for shipment in grid.shipments], prices.uses),
         allowances=_named([trip.id for trip in grid.trips], prices.allowances),
+        modes=_named(modes_of(grid).names, prices.modes) if prices.modes.size else {},
     )
 
 
@@ -128,5 +130,6 @@ def _prices(grid: Grid, entry: Multipliers) -> tuple[Prices, dict[int, bool]]:
         np.array([entry.kilograms.get(trip.id, 0.0) for trip in grid.trips]),
         np.array([entry.uses.get(shipment.key, 0.0) for shipment in grid.shipments]),
         np.array([entry.allowances.get(trip.id, 0.0) for trip in grid.trips]),
+        np.array([entry.modes.get(name, 0.0) for name in modes_of(grid).names]),
     )
     return prices, {trips[trip]: made for trip, made in entry.made.items()}

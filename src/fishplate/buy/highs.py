@@ -89,8 +89,9 @@ class Relaxation:
         kilograms[programme.carrying] = -dual[programme.rows["carry"]]
         uses[programme.use_of] = -dual[programme.rows["use"]]
         allowances[at.saving_of] = -dual[programme.rows["save"]]
+        modes = -dual[programme.rows["mode"]]
         weights = np.append(-dual[programme.rows["cash"]], 0.0)
-        prices = Prices(dual[programme.rows["cover"]], -np.diff(weights), kilograms, uses, allowances)
+        prices = Prices(dual[programme.rows["cover"]], -np.diff(weights), kilograms, uses, allowances, modes)
         bought = np.zeros(len(grid.candidates))
         bought[at.kept] = values[at.units]
         return Relaxed(solver.getInfo().objective_function_value, prices, bought, values[at.trip], fixings)

@@ -161,6 +161,7 @@ class Multipliers:
     kilograms : trip to price [home currency per kg]
     uses : shipment key to what it pays for its trip [home currency]
     allowances : trip to the share of a saving that goes to what it brings [-]
+    modes : supplier, offer and mode (under a relief or without) to price of binding it to one [home currency per unit]
     """
 
     made: Mapping[str, bool]
@@ -169,6 +170,7 @@ class Multipliers:
     kilograms: Mapping[str, float]
     uses: Mapping[str, float]
     allowances: Mapping[str, float] = field(default_factory=dict)
+    modes: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from .grid import MARGIN, BoolArray, FloatArray, Grid, IntArray, tally
+from .modes import modes_of
 
 Surcharge = tuple[tuple[tuple[int, int], ...], float]
 """Contents, as (candidate, units), and what they cost more than modelled if all of it is bought; below zero: less."""
@@ -134,6 +135,7 @@ def assemble(grid: Grid, keep: BoolArray, surcharges: Sequence[Surcharge] = ()) 
     _lot_rows(rows, grid, at)
     _value_rows(rows, grid, at)
     _group_rows(rows, grid, at)
+    found["mode"] = _mode_rows(rows, grid, at)
     _supplier_rows(rows, grid, at)
     use_of = np.flatnonzero(grid.trip[at.used] >= 0)
     carrying = np.flatnonzero(np.isfinite(grid.capacity))
@@ -224,6 +226,18 @@ def _group_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
     rows.add(names.size, -np.inf, 1.0, (row, opened[watched], 1.0), (np.arange(names.size), sole[owner], 1.0))
     row = np.searchsorted(at.sole_of, supplier[relief])
     rows.add(sole.size, -np.inf, 0.0, (row, opened[relief], 1.0), (np.arange(sole.size), sole, -1.0))
+
+
+def _mode_rows(rows: _Rows, grid: Grid, at: Columns) -> slice:
+    """An offer is bought under relief, or without: so many units in the mode its supplier is in, none in the other."""
+    modes = modes_of(grid)
+    row, size = modes.row[at.kept], len(modes.names)
+    bought = np.flatnonzero(row >= 0)
+    watched = np.flatnonzero(np.isin(modes.supplier, at.sole_of))
+    sole = at.sole.start + np.searchsorted(at.sole_of, modes.supplier[watched])
+    signed = np.where(modes.relief, -modes.most, modes.most)
+    upper = np.where(modes.relief, 0.0, modes.most)
+    return rows.add(size, -np.inf, upper, (row[bought], bought, 1.0), (watched, sole, signed[watched]))
 
 
 def _trip_rows(rows: _Rows, grid: Grid, at: Columns, use_of: IntArray, carrying: IntArray) -> tuple[slice, slice]:
