@@ -22,7 +22,8 @@ from .build.events import LikelyCharge, Order
 
 if TYPE_CHECKING:
     from .landed import BillReport
-    from .plan import Memo, Situation
+    from .plan import Memo, Plan, Situation
+    from .plan.steady import Earlier
     from .prices import RateHistory, RateWalk
     from .store import BuildFile
 
@@ -53,6 +54,23 @@ def read_revision(path: Path) -> tuple[Build, int]:
         snapshot = open_file(path).snapshot()
         return snapshot.build, snapshot.revision
     return read_build(path), 0
+
+
+def earlier_plan(path: Path) -> Earlier | None:
+    """The plans kept in a build file, and what was changed since; None for a document, or before the first plan."""
+    if not _is_database(path):
+        return None
+    from .store.plans import earlier_plans
+
+    return earlier_plans(open_file(path))
+
+
+def keep_plan(path: Path, plan: Plan) -> None:
+    """Keep a plan in the build file as the last one; a document keeps none."""
+    if _is_database(path):
+        from .store import plans
+
+        plans.keep_plan(open_file(path), plans.dump_plan(plan))
 
 
 def situation(build: Build, as_of: date, *, seed: int = 1) -> Situation:

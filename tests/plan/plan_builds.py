@@ -10,6 +10,7 @@ from typing import Any
 from fishplate.build import Build, Rates, build_from_data, facts_of
 from fishplate.landed import load_rules
 from fishplate.plan import Plan, Situation, plan
+from fishplate.plan.steady import Earlier
 
 AS_OF = date(2026, 3, 2)  # a Monday; the low-value relief of 150 EUR still holds
 RATES = Rates(
@@ -79,6 +80,6 @@ def situation_of(build: Build, *, as_of: date = AS_OF, seed: int = 1, **fields: 
     return Situation(build, facts_of(build, as_of), as_of, seed, load_rules(build.owner.country), RATES, **chosen)
 
 
-def plan_of(build: Build, **fields: Any) -> Plan:
+def plan_of(build: Build, *, earlier: Earlier | None = None, **fields: Any) -> Plan:
     """The plan of a build."""
-    return plan(situation_of(build, **fields))
+    return plan(situation_of(build, **fields), earlier=earlier)

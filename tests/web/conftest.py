@@ -14,8 +14,7 @@ from fishplate.build import Build
 from fishplate.plan import Plan, plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store import BuildFile
-from fishplate.web.desk import PLAN
-from fishplate.web.keeping import dump_plan
+from fishplate.store.plans import PLAN, dump_plan
 from fishplate.wiring import situation
 
 CHROMIUM = "/usr/bin/chromium"

@@ -19,9 +19,9 @@ from fishplate.build import Build
 from fishplate.plan import Plan
 from fishplate.starters import demo_as_of
 from fishplate.store import BuildFile
+from fishplate.store.plans import PLAN, dump_plan
 from fishplate.web import create_app
-from fishplate.web.desk import PLAN, Desk
-from fishplate.web.keeping import dump_plan
+from fishplate.web.desk import Desk
 from fishplate.web.worker import Errand, Finished, Progress, Runner
 
 AUTHOR = "tester@bench"

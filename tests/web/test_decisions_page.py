@@ -15,11 +15,11 @@ from fishplate.build import Build, facts_of
 from fishplate.decide import order_decisions
 from fishplate.plan import Plan, plan
 from fishplate.starters import demo_as_of, load_demo
+from fishplate.store.plans import dump_plan
 from fishplate.web.consequences import Turn, consequences, leaning, turned
 from fishplate.web.deciding import decision_page, decisions_page
 from fishplate.web.decisions import plans_of
 from fishplate.web.desk import View
-from fishplate.web.keeping import dump_plan
 from fishplate.web.kept import Standing
 from fishplate.web.side_by_side import side_by_side
 from fishplate.web.trials import Trial, TrialKey, Trials

@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 from serving import desk_of
 
 from fishplate.plan import Plan
-from fishplate.web.keeping import dump_plan, load_plan
+from fishplate.store.plans import dump_plan, load_plan
 from fishplate.web.rooms import ROOMS
 
 

@@ -16,7 +16,7 @@ from fishplate.build.money import Money
 from fishplate.build.parts import Part
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store import BuildFile
-from fishplate.web.keeping import load_plan
+from fishplate.store.plans import load_plan
 from fishplate.web.worker import Errand, ProcessRunner
 
 

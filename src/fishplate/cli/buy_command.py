@@ -21,11 +21,17 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     JSON keys: total, gap, expected_cost, lines, collections, unmet, held, waits, note, consignments, timings.
     """
     from ..plan import plan, plan_data
-    from ..wiring import memo, read_revision
+    from ..wiring import earlier_plan, memo, read_revision
     from .planning import situation_of
 
     build, revision = read_revision(file)
-    result = plan(situation_of(build, as_of, seed), revision=revision, progress=progress_line(), memo=memo())
+    result = plan(
+        situation_of(build, as_of, seed),
+        revision=revision,
+        progress=progress_line(),
+        memo=memo(),
+        earlier=earlier_plan(file),
+    )
     if as_json:
         emit(plan_data(result)["purchase"])
         return

@@ -18,8 +18,7 @@ def command(seed: int, force: bool) -> None:
     from ..plan import plan
     from ..starters import demo_as_of, load_demo
     from ..store import BuildFile
-    from ..web.desk import PLAN
-    from ..web.keeping import dump_plan
+    from ..store.plans import dump_plan, keep_plan
     from ..wiring import author
     from .planning import show_plan, situation_of, write_page
     from .serve_command import address
@@ -32,7 +31,7 @@ def command(seed: int, force: bool) -> None:
     build = load_demo()
     opened = BuildFile.create(file, build, author=author(), message="demonstration build")
     result = plan(situation_of(build, demo_as_of(), seed), revision=1, progress=progress_line())
-    opened.memo_put(PLAN, dump_plan(result))
+    keep_plan(opened, dump_plan(result))
     show_plan(result, build)
     write_page(result, build, page)
     click.echo(f"\nWritten: {file} (the build) and {page} (this plan as a page).")

@@ -27,12 +27,12 @@ def command(
     as_of, build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact.
     """
     from ..plan import check_exactly, plan, plan_data
-    from ..wiring import memo, read_revision
+    from ..wiring import earlier_plan, memo, read_revision
     from .planning import exact_words, show_plan, situation_of, write_page
 
     build, revision = read_revision(file)
     situation = situation_of(build, as_of, seed)
-    result = plan(situation, revision=revision, progress=progress_line(), memo=memo())
+    result = plan(situation, revision=revision, progress=progress_line(), memo=memo(), earlier=earlier_plan(file))
     if exact:
         result = check_exactly(situation, result, progress=progress_line())
     if page is not None:

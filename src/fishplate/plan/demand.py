@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -76,6 +76,7 @@ class Demand:
     misfit : part -> chance that it does not go where it must
     holds : offer -> week before which it must not be ordered, and why
     undecided : part -> week until which the decision that calls for it is open
+    planned : offer -> weeks in which the last plan orders it
     """
 
     missing: Mapping[str, float]
@@ -84,6 +85,7 @@ class Demand:
     misfit: Mapping[str, float]
     holds: Mapping[str, tuple[float, str]]
     undecided: Mapping[str, float]
+    planned: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,8 +149,29 @@ def _one_round(
         gap=situation.target_gap,
         start=start,
     )
-    arrived = {**studied.incoming, **bought_arrivals(market, purchase)}
     ends = before.ends if before else soonest.run.ends if soonest.run else {}
+    return played_round(studied, demand, market, recosting, purchase, holds, ends, delays)
+
+
+def played_round(
+    studied: Studied,
+    demand: Demand,
+    market: Market,
+    recosting: Recosting,
+    purchase: PurchasePlan,
+    holds: Holds,
+    ends: Mapping[str, FloatArray],
+    delays: Delays,
+) -> Round:
+    """Purchases played through the work, with what they cost.
+
+    Parameters
+    ----------
+    holds : those the market was made with
+    ends : job -> moment it is done, to begin with
+    """
+    situation = studied.situation
+    arrived = {**studied.incoming, **bought_arrivals(market, purchase)}
     opened, gates, run = played(studied, arrived, ends, delays)
     late = sum(market.entries[line.candidate].late * line.units for line in purchase.lines)
     money = purchase.total - late
@@ -175,6 +196,7 @@ def _demand(studied: Studied, holds: Holds, needs: Mapping[str, FloatArray], del
         misfit=studied.fit.misfit_chance,
         holds=holds,
         undecided=undecided,
+        planned=studied.planned,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from pydantic import BaseModel
 
@@ -11,10 +12,11 @@ from ..build.problem import Problem
 from ..work import WorkReport
 from .actions import draft_actions, in_order, priced, unverified
 from .cash import cash_by_month
+from .changes import changes_since
 from .deadlines import deadlines_of
 from .loop import Round, settle
 from .memory import Memo
-from .model import Action, Plan, PlannedLine
+from .model import Action, Plan, PlannedLine, Stability
 from .questions import next_questions
 from .report import (
     all_assumptions,
@@ -27,6 +29,7 @@ from .report import (
     stall_lines,
 )
 from .situation import Situation
+from .steady import Earlier, planned_weeks, stay_near
 from .study import Progress, Studied, study
 from .waiting import Waiting
 
@@ -34,7 +37,12 @@ PURCHASES = "last purchases"
 
 
 def plan(
-    situation: Situation, *, revision: int = 0, progress: Progress | None = None, memo: Memo | None = None
+    situation: Situation,
+    *,
+    revision: int = 0,
+    progress: Progress | None = None,
+    memo: Memo | None = None,
+    earlier: Earlier | None = None,
 ) -> Plan:
     """What to decide, measure, buy, collect and do next, and why.
 
@@ -44,10 +52,11 @@ def plan(
     revision : the build file's revision, kept in the plan
     progress : called with a stage's name and the share done, 0 to 1
     memo : what earlier plans worked out; nothing is remembered without one
+    earlier : plans made before; the new one stays near the last of them, and tells what is changed
 
     Returns
     -------
-    the plan; identical for the same build, day and seed on the same machine
+    the plan; identical for the same build, day, seed and earlier plans on the same machine
 
     Raises
     ------
@@ -55,15 +64,41 @@ def plan(
         if a currency has no exchange rate
     """
     say = progress or (lambda _stage, _share: None)
-    _check_rates(situation)
-    studied = study(situation, say, memo)
-    chosen, tried = settle(studied, studied.put_off, say, starts=studied.remembered.last(PURCHASES) or ())
-    studied.remembered.note(PURCHASES, tried)
+    studied, chosen, rounds, stability = settled(situation, progress=say, memo=memo, earlier=earlier)
     run = studied.simulator.run(chosen.gates) if studied.simulator else None
-    result = _assemble(studied, chosen, len(tried), run, revision, say)
+    result = _assemble(studied, chosen, rounds, run, revision, say)
+    if earlier is not None:
+        result = replace(
+            result,
+            stability=stability,
+            changed_since=earlier.before.as_of,
+            changes=changes_since(studied.situation.build, earlier, result),
+        )
     studied.remembered.save()
     say("done", 1.0)
     return result
+
+
+def settled(
+    situation: Situation, *, progress: Progress, memo: Memo | None = None, earlier: Earlier | None = None
+) -> tuple[Studied, Round, int, Stability | None]:
+    """What a plan stands on: the engines' results, the round it is made from, how many there were, how near it stays.
+
+    Raises
+    ------
+    Refused
+        if a currency has no exchange rate
+    """
+    _check_rates(situation)
+    studied = study(situation, progress, memo)
+    if earlier is not None:
+        studied = replace(studied, planned=planned_weeks(earlier.last, situation.as_of))
+    chosen, tried = settle(studied, studied.put_off, progress, starts=studied.remembered.last(PURCHASES) or ())
+    studied.remembered.note(PURCHASES, tried)
+    if earlier is None:
+        return studied, chosen, len(tried), None
+    chosen, stability = stay_near(studied, chosen, earlier.last)
+    return studied, chosen, len(tried), stability
 
 
 def _check_rates(situation: Situation) -> None:

@@ -133,7 +133,7 @@ class Market:
                 if problem is not None:
                     self.ruled_out[f"{offer.id} by {way.name}"] = problem.what
                     continue
-                self._fill_offer(supplier, offer, way, bands, tuple(sorted({*weeks, *self._held_weeks(offer)})))
+                self._fill_offer(supplier, offer, way, bands, tuple(sorted({*weeks, *self._own_weeks(offer)})))
 
     def _say_unknown_masses(self, supplier: Supplier, way: Way, offers: list[Offer]) -> None:
         terms = next((t for t in supplier.freight if way.route is not None and t.route == way.route.id), None)
@@ -331,13 +331,14 @@ class Market:
         last = self._last_week(offers)
         return tuple(sorted({week for week in exact | {_thin(week) for week in about} if 0 <= week <= last}))
 
-    def _held_weeks(self, offer: Offer) -> set[int]:
-        """Weeks from which a held offer may be ordered if what holds it is put off."""
+    def _own_weeks(self, offer: Offer) -> set[int]:
+        """Weeks in which the last plan orders an offer, and from which a held one may be if its hold is put off."""
         held = self._earliest(offer)
+        planned = {week for week in self.demand.planned.get(offer.id, ()) if week < HORIZON_WEEKS}
         if held == 0:
-            return set()
+            return planned
         moments = [held + weeks for weeks in TRIED_WEEKS] + [weeks + 1 for weeks in TRIED_WEEKS]
-        return {math.ceil(moment - 1e-9) for moment in moments if moment <= self._last_week([offer])}
+        return planned | {math.ceil(moment - 1e-9) for moment in moments if moment <= self._last_week([offer])}
 
     def _price_weeks(self, offer: Offer) -> set[int]:
         """Weeks around which the expected price moves."""

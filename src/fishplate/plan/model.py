@@ -290,8 +290,54 @@ class ExactCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class Stability:
+    """How near a plan stays to the last one.
+
+    Parameters
+    ----------
+    since : the day of the last plan
+    lines : how many of its orders still matter; stay : how many of them the plan keeps
+    changes : orders given up and orders new; cheapest_changes : the same count for the cheapest plan
+    cost : what it costs more than the cheapest plan found; room : how much more it might cost, home currency
+    proven : whether no plan within the room has fewer changes, in the linear model of charges
+    """
+
+    since: date
+    lines: int
+    stay: int
+    changes: int
+    cheapest_changes: int
+    cost: float
+    room: float
+    proven: bool
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanChange:
+    """What is ordered otherwise than in an earlier plan, and why, where that can be told.
+
+    Parameters
+    ----------
+    kind : "moved", "elsewhere", "added", "dropped", "ordered" or "price"
+    cause : in words; empty where none can be told
+    """
+
+    part: str
+    kind: str
+    text: str
+    cause: str
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
-    """The whole plan for one build on one day."""
+    """The whole plan for one build on one day.
+
+    Parameters
+    ----------
+    stability : how near it stays to the last plan; None without one
+    changed_since : the day of the plan that `changes` are told from: the last one of an earlier week, if there is one
+    """
 
     as_of: date
     seed: int
@@ -314,6 +360,9 @@ class Plan:
     critical: tuple[str, ...] = ()
     deadlines: tuple[Deadline, ...] = ()
     exact: tuple[ExactCheck, ...] = ()
+    stability: Stability | None = None
+    changed_since: date | None = None
+    changes: tuple[PlanChange, ...] = ()
 
 
 def day_at(as_of: date, week: float) -> date | None:

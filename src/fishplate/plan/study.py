@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 import networkx as nx
@@ -47,6 +47,7 @@ class Studied:
     told : dimension of a part not in hand -> what tells it sooner than the part
     settled_by : part -> interfaces that can't be settled before it is in hand
     gated : interface -> jobs that wait for it
+    planned : offer -> weeks in which the last plan orders it
     """
 
     situation: Situation
@@ -65,6 +66,7 @@ class Studied:
     gated: Mapping[str, frozenset[str]]
     put_off: Delays
     assumptions: tuple[Assumption, ...]
+    planned: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
 
 def study(situation: Situation, progress: Progress, memo: Memo | None = None) -> Studied:

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any
 from ..build import Build, Facts, facts_of
 from ..build.document import LISTS_WITH_IDS
 from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
+from ..store.plans import PLAN, keep_plan, load_plan
 from ..wiring import open_file
 from .evenings import evening
-from .keeping import load_plan
 from .kept import Kept, KeptEach
 from .reckoned import own_changes, trip_figures
 from .small_photos import SmallPhotos
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from ..plan import Plan
 
 Edit = Callable[[Build], Build]
-PLAN = "plan"
 QUIET_SECONDS = 1.5
 
 
@@ -211,7 +210,7 @@ class Desk:
         self.runner.close()
 
     def _finished(self, content: bytes) -> None:
-        self.file.memo_put(PLAN, content)
+        keep_plan(self.file, content)
         with self._lock:
             self._plan = load_plan(content)
             behind = self._plan is not None and self._plan.revision != self.file.revision

@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
 from ..build import Build, format_document
-from .keeping import load_plan
+from ..store.plans import load_plan
 from .worker import Errand, ProcessRunner, Progress, Runner
 
 if TYPE_CHECKING:

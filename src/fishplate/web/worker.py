@@ -165,12 +165,13 @@ def work(pipe: Connection) -> None:
 def plan_bytes(errand: Errand, memory: Any, say: Callable[[str, float], None]) -> bytes:
     """The plan of a build file on a day, as the page keeps it."""
     from ..plan import plan
-    from ..wiring import read_revision, situation
-    from .keeping import dump_plan
+    from ..store.plans import dump_plan
+    from ..wiring import earlier_plan, read_revision, situation
 
     build, revision = read_revision(errand.path)
     found = situation(build, errand.as_of, seed=errand.seed)
-    return dump_plan(plan(found, revision=revision, progress=say, memo=memory))
+    earlier = earlier_plan(errand.path)
+    return dump_plan(plan(found, revision=revision, progress=say, memo=memory, earlier=earlier))
 
 
 class _Memory:
