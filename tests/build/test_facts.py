@@ -253,3 +253,110 @@ def test_a_part_two_decisions_name_is_wanted_if_either_takes_it() -> None:
     brakes = {"id": "brakes", "name": "Brakes", "options": [{"id": "big", "name": "Big", "parts": ["hub"]}]}
     steering = {"id": "steering", "name": "Steering", "options": OPTIONS, "leading": "box"}
     assert "hub" in facts(decisions=[steering, brakes]).wanted_parts
+
+
+# part deliveries, faults, claims
+
+
+def expected(found: Facts) -> list[tuple[str, float, str | None]]:
+    return [(item.part, item.quantity, item.promised and item.promised.isoformat()) for item in found.incoming]
+
+
+def test_a_delay_moves_the_lines_it_names_and_the_last_one_counts() -> None:
+    order = ordered("o1", 1, ("hub-shop", 2), ("nuts-shop", 1), promised="2026-04-01")
+    later = happened("delayed", "d1", 4, order="o1", offers=["hub-shop"], expected="2026-05-01")
+    gone = happened("delayed", "d2", 6, order="o1", offers=["hub-shop"])
+    assert expected(facts(order, later)) == [("hub", 2, "2026-05-01"), ("nut", 10, "2026-04-01")]
+    found = facts(order, later, gone)
+    assert expected(found) == [("hub", 2, None), ("nut", 10, "2026-04-01")]
+    assert found.incoming[0].since == date(2026, 3, 6)
+
+
+def test_a_line_has_its_own_day_where_one_was_given() -> None:
+    order = ordered("o1", 1, ("hub-shop", 1), ("nuts-shop", 1), promised="2026-04-01")
+    order["lines"][1]["expected"] = "2026-06-01"
+    assert expected(facts(order)) == [("hub", 1, "2026-04-01"), ("nut", 10, "2026-06-01")]
+
+
+def faulty(id_: str, day: int, part: str, count: float, bad: float) -> dict[str, Any]:
+    line = {"part": part, "quantity": count, "faulty": bad, "fault": "damaged"}
+    return happened("arrived", id_, day, order="o1", lines=[line])
+
+
+def test_what_came_damaged_is_not_owned_and_is_owed_until_its_claim_ends() -> None:
+    order, came = ordered("o1", 1, ("hub-shop", 2)), faulty("r1", 5, "hub", 2, 1)
+    claim = happened("claimed", "c1", 6, order="o1", receipt="r1", part="hub")
+    found = facts(order, came, claim)
+    assert (found.owned["hub"], coming(found)) == (1, [("hub", 1, "o1")])
+    assert found.incoming[0].since == date(2026, 3, 5)
+
+    def ended(outcome: str) -> tuple[float, list[tuple[str, float, str]]]:
+        end = facts(order, came, claim, happened("settled", "s1", 8, claim="c1", outcome=outcome))
+        return end.owned["hub"], coming(end)
+
+    assert ended("refund") == ended("refused") == (1, [])
+    assert ended("price-reduction") == (2, [])
+    assert ended("replacement") == (1, [("hub", 1, "o1")])
+
+
+def test_a_replacement_fills_the_order_and_the_faulty_one_goes_back_without_being_owned() -> None:
+    events = (
+        ordered("o1", 1, ("hub-shop", 1)), faulty("r1", 5, "hub", 1, 1),
+        happened("claimed", "c1", 6, order="o1", part="hub"),
+        happened("settled", "s1", 7, claim="c1", outcome="replacement"),
+        arrived("r2", 9, ("hub", 1), order="o1"),
+        happened("returned", "b1", 10, order="o1", claim="c1", part="hub"),
+    )  # fmt: skip
+    found = facts(*events)
+    assert (found.owned["hub"], coming(found)) == (1, [])
+
+
+def test_what_was_short_and_is_refunded_does_not_come_and_is_not_owned() -> None:
+    events = (
+        ordered("o1", 1, ("hub-shop", 2)), arrived("r1", 5, ("hub", 1), order="o1"),
+        happened("claimed", "c1", 6, order="o1", part="hub", fault="short"),
+        happened("settled", "s1", 7, claim="c1", outcome="refund"),
+    )  # fmt: skip
+    assert (facts(*events).owned["hub"], coming(facts(*events))) == (1, [])
+
+
+# where things lie, and stock-takes
+
+
+def lies(found: Facts, part: str) -> tuple[dict[str, float], float]:
+    return dict(found.lies[part].places), found.lies[part].fitted
+
+
+def test_a_stock_take_corrects_what_is_owned_from_its_day_on() -> None:
+    stock = [{"id": "s1", "part": "nut", "quantity": 15, "place": "shelf"}]
+    counted = happened("counted", "k1", 4, part="nut", quantity=12, place="shelf")
+    assert facts(counted, stock=stock).owned["nut"] == 12
+    assert facts(counted, stock=stock, day=date(2026, 3, 3)).owned["nut"] == 15
+    assert facts(counted, arrived("r1", 6, ("nut", 10)), stock=stock).owned["nut"] == 22
+
+
+def test_a_stock_take_of_one_place_leaves_the_others_and_what_is_fitted() -> None:
+    stock = [{"id": "s1", "part": "nut", "quantity": 6, "place": "shelf"}, {"id": "s2", "part": "nut", "quantity": 4}]
+    events = (happened("fitted", "f1", 2, part="nut", quantity=3),
+              happened("counted", "k1", 4, part="nut", quantity=1, place="shelf"))  # fmt: skip
+    # of ten, the four that lay nowhere in particular go first: one is left there, six on the shelf
+    assert lies(facts(events[0], stock=stock), "nut") == ({"": 1, "shelf": 6}, 3)
+    assert lies(facts(*events, stock=stock), "nut") == ({"": 1, "shelf": 1}, 3)
+    nothing = happened("counted", "k2", 5, part="nut", quantity=0)
+    found = facts(*events, nothing, stock=stock)
+    assert (lies(found, "nut"), found.owned["nut"]) == (({}, 3), 3)
+
+
+def test_what_is_moved_lies_elsewhere_and_is_no_more_nor_less() -> None:
+    stock = [{"id": "s1", "part": "nut", "quantity": 6, "place": "shelf"}]
+    some = happened("moved", "m1", 2, part="nut", quantity=4, from_place="shelf", place="van")
+    rest = happened("moved", "m2", 3, part="nut", place="box")
+    too_many = happened("moved", "m3", 4, part="nut", quantity=99, from_place="box", place="van")
+    assert lies(facts(some, stock=stock), "nut") == ({"shelf": 2, "van": 4}, 0)
+    assert lies(facts(some, rest, stock=stock), "nut") == ({"box": 6}, 0)
+    assert lies(facts(some, rest, too_many, stock=stock), "nut") == ({"van": 6}, 0)
+
+
+def test_what_was_fitted_before_its_arrival_was_written_down_is_fitted() -> None:
+    found = facts(happened("fitted", "f1", 2, part="hub"), arrived("r1", 5, ("hub", 2), place="shelf"))
+    assert lies(found, "hub") == ({"shelf": 1}, 1)

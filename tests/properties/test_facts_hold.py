@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from strategies import builds, moments
 
 from fishplate.build import Build, date_at, facts_of, week_of
+from fishplate.build.events import StockTake
 from fishplate.build.graph import carried_by, rests_on
 
 QUICK = settings(
@@ -83,3 +84,32 @@ def test_a_day_is_found_again_from_its_week(as_of: date, days: int) -> None:
     day = as_of + timedelta(days=days)
     assert date_at(as_of, week_of(as_of, day)) == day
     assert date_at(as_of, week_of(as_of, day) + 0.99 / 7) == day
+
+
+@QUICK
+@given(builds(most=4), moments)
+def test_what_is_owned_lies_somewhere_or_is_fitted(build: Build, day: date) -> None:
+    facts = facts_of(build, day)
+    for part, lies in facts.lies.items():
+        assert all(count > 0 for count in lies.places.values())
+        assert lies.fitted >= 0
+        assert facts.owned[part] == lies.lying + lies.fitted
+
+
+@QUICK
+@given(builds(most=4), moments, st.data())
+def test_after_a_stock_take_of_everything_there_is_what_was_counted(
+    build: Build, day: date, data: st.DataObject
+) -> None:
+    if not build.parts:
+        return
+    part = data.draw(st.sampled_from(build.parts)).id
+    count = data.draw(st.integers(0, 50))
+    take = StockTake(id="last-count", day=day, part=part, quantity=count)
+    before, after = facts_of(build, day), facts_of(build.model_copy(update={"events": (*build.events, take)}), day)
+    fitted = after.lies[part].fitted
+    assert abs(after.owned[part] - count - fitted) < 1e-6
+    assert {key: value for key, value in after.owned.items() if key != part} == {
+        key: value for key, value in before.owned.items() if key != part
+    }
+    assert after.incoming == before.incoming

@@ -10,13 +10,31 @@ from datetime import date
 from .commerce import Offer
 from .decisions import Option
 from .document import Build
-from .events import Cancellation, Event, Order, Receipt, Return, StateChange, Work
+from .events import (
+    Cancellation,
+    Claim,
+    Delay,
+    Event,
+    Order,
+    OrderLine,
+    Receipt,
+    Settlement,
+    StateChange,
+    Work,
+)
 from .interfaces import Settled
+from .whereabouts import PartLies, whereabouts
 
 
 @dataclass(frozen=True, slots=True)
 class Incoming:
-    """Parts on their way: ordered, not yet arrived."""
+    """Parts on their way: ordered, not yet arrived.
+
+    Parameters
+    ----------
+    promised : the day last given for them, None if none was
+    asked_on : the day from which what is promised, or usual, counts: the order's, or that of the last news
+    """
 
     part: str
     quantity: float
@@ -24,6 +42,12 @@ class Incoming:
     offer: str
     ordered_on: date
     promised: date | None
+    asked_on: date | None = None
+
+    @property
+    def since(self) -> date:
+        """The day from which its time counts."""
+        return self.asked_on or self.ordered_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +85,7 @@ class Facts:
     wanted_jobs: frozenset[str]
     wanted_conditions: frozenset[str]
     settled_conditions: Mapping[str, Settled] = field(default_factory=dict)
+    lies: Mapping[str, PartLies] = field(default_factory=dict)
 
     def missing(self, build: Build, part: str) -> float:
         """How many of a wanted part are neither owned nor on their way."""
@@ -86,20 +111,12 @@ def offer_contents(build: Build, offer: Offer) -> dict[str, float]:
 
 def facts_of(build: Build, as_of: date) -> Facts:
     """Everything that is so on a day, from the events up to and including it."""
-    events = sorted((event for event in build.events if event.day <= as_of), key=_moment)
-    owned: dict[str, float] = defaultdict(float)
-    for stock in build.stock:
-        if stock.since is None or stock.since <= as_of:
-            owned[stock.part] += stock.quantity
+    events = sorted((event for event in build.events if event.day <= as_of), key=lambda event: (event.day, event.id))
+    lies = whereabouts((item for item in build.stock if item.since is None or item.since <= as_of), events)
     jobs: dict[str, JobState] = {}
     changed: dict[str, date] = {}
     for event in events:
         match event:
-            case Receipt():
-                for line in event.lines:
-                    owned[line.part] += line.quantity
-            case Return():
-                owned[event.part] = max(0.0, owned[event.part] - event.quantity)
             case Work():
                 jobs[event.job] = _worked(jobs.get(event.job, JobState()), event)
                 if event.done:
@@ -111,7 +128,7 @@ def facts_of(build: Build, as_of: date) -> Facts:
     choices = _choices(build, as_of)
     return Facts(
         as_of=as_of,
-        owned=dict(owned),
+        owned={part: item.owned for part, item in lies.items()},
         incoming=_incoming(build, events),
         jobs=jobs,
         state_changed=changed,
@@ -121,12 +138,8 @@ def facts_of(build: Build, as_of: date) -> Facts:
         wanted_jobs=_wanted(build, choices, "jobs"),
         wanted_conditions=_wanted(build, choices, "conditions"),
         settled_conditions=_settled_conditions(build, as_of),
+        lies=lies,
     )
-
-
-def _moment(event: Event) -> tuple[date, bool, str]:
-    """By day; what comes and goes on one day comes first."""
-    return event.day, isinstance(event, Return), event.id
 
 
 def _worked(state: JobState, event: Work) -> JobState:
@@ -142,25 +155,63 @@ def _less(hours_left: float | None, worked: float) -> float | None:
     return None if hours_left is None else max(0.0, hours_left - worked)
 
 
-def _incoming(build: Build, events: Sequence[Event]) -> tuple[Incoming, ...]:
-    cancelled = {event.order for event in events if isinstance(event, Cancellation)}
-    arrived: dict[tuple[str, str], float] = defaultdict(float)
+def came_of(events: Sequence[Event]) -> Mapping[tuple[str, str], tuple[float, float]]:
+    """What came of orders, by order and part: how many are here and good, how many will not come any more.
+
+    Faulty ones do not count as here; the seller owes them until their claim ends in money, or in nothing.
+    """
+    claims = {event.id: event for event in events if isinstance(event, Claim)}
+    here: dict[tuple[str, str], float] = defaultdict(float)
+    off: dict[tuple[str, str], float] = defaultdict(float)
     for event in events:
         if isinstance(event, Receipt) and event.order is not None:
-            for received in event.lines:
-                arrived[event.order, received.part] += received.quantity
+            for line in event.lines:
+                here[event.order, line.part] += line.quantity - line.faulty
+        elif isinstance(event, Settlement) and event.outcome != "replacement" and event.claim in claims:
+            claim = claims[event.claim]
+            kept = event.outcome == "price-reduction" and claim.fault != "short"
+            (here if kept else off)[claim.order or "", claim.part] += claim.quantity
+    return {key: (here[key], off[key]) for key in {**here, **off}}
+
+
+def _incoming(build: Build, events: Sequence[Event]) -> tuple[Incoming, ...]:
+    cancelled = {event.order for event in events if isinstance(event, Cancellation)}
+    settled = {key: sum(counts) for key, counts in came_of(events).items()}
     coming = []
     for event in events:
         if not isinstance(event, Order) or event.id in cancelled:
             continue
         for line in event.lines:
             for part, count in offer_contents(build, build.find("offers", line.offer)).items():
+                promised, asked = promise_of(event, line, part, events)
                 ordered = count * line.quantity
-                used = min(ordered, arrived[event.id, part])
-                arrived[event.id, part] -= used
+                used = min(ordered, settled.get((event.id, part), 0.0))
+                settled[event.id, part] = settled.get((event.id, part), 0.0) - used
                 if ordered > used:
-                    coming.append(Incoming(part, ordered - used, event.id, line.offer, event.day, event.promised))
+                    coming.append(Incoming(part, ordered - used, event.id, line.offer, event.day, promised, asked))
     return tuple(coming)
+
+
+def promise_of(
+    order: Order, line: OrderLine, part: str, events: Sequence[Event]
+) -> tuple[date | None, date | None]:  # fmt: skip
+    """The day a part of a line was last promised for, and the day of the last news of it, if there was any.
+
+    A faulty one that came is news too: another has to be sent, and no day is given for it yet.
+    """
+    news: list[tuple[date, str, date | None]] = []
+    for event in events:
+        match event:
+            case Delay() if event.order == order.id and (not event.offers or line.offer in event.offers):
+                news.append((event.day, event.id, event.expected))
+            case Receipt() if event.order == order.id and any(it.part == part and it.faulty for it in event.lines):
+                news.append((event.day, event.id, None))
+            case _:
+                pass
+    if news:
+        day, _, expected = max(news, key=lambda item: item[:2])
+        return expected, day
+    return line.expected or order.promised, None
 
 
 def _settled(build: Build, as_of: date) -> dict[str, Settled]:

@@ -78,7 +78,7 @@ class Deliveries:
         arrivals: dict[str, FloatArray] = {}
         for item in self.facts.incoming:
             offer = self.build.find("offers", item.offer)
-            since = week_of(self.facts.as_of, item.ordered_on)
+            since = week_of(self.facts.as_of, item.since)
             if item.promised is not None:
                 promised = week_of(self.facts.as_of, item.promised)
                 moment = since + (promised - since) * self._slip(offer)

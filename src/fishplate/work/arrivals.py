@@ -52,7 +52,7 @@ class _Arrivals:
         self.defaulted: set[str] = set()
 
     def on_its_way(self, item: Incoming) -> FloatArray:
-        since = week_of(self._facts.as_of, item.ordered_on)
+        since = week_of(self._facts.as_of, item.since)
         if item.promised is None:
             return _not_past(since + self._lead(item.offer))
         # the promise is a quoted lead time, and slips like one
