@@ -145,3 +145,21 @@ def test_a_dry_run_that_is_put_off_holds_the_job_that_waits_for_its_place() -> N
     assert soon.finish.p50 is not None
     assert put_off.finish.p50 is not None
     assert put_off.finish.p50 - soon.finish.p50 > timedelta(weeks=10)
+
+
+def test_a_part_is_had_early_where_only_it_can_tell_before_its_place_is_to_be_settled() -> None:
+    lists: dict[str, Any] = {
+        "interfaces": [{"id": "i", "name": "Hub in frame", "parts": ["hub"], "settle_by": "frame"}],
+        "conditions": [{"id": "c", "interface": "i", "name": "Spline engaged", "expression": "spline",
+                        "at_least": "25 mm", "late_cost": 900}],
+        "jobs": [job("strip", 72), job("frame", 120, "strip"), job("fit", 12, "frame", to_keep=["hub"])],
+        "offers": [offer("hub-offer", "hub", "90 EUR", lead_weeks=[2, 3, 4])],
+        "parts": [part("hub")],
+        "releases": [],
+    }  # fmt: skip
+    waits = line_of(plan_of(hub_and_shaft(**lists, enquiries=[asked("shop")])), "hub-offer")
+    told = line_of(plan_of(hub_and_shaft(**lists)), "hub-offer")
+    # the frame is begun after twelve weeks, the hub fitted after thirty-two
+    assert waits.order_week <= 8
+    assert waits.arrives_p50 < AS_OF + timedelta(weeks=12)
+    assert told.order_week >= 12

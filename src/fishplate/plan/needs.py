@@ -108,11 +108,17 @@ def _first_needed(studied: Studied, run: WorkReport) -> dict[str, FloatArray]:
     needs = dict(run.need_weeks)
     for part, interfaces in studied.settled_by.items():
         for interface in sorted(interfaces):
-            start = first_start(run, studied.gated.get(interface, ()))
+            start = first_start(run, {*studied.gated.get(interface, ()), *_settling(studied, interface)})
             if start is not None:
                 measured = np.maximum(start - MEASURE_WITHIN_WEEKS, 0.0)
                 needs[part] = np.minimum(needs.get(part, measured), measured)
     return needs
+
+
+def _settling(studied: Studied, interface: str) -> tuple[str, ...]:
+    """The job before which an interface must be settled, if one is named."""
+    job = studied.situation.build.find("interfaces", interface).settle_by
+    return () if job is None else (job,)
 
 
 def _with_held_orders(studied: Studied, needs: dict[str, FloatArray]) -> dict[str, FloatArray]:
