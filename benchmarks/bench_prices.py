@@ -53,7 +53,18 @@ def rows() -> list[dict[str, Any]]:
         _row(f"outlooks, {OFFERS} offers x {WEEKS} weeks", lambda: outlooks(data, facts, weeks=WEEKS)),
         _row(
             f"trigger plans, {OFFERS} offers x {WEEKS} weeks",
-            lambda: [trigger_plan(o, last_week=WEEKS - 1, carrying_per_week=0.0008) for o in seen.values()],
+            lambda: [trigger_plan(o, last_week=WEEKS - 1, carrying_per_week=0.0008, seed=None) for o in seen.values()],
+        ),
+        _row(
+            f"the same with a wandering rate, {OFFERS} offers x {WEEKS} weeks",
+            lambda: [
+                trigger_plan(o, last_week=WEEKS - 1, carrying_per_week=0.0008, rate_sigma=0.01, seed=None)
+                for o in seen.values()
+            ],
+        ),
+        _row(
+            f"one with recall and regret, {WEEKS} weeks",
+            lambda: trigger_plan(next(iter(seen.values())), last_week=WEEKS - 1, rate_sigma=0.01),
         ),
     ]
 

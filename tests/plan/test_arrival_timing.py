@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+import numpy as np
+import pytest
 from plan_builds import AS_OF, build_of, part, plan_of, supplier
 
 from fishplate.plan.model import OfferTiming
@@ -79,3 +81,20 @@ def test_a_held_order_names_all_it_waits_for() -> None:
     purchase = plan_of(build_of(**build)).purchase
     assert purchase.waits == {"pump-shop": (("decide", "how"), ("measure", "bore"), ("measure", "reach"))}
     assert set(purchase.waits) == set(purchase.held)
+
+
+def test_what_waiting_costs_beyond_the_price_is_told_week_by_week() -> None:
+    waits = timings(**a_build([2, 3, 5]))["pump-shop"].waits
+    assert list(waits.weeks) == sorted(set(waits.weeks))
+    # the later it is ordered the likelier it comes late, and the shorter it lies about
+    assert list(waits.late) == sorted(waits.late)
+    assert waits.late[-1] > 10
+    assert waits.keeping[0] > waits.keeping[-1] >= 0
+    late, keeping = waits.at(np.array([0.5, 500.0]))
+    assert waits.late[0] <= late[0] <= waits.late[-1] == late[1]
+    assert keeping[1] == waits.keeping[-1]
+
+
+def test_lateness_is_told_for_one_of_several_packs() -> None:
+    one, three = (timings(**a_build([2, 3, 5], quantity=count))["pump-shop"].waits for count in (1, 3))
+    assert three.late[-1] * 3 == pytest.approx(one.late[-1], rel=0.02)

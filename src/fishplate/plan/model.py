@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..build import Assumption, date_at
-from ..prices import ReadyToBuy
+from ..prices import ReadyToBuy, Waits
 
 FloatArray = NDArray[np.floating[Any]]
 
@@ -174,6 +174,7 @@ class OfferTiming:
     last_safe : last day on which ordering it costs less in lateness than it saves in having it early
     keeping_per_week : cost of having it a week early, as a share of its price
     look_cost : cost of looking at its price once, for one unit, home currency
+    waits : what ordering it in a week costs beyond its price, counted from the plan's day; nothing if undated
     """
 
     offer: str
@@ -182,6 +183,7 @@ class OfferTiming:
     last_safe: date
     keeping_per_week: float
     look_cost: float
+    waits: Waits = field(default_factory=Waits)
 
 
 @dataclass(frozen=True, slots=True)

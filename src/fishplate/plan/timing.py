@@ -10,7 +10,8 @@ import numpy as np
 from ..build import date_at, offer_contents
 from ..build.commerce import Offer, Route
 from ..build.defaults import LOOK_HOURS
-from ..prices import critical_ratio
+from ..prices import Waits, critical_ratio
+from .demand import Entry
 from .loop import Round
 from .market import HORIZON_WEEKS
 from .model import FloatArray, OfferTiming
@@ -22,6 +23,8 @@ from .study import LAST_WEEK, Studied
 OPEN_END_WEEKS: Final = 26
 SLOPE_WEEKS: Final = 4.0
 FIRST_NEEDED: Final = 0.1
+# A curve of waiting is kept at about so many weeks.
+MOST_KNOTS: Final = 12
 
 
 def offer_timings(studied: Studied, chosen: Round) -> tuple[OfferTiming, ...]:
@@ -32,7 +35,8 @@ def offer_timings(studied: Studied, chosen: Round) -> tuple[OfferTiming, ...]:
 def _timings(studied: Studied, chosen: Round) -> Iterator[OfferTiming]:
     situation, demand = studied.situation, chosen.demand
     look = LOOK_HOURS * situation.hour_worth
-    routes = {entry.offer.id: entry.way.route for entry in chosen.market.entries.values()}
+    ways = _cheapest_ways(chosen)
+    routes = {offer: entries[0].way.route for offer, entries in ways.items()}
     for offer in situation.build.offers:
         counts = {p: n for p, n in offer_contents(situation.build, offer).items() if demand.missing.get(p, 0) > 0}
         if not counts or offer.id not in routes:
@@ -48,7 +52,37 @@ def _timings(studied: Studied, chosen: Round) -> Iterator[OfferTiming]:
             last_safe=date_at(situation.as_of, week),
             keeping_per_week=situation.keeping_per_week,
             look_cost=look / units,
+            waits=Waits() if first is None else _waits(ways[offer.id]),
         )
+
+
+def _cheapest_ways(chosen: Round) -> dict[str, list[Entry]]:
+    """Offer -> its candidates by the way home of the cheapest of them, one a week, by week."""
+    best: dict[str, Entry] = {}
+    for entry in chosen.market.entries.values():
+        known = best.get(entry.offer.id)
+        if known is None or entry.candidate.cost < known.candidate.cost:
+            best[entry.offer.id] = entry
+    found: dict[str, dict[int, Entry]] = {offer: {} for offer in best}
+    for entry in chosen.market.entries.values():
+        if entry.way == best[entry.offer.id].way:
+            found[entry.offer.id].setdefault(entry.week, entry)
+    return {offer: [by_week[week] for week in sorted(by_week)] for offer, by_week in found.items()}
+
+
+def _waits(entries: list[Entry]) -> Waits:
+    """What ordering in a week costs beyond the price, as the purchases are reckoned."""
+    step = max(1, -(-len(entries) // MOST_KNOTS))
+    kept = [*entries[:-1:step], entries[-1]]
+    paid = [entry.candidate.cost - entry.extras for entry in kept]
+    return Waits(
+        weeks=tuple(float(entry.week) for entry in kept),
+        late=tuple(round(entry.late / entry.count, 2) for entry in kept),
+        keeping=tuple(
+            round((entry.carrying + entry.risk) / cost, 5) if cost > 0 else 0.0
+            for entry, cost in zip(kept, paid, strict=True)
+        ),
+    )
 
 
 def _last_safe(studied: Studied, offer: Offer, route: Route | None, need: FloatArray | None, parts: list[str]) -> float:

@@ -160,7 +160,9 @@ def _list_path(
     """Regular price on the first day of each week: drift, and the steps that were announced."""
     start = seen if (as_of - seen).days > FRESH_DAYS else as_of
     years = ((as_of - start).days + 7.0 * np.arange(weeks)) / DAYS_PER_YEAR
-    steps = np.array([announced_factor(changes, seen, as_of + timedelta(days=7 * week)) for week in range(weeks)])
+    steps = np.ones(weeks)
+    if changes:
+        steps = np.array([announced_factor(changes, seen, as_of + timedelta(days=7 * week)) for week in range(weeks)])
     return np.asarray(price * (1 + drift.yearly) ** years * steps, dtype=np.float64)
 
 

@@ -85,24 +85,20 @@ class Policy:
         self.going_on: list[FloatArray] = []
         self.looked: list[FloatArray] = []
         self.in_sale: dict[tuple[int, int], FloatArray] = {}
+        self._by_week: list[list[tuple[int, ExpectedSale]]] = [[] for _ in range(course.last + 1)]
+        for number, sale in enumerate(course.sales):
+            for week in range(course.begins(sale), course.lasts(sale) + 1):
+                self._by_week[week].append((number, sale))
         ahead = np.full(course.lattice.factors(course.last).shape, math.inf)
         value = ahead
         for week in range(course.last, -1, -1):
             if week < course.last:
                 ahead = course.lattice.ahead(value)
             self.going_on.insert(0, ahead)
-            on_sale = [self._sale(number, sale, week, ahead) for number, sale in self._running(week)]
+            on_sale = [self._sale(number, sale, week, ahead) for number, sale in self._by_week[week]]
             looked = course.look[week] + self._seen(week, ahead, dict(on_sale))
             self.looked.insert(0, looked)
             value = np.minimum(ahead, looked)
-
-    def _running(self, week: int) -> list[tuple[int, ExpectedSale]]:
-        course = self.course
-        return [
-            (number, sale)
-            for number, sale in enumerate(course.sales)
-            if course.begins(sale) <= week <= course.lasts(sale)
-        ]
 
     def _sale(self, number: int, sale: ExpectedSale, week: int, ahead: FloatArray) -> tuple[int, FloatArray]:
         """Value of each depth of a sale that is on, shape (depths, nodes); keeps that of leaving it."""
@@ -119,7 +115,7 @@ class Policy:
     def beginning(self, week: int) -> list[tuple[int, ExpectedSale, float]]:
         """Sales that may begin in a week, each with the chance that it is the one that counts."""
         course, none_on, found = self.course, 1.0, []
-        running = [(number, sale) for number, sale in self._running(week) if course.begins(sale) == week]
+        running = [(number, sale) for number, sale in self._by_week[week] if course.begins(sale) == week]
         for number, sale in sorted(running, key=lambda each: (-each[1].mean_depth, each[1].window)):
             found.append((number, sale, none_on * sale.chance))
             none_on *= 1 - sale.chance
@@ -158,7 +154,7 @@ class Policy:
 
     def on_now(self, week: int) -> int | None:
         """Number of the sale seen to be on today, if it is still on in a week."""
-        running = (number for number, sale in self._running(week) if self.course.begins(sale) == 0)
+        running = (number for number, sale in self._by_week[week] if self.course.begins(sale) == 0)
         return next(running, None)
 
     @property

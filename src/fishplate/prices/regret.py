@@ -8,6 +8,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from .lattice import Lattice
 from .model import FloatArray
 from .policy import TIE, Policy
 
@@ -36,13 +37,13 @@ def simulated(
         sale_on[:] = number
     for week in range(course.last + 1):
         if week:
-            moves = generator.choice((-1, 0, 1), size=runs, p=course.lattice.chances)
-            node = node + (moves if course.lattice.sigma else 0)
+            node = node + _moves(course.lattice, generator, runs)
         _end_and_begin(policy, week, sale_on, depth, generator)
         at = node + week if course.lattice.sigma else node
         factor = course.lattice.factors(week)[at]
-        noise = np.exp(course.scatter * generator.standard_normal(runs) - course.scatter**2 / 2)
-        level, ahead = course.level[week] * factor * noise, policy.going_on[week][at]
+        level, ahead = course.level[week] * factor, policy.going_on[week][at]
+        if course.scatter and week:
+            level = level * np.exp(course.scatter * generator.standard_normal(runs) - course.scatter**2 / 2)
         for number in range(len(course.sales)):
             held = sale_on == number
             if held.any():
@@ -57,6 +58,15 @@ def simulated(
     return prices, bought
 
 
+def _moves(lattice: Lattice, generator: np.random.Generator, runs: int) -> IntArray:
+    """Steps of the factor: -1, 0 or 1."""
+    if lattice.sigma == 0:
+        return np.zeros(runs, dtype=int)
+    down, stay, _up = lattice.chances
+    drawn = generator.random(runs)
+    return np.asarray((drawn >= down).astype(int) + (drawn >= down + stay) - 1)
+
+
 def _end_and_begin(
     policy: Policy, week: int, sale_on: IntArray, depth: IntArray, generator: np.random.Generator
 ) -> None:
@@ -65,7 +75,7 @@ def _end_and_begin(
     for number, sale in enumerate(course.sales):
         if course.lasts(sale) < week:
             sale_on[sale_on == number] = -1
-    if not week:
+    if not week or not policy.beginning(week):
         return
     free, chosen, reached = sale_on < 0, generator.random(runs), 0.0
     for number, sale, chance in policy.beginning(week):
@@ -76,7 +86,7 @@ def _end_and_begin(
 
 
 def chance_of_regret(
-    policy: Policy, generator: np.random.Generator, *, buys_today: bool, look: float, runs: int = 1000
+    policy: Policy, generator: np.random.Generator, *, buys_today: bool, look: float, runs: int = 600
 ) -> float:
     """Chance that it is to be had for less later on, or was to be had for less today, by more than a look is worth.
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
 from .lattice import Lattice
-from .model import FloatArray, Outlook, TriggerPlan, WeeklyPrice
+from .model import Advice, FloatArray, Outlook, TriggerPlan, WeeklyPrice
 from .policy import Course, Policy
 from .recall import held_policy
 from .regret import chance_of_regret
@@ -65,7 +66,7 @@ def trigger_plan(
     rate: float = 1.0,
     rate_sigma: float = 0.0,
     look_cost: float = 0.0,
-    seed: int = 1,
+    seed: int | None = 1,
 ) -> TriggerPlan:
     """The price at which to buy in each week, by backward induction from the last week.
 
@@ -82,7 +83,7 @@ def trigger_plan(
         of the logarithm [-]
     look_cost : cost of looking at the price in a week in which it cannot be foreseen; weeks in which a look is not
         worth it are passed over [home currency]
-    seed : of the draws that the chance of regret is read from
+    seed : of the draws that the chance of regret is read from; None: that, and what held prices are worth, are left out
 
     Returns
     -------
@@ -105,7 +106,7 @@ def trigger_plan(
     if not len(open_weeks):
         return _not_on_sale(outlook, last)
     last = int(open_weeks[-1])
-    safe = min(last_week, last)
+    safe = int(max((week for week in open_weeks if week <= last_week), default=last))
     weeks = np.arange(last + 1)
     kept = np.zeros(last + 1) if keeping is None else keeping[: last + 1]
     late = np.zeros(last + 1) if late_cost is None else np.asarray(late_cost[: last + 1], dtype=float) / rate
@@ -121,52 +122,44 @@ def trigger_plan(
         lattice=Lattice(rate_sigma),
         sales=tuple(sale for sale in outlook.sales if max(1, sale.first_week) <= sale.last_week or sale.seen),
     )
-    return _plan(outlook, course, laws, safe, rate, look_cost / rate, seed)
-
-
-def _plan(
-    outlook: Outlook, course: Course, laws: list[WeeklyPrice], safe: int, rate: float, look: float, seed: int
-) -> TriggerPlan:
     policy = Policy(course)
-    today = outlook.today * float(course.share[0]) + float(course.extra[0]) if course.is_open[0] else math.inf
-    go_on = policy.waiting
-    at_safe = laws[safe].mean * float(course.share[safe]) + float(course.extra[safe])
-    slack = INDIFFERENT * outlook.today
+    plan = _advised(outlook, policy, safe, rate)
+    if seed is None:
+        return plan
+    now, look = plan.advice == "buy now", look_cost / rate
     held_cost, held_prices = held_policy(course, [_points(course, law, week) for week, law in enumerate(laws)],
                                          outlook.today)  # fmt: skip
-    generator = np.random.default_rng(seed)
+    return replace(
+        plan,
+        regret=chance_of_regret(policy, np.random.default_rng(seed), buys_today=now, look=look),
+        held_prices=held_prices,
+        held_saving=0.0 if now else max(0.0, policy.waiting - held_cost) * rate,
+    )
 
-    def made(advice: str, week: int | None, text: str, **figures: float) -> TriggerPlan:
-        now = advice == "buy now"
-        stops = policy.stops
-        certain = int(np.argmax(np.cumsum(stops) >= min(AS_GOOD_AS_CERTAIN, stops.sum() - 1e-12)))
-        return TriggerPlan(
-            outlook.offer, policy.triggers, advice, week, text=text,  # type: ignore[arg-type]
-            bought_by=0 if now else certain,
-            regret=chance_of_regret(policy, generator, buys_today=now, look=look),
-            held_prices=held_prices,
-            held_saving=0.0 if now else max(0.0, go_on - held_cost) * rate,
-            **figures,
-        )  # fmt: skip
 
-    if course.is_open[0] and safe and today - go_on <= slack and at_safe - today <= slack:
-        saving = max(0.0, today - at_safe) * rate
-        return made("wait", safe, no_hurry(outlook, safe), chance_to_see=0.0, expected_saving=saving,
-                    expected_cost=at_safe)  # fmt: skip
-    if course.is_open[0] and today <= go_on + 1e-9 * max(1.0, today):
-        return made("buy now", None, buy_now(outlook, safe), chance_to_see=0.0, expected_saving=0.0,
-                    expected_cost=today)  # fmt: skip
+def _advised(outlook: Outlook, policy: Policy, safe: int, rate: float) -> TriggerPlan:
+    """Buy now, wait or buy at the trigger; no hurry where it makes next to no difference until the last safe week."""
+    course, today, go_on = policy.course, math.inf, policy.waiting
+    if course.is_open[0]:
+        today = outlook.today * float(course.share[0]) + float(course.extra[0])
+        at_safe = price_in(outlook, safe).mean * float(course.share[safe]) + float(course.extra[safe])
+        slack = INDIFFERENT * outlook.today
+        if safe and today - go_on <= slack and at_safe - today <= slack:
+            saving, text = max(0.0, today - at_safe) * rate, no_hurry(outlook, safe)
+            return TriggerPlan(outlook.offer, policy.triggers, "wait", safe, 0.0, saving, at_safe, text, safe)
+        if today <= go_on + 1e-9 * max(1.0, today):
+            return TriggerPlan(outlook.offer, policy.triggers, "buy now", None, 0.0, 0.0, today, buy_now(outlook, safe))
     stops = policy.stops
     week = int(np.argmax(stops))
-    advice = "wait" if stops[week] >= NEARLY_CERTAIN else "buy at the trigger"
     end = safe if course.last == safe else int(np.argmax(np.cumsum(stops) >= AS_GOOD_AS_CERTAIN * stops.sum()))
     seen = float(min(1.0, stops[1:end].sum()))
+    advice: Advice = "wait" if stops[week] >= NEARLY_CERTAIN else "buy at the trigger"
     text = sentence(outlook, policy.triggers, advice, week, seen, end, is_last_safe=end == safe)
     saving = 0.0
     if course.is_open[0]:
         saving = (today - go_on) * rate
         text += f" Expected saving against today: {format_price(today - go_on, outlook.currency)}."
-    return made(advice, week, text, chance_to_see=seen, expected_saving=saving, expected_cost=go_on)
+    return TriggerPlan(outlook.offer, policy.triggers, advice, week, seen, saving, go_on, text, end)
 
 
 def _points(course: Course, law: WeeklyPrice, week: int) -> tuple[FloatArray, FloatArray]:
