@@ -25,6 +25,7 @@ from fishplate.build.decisions import Decision, Rule
 from fishplate.build.designations import Family
 from fishplate.build.document import LISTS, LISTS_WITH_IDS, NAMED_EVENTS, REFERENCES
 from fishplate.build.events import Event, PartCount
+from fishplate.build.interface_kinds import interface_kinds
 from fishplate.build.interfaces import Condition, Correlation, Dimension, Reading, Settled
 from fishplate.build.jobs import Gate, Job, Release
 from fishplate.build.owner import DaysOff, Owner
@@ -247,6 +248,8 @@ def _texts(metadata: tuple[Any, ...]) -> st.SearchStrategy[str]:
         return st.sampled_from(("8708", "870880", "8708809910"))
     if any("_check_currency" in repr(each) for each in metadata):
         return st.sampled_from(CURRENCIES)
+    if any("known_kind" in repr(each) for each in metadata):
+        return st.sampled_from(tuple(interface_kinds()))
     if any(pattern is not None for pattern in patterns):
         return st.sampled_from(("one", "two-b", "3rd_thing"))
     if any(each.min_length for each in metadata if isinstance(each, StringConstraints)):

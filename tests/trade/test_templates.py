@@ -7,7 +7,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from fishplate.build import Refused, build_from_data
 from fishplate.build.expression import parse_expression
+from fishplate.build.interface_kinds import interface_kinds
 from fishplate.build.units import parse_unit
 from fishplate.starters import load_demo
 from fishplate.trade import Template, calculations, template, templates, templates_for
@@ -120,3 +122,14 @@ def test_template_and_demonstration_say_the_same(id_: str) -> None:
     own, its = (parse_expression(item.expression).evaluate(values) for item in (condition, made))
     assert np.allclose(own, its)
     assert (condition.at_least is None, condition.at_most is None) == (made.at_least is None, made.at_most is None)
+
+
+def test_kinds_of_interface_are_those_that_templates_are_for() -> None:
+    assert interface_kinds().keys() == {kind for item in templates() for kind in item.interfaces}
+    assert all(templates_for(kind) for kind in interface_kinds())
+
+
+def test_an_interface_of_a_kind_that_is_not_known_is_refused_with_near_ones() -> None:
+    assert build_from_data({"interfaces": [{"id": "a", "name": "A", "kind": "tyre-arch"}]}).interfaces[0].kind
+    with pytest.raises(Refused, match="there is no such kind of interface; tyre-arch"):
+        build_from_data({"interfaces": [{"id": "a", "name": "A", "kind": "tyre-arc"}]})

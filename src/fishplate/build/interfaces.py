@@ -7,10 +7,11 @@ from datetime import date
 from enum import StrEnum
 from typing import Annotated, Literal
 
-from pydantic import Field, StringConstraints, field_validator, model_validator
+from pydantic import AfterValidator, Field, StringConstraints, field_validator, model_validator
 
 from .base import DimensionId, Id, Note, NotNegative, Noun, Number, Share, Text, ThreePoint
 from .designations import Family
+from .interface_kinds import known_kind
 from .parts import Hazard
 from .units import parse_unit
 
@@ -159,12 +160,14 @@ class Interface(Noun):
 
     Parameters
     ----------
+    kind : what meets what, a word of `interface_kinds`; conditions that usually hold there go by it
     settle_by : the job before which it must be settled
     closed_by : the job that covers it, after which it can't be seen
     """
 
     id: Id
     name: Text
+    kind: Annotated[str, AfterValidator(known_kind)] | None = None
     systems: tuple[Id, ...] = ()
     parts: tuple[Id, ...] = ()
     settle_by: Id | None = None
