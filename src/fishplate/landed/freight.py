@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from ..build.commerce import Collection, FreightTerms, Route, Supplier
+from ..build.defaults import hour_worth
 from ..build.money import Money, Rates
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
@@ -271,11 +272,9 @@ def collection_cost(collection: Collection, owner: Owner, rates: Rates) -> tuple
         if money is not None and money.amount:
             lines.append((label, money, "general.trip", "as entered for the trip"))
     if collection.hours:
-        given = owner.hour_worth
-        worth = Money(amount=practice_value("general.hour_worth"), currency="EUR")
-        worth = worth if given is None else Money(amount=given, currency=owner.currency)
-        said = "" if given is not None else ", assumed"
-        note = f"{collection.hours:g} h at {worth.amount:f} {worth.currency}{said}"
+        worth = Money.of(hour_worth(owner), owner.currency)
+        said = "" if owner.hour_worth is not None else ", assumed"
+        note = f"{collection.hours:g} h at {hour_worth(owner):.10g} {worth.currency}{said}"
         lines.append(("own hours", worth * Decimal(str(collection.hours)), "general.hour_worth", note))
     kind: LineKind = "freight"
     return tuple(

@@ -63,7 +63,7 @@ def draft_actions(
 def priced(studied: Studied, draft: _Draft, waiting: Waiting) -> Action:
     """An action with its cost of waiting and the day until which it is free to wait."""
     if draft.step is not None:
-        cost, free_weeks = stepped(*draft.step, studied.situation.build.owner.currency)
+        cost, free_weeks = stepped(*draft.step, studied.situation)
     else:
         cost, free_weeks = waiting.cost(str(draft.kind), draft.keys)
     as_of = studied.situation.as_of

@@ -20,6 +20,8 @@ from .sentences import money_words
 from .study import Studied
 
 MONTHS_SHOWN = 36
+TOO_LITTLE = 0.5
+"""Less is not shown as money going out [EUR]."""
 WEEKS_PER_MONTH = 365.25 / 12 / 7
 
 
@@ -53,7 +55,8 @@ def cash_by_month(
         money[_month(situation.as_of, collection.day)] += _trip_money(studied, chosen, trip)
     _add_balances(studied, money, rates)
     assumptions = (*_undated_assumed(undated, situation.build.owner.currency), *_add_work(studied, run, money))
-    last = max((month for month in range(MONTHS_SHOWN + 1) if np.quantile(money[month], 0.9) >= 0.5), default=-1)
+    least = situation.in_home(TOO_LITTLE)
+    last = max((month for month in range(MONTHS_SHOWN + 1) if np.quantile(money[month], 0.9) >= least), default=-1)
     lines = []
     for month in range(last + 1):
         low, middle, high = np.quantile(money[month], (0.1, 0.5, 0.9))
@@ -123,7 +126,7 @@ def _add_balances(studied: Studied, money: FloatArray, rates: Mapping[str, Float
                 event.freight
             )
             rest = due - paid.get(event.id, 0.0)
-            if rest > 0.5:
+            if rest > situation.in_home(TOO_LITTLE):
                 when = event.promised or situation.as_of
                 currency = event.lines[0].price.currency if event.lines else situation.build.owner.currency
                 factor = _rate_factor(rates, currency, week_of(situation.as_of, when))

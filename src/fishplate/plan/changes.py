@@ -9,11 +9,13 @@ from datetime import date
 from typing import Any
 
 from ..build import Build, offer_contents
+from ..build.defaults import in_home
 from .model import OfferTiming, Plan, PlanChange, PlannedLine
 from .sentences import day_words, money_words, name_of
 from .steady import Earlier, Touched, order_day, way_key
 
 SAME_DAYS = 4
+# A line that costs otherwise by less is not told: share of it, and amount [EUR].
 PRICE_SHARE, LEAST_PRICE = 0.01, 2.0
 NEED_DAYS = 14
 
@@ -129,7 +131,7 @@ def _same_offer(ground: _Ground, was: PlannedLine, now: PlannedLine) -> Iterator
     elif way_key(was) != way_key(now):
         text = f"{now.part} comes by {now.route}, not by {was.route}"
         yield (now.offer,), PlanChange(now.part, "moved", text, "")
-    elif abs(now.landed - was.landed) >= max(LEAST_PRICE, PRICE_SHARE * was.landed):
+    elif abs(now.landed - was.landed) >= max(in_home(LEAST_PRICE, ground.build.owner), PRICE_SHARE * was.landed):
         more = money_words(abs(now.landed - was.landed), ground.plan.currency)
         text = f"{now.part} costs {more} {'more' if now.landed > was.landed else 'less'} at the door"
         yield (now.offer,), PlanChange(now.part, "price", text, "")

@@ -19,6 +19,8 @@ from .recosting import Recosting
 from .study import Progress, Studied, missing_parts
 
 MAX_ROUNDS, MAX_REPAIRS = 3, 4
+NO_BETTER = 0.5
+"""A round that costs less by no more than this is no better [EUR]."""
 
 
 @dataclass(frozen=True)
@@ -88,7 +90,7 @@ def settle(
     before: Round | None = None
     best: Round | None = None
     tried: list[PurchasePlan] = []
-    rounds = 0
+    rounds, no_better = 0, studied.situation.in_home(NO_BETTER)
     while rounds < MAX_ROUNDS:
         progress(f"purchases, round {len(tried) + 1}", min(0.7, 0.4 + 0.15 * len(tried)))
         start = starts[min(len(tried), len(starts) - 1)] if starts else before.purchase if before else None
@@ -99,7 +101,7 @@ def settle(
             holds = {**holds, **{offer: (max(week, never), why) for offer, (week, why) in settled.too_soon.items()}}
         else:
             rounds += 1
-            if best is not None and settled.expected_total >= best.expected_total - 0.5:
+            if best is not None and settled.expected_total >= best.expected_total - no_better:
                 break
             best = settled
             if _moved(arrivals, settled.arrivals) < 0.5:

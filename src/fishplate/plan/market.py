@@ -43,6 +43,7 @@ HORIZON_WEEKS = 104
 TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
 CHANGE_OF_MIND = 0.25
 UNKNOWN_MISFIT = 0.04
+# Our own default, in euros: what one missing unit of a part counts, so that a plan leaves out none it can buy.
 UNMET_PENALTY = 20_000.0
 OWN_DELIVERY = "own delivery"
 
@@ -79,7 +80,7 @@ class Market:
             shipments=tuple(replace(s, route=s.route or OWN_DELIVERY) for s in self.shipments.values()),
             trips=tuple(self.trips.values()),
             cash_limits=self._cash_limits(),
-            unmet_penalty=dict.fromkeys(self.demand.missing, UNMET_PENALTY),
+            unmet_penalty=dict.fromkeys(self.demand.missing, self.situation.in_home(UNMET_PENALTY)),
         )
 
     def unoffered(self) -> dict[str, float]:

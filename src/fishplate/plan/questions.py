@@ -25,6 +25,7 @@ LEAD_SWING_WEEKS = 4.0
 # What an answer typically moves: half of what it is asked about (our own defaults, checked by planning again).
 HALF, AVOIDABLE = 0.5, 0.15
 CASH_SHARE, PATIENCE_SHARE, INTERFACE_SHARE, DATE_SHARE = 0.12, 0.003, 0.03, 0.1
+# What freight nobody named usually comes to: shares of the goods, and amounts [EUR].
 PARCEL_SHARE, PARCEL, BORDER_SHARE, BORDER_FEES = 0.01, 8.0, 0.03, 40.0
 
 
@@ -135,7 +136,7 @@ def _suppliers(studied: Studied, chosen: Round) -> Iterator[Question]:
             continue
         abroad = crosses_border(studied.situation, supplier)
         share, least = (BORDER_SHARE, BORDER_FEES) if abroad else (PARCEL_SHARE, PARCEL)
-        worth = share * _cost_of(chosen, supplier=key) + least
+        worth = share * _cost_of(chosen, supplier=key) + studied.situation.in_home(least)
         text = f"What does {supplier.name} ({supplier.country}) charge for freight, and by which way does it come?"
         yield Question(f"freight:{key}", text, worth, "Nothing was added for it.")
     yield from _doubts(studied, chosen)

@@ -40,6 +40,7 @@ from .waiting import selection_of
 STALL_SHOWN = 0.05
 GOES_ALONG_WEEKS = 10.0
 LEAST_SAVING = 2.0
+"""A sale or rise that saves less is not worth a line [EUR]."""
 MOST_NEVER = 3
 
 
@@ -297,7 +298,7 @@ def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyToBuy, ...]:
     return tuple(
         replace(item, fund=round(item.fund, 2), saving=round(item.saving, 2))
         for item in found
-        if item.saving >= LEAST_SAVING or item.kind == "end"
+        if item.saving >= studied.situation.in_home(LEAST_SAVING) or item.kind == "end"
     )
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from functools import cached_property
 
 from ..build import Assumption, Build, Facts, Rates
-from ..build.defaults import carrying_percent, hour_worth, owner_assumed, week_delay_cost
+from ..build.defaults import carrying_percent, hour_worth, in_home, owner_assumed, week_delay_cost
 from ..build.money import Money
 from ..landed import RuleSet
 from ..prices import RateWalk
@@ -72,6 +72,10 @@ class Situation:
         home = self.build.owner.currency
         known = {self.rates.base, home, *self.rates.per_base}
         return {code: float(self.rates.rate(code, home)) for code in known}
+
+    def in_home(self, euros: float) -> float:
+        """A plain figure of the home currency for euros: a default, or what is too small to count."""
+        return in_home(euros, self.build.owner)
 
     def home(self, money: Money | None) -> float:
         """Money in home currency as a float; 0 for none; raises UnknownRateError."""

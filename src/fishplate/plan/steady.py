@@ -16,7 +16,8 @@ from .model import Plan, PlannedLine, Stability
 from .sentences import day_words, money_words
 from .study import Studied
 
-LEAST_ROOM, ROOM_SHARE = 10.0, 0.005
+LEAST_ROOM, ROOM_SHARE, NOTHING = 10.0, 0.005, 0.5
+"""What staying near the last plan may cost [EUR; share of the purchases], and what counts as nothing [EUR]."""
 SECONDS = 3.0
 
 
@@ -81,7 +82,7 @@ def stay_near(studied: Studied, chosen: Round, last: Plan) -> tuple[Round, Stabi
     included, at most LEAST_ROOM more or ROOM_SHARE of the purchases, whichever is more.
     """
     kept = _kept(chosen.market, last)
-    room = max(LEAST_ROOM, ROOM_SHARE * abs(chosen.purchase.total))
+    room = max(chosen.market.situation.in_home(LEAST_ROOM), ROOM_SHARE * abs(chosen.purchase.total))
     found = steadied(
         chosen.market.problem(), chosen.purchase, kept, room=room, recost=chosen.recosting.costs, time_limit=SECONDS
     )
@@ -125,7 +126,7 @@ def _worded(studied: Studied, found: Stability) -> Stability:
         text = f"Every order stays as in {day}"
     else:
         text = f"{found.stay} of {found.lines} orders stay as in {day}"
-    if found.changes < found.cheapest_changes and found.cost > 0.5:
+    if found.changes < found.cheapest_changes and found.cost > situation.in_home(NOTHING):
         text += f"; staying with them costs {money_words(found.cost, currency)} more than the cheapest plan found"
         text += f" (up to {room} is taken for fewer changes)"
     elif found.changes < found.cheapest_changes:

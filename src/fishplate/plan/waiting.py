@@ -19,11 +19,13 @@ from .model import CostOfWaiting, FloatArray
 from .needs import delay_cost, gates_of, measuring_jobs
 from .opening import Delays, Holds, Openings, openings
 from .recosting import Selection
+from .situation import Situation
 from .study import Studied, held_up_by
 
 Moments: TypeAlias = Mapping[str, float | FloatArray]
 WITHIN_WEEKS = 13.0
 MONEY_RESOLUTION = 1.0
+"""What a difference of two plans can be told to at best [EUR]."""
 MISSED_PREMIUM, MISSED_WEEKS = 0.5, 8.0
 HOLDING_KINDS = ("decide", "measure")
 
@@ -88,7 +90,7 @@ class Waiting:
         keys : what it acts on: a decision, dimension, the offers of an order, a collection, a job
         """
         keys = tuple(keys)
-        curve, resolution = [], MONEY_RESOLUTION
+        curve, resolution = [], self._least
         for weeks in TRIED_WEEKS:
             loss, error = self._loss(kind, keys, weeks)
             resolution = max(resolution, error)
@@ -101,12 +103,16 @@ class Waiting:
         outcome = self._outcome(self.studied.put_off.besides({(kind, key): weeks for key in keys}))
         return outcome.total(self.studied) - self.base.total(self.studied), self._resolution(outcome)
 
+    @property
+    def _least(self) -> float:
+        return self.studied.situation.in_home(MONEY_RESOLUTION)
+
     def _resolution(self, outcome: Outcome) -> float:
         if outcome.finish is None or self.base.finish is None:
-            return MONEY_RESOLUTION
+            return self._least
         paired = np.minimum(outcome.finish, 520) - np.minimum(self.base.finish, 520)
         error = float(np.std(paired)) / np.sqrt(len(paired))
-        return float(MONEY_RESOLUTION + 2 * error * self.studied.situation.week_delay_cost)
+        return float(self._least + 2 * error * self.studied.situation.week_delay_cost)
 
     def _cut(self, arrays: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
         return {key: array[: self._runs] for key, array in arrays.items()}
@@ -436,7 +442,7 @@ def _free_weeks(curve: list[tuple[float, float]], resolution: float, loss_at: Ca
     return free
 
 
-def stepped(week: float, loss: float, currency: str) -> tuple[CostOfWaiting, float]:
+def stepped(week: float, loss: float, situation: Situation) -> tuple[CostOfWaiting, float]:
     """Cost of waiting of something whose loss is certain from a week on, and the weeks it is free to wait."""
     curve = [(weeks, loss if weeks > week else 0.0) for weeks in TRIED_WEEKS]
-    return _summary(curve, MONEY_RESOLUTION, currency), week
+    return _summary(curve, situation.in_home(MONEY_RESOLUTION), situation.build.owner.currency), week
