@@ -1,13 +1,22 @@
-"""What was ordered, where it is, until when it can go back, what was paid and for what.
+"""What was ordered, where it is, until when it can go back, what was paid and for what, who owes what.
 
-- `orders`: each order line by line, what has come of it, what is still on its way
-- `returns`: parts that can go back, until when, and on what terms
+- `orders`: each order line by line, what has come of it, what is still on its way, what is on back-order
+- `goods_in`: what came short, damaged or wrong, and by when it must be reported
+- `returns`, `checks`: parts that can go back, until when, and the strongest check that keeps the right
+- `money_back`: refunds, claims, cores, import and origin tax still to come back, with their last days
+- `lasting`: warranties and shelf life; `workshops`: work sent out
 - `ledger`: what was paid, refunded and is still owed, in home currency; by order, system and allowance
-- `against_list`: what was paid against the price the offer had then
-- `model`: the results
+- `invoices`: what an invoice asks against the order; `against_list`, `savings`: what was paid against the price then
+- `owned`: do I own this already?; `lead_times`: how quoted lead times turned out
+- `model`: results
 """
 
-from .against_list import against_list
+from .against_list import against_list, listed_price
+from .checks import BestCheck, best_check
+from .goods_in import ClaimDue, OpenClaim, claims_due, faults_of, open_claims
+from .invoices import InvoiceDifference, InvoiceState, bill_kinds, invoice_states
+from .lasting import ShelfLife, Warranty, shelf_lives, warranties
+from .lead_times import Delivery, LeadTimes, lead_times
 from .ledger import ledger
 from .model import (
     AllowanceUse,
@@ -21,23 +30,56 @@ from .model import (
     SystemPaid,
     ToHome,
 )
+from .money_back import MoneyBack, money_back
 from .orders import order_states
+from .owned import OwnedAlready, owned_already
 from .returns import return_rights, terms_of
+from .savings import SavingsBook, SavingsLine, savings_book
+from .workshops import StageState, WorkshopState, workshop_states
 
 __all__ = [
     "AllowanceUse",
+    "BestCheck",
+    "ClaimDue",
+    "Delivery",
+    "InvoiceDifference",
+    "InvoiceState",
+    "LeadTimes",
     "Ledger",
     "LineAgainstList",
+    "MoneyBack",
+    "OpenClaim",
     "OrderAccount",
     "OrderState",
     "OrderedLine",
+    "OwnedAlready",
     "PaidLine",
     "ReturnRight",
+    "SavingsBook",
+    "SavingsLine",
+    "ShelfLife",
+    "StageState",
     "SystemPaid",
     "ToHome",
+    "Warranty",
+    "WorkshopState",
     "against_list",
+    "best_check",
+    "bill_kinds",
+    "claims_due",
+    "faults_of",
+    "invoice_states",
+    "lead_times",
     "ledger",
+    "listed_price",
+    "money_back",
+    "open_claims",
     "order_states",
+    "owned_already",
     "return_rights",
+    "savings_book",
+    "shelf_lives",
     "terms_of",
+    "warranties",
+    "workshop_states",
 ]

@@ -22,10 +22,21 @@ def against_list(build: Build, as_of: date, to_home: ToHome) -> tuple[LineAgains
 
 
 def _line(build: Build, order: Order, line: OrderLine, to_home: ToHome) -> LineAgainstList:
-    listed, seen = _listed(build, build.find("offers", line.offer), order.day, line.price.currency)
+    listed: Money | None
+    seen: date | None
+    if line.listed is not None and line.listed.currency == line.price.currency:
+        listed, seen = line.listed, order.day  # frozen with the order
+    else:
+        listed, seen = _listed(build, build.find("offers", line.offer), order.day, line.price.currency)
     saved = None if listed is None else (listed - line.price) * Decimal(str(line.quantity))
     home = None if saved is None else to_home(saved, order.day)
     return LineAgainstList(order.id, order.day, line.offer, line.quantity, line.price, listed, seen, saved, home)
+
+
+def listed_price(build: Build, offer: Offer, day: date, currency: str) -> Money | None:
+    """The regular price of an offer last seen up to a day, in a currency; None if none was seen by then."""
+    price, seen = _listed(build, offer, day, currency)
+    return price if seen is not None and seen <= day else None
 
 
 def _listed(build: Build, offer: Offer, day: date, currency: str) -> tuple[Money | None, date | None]:

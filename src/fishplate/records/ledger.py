@@ -8,11 +8,14 @@ from datetime import date
 from decimal import Decimal
 
 from ..build import Build, Money, offer_contents
-from ..build.events import Cancellation, Event, Payment, Return
+from ..build.events import Cancellation, CoreSent, Event, Payment, Refund, Return
 from .model import AllowanceUse, Ledger, OrderAccount, OrderState, PaidLine, SystemPaid, ToHome
 from .orders import order_states
 
-GOODS = frozenset({"goods", "deposit", "freight", "refund"})
+GOODS = frozenset({"goods", "deposit", "freight", "refund", "core refund"})
+REFUNDS = {
+    "goods": "refund", "core": "core refund", "import-tax": "tax repaid", "origin-tax": "tax repaid", "other": "refund",
+}  # fmt: skip
 
 
 def ledger(build: Build, as_of: date, to_home: ToHome) -> Ledger:
@@ -34,7 +37,8 @@ def ledger(build: Build, as_of: date, to_home: ToHome) -> Ledger:
     by_order: dict[str | None, list[PaidLine]] = defaultdict(list)
     for line in lines:
         by_order[line.order].append(line)
-    returns = [event for event in events if isinstance(event, Return)]
+    returns = [event for event in events if isinstance(event, Return | Refund)]
+    refunded = {event.returned for event in returns if isinstance(event, Refund) and event.what == "goods"}
     accounts = tuple(_account(build, state, by_order[state.order.id], to_home, returns) for state in states)
     known = [line for line in lines if line.home is not None]
     owed = sum((_owed_home(account, to_home, as_of, home) for account in accounts), _none(home))
@@ -50,7 +54,11 @@ def ledger(build: Build, as_of: date, to_home: ToHome) -> Ledger:
             for item in build.allowances
         ),
         without_rate=tuple(line for line in lines if line.home is None),
-        refunds_open=tuple(event.id for event in events if isinstance(event, Return) and event.refund is None),
+        refunds_open=tuple(
+            event.id
+            for event in events
+            if isinstance(event, Return) and event.refund is None and event.claim is None and event.id not in refunded
+        ),
     )
 
 
@@ -74,6 +82,19 @@ def _lines(events: Iterable[Event], to_home: ToHome, home: str) -> Iterator[Paid
                 )  # fmt: skip
             case Return() | Cancellation():
                 yield from _back(event, to_home)
+            case Refund():
+                booked = event.home_amount if event.home_amount and event.home_amount.currency == home else None
+                worth = booked or to_home(event.amount, event.day)
+                yield PaidLine(
+                    event.id, event.day, REFUNDS[event.what], event.order, None, -event.amount,
+                    None if worth is None else -worth, booked is not None, event.note,
+                )  # fmt: skip
+            case CoreSent() if event.cost is not None:
+                worth = to_home(event.cost, event.day)
+                yield PaidLine(
+                    event.id, event.day, "sending back", event.order, None, event.cost, worth, booked=False,
+                    note=event.note,
+                )  # fmt: skip
             case _:
                 pass
 
@@ -87,15 +108,20 @@ def _back(event: Return | Cancellation, to_home: ToHome) -> Iterator[PaidLine]:
 
 
 def _account(
-    build: Build, state: OrderState, mine: Sequence[PaidLine], to_home: ToHome, returns: Iterable[Return]
+    build: Build, state: OrderState, mine: Sequence[PaidLine], to_home: ToHome, returns: Iterable[Return | Refund]
 ) -> OrderAccount:
     order, home = state.order, build.owner.currency
     goods = [line for line in mine if line.what in GOODS]
     due = [state.value_of(position) * state.share_due(position) for position in range(len(order.lines))]
+    due += [line.core * Decimal(str(line.quantity)) for line in order.lines if line.core is not None]
     if order.freight is not None and (state.cancelled_on is None or any(line.arrived for line in state.lines)):
         due.append(order.freight)
     # what went back is not owed, whatever was refunded for it
-    due += [-event.refund for event in returns if event.order == order.id and event.refund]
+    due += [
+        -event.refund for event in returns if event.order == order.id and isinstance(event, Return) and event.refund
+    ]
+    due += [-event.amount for event in returns if event.order == order.id and isinstance(event, Refund)
+            and event.what in ("goods", "core", "other")]  # fmt: skip
     due_home, paid_home = _together(due, order.day, to_home, home), _sum(goods, home)
     charges = _sum((line for line in mine if line.what not in GOODS), home)
     currencies = {money.currency for money in due} | {line.amount.currency for line in goods}

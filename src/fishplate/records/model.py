@@ -23,7 +23,9 @@ class OrderedLine:
     Parameters
     ----------
     line : position of the order's line it belongs to; a kit brings several parts by one line
-    ordered, arrived : how many of the part
+    ordered, arrived : how many of the part; faulty ones have not arrived
+    off : how many will not come any more, because a claim ended in money or in nothing
+    expected : the day last given for it; told : the day of the last news of it, if there was any since the order
     """
 
     line: int
@@ -31,11 +33,19 @@ class OrderedLine:
     part: str
     ordered: float
     arrived: float
+    off: float = 0.0
+    expected: date | None = None
+    told: date | None = None
 
     @property
     def waiting(self) -> float:
         """How many are still to come."""
-        return max(0.0, self.ordered - self.arrived)
+        return max(0.0, self.ordered - self.arrived - self.off)
+
+    @property
+    def on_back_order(self) -> bool:
+        """Whether it is still to come and the last news of it gave no day."""
+        return self.waiting > 0 and self.told is not None and self.expected is None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections.abc import Mapping
 from datetime import date
 
 from ..build import Build, offer_contents
-from ..build.events import Cancellation, Order, Receipt
+from ..build.events import Cancellation, Event, Order
+from ..build.facts import came_of, promise_of
 from .model import OrderedLine, OrderState
 
 
@@ -17,23 +18,24 @@ def order_states(build: Build, as_of: date) -> tuple[OrderState, ...]:
     """
     events = [event for event in build.events if event.day <= as_of]
     cancelled = {event.order: event.day for event in events if isinstance(event, Cancellation)}
-    arrived: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
-    for event in events:
-        if isinstance(event, Receipt) and event.order is not None:
-            for line in event.lines:
-                arrived[event.order][line.part] += line.quantity
+    came = came_of(events)
     orders = sorted((event for event in events if isinstance(event, Order)), key=lambda order: (order.day, order.id))
-    return tuple(
-        OrderState(order, _lines(build, order, arrived[order.id]), cancelled.get(order.id)) for order in orders
-    )
+    return tuple(OrderState(order, _lines(build, order, came, events), cancelled.get(order.id)) for order in orders)
 
 
-def _lines(build: Build, order: Order, arrived: dict[str, float]) -> tuple[OrderedLine, ...]:
+def _lines(
+    build: Build, order: Order, came: Mapping[tuple[str, str], tuple[float, float]], events: list[Event]
+) -> tuple[OrderedLine, ...]:
+    here = {part: counts[0] for (id_, part), counts in came.items() if id_ == order.id}
+    off = {part: counts[1] for (id_, part), counts in came.items() if id_ == order.id}
     found = []
     for position, line in enumerate(order.lines):
         for part, count in offer_contents(build, build.find("offers", line.offer)).items():
             ordered = count * line.quantity
-            used = min(ordered, arrived[part])
-            arrived[part] -= used
-            found.append(OrderedLine(position, line.offer, part, ordered, used))
+            used = min(ordered, here.get(part, 0.0))
+            gone = min(ordered - used, off.get(part, 0.0))
+            here[part] = here.get(part, 0.0) - used
+            off[part] = off.get(part, 0.0) - gone
+            expected, told = promise_of(order, line, part, events)
+            found.append(OrderedLine(position, line.offer, part, ordered, used, gone, expected, told))
     return tuple(found)

@@ -20,8 +20,8 @@ def return_rights(build: Build, as_of: date) -> tuple[ReturnRight, ...]:
 
     Notes
     -----
-    What was fitted or sent back is taken from what came first. Whether a part was opened or altered is not recorded:
-    its terms say what would end the right.
+    What was fitted or sent back is taken from what came first. A check that its terms name ends the right; what was
+    done without being written down can't: its terms say what would.
     """
     found = [right for right in _rights(build, as_of) if right.until >= as_of]
     return tuple(sorted(found, key=lambda right: (right.until, right.part, right.order)))
@@ -32,21 +32,21 @@ def _rights(build: Build, as_of: date) -> Iterator[ReturnRight]:
     orders = {event.id: event for event in events if isinstance(event, Order)}
     gone: dict[str, float] = defaultdict(float)
     for event in events:
-        if isinstance(event, Fitting | Return):
+        if isinstance(event, Fitting) or (isinstance(event, Return) and event.claim is None):
             gone[event.part] += event.quantity
     receipts = sorted(
         (event for event in events if isinstance(event, Receipt)), key=lambda event: (event.day, event.id)
     )
     for receipt in receipts:
         for counted in receipt.lines:
-            used = min(counted.quantity, gone[counted.part])
+            used = min(counted.quantity - counted.faulty, gone[counted.part])
             gone[counted.part] -= used
-            left, order = counted.quantity - used, orders.get(receipt.order or "")
+            left, order = counted.quantity - counted.faulty - used, orders.get(receipt.order or "")
             line = None if order is None else _line_of(build, order, counted.part)
             if left <= 0 or order is None or line is None:
                 continue
             right = _right(build, order, line, counted.part, receipt.day, left)
-            if right is not None and not _was_offered_up(build, right, as_of):
+            if right is not None and not _is_ended(build, right, as_of):
                 yield right
 
 
@@ -82,10 +82,10 @@ def terms_of(offer: Offer) -> tuple[ReturnTerms, bool]:
     return (ReturnTerms(days=0) if offer.made_to_order else RETURNS), True
 
 
-def _was_offered_up(build: Build, right: ReturnRight, as_of: date) -> bool:
-    """Whether offering it up has ended the right already."""
-    return "offered-up" in right.terms.ended_by and any(
-        isinstance(event, Check) and event.part == right.part and event.how == "offered-up"
+def _is_ended(build: Build, right: ReturnRight, as_of: date) -> bool:
+    """Whether a check has ended the right already."""
+    return any(
+        isinstance(event, Check) and event.part == right.part and event.how in right.terms.ended_by
         and right.came <= event.day <= as_of
         for event in build.events
     )  # fmt: skip

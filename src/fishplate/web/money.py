@@ -18,11 +18,12 @@ from ..papers.charts import Chart, cash_chart, drawn
 from ..plan import Plan
 from ..records import Ledger, LineAgainstList, OrderAccount, PaidLine, against_list, ledger
 from . import paying
+from .advice import offer_path
 from .amounts import to_home, to_the_cent, with_original
 from .ask import Ask, Asked
 from .desk import View
 from .ordering import counted
-from .outlooks import name_of_offer, offer_path
+from .outlooks import name_of_offer
 from .paying import PayForm, pay_form
 from .words import amount, day, exact, plain
 
@@ -374,7 +375,7 @@ def _paid(view: View, line: PaidLine) -> PaidShown:
         amount=with_original(None if line.home is None else line.home.rounded(), line.amount),
         whence=whence,
         note=line.note,
-        can_go=line.what not in ("refund", "sending back"),
+        can_go=view.build.find("events", line.event).kind == "paid",
     )
 
 

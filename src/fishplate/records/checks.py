@@ -1,0 +1,82 @@
+"""The strongest check of a part in hand that keeps the right to send it back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Final, Literal
+
+from ..build import Build
+from ..build.commerce import ReturnEnd
+from ..build.events import Check
+from .model import ReturnRight
+
+Step = Literal["counted", "measured", "offered-up", "fitted"]
+# What each check does to a part, strongest first; the first that its terms allow is the best one.
+_ENDS: Final[tuple[tuple[Step, frozenset[ReturnEnd]], ...]] = (
+    ("fitted", frozenset({"opened", "offered-up", "bolted"})),
+    ("offered-up", frozenset({"opened", "offered-up"})),
+    ("measured", frozenset({"opened"})),
+    ("counted", frozenset()),
+)
+_STRENGTH: Final[dict[str, int]] = {"counted": 0, "opened": 0, "measured": 1, "offered-up": 2, "bolted": 3}
+_WORDS: Final[dict[Step, str]] = {
+    "fitted": "fit it for trial, clean and undrilled",
+    "offered-up": "offer it up with its faces taped, without a bolt drawn",
+    "measured": "measure it on the bench against the drawing",
+    "counted": "look at it in its packing: number, side and label; ask the seller for anything else",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BestCheck:
+    """What to do with a part while it can still go back.
+
+    Parameters
+    ----------
+    how : the strongest check its terms allow, of those that can tell something
+    dimensions : what to measure on it, of those that conditions with it rest on
+    conditions : what it could be seen to do wrong
+    done : it was checked as far as that already, and was good
+    text : as a sentence
+    """
+
+    part: str
+    until: date
+    how: Step
+    dimensions: tuple[str, ...]
+    conditions: tuple[str, ...]
+    done: bool
+    text: str
+
+
+def best_check(build: Build, right: ReturnRight, as_of: date) -> BestCheck:
+    """The strongest check that leaves a return right standing.
+
+    Notes
+    -----
+    A part that meets nothing is only measured: there is no place to offer it up to.
+    """
+    meets = [item for item in build.interfaces if right.part in item.parts]
+    own = {item.id: item.name for item in build.dimensions if item.part == right.part}
+    held = [item for item in build.conditions if item.names & own.keys() or item.interface in {i.id for i in meets}]
+    rested = {name for item in held for name in item.names}
+    dimensions = tuple(id_ for id_ in own if id_ in rested) or tuple(own)
+    allowed = [step for step, ends in _ENDS if not ends & set(right.terms.ended_by)]
+    how = next(step for step in allowed if meets or step in ("measured", "counted"))
+    text = _WORDS[how]
+    if how == "measured" and dimensions:
+        text += ": " + ", ".join(own[id_] for id_ in dimensions)
+    return BestCheck(
+        right.part, right.until, how, dimensions, tuple(item.id for item in held), _is_done(build, right, how, as_of),
+        text[:1].upper() + text[1:] + ".",
+    )  # fmt: skip
+
+
+def _is_done(build: Build, right: ReturnRight, how: Step, as_of: date) -> bool:
+    needed = 3 if how == "fitted" else _STRENGTH[how]
+    return any(
+        isinstance(event, Check) and event.part == right.part and event.good and right.came <= event.day <= as_of
+        and _STRENGTH.get(event.how, 0) >= needed
+        for event in build.events
+    )  # fmt: skip

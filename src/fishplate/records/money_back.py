@@ -1,0 +1,173 @@
+"""Money that others owe: refunds, cores, import tax on what went back, origin tax; until when it can be asked for."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+from ..build import Build, Money, offer_contents
+from ..build.commerce import Offer
+from ..build.events import Claim, CoreSent, Event, Order, Payment, Receipt, Reclaim, Refund, Return, Settlement
+from .model import ToHome
+
+Kind = Literal["refund", "claim", "core", "import-tax", "origin-tax"]
+ASK_CUSTOMS = "not known: ask customs"
+CORE_DAYS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class MoneyBack:
+    """Something that is to come back.
+
+    Parameters
+    ----------
+    kind : what it is; key : the event or line it comes from
+    amount : None where it is not known
+    until : last day to ask for it, or to send the old part; None where none is known
+    asked : it was asked for, or sent, already
+    text : what is to be done; source : where the day comes from; assumed : it is common practice only
+    """
+
+    kind: Kind
+    key: str
+    order: str | None
+    what: str
+    amount: Money | None
+    until: date | None
+    asked: bool
+    text: str
+    source: str = ""
+    assumed: bool = False
+
+
+def money_back(build: Build, as_of: date, to_home: ToHome) -> tuple[MoneyBack, ...]:
+    """Everything still to come back, soonest day first; what has come back, or was let go of, is left out."""
+    events = [event for event in build.events if event.day <= as_of]
+    found = [
+        *_refunds(events),
+        *_claims(events),
+        *_cores(build, events),
+        *_import_tax(build, events, to_home),
+        *_origin_tax(build, events),
+    ]
+    return tuple(sorted(found, key=lambda item: (item.until or date.max, item.kind, item.key)))
+
+
+def _refunds(events: list[Event]) -> Iterator[MoneyBack]:
+    came = {event.returned for event in events if isinstance(event, Refund) and event.what == "goods"}
+    for event in events:
+        if isinstance(event, Return) and event.refund is None and event.claim is None and event.id not in came:
+            yield MoneyBack(
+                "refund", event.id, event.order, event.part, None, None, True, "It went back; watch for it."
+            )
+
+
+def _claims(events: list[Event]) -> Iterator[MoneyBack]:
+    claims = {event.id: event for event in events if isinstance(event, Claim)}
+    came = {event.claim for event in events if isinstance(event, Refund)}
+    for event in events:
+        if isinstance(event, Settlement) and event.outcome in ("refund", "price-reduction") and event.claim not in came:
+            claim = claims.get(event.claim)
+            if claim is not None:
+                text = "The claim was granted; watch for it."
+                yield MoneyBack("claim", event.id, claim.order, claim.part, event.amount, None, True, text)
+
+
+def _cores(build: Build, events: list[Event]) -> Iterator[MoneyBack]:
+    """Core charges by order line, less what was sent and refunded; the clock runs from the first arrival."""
+    for order in (event for event in events if isinstance(event, Order)):
+        for position, line in enumerate(order.lines):
+            offer: Offer = build.find("offers", line.offer)
+            charge = line.core or offer.core_charge
+            mine = [e for e in events if getattr(e, "order", None) == order.id and getattr(e, "offer", "") == offer.id]
+            back = sum((e.amount.amount for e in mine if isinstance(e, Refund) and e.what == "core"), Decimal(0))
+            if charge is None or back >= charge.amount * Decimal(str(line.quantity)):
+                continue
+            sent = sum(e.quantity for e in mine if isinstance(e, CoreSent))
+            came = min((e.day for e in events if isinstance(e, Receipt) and e.order == order.id
+                        and any(it.part in offer_contents(build, offer) for it in e.lines)), default=None)  # fmt: skip
+            days = CORE_DAYS if offer.core_days is None else offer.core_days
+            yield MoneyBack(
+                "core",
+                f"{order.id}/{position}",
+                order.id,
+                offer.id,
+                charge * Decimal(str(line.quantity)) - Money(amount=back, currency=charge.currency),
+                None if came is None else came + timedelta(days=days),
+                sent >= line.quantity,
+                "Send the old part back." if sent < line.quantity else "The old part is on its way; watch for it.",
+                "the seller's terms" if offer.core_days is not None else f"{CORE_DAYS} days taken",
+                assumed=offer.core_days is None,
+            )
+
+
+@cache
+def _rules() -> tuple[dict[str, Any], ...]:
+    text = files(__package__).joinpath("data/reclaim.toml").read_text(encoding="utf-8")
+    return tuple(tomllib.loads(text)["rule"])
+
+
+def _import_tax(build: Build, events: list[Event], to_home: ToHome) -> Iterator[MoneyBack]:
+    """Duty and tax paid on an order, in the share of what went back; refunds of it are taken off."""
+    for event in events:
+        order = build.index["events"].get(getattr(event, "order", None) or "")
+        if not isinstance(event, Return) or not isinstance(order, Order):
+            continue
+        paid = [e for e in events if isinstance(e, Payment) and e.order == order.id and e.what in ("duty", "tax")]
+        share = _share(build, order, event)
+        refunds = [e for e in events if isinstance(e, Refund) and e.returned == event.id and e.what == "import-tax"]
+        if not paid or refunds or share == 0:
+            continue
+        amounts = [e.home_amount or to_home(e.amount, e.day) for e in paid]
+        known = [amount for amount in amounts if amount is not None]
+        total = (sum(known[1:], known[0]) * share).rounded() if share and len(known) == len(paid) else None
+        asked = any(isinstance(e, Reclaim) and e.returned == event.id and e.what == "import-tax" for e in events)
+        until, text, source = _by_when(build, event, min(e.day for e in paid))
+        yield MoneyBack("import-tax", event.id, order.id, event.part, total, until, asked, text, source)
+
+
+def _by_when(build: Build, event: Return, paid: date) -> tuple[date | None, str, str]:
+    """Last day to ask customs, what to ask for, and where that comes from."""
+    kinds = ("faulty", "any") if event.claim is not None else ("any",)
+    rules = [r for r in _rules() if build.owner.country in r["countries"] and r["kind"] in kinds]
+    if not rules:
+        return None, "Duty and tax may be repaid on what went back: not known, ask customs.", ASK_CUSTOMS
+    rule = max(rules, key=lambda rule: rule["days"])
+    text = f"Ask customs for duty and tax: {rule['text']}. They decide."
+    return paid + timedelta(days=rule["days"]), text, f"{rule['source']} ({rule['status']})"
+
+
+def _share(build: Build, order: Order, event: Return) -> Decimal | None:
+    """Share of an order's value that went back; None where a kit's price tells no share, 0 where nothing is known."""
+    total = sum((line.price.amount * Decimal(str(line.quantity)) for line in order.lines), Decimal(0))
+    if not total:
+        return Decimal(0)
+    for line in order.lines:
+        offer: Offer = build.find("offers", line.offer)
+        if offer.part == event.part:
+            each = line.price.amount / Decimal(str(offer.pack))
+            return min(Decimal(1), each * Decimal(str(event.quantity)) / total)
+    return None
+
+
+def _origin_tax(build: Build, events: list[Event]) -> Iterator[MoneyBack]:
+    """The seller's own tax on goods that left, where the seller's terms say the buyer can claim it."""
+    for order in (event for event in events if isinstance(event, Order)):
+        if build.find("suppliers", order.supplier).origin_tax != "refund":
+            continue
+        mine = [e for e in events if getattr(e, "order", None) == order.id and getattr(e, "what", "") == "origin-tax"]
+        if any(isinstance(e, Refund) for e in mine) or not any(
+            isinstance(e, Receipt) and e.order == order.id for e in events
+        ):
+            continue
+        asked = [e for e in mine if isinstance(e, Reclaim)]
+        amount = asked[-1].amount if asked else None
+        text = "Ask for the tax of the country it came from, with the stamped proof of export."
+        source = "by when it must be asked for is not known: ask the seller"
+        yield MoneyBack("origin-tax", order.id, order.id, order.supplier, amount, None, bool(asked), text, source)

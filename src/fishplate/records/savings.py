@@ -1,0 +1,176 @@
+"""The savings book: what was saved and avoided against baselines frozen at order, less what having it early cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from ..build import Build, Facts, Money, offer_contents
+from ..build.commerce import Offer, PriceChange
+from ..build.defaults import RESALE_SHARE, carrying_percent
+from ..build.events import Check, Fitting, Order, OrderLine, Return
+from .against_list import listed_price
+from .model import ToHome
+from .returns import return_rights, terms_of
+
+
+@dataclass(frozen=True, slots=True)
+class SavingsLine:
+    """One line of an order in the savings book, home currency, all units together.
+
+    Parameters
+    ----------
+    saving : list price of its week less what was paid; None if no list price is known
+    frozen : the list price was written down with the order; else it is the one seen by then
+    avoidance : the higher price, announced or seen since, less what was paid; None if there is none
+    seen : the higher price was really seen; until then the avoidance is tentative
+    carrying : money tied up from the order until it was fitted, or until today
+    lapsed : what is likely lost on units that do not fit, or are not wanted, and can't go back any more
+    """
+
+    order: str
+    offer: str
+    day: date
+    paid: Money
+    saving: Money | None
+    frozen: bool
+    avoidance: Money | None
+    seen: bool
+    carrying: Money
+    lapsed: Money
+
+    @property
+    def kept(self) -> Money:
+        """What stands in the book: the saving, or an avoidance that was seen if it is more, less what it cost.
+
+        The two are never added: an avoidance contains the saving.
+        """
+        gain = self.saving or self.paid * 0
+        if self.avoidance is not None and self.seen and self.avoidance.amount > gain.amount:
+            gain = self.avoidance
+        return gain - self.carrying - self.lapsed
+
+    @property
+    def tentative(self) -> Money:
+        """What would be added if the announced price comes."""
+        none = self.paid * 0
+        if self.avoidance is None or self.seen:
+            return none
+        more = self.avoidance - (self.saving or none)
+        return more if more.amount > 0 else none
+
+
+@dataclass(frozen=True, slots=True)
+class SavingsBook:
+    """All lines, latest first; kept and tentative are their sums. without_rate : lines no rate is known for."""
+
+    currency: str
+    lines: tuple[SavingsLine, ...]
+    kept: Money
+    tentative: Money
+    without_rate: tuple[tuple[str, str], ...]
+
+
+def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
+    """What every order line saved, up to the day of the facts.
+
+    Notes
+    -----
+    The baseline is what was frozen with the order; where nothing was, the last regular price seen up to its day.
+    Carrying cost is simple interest at the owner's yearly rate. A unit found not to go, or that nothing planned
+    calls for, and whose return has lapsed, is expected to fetch RESALE_SHARE of its price (common practice).
+    """
+    as_of, home = facts.as_of, build.owner.currency
+    orders = [event for event in build.events if isinstance(event, Order) and event.day <= as_of]
+    lines, without = [], []
+    for order in sorted(orders, key=lambda order: (order.day, order.id), reverse=True):
+        for line in order.lines:
+            made = _line(build, facts, order, line, to_home)
+            if made is None:
+                without.append((order.id, line.offer))
+            else:
+                lines.append(made)
+    none = Money(amount=Decimal(0), currency=home)
+    return SavingsBook(
+        home, tuple(lines), sum((line.kept for line in lines), none), sum((line.tentative for line in lines), none),
+        tuple(without),
+    )  # fmt: skip
+
+
+def _line(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: ToHome) -> SavingsLine | None:
+    units = Decimal(str(line.quantity))
+    offer: Offer = build.find("offers", line.offer)
+    paid = to_home(line.price * units, order.day)
+    if paid is None:
+        return None
+    listed = line.listed or listed_price(build, offer, order.day, line.price.currency)
+    base = None if listed is None else to_home(listed * units, order.day)
+    higher, seen = _higher(build, offer, order, line, facts.as_of)
+    more = None if higher is None else to_home(higher * units, order.day)
+    rate = Decimal(str(carrying_percent(build.owner))) / 100
+    days = Decimal((_fitted_on(build, offer, order.day, facts.as_of) - order.day).days)
+    lost = _lapsed_share(build, facts, offer, order)
+    return SavingsLine(
+        order=order.id,
+        offer=offer.id,
+        day=order.day,
+        paid=paid,
+        saving=None if base is None else (base - paid).rounded(),
+        frozen=line.listed is not None,
+        avoidance=None if more is None or more.amount <= paid.amount else (more - paid).rounded(),
+        seen=seen,
+        carrying=(paid * (rate * days / 365)).rounded(),
+        lapsed=(paid * (lost * (1 - Decimal(str(RESALE_SHARE))))).rounded(),
+    )
+
+
+def _higher(build: Build, offer: Offer, order: Order, line: OrderLine, as_of: date) -> tuple[Money | None, bool]:
+    """The highest regular price seen after the order, or else the announced one, and whether it was seen."""
+    seen = [s.price for s in build.sightings if s.offer == offer.id and not s.sale and order.day < s.day <= as_of
+            and s.price.currency == line.price.currency and s.price.amount > line.price.amount]  # fmt: skip
+    if seen:
+        return max(seen, key=lambda price: price.amount), True
+    if line.announced is not None and line.announced.currency == line.price.currency:
+        return line.announced, False
+    rises = [change.percent for change in build.price_changes if change.day > order.day and change.percent > 0
+             and _is_about(build, change, offer)]  # fmt: skip
+    base = line.listed or listed_price(build, offer, order.day, line.price.currency)
+    if not rises or base is None:
+        return None, False
+    return base * (1 + Decimal(str(max(rises))) / 100), False
+
+
+def _is_about(build: Build, change: PriceChange, offer: Offer) -> bool:
+    if change.offer is not None:
+        return change.offer == offer.id
+    categories = {build.find("parts", part).category for part in offer_contents(build, offer)}
+    return change.supplier in (None, offer.supplier) and (not change.category or change.category in categories)
+
+
+def _fitted_on(build: Build, offer: Offer, since: date, as_of: date) -> date:
+    """Day the last of an offer's parts was fitted or sent back; today while one of them was not."""
+    parts = offer_contents(build, offer)
+    ends = [
+        min((event.day for event in build.events if isinstance(event, Fitting | Return) and event.part == part
+             and since <= event.day <= as_of), default=as_of)
+        for part in parts
+    ]  # fmt: skip
+    return max(ends, default=as_of)
+
+
+def _lapsed_share(build: Build, facts: Facts, offer: Offer, order: Order) -> Decimal:
+    """Share of a line that is no use and can't go back any more."""
+    if offer.part is None or facts.owned.get(offer.part, 0.0) <= 0:
+        return Decimal(0)
+    can_go = {right.part for right in return_rights(build, facts.as_of) if right.order == order.id}
+    waits = any(item.part == offer.part and item.order == order.id for item in facts.incoming)
+    lies = facts.lies.get(offer.part)
+    if offer.part in can_go or waits or lies is None or lies.lying <= 0 or terms_of(offer)[0].days == 0:
+        return Decimal(0)
+    checks = sorted((e.day, e.id, e.good) for e in build.events if isinstance(e, Check) and e.part == offer.part
+                    and e.day <= facts.as_of)  # fmt: skip
+    bad = bool(checks) and not checks[-1][2]
+    if not bad and offer.part in facts.wanted_parts:
+        return Decimal(0)
+    return Decimal(str(lies.lying)) / Decimal(str(lies.owned))
