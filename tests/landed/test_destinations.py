@@ -353,10 +353,30 @@ def test_australian_limit_frees_duty_tax_and_fees_and_the_seller_charges() -> No
     assert labels(sent_to("AU", 2000, by="freight"))["biosecurity charge"] == 66
 
 
-def test_missing_allowance_is_said_and_nothing_is_free() -> None:
-    cost = sent_to("NZ", 100, by="collection", allowance=TravelAllowance("air-sea"))
-    assert due(cost, "duty", "tax") > 0
-    assert any("nz.traveller" in flag for flag in cost.flags)
+@pytest.mark.parametrize(("country", "limit"), [("AU", 900), ("NZ", 700)])
+def test_traveller_down_under_pays_on_everything_above_the_allowance(country: str, limit: int) -> None:
+    air = TravelAllowance("air-sea")
+    within = sent_to(country, limit, by="collection", allowance=air)
+    assert due(within, "duty", "tax") == 0
+    assert any(f"{country.lower()}.traveller" in flag for flag in within.flags)  # no day is known of either page
+    above = sent_to(country, limit + 1, by="collection", allowance=air)
+    assert due(above, "duty", "tax") == due(sent_to(country, limit + 1, by="collection"), "duty", "tax") > 0
+
+
+def test_a_family_may_pool_its_allowance_in_australia_only() -> None:
+    two = TravelAllowance("air-sea", persons=2)
+    assert due(sent_to("AU", 1500, by="collection", allowance=two), "duty", "tax") == 0
+    assert due(sent_to("NZ", 1100, by="collection", allowance=two), "duty", "tax") > 0
+
+
+@pytest.mark.parametrize("country", ["AU", "NZ", "CH"])
+def test_dividing_an_order_spares_neither_fees_nor_small_tax(country: str) -> None:
+    worth, by = (900, "courier") if country != "CH" else (50, "post")
+    alone, divided = sent_to(country, worth, by=by), sent_to(country, worth, by=by, divided=True)
+    assert due(alone, "duty", "tax", "fee") == 0
+    whole = sent_to(country, 1001 if country != "CH" else 100, by=by)
+    assert labels(divided).keys() >= {name for name, amount in labels(whole).items() if amount and "duty" not in name}
+    assert due(divided, "fee") == due(whole, "fee")
 
 
 def test_new_zealand_says_which_fees_are_not_known() -> None:

@@ -245,6 +245,9 @@ def freed(entry: Entry) -> list[Fraction]:
         if absence < 24 and since is not None and since < 1:
             return nothing
         return best_filling(lines, Fraction(6000 if absence >= 24 else 3000))
+    if entry.country in ("AU", "NZ"):
+        limit = 900 * travel.persons if entry.country == "AU" else 700
+        return everything if total <= limit else nothing
     return best_filling(lines, Fraction(200_000)) if entry.country == "JP" else nothing
 
 
@@ -390,13 +393,16 @@ def down_under(entry: Entry) -> None:
         return half_up(amount, "0.01")
 
     rate = Fraction(10 if entry.country == "AU" else 15, 100)
-    base = entry.worth + entry.freight + entry.inland
     sent = entry.stream != "traveller"
+    left = entry if sent else carried(entry)
+    if not left.lines:
+        return
+    base = left.worth + left.freight + left.inland
     if sent and entry.what.supplier.collects_import_tax and entry.limit <= 1000:
         entry.at_sale = cents(base * rate)
     if sent and entry.limit <= 1000 and not entry.what.divided:
         return
-    entry.duty = duty_on(entry, entry.lines, freight=Fraction(0), round_base=None, round_duty=cents)
+    entry.duty = duty_on(left, left.lines, freight=Fraction(0), round_base=None, round_duty=cents)
     if not entry.at_sale:
         entry.tax = cents((base + entry.duty) * rate)
     if not sent:
