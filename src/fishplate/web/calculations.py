@@ -249,13 +249,25 @@ def calculation_page(
         example=tuple((names[name], value_words(text, "")) for name, text in example.items()),
         example_rows=tuple(_rows(shown, inches=False)),
         example_path=f"/calculations/{found.id}?{urlencode({**example, **({'for': place} if place else {})})}",
-        notes=" ".join(found.notes.split()),
+        notes=_read_aloud(found.notes),
         source=" ".join(found.references.split()),
         settles=found.settles,
         caution=found.caution,
         conditions=tuple(condition_line(item, place, carried(item, found, given)) for item in found.templates),
         place=place,
     )
+
+
+def _read_aloud(text: str) -> str:
+    """Notes of a docstring with the names in it as words.
+
+    Examples
+    --------
+    >>> _read_aloud("see `rise_in_roll`\\nfor one - alone")
+    'see “rise in roll” for one − alone'
+    """
+    spelled = re.sub(r"`(?:\w+\.)?(\w+)`", lambda match: f"“{match[1].replace('_', ' ')}”", text)
+    return " ".join(spelled.split()).replace(" - ", " − ")
 
 
 def _field(item: Parameter) -> Field:
@@ -374,4 +386,5 @@ def _at_field(problem: Problem, found: Calculation) -> Problem:
     do = "Write it as in 12.5, 12,5 or 1 3/8 in." if _kind(unit) == "length" else f"Give it in {unit}, or a like unit."
     if unit in ("", "-") or parameter.kind in ("array", "text", "flag", "count"):
         do = f"Give {parameter.quantity.words}."
-    return Problem(name, problem.code, problem.what, problem.got, do)
+    what = f"that is {problem.what}" if problem.what.endswith("is wanted") else problem.what
+    return Problem(name, problem.code, what, problem.got, do)

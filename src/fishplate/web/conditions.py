@@ -138,21 +138,19 @@ def arithmetic(text: str) -> str:
     return plain(text).replace("×", "*").replace("·", "*").replace("÷", "/")
 
 
-FIELDS: Final = {"mates": "goes_in", "no-limit": "at_least", "limits": "at_most"}
+# What a fault is of, or where it is -> the field to tell it at.
+FIELDS: Final = {"mates": "goes_in", "no-limit": "at_least", "limits": "at_most", "expression": "expression",
+                 "at_least": "at_least", "at_most": "at_most"}  # fmt: skip
 
 
 def noted_faults(form: Form, build: Build, condition: Condition) -> None:
     """Note what keeps a condition from being evaluated, at the field it is in."""
     alone = build.model_copy(update={"conditions": (condition,)})
     for fault in condition_faults(alone, ""):
-        place = fault.where.rpartition(", ")[2]
-        field = FIELDS.get(fault.code, FIELDS.get(place, place))
-        if field not in ("expression", "at_least", "at_most", "goes_in"):
-            continue
-        do = fault.do
-        if fault.code == "refers-to-nothing":
-            do = "Write it down as a dimension first, or name another."
-        form.refuse(field, fault.what, fault.got, do)
+        named = [FIELDS[word] for word in (*fault.where.split(", "), fault.code) if word in FIELDS]
+        do = "Write it down as a dimension first, or name another." if fault.code == "refers-to-nothing" else fault.do
+        for field in named[:1]:
+            form.refuse(field, fault.what, fault.got, do)
 
 
 def taken_out(build: Build, condition: Condition) -> Build:

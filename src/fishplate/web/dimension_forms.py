@@ -137,7 +137,13 @@ def _id(build: Build, form: Form, name: str) -> str:
 
 def _converted(build: Build, old: Dimension | None, unit: str, form: Form) -> tuple[Reading, ...]:
     """The readings, those of the dimension turned into its new unit."""
-    if old is None or old.designates or unit == old.unit or any(each.where == "unit" for each in form.problems):
+    if (
+        old is None
+        or old.designates
+        or form.text("designates")
+        or unit == old.unit
+        or any(each.where == "unit" for each in form.problems)
+    ):
         return build.readings
     own, its = parse_unit(old.unit), parse_unit(unit)
     mine = [item for item in build.readings if item.dimension == old.id]

@@ -11,6 +11,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
+from ..build.cautions import hazard_lines, of_figures
 from ..build.interfaces import Condition, Dimension, Interface, Reading
 from ..build.units import UnitProblem, parse_unit
 from .ask import Ask, Asked, NotHereError
@@ -58,7 +59,7 @@ class PuttingPage:
     Parameters
     ----------
     interfaces : where it can stand: a new place, or one of the build's own, likeliest first
-    formula : what must hold, spelled out
+    formula : what must hold, spelled out; caution : what to mind near it
     """
 
     id: str
@@ -74,6 +75,7 @@ class PuttingPage:
     new_name: str
     places: tuple[Place, ...]
     calculation: str
+    caution: str
 
 
 def carried(template: Template, calculation: Calculation, given: Mapping[str, str]) -> dict[str, str]:
@@ -126,6 +128,7 @@ def putting_page(
         new_name=template.interfaces[0].replace("-", " ").capitalize(),
         places=tuple(_place(view, item, fit, here, given or {}) for item in template.dimensions),
         calculation=template.calculation or "",
+        caution=" ".join([*hazard_lines(template.hazards), of_figures()]) if template.hazards else "",
     )
 
 
@@ -186,7 +189,7 @@ def with_condition(build: Build, template: Template, form: Form, today: date) ->
     form : interface, place (name of a new one), name, of-NAME, called-NAME and value-NAME for each dimension, whence,
         at_least, at_most, consequence, late_hours, late_cost
     """
-    new, interface = _with_interface(build, form)
+    new, interface = _with_interface(build, template, form)
     ids: dict[str, str] = {}
     for item in template.dimensions:
         new, ids[item.id] = _with_dimension(new, item, form, interface, today)
@@ -208,7 +211,7 @@ def with_condition(build: Build, template: Template, form: Form, today: date) ->
     return put(new, "conditions", condition)
 
 
-def _with_interface(build: Build, form: Form) -> tuple[Build, str]:
+def _with_interface(build: Build, template: Template, form: Form) -> tuple[Build, str]:
     id_ = form.text("interface")
     if id_ in build.index["interfaces"]:
         return build, id_
@@ -218,7 +221,7 @@ def _with_interface(build: Build, form: Form) -> tuple[Build, str]:
     name = form.required("place", "Say what the place is called.")
     if not name:
         return build, ""
-    noun = made(Interface, id=fresh_place(build, name), name=name)
+    noun = made(Interface, id=fresh_place(build, name), name=name, hazards=template.hazards)
     return put(build, "interfaces", noun), noun.id
 
 
