@@ -1,4 +1,4 @@
-"""Days after which something can't be done any more: returns, evidence, withdrawing from a workshop."""
+"""Days after which something can't be done any more: returns, claims, cores, tax, evidence, taking work elsewhere."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from datetime import date
 
 import numpy as np
 
-from ..build import date_at, week_of
+from ..build import Money, UnknownRateError, date_at, week_of
 from ..build.commerce import Offer, ReturnTerms
 from ..build.defaults import RESALE_SHARE
-from ..records import return_rights
+from ..records import best_check, dues, return_rights, workshop_states
 from ..work import WorkReport
 from .model import Deadline
 from .sentences import day_words, list_words, money_words, name_of
@@ -25,17 +25,19 @@ class OpenReturn:
     Parameters
     ----------
     loss : what its misfit is expected to cost more once the right has ended, home currency
+    check : the strongest check that keeps the right, as a sentence; empty if it was made
     """
 
     part: str
     until: date
     loss: float
     ended_by: tuple[str, ...]
+    check: str = ""
 
 
 def deadlines_of(studied: Studied, run: WorkReport | None) -> tuple[Deadline, ...]:
     """Every deadline from today on, soonest first."""
-    found = [*_returns(studied), *_evidence(studied, run), *_withdrawals(studied)]
+    found = [*_returns(studied), *_recorded(studied), *_evidence(studied, run), *_withdrawals(studied)]
     return tuple(sorted(found, key=lambda deadline: (deadline.day, deadline.kind, deadline.key)))
 
 
@@ -46,7 +48,10 @@ def open_returns(studied: Studied) -> tuple[OpenReturn, ...]:
     for right in return_rights(situation.build, situation.as_of):  # soonest first, so that the last day stays
         offer: Offer = situation.build.find("offers", right.offer)
         loss = _loss(studied, offer, right.terms, right.part)
-        found[right.part] = OpenReturn(right.part, right.until, loss, right.terms.ended_by)
+        check = best_check(situation.build, right, situation.as_of)
+        found[right.part] = OpenReturn(
+            right.part, right.until, loss, right.terms.ended_by, "" if check.done else check.text
+        )
     return tuple(found[part] for part in sorted(found))
 
 
@@ -67,7 +72,20 @@ def _returns(studied: Studied) -> Iterator[Deadline]:
         if item.loss >= 1:
             more = money_words(item.loss, situation.build.owner.currency)
             words += f"; a misfit found later is expected to cost {more} more"
-        yield Deadline(item.until, "return", item.part, words + ".")
+        yield Deadline(item.until, "return", item.part, f"{words}. {item.check}".rstrip())
+
+
+def _recorded(studied: Studied) -> Iterator[Deadline]:
+    situation = studied.situation
+
+    def to_home(money: Money, _day: date) -> Money | None:
+        try:
+            return situation.rates.convert(money, situation.build.owner.currency)
+        except UnknownRateError:
+            return None
+
+    for due in dues(situation.build, situation.as_of, to_home):
+        yield Deadline(due.day, due.kind, due.key, due.text)
 
 
 def _evidence(studied: Studied, run: WorkReport | None) -> Iterator[Deadline]:
@@ -89,11 +107,11 @@ def _evidence(studied: Studied, run: WorkReport | None) -> Iterator[Deadline]:
 
 def _withdrawals(studied: Studied) -> Iterator[Deadline]:
     situation = studied.situation
-    for shop in situation.build.workshops:
-        if shop.withdraw_on is not None and shop.withdraw_on >= situation.as_of:
-            day = day_words(shop.withdraw_on, situation.as_of)
-            text = f"{shop.name}: take the work elsewhere if it has not begun by {day}."
-            yield Deadline(shop.withdraw_on, "withdraw", shop.id, text)
+    for state in workshop_states(situation.build, situation.as_of):
+        if state.withdraw_by is not None and state.withdraw_by >= situation.as_of:
+            day = day_words(state.withdraw_by, situation.as_of)
+            text = f"{state.workshop.name}: take the work elsewhere if it has not begun by {day}."
+            yield Deadline(state.withdraw_by, "withdraw", state.workshop.id, text)
 
 
 def weeks_left(studied: Studied, item: OpenReturn) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zlib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,11 +12,13 @@ from ..build import Assumption, Build, Facts, week_of
 from ..build.base import ThreePoint
 from ..build.commerce import Offer, Route
 from ..build.defaults import LEAD_WEEKS, lead_assumed, slippage
+from ..records import LeadTimes
 from .model import FloatArray
 
 TRAVEL_DEFAULT = ThreePoint(low=0.3, likely=0.6, high=1.5)
 SLIPPAGE_SPREAD = 0.25
 SOONEST_ARRIVAL_WEEKS = 0.3
+LEAST_SLIP = 0.2
 
 
 @dataclass
@@ -26,12 +29,14 @@ class Deliveries:
     ----------
     runs : number of joint draws
     seed : seed; each offer has its own stream, so adding one leaves the others alone
+    learnt : supplier -> how its lead times turned out
     """
 
     build: Build
     facts: Facts
     runs: int
     seed: int
+    learnt: Mapping[str, LeadTimes] = field(default_factory=dict)
     assumptions: dict[tuple[str, str], Assumption] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -51,6 +56,10 @@ class Deliveries:
 
     def _slip(self, offer: Offer) -> FloatArray:
         supplier = self.build.find("suppliers", offer.supplier)
+        learnt = self.learnt.get(supplier.id)
+        if learnt is not None:
+            self._note(learnt.assumption())
+            return np.maximum(LEAST_SLIP, 1 + (learnt.factor - 1) * self._shared)
         factor = slippage(supplier)
         kind = "craft shops" if supplier.craft else "suppliers"
         self._assume(

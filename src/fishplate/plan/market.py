@@ -19,12 +19,13 @@ from ..landed import (
     route_problem,
 )
 from ..prices import Outlook
-from ..records import terms_of
+from ..records import fit_confirmations, terms_of
 from .demand import Demand, Entry, Timing, Way
 from .draws import Deliveries
 from .model import FloatArray
 from .offered import (
     MOST_PACKS,
+    charged_mass,
     crosses_border,
     mixed_freight,
     month_index,
@@ -43,6 +44,7 @@ HORIZON_WEEKS = 104
 TRIED_WEEKS = (1.0, 2.0, 4.0, 8.0, 13.0, 26.0)
 CHANGE_OF_MIND = 0.25
 UNKNOWN_MISFIT = 0.04
+CONFIRMED_MISFIT = 0.3
 # Our own default, in euros: what one missing unit of a part counts, so that a plan leaves out none it can buy.
 UNMET_PENALTY = 20_000.0
 OWN_DELIVERY = "own delivery"
@@ -67,6 +69,7 @@ class Market:
         self.trips: dict[str, Trip] = {}
         self._trip_costs: dict[str, float] = {}
         self.ruled_out: dict[str, str] = {}
+        self._confirmed = fit_confirmations(self.situation.build, self.situation.as_of)
         self._partly_in_kits = partly_in_kits(self.situation, self.demand.missing)
         self._fill()
 
@@ -150,10 +153,12 @@ class Market:
         situation = self.situation
         build = situation.build
         headings = {offer_heading(situation, offer) for offer in offers}
+        origins = {offer_origin(situation, offer) for offer in offers}
         return charge_bands(
             *(supplier, way.route, build.owner, situation.rules, situation.rates, situation.as_of),
             build.rule_overrides,
             headings=sorted(headings, key=str),
+            origins=sorted(origins, key=str),
         )
 
     def _fill_offer(
@@ -174,7 +179,7 @@ class Market:
         outlook = self.outlooks[offer.id]
         timing = Timing(self.situation, self.deliveries, self.demand, offer, way, self._terms(offer).days)
         earliest = self._earliest(offer)
-        lines = [_band_line(self.situation, offer, band) for band in bands]
+        lines = [_band_line(self.situation, offer, way.route, band) for band in bands]
         for week in weeks:
             if week < earliest - 1e-9 or not outlook.available[week] or not timing.possible(week):
                 continue
@@ -201,7 +206,7 @@ class Market:
                 collection=collection.id if collection else None,
                 week=week,
                 fixed=band.fixed + self.situation.order_effort,
-                freight_fixed=band.freight_fixed,
+                freight_fixed=band.freight_fixed + _half_a_step(supplier, way.route, band),
                 free_freight_from=band.free_freight_from,
                 low_value=band.low_value,
                 high_value=band.high_value,
@@ -256,17 +261,28 @@ class Market:
         """Expected loss of one unit that does not fit, or is not wanted after all."""
         terms = self._terms(offer)
         misfit = max((self._misfit(part) for part in covers), default=0.0)
+        confirmed = self._confirmed.get(offer.id)
+        if confirmed is not None:
+            misfit *= CONFIRMED_MISFIT
+            self._say_confirmed()
         changed = max((CHANGE_OF_MIND for part in covers if week < self.demand.undecided.get(part, 0.0)), default=0.0)
         if changed:
             share = f"{100 * CHANGE_OF_MIND:.0f} %"
             text = f"an open decision goes the other way with a chance of {share} (our own default)"
             self.assumptions.setdefault(("change-of-mind", "build"), Assumption("change-of-mind", "build", text))
+        if confirmed is not None and confirmed.takes_back:
+            misfit = 0.0  # the seller bears it
         chance = 1 - (1 - misfit) * (1 - changed)
         if chance == 0:
             return 0.0
         lost = paid if offer.made_to_order else paid * (1 - RESALE_SHARE)
         back = paid * float(terms.restocking_percent) / 100 + self.situation.home(terms.freight_back)
         return chance * (lapsed * lost + (1 - lapsed) * min(back, lost))
+
+    def _say_confirmed(self) -> None:
+        share = f"{100 * (1 - CONFIRMED_MISFIT):.0f} %"
+        text = f"a supplier's written confirmation of fit takes {share} off the chance of a misfit (our own default)"
+        self.assumptions.setdefault(("fit-confirmed", "build"), Assumption("fit-confirmed", "build", text))
 
     def _misfit(self, part: str) -> float:
         """Chance that a part turns out not to go, or not to be wanted; a default where no interface tells."""
@@ -382,14 +398,21 @@ class _BandLine:
         return self.value_slope * price
 
 
-def _band_line(situation: Situation, offer: Offer, band: ChargeBand) -> _BandLine:
+def _band_line(situation: Situation, offer: Offer, route: Route | None, band: ChargeBand) -> _BandLine:
     heading, origin = offer_heading(situation, offer), offer_origin(situation, offer)
-    mass = offer_mass(situation, offer)
+    mass = charged_mass(situation, offer, route)
     currency = offer.price.currency
     zero = band.unit_cost(Money.of(0, currency), mass, heading, origin, offer.tax_included)
     thousand = band.unit_cost(Money.of(1000, currency), mass, heading, origin, offer.tax_included)
     value = band.value(Money.of(1000, currency), offer.tax_included)
     return _BandLine(zero, (thousand - zero) / 1000, value / 1000)
+
+
+def _half_a_step(supplier: Supplier, route: Route | None, band: ChargeBand) -> float:
+    """What taking a consignment's mass up to a whole step of the carrier adds on average, home currency."""
+    if route is None or not route.mass_step_kg:
+        return 0.0
+    return band.unit_cost(Money.of(0, supplier.currency), route.mass_step_kg / 2)
 
 
 def arrivals_of(market: Market, entry: Entry) -> FloatArray:

@@ -13,6 +13,7 @@ from ..build import Assumption, Build, facts_of
 from ..decide import DecisionReport, order_decisions
 from ..fit import FitReport, assess
 from ..prices import Outlook, outlooks
+from ..records import lead_times
 from ..work import Gates, WorkReport, with_phase_jobs
 from .draws import Deliveries
 from .market import HORIZON_WEEKS
@@ -84,7 +85,8 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
     seen = outlooks(build, situation.facts, weeks=HORIZON_WEEKS)
     progress("work", 0.2)
     simulator = _simulator(build, situation, remembered)
-    deliveries = Deliveries(build, situation.facts, situation.runs, situation.seed)
+    learnt = lead_times(build, situation.as_of)
+    deliveries = Deliveries(build, situation.facts, situation.runs, situation.seed, learnt)
     incoming = deliveries.incoming()
     free_run = simulator.run(Gates()) if simulator else None
     decided = order_decisions(build, situation.facts, start_weeks=_latest_starts(free_run), order_by_weeks={})

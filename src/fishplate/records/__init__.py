@@ -4,7 +4,7 @@
 - `goods_in`: what came short, damaged or wrong, and by when it must be reported
 - `returns`, `checks`: parts that can go back, until when, and the strongest check that keeps the right
 - `money_back`: refunds, claims, cores, import and origin tax still to come back, with their last days
-- `lasting`: warranties and shelf life; `workshops`: work sent out
+- `due`: every last day of these; `lasting`: warranties and shelf life; `workshops`: work sent out
 - `ledger`: what was paid, refunded and is still owed, in home currency; by order, system and allowance
 - `invoices`: what an invoice asks against the order; `against_list`, `savings`: what was paid against the price then
 - `owned`: do I own this already?; `lead_times`: how quoted lead times turned out
@@ -13,6 +13,8 @@
 
 from .against_list import against_list, listed_price
 from .checks import BestCheck, best_check
+from .confirmed import fit_confirmations
+from .due import Due, dues
 from .goods_in import ClaimDue, OpenClaim, claims_due, faults_of, open_claims
 from .invoices import InvoiceDifference, InvoiceState, bill_kinds, invoice_states
 from .lasting import ShelfLife, Warranty, shelf_lives, warranties
@@ -42,6 +44,7 @@ __all__ = [
     "BestCheck",
     "ClaimDue",
     "Delivery",
+    "Due",
     "InvoiceDifference",
     "InvoiceState",
     "LeadTimes",
@@ -67,7 +70,9 @@ __all__ = [
     "best_check",
     "bill_kinds",
     "claims_due",
+    "dues",
     "faults_of",
+    "fit_confirmations",
     "invoice_states",
     "lead_times",
     "ledger",

@@ -1,0 +1,95 @@
+"""What the records say reaches the plan: last days, learnt lead times, a written confirmation of fit."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+from icalendar import Calendar
+
+from fishplate.build import Build, build_from_data, facts_of
+from fishplate.exchange.calendar_file import CalendarDay, calendar_text, days_of
+from fishplate.plan import Plan, plan
+from fishplate.plan.draws import Deliveries
+from fishplate.records import lead_times
+from fishplate.wiring import situation
+
+DAY = date(2026, 3, 2)
+
+
+def eur(amount: float) -> dict[str, str]:
+    return {"amount": str(amount), "currency": "EUR"}
+
+
+def shop_build(*events: dict[str, Any], **fields: Any) -> Build:
+    return build_from_data({
+        "owner": {"hours_per_week": 6},
+        "parts": [{"id": "pump", "name": "Fuel pump"}, {"id": "hose", "name": "Hose"}],
+        "suppliers": [{"id": "shop", "name": "Shop", "country": "NL", "currency": "EUR"}],
+        "offers": [
+            {"id": "pumps", "supplier": "shop", "part": "pump", "price": eur(80), "core_charge": eur(25),
+             "core_days": 60, "lead_weeks": {"low": 2, "likely": 2, "high": 2}, **fields},
+            {"id": "hoses", "supplier": "shop", "part": "hose", "price": eur(300),
+             "lead_weeks": {"low": 2, "likely": 2, "high": 2}, "returns": {"days": 30}},
+        ],
+        "workshops": [{"id": "paint", "name": "Paint shop", "withdraw_on": "2026-06-01"}],
+        "events": list(events),
+    })  # fmt: skip
+
+
+ORDER = {"kind": "ordered", "id": "o", "day": "2026-03-02", "supplier": "shop",
+         "lines": [{"offer": "pumps", "price": eur(80)}]}  # fmt: skip
+CAME = {"kind": "arrived", "id": "r", "day": "2026-03-10", "order": "o", "lines": [{"part": "pump"}]}
+
+
+def planned(build: Build, days: int = 10) -> Plan:
+    return plan(situation(build, DAY + timedelta(days=days)), revision=1)
+
+
+def test_a_plan_names_the_last_days_of_what_was_bought_and_the_check_to_make() -> None:
+    found = planned(shop_build(ORDER, CAME))
+    kinds = {item.kind: item for item in found.deadlines}
+    assert kinds["core"].day == date(2026, 3, 10) + timedelta(days=60)
+    assert kinds["withdraw"].day == date(2026, 6, 1)
+    assert "bench" in kinds["return"].text  # it meets nothing, so it is measured
+    checked = {"kind": "checked", "id": "k", "day": "2026-03-11", "part": "pump", "how": "measured"}
+    again = {item.kind: item for item in planned(shop_build(ORDER, CAME, checked)).deadlines}
+    assert "bench" not in again["return"].text
+
+
+def test_a_calendar_reads_back_with_its_days_and_keeps_its_uids() -> None:
+    found = planned(shop_build(ORDER, CAME))
+    days = list(days_of(found))
+    text = calendar_text(days, "Van №1", DAY)
+    events = Calendar.from_ical(text).walk("VEVENT")
+    assert sorted(event.decoded("dtstart") for event in events) == sorted(item.day for item in set(days))
+    assert {"core", "return", "withdraw"} <= {str(event["uid"]).split("-")[0] for event in events}
+    moved = [CalendarDay(item.day + timedelta(days=1), item.key, item.summary, item.text) for item in days]
+    again = Calendar.from_ical(calendar_text(moved, "Van №1", DAY)).walk("VEVENT")
+    assert {str(event["uid"]) for event in again} == {str(event["uid"]) for event in events}
+    # RFC 5545: lines end with CR LF and hold at most 75 octets
+    lines = text.split(b"\r\n")
+    assert b"\n" not in b"".join(lines)
+    assert max(map(len, lines)) <= 75
+
+
+def test_lead_times_that_were_longer_before_are_longer_in_the_plan() -> None:
+    late = {**CAME, "day": "2026-05-11"}
+    build, as_of = shop_build(ORDER, late), date(2026, 5, 20)
+    facts, offer = facts_of(build, as_of), build.find("offers", "hoses")
+    learnt = Deliveries(build, facts, 400, 1, lead_times(build, as_of))
+    usual = Deliveries(build, facts, 400, 1)
+    assert np.mean(learnt.lead_weeks(offer)) > 1.2 * np.mean(usual.lead_weeks(offer))
+    assert [item.code for item in learnt.assumptions.values()] == ["slippage-learnt"]
+
+
+def test_a_written_confirmation_of_fit_makes_the_risk_of_buying_less() -> None:
+    build = shop_build()
+    word = {"id": "q", "supplier": "shop", "confirmations": [{"offer": "hoses", "day": "2026-03-05"}]}
+    takes = {**word, "confirmations": [{**word["confirmations"][0], "takes_back": True}]}  # type: ignore[dict-item]
+    costs = []
+    for enquiries in ([], [word], [takes]):
+        data = build.model_dump(mode="json", exclude_defaults=True) | {"enquiries": enquiries}
+        costs.append(planned(build_from_data(data)).purchase.expected_cost)
+    assert costs[0] > costs[1] > costs[2]
