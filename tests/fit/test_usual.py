@@ -7,10 +7,12 @@ import pytest
 from click.testing import CliRunner
 
 from fishplate.build import Build, Refused, build_from_data, check_build, facts_of
+from fishplate.build.interfaces import Consequence
 from fishplate.cli.fit_command import command
 from fishplate.fit import Verdict, assess, usual_interfaces, with_usual
-from fishplate.fit.usual import FOUNDATION, _table
+from fishplate.fit.usual import FOUNDATION, _table, brought, usual_conditions
 from fishplate.store import BuildFile
+from fishplate.trade.templates import template, templates_for
 
 PLACES = [row["id"] for row in _table()["place"]]
 
@@ -28,7 +30,7 @@ def test_there_are_places_enough_and_each_is_whole() -> None:
     for row in _table()["place"]:
         own = {each["id"] for each in row["dimensions"]}
         assert own, row["id"]
-        assert row["conditions"], row["id"]
+        assert usual_conditions(row["id"]), row["id"]
         assert row["check"], row["id"]
         assert row["if_wrong"], row["id"]
         assert row["late_hours"] == sorted(row["late_hours"]), row["id"]
@@ -94,8 +96,60 @@ def test_what_is_added_brings_all_it_needs_and_is_offered_no_more() -> None:
     # dimensions of the foundation sheet that its conditions name come along
     assert {"tyre_diameter", "hub_to_arch_front", "front_room_at_lock"} <= build.index["dimensions"].keys()
     assert "wheelbase" not in build.index["dimensions"]
-    assert all("maker's figure wins" in condition.source for condition in build.conditions)
+    sources = {condition.id: condition.source for condition in build.conditions}
+    assert "maker's figure wins" in sources["front-tyre-bump"]
+    assert "Regulation" in sources["front-tyre-load"]
     assert place.id not in {item.id for item in usual_interfaces(build)}
+
+
+# --- from templates ---
+
+
+def test_an_interface_of_a_kind_brings_conditions_of_that_kind() -> None:
+    rows = [row for row in _table()["place"] if row.get("templates")]
+    assert len(rows) >= 25
+    for row in rows:
+        offered = {item.id for item in templates_for(row["kind"])}
+        assert {each["template"] for each in row["templates"]} <= offered, row["id"]
+
+
+def test_a_template_over_the_places_own_dimensions_keeps_its_arithmetic_limits_and_source() -> None:
+    made = {item.id: item for item in usual_conditions("tyre-arch-rear")}["rear-tyre-lip"]
+    asked = template("tyre-inside-lip")
+    assert made.expression == "rear_lip_half_width - (rear_flange_width / 2 - rear_wheel_offset + tyre_width / 2)"
+    assert (made.at_least, made.source, made.note) == (asked.at_least, asked.source, asked.if_wrong)
+    assert made.late_hours is not None
+    assert made.late_hours.likely == 26
+
+
+def test_a_condition_is_as_grave_as_the_graver_of_template_and_place() -> None:
+    for row in _table()["place"]:
+        for fields, made in zip(row.get("templates", ()), usual_conditions(row["id"]), strict=False):
+            asked = {template(fields["template"]).consequence, Consequence(row["consequence"])}
+            assert made.consequence == max(asked, key=list(Consequence).index)
+
+
+def test_every_dimension_that_comes_from_a_template_says_how_to_take_it() -> None:
+    how = {item.id: item.how for row in _table()["place"] for item in brought(row["id"])}
+    asked = {
+        fields.get("with", {}).get(name, name)
+        for row in _table()["place"]
+        for fields in row.get("templates", ())
+        for name in template(fields["template"]).names
+    }
+    own = {name for name in asked if name in how}
+    assert len(own) > 50
+    assert all(how[name] for name in own)
+
+
+def test_what_is_missing_becomes_something_to_measure_or_to_try() -> None:
+    build = with_usual(van(), ["steering-column", "wheel-caliper"])
+    report = assess(build, facts_of(build, date(2026, 3, 1)), samples=1000)
+    asked = {item.dimension for item in report.measures}
+    assert asked == {name for condition in build.conditions for name in condition.names}
+    assert [look.condition for look in report.looks] == ["column-turns"]
+    texts = {item.dimension: item.text for item in report.measures}
+    assert "Card template of the caliper" in texts["caliper_reach"] or "card template" in texts["caliper_reach"]
 
 
 def test_nothing_is_doubled_and_what_is_there_stays() -> None:

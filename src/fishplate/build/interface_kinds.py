@@ -26,6 +26,7 @@ def known_kind(kind: str) -> str:
         from difflib import get_close_matches
 
         near = get_close_matches(kind, interface_kinds(), n=3)
+        meant = f"; {', '.join(near)}?" if near else ""
         raise ValueError(
             f"there is no such kind of interface; {', '.join(near)}?" if near else "there is no such kind of interface"
         )

@@ -57,7 +57,7 @@ def command(
     --budget            condition, chance, chance_now, chance_exact, chance_best, reachable, needs, minutes, cost,
                         alone, missing, text
     --usual             usual: id, name, systems, parts, dimensions, conditions, stand_in, hazards, consequence,
-                        settle, late_hours, if_wrong, check, text
+                        settle, late_hours, if_wrong, check, text, kind, how
     --add-usual         file, revision, added
     """
     from ..build import facts_of

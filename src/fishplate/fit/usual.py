@@ -1,7 +1,8 @@
 """Places where parts usually meet, offered where a build has the systems or parts for them and does not list them yet.
 
-The foundation sheet comes first: the few dimensions most else rests on. What is added brings its dimensions, conditions
-and stand-in; whatever the build holds already under the same id is left as it is.
+The foundation sheet comes first: the few dimensions most else rests on. What is added brings its dimensions with how to
+take each, its conditions and its stand-in; whatever the build holds already under the same id is left as it is.
+Conditions that are alike at every interface of a kind are templates of `trade`, put to the place's own dimensions.
 """
 
 from __future__ import annotations
@@ -11,13 +12,15 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
 from ..build import Build, Problem, Refused
-from ..build.interfaces import Condition, Dimension, Interface, StandIn
+from ..build.base import ThreePoint
+from ..build.interfaces import Condition, Consequence, Dimension, Interface, StandIn, is_dimension_id
 from ..build.units import parse_unit
+from ..trade.templates import TemplateDimension, template
 from .sentences import inner, list_words
 
 FOUNDATION = "foundation"
@@ -32,7 +35,8 @@ class UsualInterface:
     Parameters
     ----------
     systems, parts : ids of the build's own that make it apply
-    dimensions, conditions : names of what it brings
+    dimensions, conditions : names of what it brings; how : to take each of the dimensions
+    kind : what meets what, a word of `interface_kinds`; empty where no template is for it
     late_hours : rework where the misfit is found late, low, likely, high [h]; empty for the foundation sheet
     """
 
@@ -50,6 +54,8 @@ class UsualInterface:
     if_wrong: str
     check: str
     text: str
+    kind: str = ""
+    how: tuple[str, ...] = ()
 
 
 def usual_interfaces(build: Build) -> tuple[UsualInterface, ...]:
@@ -81,7 +87,7 @@ def with_usual(build: Build, ids: Sequence[str]) -> Build:
     added: dict[str, list[Any]] = {"dimensions": dimensions, "interfaces": [], "conditions": [], "stand_ins": []}
     for row in chosen:
         added["interfaces"].append(_interface(build, row))
-        added["conditions"] += _conditions(row)
+        added["conditions"] += usual_conditions(row["id"])
         added["stand_ins"] += _stand_ins(row)
     return build.model_copy(
         update={
@@ -104,10 +110,11 @@ def _sheet(build: Build) -> Iterator[UsualInterface]:
     sheet = _table()[FOUNDATION]
     if sum(dimension.foundation for dimension in build.dimensions) >= _SHEET:
         return
-    names = tuple(row["name"] for row in sheet["dimensions"] if row["id"] not in build.index["dimensions"])
+    rows = [row for row in sheet["dimensions"] if row["id"] not in build.index["dimensions"]]
+    names, how = tuple(row["name"] for row in rows), tuple(row.get("how", "") for row in rows)
     text = f"{sheet['name']}: {len(names)} dimensions. {sheet['why']}"
     yield UsualInterface(
-        FOUNDATION, sheet["name"], (), (), names, (), None, (), "", "first of all", (), "", sheet["why"], text
+        FOUNDATION, sheet["name"], (), (), names, (), None, (), "", "first of all", (), "", sheet["why"], text, how=how
     )
 
 
@@ -117,13 +124,14 @@ def _offered(build: Build, row: Mapping[str, Any]) -> UsualInterface | None:
     systems, parts = _systems(build, row), _parts(build, row)
     if not systems and not parts:
         return None
+    dimensions = brought(row["id"])
     return UsualInterface(
         id=row["id"],
         name=row["name"],
         systems=systems,
         parts=parts,
-        dimensions=tuple(each["name"] for each in row["dimensions"]),
-        conditions=tuple(each["name"] for each in row["conditions"]),
+        dimensions=tuple(each.name for each in dimensions),
+        conditions=tuple(each.name for each in usual_conditions(row["id"])),
         stand_in=row["stand_in"]["name"] if "stand_in" in row else None,
         hazards=tuple(row["hazards"]),
         consequence=row["consequence"],
@@ -131,13 +139,15 @@ def _offered(build: Build, row: Mapping[str, Any]) -> UsualInterface | None:
         late_hours=tuple(float(hours) for hours in row["late_hours"]),
         if_wrong=row["if_wrong"],
         check=row["check"],
-        text=_text(row),
+        text=_text(row, dimensions),
+        kind=row.get("kind", ""),
+        how=tuple(each.how for each in dimensions),
     )
 
 
-def _text(row: Mapping[str, Any]) -> str:
+def _text(row: Mapping[str, Any], dimensions: Sequence[Dimension]) -> str:
     low, likely, high = row["late_hours"]
-    shown = [inner(each["name"]) for each in row["dimensions"]]
+    shown = [inner(each.name) for each in dimensions]
     names = "; ".join(shown if len(shown) <= 3 else [*shown[:2], f"{len(shown) - 2} more"])
     aid = f" {row['stand_in']['name']} can stand in." if "stand_in" in row else ""
     late = f"Found late: {low:g} to {high:g} hours, {likely:g} likely"
@@ -171,6 +181,7 @@ def _interface(build: Build, row: Mapping[str, Any]) -> Interface:
     return Interface(
         id=row["id"],
         name=row["name"],
+        kind=row.get("kind"),
         systems=_systems(build, row),
         parts=_parts(build, row),
         stand_in=row["stand_in"]["id"] if "stand_in" in row else None,
@@ -182,13 +193,43 @@ def _interface(build: Build, row: Mapping[str, Any]) -> Interface:
 
 def _dimensions(rows: Sequence[Mapping[str, Any]], *, whole_sheet: bool) -> Iterator[Dimension]:
     """The dimensions that places bring, and those of the foundation sheet that their conditions name."""
-    sheet = {row["id"]: {**row, "foundation": True} for row in _table()[FOUNDATION]["dimensions"]}
-    named = {name for row in rows for condition in _conditions(row) for name in condition.names}
-    for key, fields in sheet.items():
+    named = {name for row in rows for condition in usual_conditions(row["id"]) for name in condition.names}
+    for key, dimension in _sheet_dimensions().items():
         if whole_sheet or key in named:
-            yield _dimension(fields)
+            yield dimension
+    seen: set[str] = set()
     for row in rows:
-        yield from (_dimension(fields) for fields in row["dimensions"])
+        yield from (item for item in brought(row["id"]) if item.id not in seen)
+        seen |= {item.id for item in brought(row["id"])}
+
+
+@lru_cache(maxsize=1)
+def _sheet_dimensions() -> dict[str, Dimension]:
+    return {row["id"]: _dimension({**row, "foundation": True}) for row in _table()[FOUNDATION]["dimensions"]}
+
+
+@cache
+def brought(place: str) -> tuple[Dimension, ...]:
+    """Dimensions a place brings, those of the foundation sheet left out: its own, then what its templates ask for."""
+    row = _row(place)
+    asked = dict(_asked_for(row))
+    own = [{**fields, "how": fields.get("how") or _how(asked, fields["id"])} for fields in row["dimensions"]]
+    known = {*_sheet_dimensions(), *(fields["id"] for fields in own)}
+    more = [item.model_dump() | {"id": id_} for id_, item in asked.items() if id_ not in known]
+    return tuple(_dimension(fields) for fields in (*own, *more))
+
+
+def _asked_for(row: Mapping[str, Any]) -> Iterator[tuple[str, TemplateDimension]]:
+    """(id in the build, dimension of a template that it stands for)"""
+    for fields in row.get("templates", ()):
+        for item in template(fields["template"]).dimensions:
+            put = fields.get("with", {}).get(item.id, item.id)
+            if is_dimension_id(put):
+                yield put, item
+
+
+def _how(asked: Mapping[str, TemplateDimension], id_: str) -> str:
+    return asked[id_].how if id_ in asked else ""
 
 
 def _dimension(fields: Mapping[str, Any]) -> Dimension:
@@ -204,19 +245,38 @@ def _clash(build: Build, item: Dimension) -> Problem | None:
     return Problem(f"dimensions ({item.id})", "id-taken", what, own.name, "Give yours another id first.")
 
 
-def _conditions(row: Mapping[str, Any]) -> list[Condition]:
+@cache
+def usual_conditions(place: str) -> tuple[Condition, ...]:
+    """Conditions a place brings: from templates, then its own; what a misfit costs goes by the place."""
+    row = _row(place)
     low, likely, high = row["late_hours"]
+    late = {"low": low, "likely": likely, "high": high}
     common = {
         "interface": row["id"],
         "consequence": row["consequence"],
-        "late_hours": {"low": low, "likely": likely, "high": high},
+        "late_hours": late,
         "source": _table()["limit_source"],
     }
-    return [Condition.model_validate({**common, **fields}) for fields in row["conditions"]]
+    from_templates = [_from_template(row, fields, late) for fields in row.get("templates", ())]
+    return (*from_templates, *(Condition.model_validate({**common, **fields}) for fields in row["conditions"]))
+
+
+def _from_template(row: Mapping[str, Any], fields: Mapping[str, Any], late: Mapping[str, float]) -> Condition:
+    """A template over the place's own dimensions, as grave as the graver of the two."""
+    chosen = template(fields["template"])
+    names = {name: fields.get("with", {}).get(name, name) for name in chosen.names}
+    made = chosen.condition(fields["id"], row["id"], names)
+    grave = max(made.consequence, Consequence(row["consequence"]), key=list(Consequence).index)
+    changed = {"name": fields.get("name", made.name), "consequence": grave, "late_hours": ThreePoint(**late)}
+    return made.model_copy(update=changed)
 
 
 def _stand_ins(row: Mapping[str, Any]) -> list[StandIn]:
     return [StandIn.model_validate(row["stand_in"])] if "stand_in" in row else []
+
+
+def _row(place: str) -> Mapping[str, Any]:
+    return next(row for row in _table()["place"] if row["id"] == place)
 
 
 @lru_cache(maxsize=1)
