@@ -66,7 +66,7 @@ def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json
     seen = outlooks(build, facts, weeks=WEEKS)
     needs = {part: facts.missing(build, part) for part in sorted(facts.wanted_parts)}
     lines = [line for offer in build.offers if (line := _line(dates, offer, seen[offer.id], needs, rates))]
-    ready = _ready(dates, seen, needs, rates)
+    ready = _ready(dates, seen, needs, rates, lines)
     checks = prices_to_check(build, facts, seen, needs, rates, look_cost=_look_cost(build))
     assumptions = tuple(
         dict.fromkeys(
@@ -143,7 +143,11 @@ def _going_back(dates: Due, offer: Offer, need: float | None) -> str:
 
 
 def _ready(
-    dates: Due, seen: Mapping[str, Outlook], needs: Mapping[str, float], rates: Mapping[str, float]
+    dates: Due,
+    seen: Mapping[str, Outlook],
+    needs: Mapping[str, float],
+    rates: Mapping[str, float],
+    lines: Iterable[_Line],
 ) -> tuple[ReadyToBuy, ...]:
     from ..decide import order_decisions
     from ..prices import ready_to_buy
@@ -162,7 +166,12 @@ def _ready(
     for offer in build.offers:
         holding = [r for r in build.releases if r.offer == offer.id or (r.part is not None and r.part == offer.part)]
         measure[offer.id] = tuple(sorted({id_ for r in holding for id_ in r.dimensions if id_ not in known}))
-    return ready_to_buy(build, facts, seen, needs, rates, decide, measure)
+    safe = {
+        line.offer.id: facts.as_of + timedelta(days=7 * line.last_week + 6)
+        for line in lines
+        if line.need_week is not None
+    }
+    return ready_to_buy(build, facts, seen, needs, rates, decide, measure, safe)
 
 
 def _owner_notes(build: Build, lines: Iterable[_Line]) -> Iterator[Assumption]:

@@ -158,7 +158,7 @@ def _assemble(
         actions=actions,
         finish=finish_of(studied, run),
         stall=stall_lines(studied, run),
-        ready_to_buy=ready_lines(studied, chosen),
+        ready_to_buy=ready_lines(studied, chosen, purchase.timings),
         purchase=purchase,
         fit=fit_lines(studied),
         cash=cash,

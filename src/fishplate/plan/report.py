@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import ROUND_FLOOR, Decimal
@@ -22,6 +22,7 @@ from .model import (
     ChargeLine,
     Finish,
     FitLine,
+    OfferTiming,
     PlannedCollection,
     PlannedConsignment,
     PlannedLine,
@@ -270,7 +271,7 @@ def fit_lines(studied: Studied) -> tuple[FitLine, ...]:
     )
 
 
-def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyToBuy, ...]:
+def ready_lines(studied: Studied, chosen: Round, timings: Iterable[OfferTiming]) -> tuple[ReadyToBuy, ...]:
     """What must be decided, measured and funded before each expected sale, announced rise and end of an offer."""
     situation, build = studied.situation, studied.situation.build
     open_decisions: dict[str, tuple[str, ...]] = {}
@@ -294,6 +295,7 @@ def ready_lines(studied: Studied, chosen: Round) -> tuple[ReadyToBuy, ...]:
         situation.to_home,
         open_decisions,
         open_measures,
+        {timing.offer: timing.last_safe for timing in timings if timing.needed is not None},
     )
     return tuple(
         replace(item, fund=round(item.fund, 2), saving=round(item.saving, 2))

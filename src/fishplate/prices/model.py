@@ -222,7 +222,8 @@ class TriggerPlan:
     chance_to_see : chance of a price at or below the trigger after today and before the last safe week
     expected_saving : against buying today; 0 where buying today is best [home currency]
     expected_cost : mean cost of following the plan, carrying and lateness included [offer's currency]
-    bought_by : week by which it is as good as certainly bought [weeks since as_of]
+    bought_by : week by which it is as good as certainly bought; last_safe : last in which ordering is safe [weeks since
+        as_of]
     regret : chance that it is to be had for less later, or was to be had for less today, by more than a look is worth
     held_saving : what it is worth that prices seen stay open, for one unit [home currency]
     """
@@ -236,6 +237,7 @@ class TriggerPlan:
     expected_cost: float
     text: str
     bought_by: int = 0
+    last_safe: int = 0
     regret: float = 0.0
     held_prices: FloatArray = field(default_factory=lambda: np.zeros(0))
     held_saving: float = 0.0

@@ -33,6 +33,7 @@ def ready_to_buy(
     rates: Mapping[str, float],
     open_decisions: Mapping[str, tuple[str, ...]],
     open_measures: Mapping[str, tuple[str, ...]],
+    last_safe: Mapping[str, date] | None = None,
 ) -> tuple[ReadyToBuy, ...]:
     """For each expected sale, announced rise and end of an offer: what to have ready, and what is lost if it is not.
 
@@ -42,6 +43,7 @@ def ready_to_buy(
     needs : part -> how many are missing
     rates : currency -> home currency for one unit of it; offers in a currency not listed are passed over
     open_decisions, open_measures : offer -> decisions not taken, dimensions not known, that hold it
+    last_safe : offer -> last safe day to order it, where one is known; a sale or rise after it changes nothing
 
     Returns
     -------
@@ -49,7 +51,7 @@ def ready_to_buy(
     cheapest of the offer's own list price, the seller's other offers at list price and other sellers' expected prices
     that week, before freight and duty.
     """
-    market = _Market(build, outlooks, needs, rates)
+    market = _Market(build, outlooks, needs, rates, last_safe or {})
     found = [*_sales(facts, market), *_rises(build, facts, market), *_ends(facts, market)]
     complete = []
     for item in found:
@@ -66,14 +68,23 @@ class _Market:
     """What missing parts cost, by seller and week, in home currency."""
 
     def __init__(
-        self, build: Build, outlooks: Mapping[str, Outlook], needs: Mapping[str, float], rates: Mapping[str, float]
+        self,
+        build: Build,
+        outlooks: Mapping[str, Outlook],
+        needs: Mapping[str, float],
+        rates: Mapping[str, float],
+        last_safe: Mapping[str, date],
     ) -> None:
-        self.build, self.outlooks, self.needs, self.rates = build, outlooks, needs, rates
+        self.build, self.outlooks, self.needs, self.rates, self._last_safe = build, outlooks, needs, rates, last_safe
         self.offers = [o for o in build.offers if o.id in outlooks and o.price.currency in rates and self.covers(o)]
 
     def covers(self, offer: Offer) -> dict[str, float]:
         """Missing parts an offer brings, and how many of each in one unit."""
         return {part: count for part, count in offer_contents(self.build, offer).items() if self.needs.get(part, 0) > 0}
+
+    def waits_for(self, offer: Offer, day: date) -> bool:
+        """Whether a purchase may wait for what happens on a day."""
+        return day <= self._last_safe.get(offer.id, day)
 
     def units(self, offer: Offer) -> float:
         """Units that cover every missing part the offer brings."""
@@ -130,6 +141,8 @@ def _sales(facts: Facts, market: _Market) -> Iterator[ReadyToBuy]:
         for sale in outlook.sales:
             if not sale.window or sale.first is None or not outlook.available[sale.first_week]:
                 continue
+            if not market.waits_for(offer, sale.first):
+                continue
             week, units = sale.first_week, market.units(offer) * market.rates[offer.price.currency]
             price = units * float(outlook.list_price[week]) * (1 - sale.mean_depth)
             usual = min(units * float(outlook.list_price[week]), market.otherwise(offer, week))
@@ -148,7 +161,7 @@ def _ends(facts: Facts, market: _Market) -> Iterator[ReadyToBuy]:
     found: dict[tuple[str, date], list[_Buy]] = {}
     for offer in market.offers:
         outlook, day = market.outlooks[offer.id], offer.available_until
-        if day is None or day < facts.as_of:
+        if day is None or day < facts.as_of or not market.waits_for(offer, day):
             continue
         week = (day - facts.as_of).days // 7
         if week + 1 >= len(outlook.list_price) or not outlook.available[week]:
@@ -171,6 +184,8 @@ def _rises(build: Build, facts: Facts, market: _Market) -> Iterator[ReadyToBuy]:
             outlook = market.outlooks[offer.id]
             touched = change in changes_for(build, offer, categories_of(build, offer))
             if not touched or week >= len(outlook.list_price) or not outlook.available[week - 1]:
+                continue
+            if not market.waits_for(offer, change.day):
                 continue
             units = market.units(offer) * market.rates[offer.price.currency]
             before = units * float(outlook.list_price[week - 1])

@@ -123,7 +123,7 @@ def trigger_plan(
         sales=tuple(sale for sale in outlook.sales if max(1, sale.first_week) <= sale.last_week or sale.seen),
     )
     policy = Policy(course)
-    plan = _advised(outlook, policy, safe, rate)
+    plan = replace(_advised(outlook, policy, safe, rate), last_safe=safe)
     if seed is None:
         return plan
     now, look = plan.advice == "buy now", look_cost / rate

@@ -1,9 +1,10 @@
-"""What is ahead: sales and announced rises with what must be ready by then; orders that are held, and by what."""
+"""Ahead: a year of sales, rises and ends of offers, with what must be ready by then; and orders that are held."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 from urllib.parse import quote
 
@@ -14,14 +15,15 @@ from ..build import Build, offer_contents
 from ..build.commerce import Offer, PriceChange, SaleWindow
 from ..plan import Plan
 from ..prices import ReadyToBuy
+from .advice import offer_path
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put
 from .form import Form, made
-from .outlooks import name_of_offer, offer_path
+from .outlooks import name_of_offer
 from .words import amount, chance, day
 
 router = APIRouter()
-SALE: Final = "sale"
+SALE, RISE, END = "sale", "rise", "end"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,14 +43,46 @@ class Waiting:
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
-    """A sale that is expected, or a rise that was announced."""
+    """A sale that may come, a rise that was announced, or the last day of an offer.
+
+    Parameters
+    ----------
+    ground : what its chance and depth rest on; note : the owner's
+    lost : what is lost if it is not ready, in words
+    """
 
     what: str
+    ground: str
     note: str
     todo: tuple[Waiting, ...]
     fund: str
-    saving: str
+    lost: str
     offers: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MonthAhead:
+    """A month with what happens in it; `fund` : money to have ready if all of it is bought then, in words."""
+
+    name: str
+    fund: str
+    items: tuple[Ahead, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AheadPage:
+    """The page.
+
+    Parameters
+    ----------
+    months : those of the next twelve in which something happens
+    until : last day shown, in words
+    suppliers : names of those who sell, for a sale or a rise that is written down
+    """
+
+    months: tuple[MonthAhead, ...]
+    until: str
+    suppliers: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,37 +97,70 @@ class Held:
     note: str
 
 
+def ahead_page(view: View) -> AheadPage:
+    """The page, from the last plan."""
+    until = date(view.as_of.year + 1, view.as_of.month, 1) - timedelta(days=1)
+    suppliers = tuple(supplier.name for supplier in view.build.suppliers)
+    plan = view.plan
+    if plan is None:
+        return AheadPage((), day(until), suppliers)
+    months: dict[str, list[ReadyToBuy]] = {}
+    for line in _lines(view, plan):
+        first = max(line.first, view.as_of)
+        if first <= until:
+            months.setdefault(f"{first:%B %Y}", []).append(line)
+    return AheadPage(tuple(_month(view, plan, name, lines) for name, lines in months.items()), day(until), suppliers)
+
+
+def _month(view: View, plan: Plan, name: str, lines: Sequence[ReadyToBuy]) -> MonthAhead:
+    fund = amount(sum(line.fund for line in lines), plan.currency) if len(lines) > 1 else ""
+    return MonthAhead(name, fund, tuple(_ahead(view, plan, line) for line in lines))
+
+
 def ahead_of(view: View, plan: Plan) -> tuple[Ahead, ...]:
-    """The plan's sales and rises that are not over, soonest first."""
+    """The plan's sales, rises and ends that are not over, soonest first."""
+    return tuple(_ahead(view, plan, line) for line in _lines(view, plan))
+
+
+def _lines(view: View, plan: Plan) -> list[ReadyToBuy]:
     lines = [line for line in plan.ready_to_buy if (line.last or line.first) >= view.as_of]
-    return tuple(_ahead(view, plan, line) for line in sorted(lines, key=lambda line: (line.first, line.key)))
+    return sorted(lines, key=lambda line: (line.first, line.key))
 
 
 def _ahead(view: View, plan: Plan, line: ReadyToBuy) -> Ahead:
     build = view.build
     todo = [_decision(view, plan, key) for key in line.decide] + [_dimension(view, plan, key) for key in line.measure]
     offers = [build.find("offers", offer) for offer in line.offers if offer in build.index["offers"]]
+    own: SaleWindow | None = build.index["sale_windows"].get(line.key)
     return Ahead(
         what=_what(build, line),
-        note=_note(build, line),
+        ground=f"{line.ground[:1].upper()}{line.ground[1:]}." if line.kind == SALE and line.ground else "",
+        note=own.note if own is not None else line.ground if line.kind == RISE else "",
         todo=tuple(todo),
         fund=amount(line.fund, plan.currency),
-        saving=amount(line.saving, plan.currency),
+        lost=_lost(line, plan.currency),
         offers=tuple((name_of_offer(build, offer), offer_path(offer.id)) for offer in offers),
     )
+
+
+def _lost(line: ReadyToBuy, currency: str) -> str:
+    saving = amount(line.saving, currency)
+    if line.kind != END:
+        return f"{saving} of expected saving is lost otherwise"
+    return f"afterwards it costs {saving} more elsewhere" if line.saving else "nobody else is known to sell it"
 
 
 def _what(build: Build, line: ReadyToBuy) -> str:
     supplier = build.index["suppliers"].get(line.supplier)
     name = supplier.name if supplier is not None else line.supplier
-    window: SaleWindow | None = build.index["sale_windows"].get(line.key)
     if line.kind == SALE and line.last is not None:
-        sure = f", {chance(window.chance)} likely" if window is not None else ""
-        depth = f", about {window.depth_percent.likely:g} % off" if window is not None else ""
-        return f"A sale at {name} from {_short(line.first, line.last)} to {day(line.last)}{sure}{depth}"
-    change = _change(build, line)
-    percent = f" by {change.percent:g} %" if change is not None else ""
-    return f"Prices at {name} rise{percent} on {day(line.first)}"
+        sure = "is on" if line.chance == 1 else f"{chance(line.chance)} likely"
+        off = f"about {100 * line.depth:.0f} % off"
+        return f"A sale at {name} from {_short(line.first, line.last)} to {day(line.last)}, {sure}, {off}"
+    if line.kind == END:
+        what = "an offer" if len(line.offers) == 1 else f"{len(line.offers)} offers"
+        return f"{day(line.first)} is the last day for {what} of {name}"
+    return f"Prices at {name} rise by {100 * line.depth:g} % on {day(line.first)}"
 
 
 def _short(first: date, last: date) -> str:
@@ -101,17 +168,6 @@ def _short(first: date, last: date) -> str:
     if first.year != last.year:
         return day(first)
     return f"{first.day}" if first.month == last.month else f"{first.day} {first:%B}"
-
-
-def _note(build: Build, line: ReadyToBuy) -> str:
-    noun = build.index["sale_windows"].get(line.key) if line.kind == SALE else _change(build, line)
-    return noun.note if noun is not None else ""
-
-
-def _change(build: Build, line: ReadyToBuy) -> PriceChange | None:
-    """The rise behind a line; one that several suppliers announce has a line for each, with the supplier in its key."""
-    changes = build.index["price_changes"]
-    return changes.get(line.key) or changes.get(line.key.removesuffix(f"-{line.supplier}"))
 
 
 def held_of(view: View, plan: Plan) -> tuple[Held, ...]:
@@ -197,6 +253,7 @@ def sale_expected(build: Build, form: Form) -> Build:
         last=last,
         depth_percent={"low": depth * 0.6, "likely": depth, "high": min(100.0, depth * 1.4)},
         chance=likely / 100,
+        yearly=form.ticked("yearly"),
         note=form.text("note"),
     )
     return put(build, "sale_windows", window)
@@ -226,29 +283,34 @@ def rise_announced(build: Build, form: Form) -> Build:
 # routes
 
 
-def _again(ask: Ask) -> Response:
-    from .buying import show_buying
+def show_ahead(ask: Ask) -> Response:
+    """The page."""
+    return ask.show("ahead.html", ahead_page(ask.view), title="Ahead")
 
-    return show_buying(ask)
+
+@router.get("/ahead")
+def show(ask: Asked) -> Response:
+    """The page."""
+    return show_ahead(ask)
 
 
-@router.post("/buying/sales")
+@router.post("/ahead/sales")
 def take_sale(ask: Asked) -> Response:
     """A sale is expected."""
     return ask.write(
         lambda build: sale_expected(build, ask.form),
         message=f"a sale is expected at {ask.form.text('supplier')[:60]}",
-        back="/buying#ahead",
-        again=_again,
+        back="/ahead",
+        again=show_ahead,
     )
 
 
-@router.post("/buying/rises")
+@router.post("/ahead/rises")
 def take_rise(ask: Asked) -> Response:
     """A rise was announced."""
     return ask.write(
         lambda build: rise_announced(build, ask.form),
         message=f"a price rise at {ask.form.text('supplier')[:60]}",
-        back="/buying#ahead",
-        again=_again,
+        back="/ahead",
+        again=show_ahead,
     )

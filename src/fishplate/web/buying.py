@@ -12,7 +12,7 @@ from fastapi.responses import Response
 from ..build import Build, offer_contents
 from ..plan import Plan
 from ..plan.model import PlannedCollection, PlannedLine
-from . import ahead, consignments, ordering, outlooks
+from . import consignments, ordering, outlooks
 from .ahead import Ahead, Held, ahead_of, held_of
 from .amounts import to_the_cent
 from .ask import Ask, Asked
@@ -24,7 +24,7 @@ from .questions import answer
 from .words import amount, day, listed
 
 router = APIRouter()
-for part in (consignments, ordering, outlooks, ahead):
+for part in (consignments, ordering, outlooks):
     router.include_router(part.router)
 
 FIRST = 5

@@ -18,12 +18,13 @@ from ..build.events import Order, Payment
 from ..landed import freight_for
 from ..plan import Plan
 from ..plan.model import PlannedConsignment, PlannedLine, RuleGround
+from .advice import offer_path
 from .amounts import to_the_cent, typed
 from .ask import Ask, Asked, NotHereError
 from .carrying_out import ordered
 from .desk import View, fresh_id, put
 from .form import Form, made
-from .outlooks import name_of_offer, offer_path
+from .outlooks import name_of_offer
 from .words import amount, chance, day, exact, number
 
 router = APIRouter()

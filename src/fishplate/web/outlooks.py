@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
-from urllib.parse import quote
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -17,53 +16,19 @@ from ..build import Build, offer_contents
 from ..build.commerce import Offer, Sighting
 from ..build.money import minor_unit
 from ..papers.charts import Chart, drawn, price_chart
-from ..plan.model import OfferTiming
-from ..records import terms_of
-from .amounts import rates_today, to_the_cent, typed
+from .advice import WEEKS, Advised, Read, offer_path, read_offers
 from .ask import Ask, Asked
 from .desk import View
 from .form import Form, made
-from .words import amount, chance, day, exact
+from .words import amount, chance, day, exact, number
 
 if TYPE_CHECKING:
     from ..prices import Outlook, TriggerPlan
 
 router = APIRouter()
-WEEKS: Final = 104
 LEAST_SHOWN_WEEKS: Final = 26
 BEYOND_WEEKS: Final = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Advised:
-    """An offer with what to do about its price.
-
-    Parameters
-    ----------
-    now, seen : the price last seen and the day, in words
-    trigger, later : buy this week, and from next week on, at this price or less, in words
-    until : the last safe day to order, and when what it brings is first needed, in words
-    saving : expected against buying today, all units, home currency; said : in words where the sentence doesn't say it
-    held : what its order waits for, by the plan
-    """
-
-    offer: str
-    name: str
-    supplier: str
-    path: str
-    currency: str
-    now: str
-    seen: str
-    advice: str
-    sentence: str
-    trigger: str
-    later: str
-    until: str
-    chance: str
-    saving: float
-    said: str
-    held: str
-    typed_now: str
+LATER_WEEKS: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +47,8 @@ class OfferPage:
 
     Parameters
     ----------
+    grounds : what the outlook rests on, each with its weight in words where several are weighed
+    against : label and value of what buying early and late costs beyond the price
     facts : label and value of what is known of the offer
     chart : expected price by week, and the price to buy at
     why_not : why there is no advice, if there is none
@@ -89,6 +56,8 @@ class OfferPage:
 
     advised: Advised
     outlook: str
+    grounds: tuple[tuple[str, str], ...]
+    against: tuple[tuple[str, str], ...]
     facts: tuple[tuple[str, str], ...]
     chart: Chart
     why_not: str
@@ -116,21 +85,6 @@ class PricesPage:
     others: int
 
 
-def offer_path(offer: str) -> str:
-    """Address of an offer's page."""
-    return f"/buying/offers/{quote(offer, safe='')}"
-
-
-@dataclass(frozen=True, slots=True)
-class _Read:
-    """An offer's outlook and what follows from it."""
-
-    outlook: Outlook
-    advised: Advised
-    plan: TriggerPlan | None
-    timing: OfferTiming | None
-
-
 def prices_page(view: View, *, everything: bool) -> PricesPage:
     """The page of all prices."""
     plan = view.plan
@@ -139,7 +93,7 @@ def prices_page(view: View, *, everything: bool) -> PricesPage:
     missing = {offer: timing for offer, timing in known.items() if _is_missing(view, view.build.find("offers", offer))}
     bought = set() if plan is None else {line.offer for line in plan.purchase.lines}
     shown = [offer for offer in missing if everything or offer in bought]
-    found = [read.advised for read in _read(view, shown, missing)]
+    found = [read.advised for read in read_offers(view, shown, missing, whole=False)]
     found.sort(key=lambda item: (-item.saving, item.name, item.offer))
     return PricesPage(tuple(found), everything, len(missing) - len(shown))
 
@@ -147,7 +101,7 @@ def prices_page(view: View, *, everything: bool) -> PricesPage:
 def offer_page(view: View, offer: Offer) -> OfferPage:
     """The page of one offer."""
     timings = {} if view.plan is None else {timing.offer: timing for timing in view.plan.purchase.timings}
-    read = next(_read(view, [offer.id], timings))
+    read = next(read_offers(view, [offer.id], timings, whole=True))
     sightings = sorted((s for s in view.build.sightings if s.offer == offer.id), key=lambda s: s.day, reverse=True)
     why_not = ""
     if read.timing is None:
@@ -157,6 +111,8 @@ def offer_page(view: View, offer: Offer) -> OfferPage:
     return OfferPage(
         advised=read.advised,
         outlook=read.outlook.text,
+        grounds=tuple(_grounds(read)),
+        against=tuple(_against(view, read)),
         facts=tuple(_facts(view, offer, read.outlook)),
         chart=_chart(view, read.outlook, read.plan),
         why_not=why_not,
@@ -171,117 +127,29 @@ def _is_missing(view: View, offer: Offer) -> bool:
     return any(part in view.facts.wanted_parts and view.facts.missing(view.build, part) > 0 for part in parts)
 
 
-def _read(view: View, offers: Sequence[str], timings: Mapping[str, OfferTiming]) -> Iterator[_Read]:
-    """Each offer's outlook by the prices seen up to today, and its advice by the last plan's dates."""
-    from ..prices import outlooks
-
-    seen = outlooks(view.build, view.facts, weeks=WEEKS, offers=offers)
-    rates = rates_today(view)
-    for offer in offers:
-        outlook, timing = seen[offer], timings.get(offer)
-        plan = None if timing is None else trigger_of(view, timing, outlook, rates)
-        yield _Read(outlook, _in_words(view, outlook, plan, timing, rates), plan, timing)
+def _grounds(read: Read) -> Iterator[tuple[str, str]]:
+    for ground in read.outlook.grounds:
+        weight = "" if ground.weight is None else chance(ground.weight)
+        yield ground.text[:1].upper() + ground.text[1:], weight
+    yield from ((text[:1].upper() + text[1:], "") for text in read.rate)
 
 
-def trigger_of(view: View, timing: OfferTiming, outlook: Outlook, rates: Mapping[str, float]) -> TriggerPlan | None:
-    """Buy now or wait, by the last plan's dates and the prices seen up to today; None without a rate."""
-    from ..prices import trigger_plan
-
-    if outlook.currency not in rates:
-        return None
-    return trigger_plan(
-        outlook,
-        last_week=last_safe_week(view, timing),
-        carrying_per_week=timing.keeping_per_week,
-        rate=rates[outlook.currency],
-        look_cost=timing.look_cost,
+def _against(view: View, read: Read) -> Iterator[tuple[str, str]]:
+    """What buying early and late costs beyond the price."""
+    timing, outlook = read.timing, read.outlook
+    if timing is None or not timing.waits.weeks or read.rate_now is None:
+        return
+    price = outlook.today * read.rate_now
+    last = max(0, (timing.last_safe - view.as_of).days // 7)
+    late, keeping = read.waits_at((0, last, last + LATER_WEEKS))
+    yield (
+        "Having it early, if bought now",
+        f"{amount(price * keeping[0], view.currency)}: money tied up, room and warranty, plans that change, the right "
+        f"to send it back lapsed; {100 * keeping[0]:.1f} % of the price",
     )
-
-
-def last_safe_week(view: View, timing: OfferTiming) -> int:
-    """Week of the last safe day, counted from today."""
-    return min(WEEKS - 1, max(0, (timing.last_safe - view.as_of).days // 7))
-
-
-def _in_words(
-    view: View, outlook: Outlook, plan: TriggerPlan | None, timing: OfferTiming | None, rates: Mapping[str, float]
-) -> Advised:
-    supplier = view.build.index["suppliers"][outlook.supplier]
-    price = float(outlook.now)
-    now = to_the_cent(price, outlook.currency)
-    if outlook.currency != view.currency and outlook.currency in rates:
-        now = f"{to_the_cent(price * rates[outlook.currency], view.currency)} ({now})"
-    held = "" if view.plan is None else view.plan.purchase.held.get(outlook.offer, "")
-    advised = Advised(
-        offer=outlook.offer,
-        name=outlook.name,
-        supplier=supplier.name,
-        path=offer_path(outlook.offer),
-        currency=outlook.currency,
-        now=now,
-        seen=f"seen {day(outlook.seen_on)}" if outlook.seen_on else "the day it was seen is not known",
-        advice="",
-        sentence="",
-        trigger="",
-        later="",
-        until="",
-        chance="",
-        saving=0.0,
-        said="",
-        held=held,
-        typed_now=typed(price, outlook.currency),
-    )
-    if plan is None or timing is None:
-        return advised
-    return replace(
-        advised,
-        advice=plan.advice,
-        sentence=_sentence(view.build.find("offers", outlook.offer), outlook, plan),
-        trigger=_trigger_words(view, outlook, plan, rates, 0),
-        later=_trigger_words(view, outlook, plan, rates, 1) if len(plan.prices) > 2 else "",
-        until=_until_words(timing, outlook),
-        chance=chance(plan.chance_to_see) if plan.advice == "buy at the trigger" else "",
-        saving=plan.expected_saving * timing.units,
-        said=_saving_words(view, outlook, plan, timing),
-    )
-
-
-def _sentence(offer: Offer, outlook: Outlook, plan: TriggerPlan) -> str:
-    """The advice, without the name it is about."""
-    text = plan.text.removeprefix(f"{outlook.name}: ")
-    if terms_of(offer)[0].days == 0:
-        text = text.removesuffix(" What is bought later can go back later.")
-        text += " It can't go back: order it only once everything it rests on is known."
-    return text[:1].upper() + text[1:]
-
-
-def _saving_words(view: View, outlook: Outlook, plan: TriggerPlan, timing: OfferTiming) -> str:
-    """The expected saving where it is for several, or in another currency than the sentence says it in."""
-    saving = plan.expected_saving * timing.units
-    if saving < 0.5 or (timing.units == 1 and outlook.currency == view.currency):
-        return ""
-    of = f" for all {timing.units}" if timing.units > 1 else ""
-    return f"Expected saving{of}: {amount(saving, view.currency)}."
-
-
-def _trigger_words(view: View, outlook: Outlook, plan: TriggerPlan, rates: Mapping[str, float], week: int) -> str:
-    """The price at or below which to buy in a week."""
-    level = float(plan.prices[week])
-    if level <= 0 or not outlook.available[week]:
-        return "it can't be ordered then"
-    if not math.isfinite(level):
-        return "any price: it is the last safe week"
-    words = to_the_cent(level, outlook.currency)
-    if outlook.currency != view.currency:
-        words = f"{to_the_cent(level * rates[outlook.currency], view.currency)} ({words})"
-    return f"{words} or less"
-
-
-def _until_words(timing: OfferTiming, outlook: Outlook) -> str:
-    last = max(timing.last_safe, outlook.as_of)
-    if timing.needed is None:
-        return f"until {day(last)}, as nothing says when it is needed"
-    return f"until {day(last)}; what it brings may be needed from {day(timing.needed)}"
+    yield "Coming late, if bought now", amount(late[0], view.currency)
+    yield f"Coming late, if bought on {day(max(timing.last_safe, view.as_of))}", amount(late[1], view.currency)
+    yield f"Coming late, if bought {number(LATER_WEEKS)} weeks after that", amount(late[2], view.currency)
 
 
 def _facts(view: View, offer: Offer, outlook: Outlook) -> list[tuple[str, str]]:
@@ -305,7 +173,7 @@ def _facts(view: View, offer: Offer, outlook: Outlook) -> list[tuple[str, str]]:
 
 
 def _chart(view: View, outlook: Outlook, plan: TriggerPlan | None) -> Chart:
-    last = len(plan.prices) - 1 if plan is not None else None
+    last = plan.last_safe if plan is not None else None
     count = min(WEEKS, max(LEAST_SHOWN_WEEKS, (last or 0) + 1 + BEYOND_WEEKS))
     weeks = [view.as_of + timedelta(days=7 * week) for week in range(count)]
     expected = [float(outlook.today), *(float(price) for price in outlook.expected[1:count])]

@@ -31,6 +31,7 @@ ROOMS: Final = (
     Room("calculations", "/calculations", "Calculations"),
     Room("decisions", "/decisions", "Decisions"),
     Room("buying", "/buying", "Buying"),
+    Room("ahead", "/ahead", "Ahead"),
     Room("door", "/door", "At the door"),
     Room("collections", "/collections", "Collections"),
     Room("money", "/money", "Money"),
