@@ -27,7 +27,5 @@ def known_kind(kind: str) -> str:
 
         near = get_close_matches(kind, interface_kinds(), n=3)
         meant = f"; {', '.join(near)}?" if near else ""
-        raise ValueError(
-            f"there is no such kind of interface; {', '.join(near)}?" if near else "there is no such kind of interface"
-        )
+        raise ValueError(f"there is no such kind of interface{meant}")
     return kind
