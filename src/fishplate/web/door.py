@@ -30,7 +30,7 @@ from .ask import Ask, Asked, Filled, NotHereError
 from .asked_goods import PLAIN_WAYS, TAXES, asked_goods, left_out, quoted
 from .desk import View
 from .form import Form
-from .itemised import WayShown, cheapest_first, drawing, ends, share_chart, way_shown
+from .itemised import WayShown, cheapest_first, drawing, ends, lacking, share_chart, way_shown
 from .outlooks import name_of_offer
 from .words import day, exact
 
@@ -218,7 +218,8 @@ def _lead(ways: Sequence[WayHome], fetched: Collection[str]) -> str:
     name, cost = costs[0]
     low, high = ends(cost)
     said = f"{exact(cost.total)} at the door: {_lower(name)}"
-    said += ", the trip itself left out." if name in fetched else "."
+    left_out = [words for words in ("the trip itself left out" if name in fetched else "", lacking(ways[0])) if words]
+    said += f", {', '.join(left_out)}." if left_out else "."
     said += "" if low == high else f" It may fall out between {low.rpartition(' ')[0]} and {high}."
     if len(costs) > 1:
         said += f" The next, {_lower(costs[1][0])}, costs {exact(costs[1][1].total - cost.total)} more."

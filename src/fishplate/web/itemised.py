@@ -11,9 +11,12 @@ from markupsafe import Markup
 from ..build.money import minor_unit
 from ..landed import CostLine, LandedCost, RuleNote, RuleSet, WayHome
 from ..papers.share_chart import ShareChart, shares_drawn
+from .asked_goods import PLAIN_WAYS
 from .desk import View
 from .outlooks import name_of_offer
-from .words import day, exact
+from .words import day, exact, listed
+
+_LACKING = {"freight-unknown": "freight", "mass-unknown": "freight by mass"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +59,7 @@ class WayShown:
     total, between : in words; refused : why they cannot come that way
     unknown : what could fall out otherwise, with the range it makes; flags : what to check first
     others : rules that bore on it without an amount of their own
+    lacking : what is not counted because it is not known
     without_own : the total without what the owner set, where that changes it; trip : what the trip itself costs
     """
 
@@ -69,6 +73,7 @@ class WayShown:
     flags: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()
     others: tuple[Ground, ...] = ()
+    lacking: str = ""
     without_own: str = ""
     trip: str = ""
     trip_path: str = ""
@@ -105,10 +110,22 @@ def way_shown(view: View, rules: RuleSet, way: WayHome, place: int, without: Way
         flags=cost.flags,
         assumptions=tuple(str(item) for item in cost.assumptions),
         others=tuple(_ground(id_, notes, rules, cost.flags) for id_ in notes if id_ not in used),
+        lacking=lacking(way),
     )
     if without is not None and without.cost is not None and without.cost.total != cost.total:
         found = replace(found, without_own=exact(without.cost.total))
     return found
+
+
+def lacking(way: WayHome) -> str:
+    """What of a way home is not counted because it is not known, in words."""
+    if way.cost is None:
+        return ""
+    codes = {item.code for item in way.cost.assumptions}
+    missing = [words for code, words in _LACKING.items() if code in codes]
+    if way.name in PLAIN_WAYS.values():
+        missing.append("the carrier's fees")
+    return f"{listed(missing)} not known, so not counted" if missing else ""
 
 
 def ends(cost: LandedCost) -> tuple[str, str]:
