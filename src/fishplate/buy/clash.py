@@ -9,16 +9,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import inf
 
 import numpy as np
 
 from .grid import compile_grid
-from .highs import solve_whole
+from .highs import Relaxation, solve_whole
 from .model import PurchasePlan, PurchaseProblem, Recost
 from .programme import assemble
+from .recosting import recost_by_model
 from .solve import solve
 
-SECONDS = 5.0
+SECONDS = 3.0
+GAP = 1e-4
+ENOUGH = 1e-4
 TINY = 1e-6
 HARD = 1e5
 """What an unmet part weighs where another measure is to be as small as it can be with all parts bought."""
@@ -27,6 +31,7 @@ HARD = 1e5
 class Kind(StrEnum):
     """What may be asked of a plan."""
 
+    EVERYTHING = "everything"
     PART = "part"
     MONEY = "money"
     HOLD = "hold"
@@ -41,7 +46,7 @@ class Condition:
 
     Parameters
     ----------
-    about : part, supplier, trip or candidate it is about; for money empty
+    about : part, supplier, trip or candidate it is about; empty for money, and where every part has to be bought
     bars : candidates that may not be bought while it stands
     """
 
@@ -80,19 +85,18 @@ class Clash:
 
 
 def conditions_of(problem: PurchaseProblem, holds: Iterable[Condition] = ()) -> tuple[Condition, ...]:
-    """Everything asked of a plan, in the order in which it is given up: what is hardest to give up comes first.
+    """Everything asked of a plan; what comes first is left out of a clash first.
 
     Parameters
     ----------
     holds : conditions that bar candidates of the problem
     """
-    found = [Condition(Kind.PART, part) for part, need in sorted(problem.needs.items()) if need > TINY]
-    found += [Condition(Kind.MONEY)] if problem.cash_limits else []
+    found = [Condition(Kind.CAPACITY, trip.id) for trip in problem.trips if trip.capacity_kg is not None]
+    found += [Condition(Kind.MINIMUM, supplier) for supplier in sorted(_least_orders(problem))]
     found += sorted(holds, key=lambda condition: condition.key)
     found += [Condition(Kind.CHOICE, key) for key in sorted(problem.fixed)]
-    found += [Condition(Kind.CAPACITY, trip.id) for trip in problem.trips if trip.capacity_kg is not None]
-    found += [Condition(Kind.MINIMUM, supplier) for supplier in sorted(_least_orders(problem))]
-    return tuple(found)
+    found += [Condition(Kind.MONEY)] if problem.cash_limits else []
+    return (*found, Condition(Kind.EVERYTHING))
 
 
 def clash(
@@ -110,7 +114,9 @@ def clash(
     A deletion filter over named groups of constraints, large blocks first: what is left out without a plan becoming
     possible is left out for good, so each condition that remains is needed for the clash (Chinneck and Dravnieks
     1991, "Locating minimal infeasible constraint sets in linear programs", ORSA Journal on Computing 3(2)). Without
-    conditions any plan will do, so there always is an answer.
+    conditions any plan will do, so there always is an answer. That every part is bought is one condition against
+    money, since leaving out any of many would do; where no money is in the clash it is narrowed to the few parts. A
+    plan that is not found in the time of a question counts as impossible.
     """
     whole = list(conditions)
 
@@ -120,6 +126,10 @@ def clash(
     if not impossible(whole):
         return None
     few = _filtered(whole, impossible)
+    kinds = {condition.kind for condition in few}
+    if Kind.EVERYTHING in kinds and Kind.MONEY not in kinds:
+        parts = [Condition(Kind.PART, part) for part, need in sorted(problem.needs.items()) if need > TINY]
+        few = _filtered([*parts, *(c for c in few if c.kind is not Kind.EVERYTHING)], impossible)
     ways = [_way_out(problem, whole, few, condition, recost, time_limit) for condition in few]
     ranked = sorted(ways, key=lambda way: (way.plan.total + way.plan.penalty, way.condition.key))
     return Clash(tuple(few), tuple(ranked))
@@ -144,8 +154,25 @@ def _filtered(conditions: list[Condition], impossible: Callable[[Sequence[Condit
 def is_possible(
     problem: PurchaseProblem, whole: Sequence[Condition], kept: Sequence[Condition], *, time_limit: float = SECONDS
 ) -> bool:
-    """Whether some plan keeps all these conditions; the others are given up."""
-    return shortfall(eased(problem, whole, kept), time_limit=time_limit) <= 1e-4
+    """Whether some plan keeps all these conditions, the others given up; a plan not found in time counts as none."""
+    free = eased(problem, whole, kept)
+    if _least(free, {}, part=1.0, money=1.0, time_limit=time_limit, fractions=True) > ENOUGH:
+        return False
+    return firm_plan(free, recost=recost_by_model(free), time_limit=time_limit) is not None
+
+
+def firm_plan(problem: PurchaseProblem, *, recost: Recost, time_limit: float = SECONDS) -> PurchasePlan | None:
+    """A cheap plan that buys every part within the money and makes the fixed choices; None if none was found."""
+    try:
+        plan = solve(_firm(problem), recost=recost, time_limit=time_limit)
+    except ValueError:  # the fixed choices exclude each other
+        return None
+    unmet = plan.unmet.keys() & problem.needs.keys()
+    return None if unmet or max(plan.cash_over.values(), default=0.0) > ENOUGH else plan
+
+
+def _firm(problem: PurchaseProblem) -> PurchaseProblem:
+    return replace(problem, unmet_penalty=dict.fromkeys(problem.needs, HARD), cash_penalty=HARD)
 
 
 def eased(problem: PurchaseProblem, whole: Sequence[Condition], kept: Sequence[Condition]) -> PurchaseProblem:
@@ -157,7 +184,7 @@ def eased(problem: PurchaseProblem, whole: Sequence[Condition], kept: Sequence[C
     lowest = _least_orders(problem)
     return replace(
         problem,
-        needs={part: need for part, need in problem.needs.items() if part not in by_kind[Kind.PART]},
+        needs={part: n for part, n in problem.needs.items() if {f"{Kind.PART}:{part}", f"{Kind.EVERYTHING}:"} & keys},
         candidates=tuple(c for c in problem.candidates if c.key not in barred),
         shipments=tuple(
             replace(s, low_value=0.0) if s.key in lowest.get(s.supplier, ()) and s.supplier in by_kind[Kind.MINIMUM]
@@ -173,7 +200,7 @@ def _least_orders(problem: PurchaseProblem) -> dict[str, frozenset[str]]:
     """Supplier to the lowest bands of its shipments, where even these ask for some value."""
     lowest: dict[str, float] = {}
     for shipment in problem.shipments:
-        lowest[shipment.group] = min(lowest.get(shipment.group, np.inf), shipment.low_value)
+        lowest[shipment.group] = min(lowest.get(shipment.group, inf), shipment.low_value)
     found: dict[str, set[str]] = {}
     for s in problem.shipments:
         if s.low_value > TINY and s.low_value <= lowest[s.group]:
@@ -181,20 +208,21 @@ def _least_orders(problem: PurchaseProblem) -> dict[str, frozenset[str]]:
     return {supplier: frozenset(keys) for supplier, keys in found.items()}
 
 
-def shortfall(problem: PurchaseProblem, *, time_limit: float = SECONDS) -> float:
-    """How far the plan that comes nearest is from keeping to everything [-].
-
-    Quantities of parts that stay unmet, and money beyond the limits as a share of the largest; infinite if choices
-    exclude each other.
-    """
-    most = max((limit for _, limit in problem.cash_limits), default=0.0)
-    return _least(problem, {}, part=1.0, money=1.0 / max(most, 1.0), time_limit=time_limit)
-
-
 def _least(
-    problem: PurchaseProblem, weights: Mapping[str, float], *, part: float, money: float, time_limit: float
+    problem: PurchaseProblem,
+    weights: Mapping[str, float],
+    *,
+    part: float,
+    money: float,
+    time_limit: float,
+    fractions: bool = False,
 ) -> float:
-    """The least sum over all plans of candidates' weights, unmet quantities and money beyond the limits, weighed."""
+    """The least sum over all plans of candidates' weights, unmet quantities and money beyond the limits, weighed.
+
+    Parameters
+    ----------
+    fractions : units may be fractions too: less than the least, and quick
+    """
     grid = compile_grid(problem)
     lost = part * sum(need for _, need in grid.hopeless)
     if not grid.candidates:
@@ -204,8 +232,11 @@ def _least(
     costs[columns.units] = [weights.get(grid.candidates[index].key, 0.0) for index in columns.kept]
     costs[columns.unmet], costs[columns.found] = part, money
     programme.lp.col_cost_ = costs
-    found = solve_whole(programme, time_limit=time_limit, gap=0.0, target=-np.inf if weights else TINY)
-    return np.inf if found.units is None else lost + found.objective
+    if fractions:
+        relaxed = Relaxation(programme).solve((), time_limit=time_limit)
+        return lost if relaxed is None else lost + relaxed.bound
+    found = solve_whole(programme, time_limit=time_limit, gap=GAP)
+    return inf if found.units is None else lost + found.objective
 
 
 def _way_out(
@@ -218,7 +249,10 @@ def _way_out(
 ) -> WayOut:
     """The least easing of one condition with which all others can be kept, or those of the clash if there are more
     clashes; and the cheapest plan then."""
-    kept = [other for other in whole if other.key != condition.key]
+    gone = {condition.key, f"{Kind.EVERYTHING}:"} if condition.kind is Kind.PART else {condition.key}
+    kept = [*(other for other in whole if other.key not in gone), *(c for c in few if c.key not in gone)]
+    if condition.kind is Kind.PART:
+        kept += [Condition(Kind.PART, part) for part in sorted(problem.needs) if part != condition.about]
     if not is_possible(problem, whole, kept, time_limit=time_limit):
         kept = [other for other in few if other.key != condition.key]
     free = eased(problem, whole, kept)
@@ -233,7 +267,9 @@ def _way_out(
         amount = _least(free, load, part=HARD, money=HARD, time_limit=time_limit) - capacity
         trips = (replace(t, capacity_kg=capacity + amount + TINY) if t.id == condition.about else t for t in free.trips)
         free = replace(free, trips=tuple(trips))
-    firm = replace(free, unmet_penalty=dict.fromkeys(free.needs, HARD), cash_penalty=HARD)
+    firm = _firm(free)
+    if condition.kind is Kind.EVERYTHING:  # as much as can be had; what is left out is counted as the problem has it
+        firm = replace(free, needs=problem.needs, cash_penalty=HARD)
     plan = solve(firm, recost=recost, time_limit=time_limit)
     if condition.kind is Kind.MINIMUM:
         amount = _short_of_least(problem, condition.about, plan)

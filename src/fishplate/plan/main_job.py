@@ -13,6 +13,7 @@ from ..work import WorkReport
 from .actions import draft_actions, in_order, priced, unverified
 from .cash import cash_by_month
 from .changes import changes_since
+from .clash import clash_of
 from .deadlines import deadlines_of
 from .loop import Round, settle
 from .memory import Memo
@@ -146,7 +147,7 @@ def _assemble(
 ) -> Plan:
     situation = studied.situation
     landed = landed_by_line(chosen)
-    purchase = purchase_summary(studied, chosen, landed)
+    purchase = replace(purchase_summary(studied, chosen, landed), clash=clash_of(studied, chosen))
     cash, cash_assumptions = cash_by_month(studied, chosen, run, landed)
     actions = _actions(studied, chosen, run, purchase.lines, say)
     return Plan(

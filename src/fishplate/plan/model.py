@@ -187,6 +187,15 @@ class OfferTiming:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedClash:
+    """What can't all be kept, in words, and ways out, the cheapest first; `text` says both in short."""
+
+    conditions: tuple[str, ...]
+    ways_out: tuple[str, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class PurchaseSummary:
     """What to order. `total` is landed money; `gap` the proven distance from the cheapest plan for these dates.
 
@@ -195,6 +204,7 @@ class PurchaseSummary:
     held : offer -> what its order waits for longest, in words; waits : offer -> all it waits for, as (verb, id)
     consignments : every planned shipment itemised
     timings : until when each offer of something missing may be waited for
+    clash : why not everything can be bought within the money, and the cheapest way out; None if it can
     """
 
     total: float
@@ -208,6 +218,7 @@ class PurchaseSummary:
     consignments: tuple[PlannedConsignment, ...] = ()
     timings: tuple[OfferTiming, ...] = ()
     waits: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
+    clash: PlannedClash | None = None
 
 
 @dataclass(frozen=True, slots=True)
