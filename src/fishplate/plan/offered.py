@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 
 from ..build import Money, date_at, offer_contents
 from ..build.commerce import Collection, Offer, Route, Supplier
-from ..landed import Consignment, Goods, TravelAllowance, collection_cost, landed_cost
+from ..landed import (
+    Consignment,
+    Goods,
+    TravelAllowance,
+    chargeable_mass_kg,
+    collection_cost,
+    landed_cost,
+    offered_goods,
+)
 from .situation import Situation
 
 PROBE_ITEMS = 2_000
@@ -87,19 +96,14 @@ def packs_wanted(missing: Mapping[str, float], covers: Mapping[str, float]) -> i
 
 
 def one_unit(situation: Situation, offer: Offer) -> Goods:
-    """One unit of an offer, for what a route can carry."""
-    return Goods(
-        label=offer.id,
-        value=offer.price,
-        mass_kg=offer_mass(situation, offer),
-        length_mm=offer_length(situation, offer),
-    )
+    """One unit of an offer, as it is packed and declared; a part without a mass counts none."""
+    return replace(offered_goods(situation.build, offer, 1, offer.price), mass_kg=offer_mass(situation, offer))
 
 
-def offer_length(situation: Situation, offer: Offer) -> float | None:
-    """Longest side of the longest packed piece of an offer [mm]; none if no box is known."""
-    boxes = [situation.build.find("parts", part).box_mm for part in offer_contents(situation.build, offer)]
-    return max((max(box) for box in boxes if box), default=None)
+def charged_mass(situation: Situation, offer: Offer, route: Route | None) -> float:
+    """Mass that a carrier charges for one unit of an offer, before it is taken up to a whole step [kg]."""
+    plain = None if route is None else route.model_copy(update={"mass_step_kg": 0})
+    return chargeable_mass_kg((one_unit(situation, offer),), plain) or 0.0
 
 
 def crosses_border(situation: Situation, supplier: Supplier) -> bool:

@@ -11,10 +11,19 @@ from typing import TypeAlias
 from ..build import Money, date_at
 from ..build.commerce import Route, Supplier
 from ..build.money import minor_unit
-from ..landed import Consignment, Goods, LandedCost, freight_for, landed_cost, landed_trip
+from ..landed import (
+    Consignment,
+    Goods,
+    LandedCost,
+    chargeable_mass_kg,
+    freight_for,
+    landed_cost,
+    landed_trip,
+    offered_goods,
+)
 from .demand import Entry
 from .market import Market
-from .offered import offer_heading, offer_length, offer_mass, offer_origin, travel_allowance
+from .offered import offer_mass, travel_allowance
 
 Lines: TypeAlias = tuple[tuple[str, int], ...]
 Contents: TypeAlias = tuple[tuple[Entry, int], ...]
@@ -170,7 +179,7 @@ def consignment_of(market: Market, key: str, entries: Contents, *, divided: bool
     currency = currencies.pop() if len(currencies) == 1 else supplier.currency
     goods = tuple(_goods(market, entry, count, currency) for entry, count in entries)
     value = sum((item.value for item in goods[1:]), goods[0].value)
-    mass = sum((item.mass_kg or 0.0) for item in goods)
+    mass = chargeable_mass_kg(goods, route)
     stated = {entry.offer.tax_included for entry, _ in entries}
     return Consignment(
         supplier=supplier,
@@ -196,13 +205,5 @@ def _goods(market: Market, entry: Entry, count: int, currency: str) -> Goods:
     price = Money.of(round(entry.price, minor_unit(offer.price.currency)), offer.price.currency)
     if currency != offer.price.currency:
         price = situation.rates.convert(price, currency).rounded()
-    return Goods(
-        label=offer.id,
-        value=price * count,
-        quantity=count,
-        mass_kg=offer_mass(situation, offer) * count,
-        heading=offer_heading(situation, offer),
-        origin=offer_origin(situation, offer),
-        kind="set" if offer.kit else "goods",
-        length_mm=offer_length(situation, offer),
-    )
+    goods = offered_goods(situation.build, offer, count, price)
+    return replace(goods, mass_kg=offer_mass(situation, offer) * count)
