@@ -133,7 +133,7 @@ def foundation_page(view: View, fit: Fitted | None) -> MeasuringPage:
     """The foundation sheet as it is measured, what is not known first."""
     wanted = [item for item in view.build.dimensions if item.foundation and not item.provision]
     wanted.sort(key=lambda item: fit is not None and not state_words(item.id, fit, view))
-    slots = [_slot(view, item, "reading", item.instrument or "", "", fit) for item in wanted]
+    slots = [_slot(view, item, "reading", _usual(item, fit), "", fit) for item in wanted]
     open_ = sum(1 for item in wanted if fit is not None and state_words(item.id, fit, view))
     text = f"{open_} of {len(wanted)} are still to be measured on this vehicle." if open_ else "All of it is measured."
     return MeasuringPage(
@@ -141,6 +141,16 @@ def foundation_page(view: View, fit: Fitted | None) -> MeasuringPage:
         slots=tuple(slots), later=(), today=tuple(_today(view)), states=_states(view.build),
         has_sheet=bool(wanted), working=fit is None, said="", assumptions=(),
     )  # fmt: skip
+
+
+def _usual(item: Dimension, fit: Fitted | None) -> str:
+    """What a dimension is usually read with."""
+    from ..fit.ways import instruments_for
+
+    if item.designates:
+        return item.instrument or ""
+    state = None if fit is None else fit.states.get(item.id)
+    return instruments_for(item, None if state is None else state.value)[0]
 
 
 def query_of(budget: Budget) -> str:
