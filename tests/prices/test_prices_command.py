@@ -43,8 +43,8 @@ def test_json_has_the_documented_keys(tmp_path: Path) -> None:
     (offer,) = found["offers"]
     assert list(offer) == [
         "offer", "name", "supplier", "currency", "now", "seen_on", "today", "drift_yearly", "expected", "advice",
-        "triggers", "trigger", "wait_until", "last_safe", "needed_on", "chance_to_see", "units", "expected_saving",
-        "outlook", "text",
+        "triggers", "trigger", "wait_until", "bought_by", "last_safe", "needed_on", "chance_to_see", "regret", "units",
+        "expected_saving", "held_triggers", "held_saving", "grounds", "outlook", "text",
     ]  # fmt: skip
     assert list(found["ready_to_buy"][0]) == [
         "key", "kind", "supplier", "first", "last", "offers", "decide", "measure", "fund", "saving", "text", "chance",

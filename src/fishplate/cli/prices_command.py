@@ -14,9 +14,12 @@ import click
 from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, table
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from ..build import Assumption, Build, Facts
     from ..build.commerce import Offer
-    from ..prices import Outlook, PriceCheck, ReadyToBuy, TriggerPlan
+    from ..prices import Outlook, PriceCheck, RateWalk, ReadyToBuy, TriggerPlan
     from .need_dates import Due
 
 WEEKS = 104
@@ -24,6 +27,8 @@ WEEKS = 104
 OPEN_END_WEEKS = 26
 SENTENCES_SHOWN = 12
 CHECKS_SHOWN = 3
+# How long after the last safe week a sale may still be worth lateness.
+BEYOND_SAFE_WEEKS = 13
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,13 +56,14 @@ def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json
 
     Keys of --json: as_of, currency (home), offers (offer, name, supplier, currency, now, seen_on, today, drift_yearly,
     expected by week, advice, triggers by week up to the last safe one: null means at any price, trigger (this week's or
-    the next), wait_until, last_safe, needed_on, chance_to_see, units, expected_saving for all units in home currency,
-    outlook, text), ready_to_buy (key, kind: sale, rise or end, supplier, first, last, offers, decide, measure,
-    fund, saving, text, chance, depth, ground),
-    check_again (offer, part, reservation, text), assumptions (code, about, text).
+    the next), wait_until, bought_by, last_safe, needed_on, chance_to_see, regret (chance of it), units, expected_saving
+    for all units in home currency, held_triggers and held_saving (where a price seen stays open, for one unit),
+    grounds (text, weight), outlook, text), ready_to_buy (key, kind: sale, rise or end, supplier, first, last, offers,
+    decide, measure, fund, saving, text, chance, depth, ground), check_again (offer, part, reservation, text),
+    assumptions (code, about, text).
     """
     from ..prices import outlooks, prices_to_check
-    from ..wiring import today
+    from ..wiring import load_walk, today
     from .need_dates import due, home_rates
 
     dates = due(read_build(file), as_of or today(), seed)
@@ -65,7 +71,8 @@ def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json
     rates, rate_notes = home_rates(build, facts.as_of)
     seen = outlooks(build, facts, weeks=WEEKS)
     needs = {part: facts.missing(build, part) for part in sorted(facts.wanted_parts)}
-    lines = [line for offer in build.offers if (line := _line(dates, offer, seen[offer.id], needs, rates))]
+    walk = load_walk(facts.as_of, build)
+    lines = [line for offer in build.offers if (line := _line(dates, offer, seen[offer.id], needs, rates, walk))]
     ready = _ready(dates, seen, needs, rates, lines)
     checks = prices_to_check(build, facts, seen, needs, rates, look_cost=_look_cost(build))
     assumptions = tuple(
@@ -74,6 +81,7 @@ def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json
                 *(note for line in lines for note in line.outlook.assumptions),
                 *_owner_notes(build, lines),
                 *rate_notes,
+                *walk.assumptions,
                 *dates.assumptions,
             ]
         )
@@ -92,7 +100,12 @@ def _look_cost(build: Build) -> float:
 
 
 def _line(
-    dates: Due, offer: Offer, outlook: Outlook, needs: Mapping[str, float], rates: Mapping[str, float]
+    dates: Due,
+    offer: Offer,
+    outlook: Outlook,
+    needs: Mapping[str, float],
+    rates: Mapping[str, float],
+    walk: RateWalk,
 ) -> _Line | None:
     """What to do about an offer; None if nothing it brings is missing, or no rate is known for its currency."""
     from ..build import offer_contents
@@ -113,12 +126,44 @@ def _line(
     if need is not None and late + early > 0:
         last = last_safe_week(build, offer, need, late=late, early=early)
     week = min(WEEKS - 1, max(0, math.floor(last)))
-    look = _look_cost(build) / units
+    waits = _waits(dates, offer, need, late=late / units, carrying=carrying)
     plan = trigger_plan(
-        outlook, last_week=week, carrying_per_week=carrying, rate=rates[outlook.currency], look_cost=look
+        outlook,
+        last_week=week,
+        carrying_per_week=0.0 if waits else carrying,
+        late_cost=waits[0] if waits else None,
+        keeping=waits[1] if waits else None,
+        horizon=min(WEEKS - 1, week + BEYOND_SAFE_WEEKS) if waits else None,
+        rate=rates[outlook.currency],
+        rate_sigma=walk.sigma_weekly(outlook.currency),
+        look_cost=_look_cost(build) / units,
     )
     back = _going_back(dates, offer, need)
     return _Line(offer, outlook, plan, need, week, units, plan.expected_saving * units, back)
+
+
+def _waits(
+    dates: Due, offer: Offer, need: float | None, *, late: float, carrying: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
+    """Cost of coming late and share of the price that having it early costs, by order week; None without a date.
+
+    Parameters
+    ----------
+    late : cost of coming a week late, for one unit [home currency]
+    carrying : cost of having it a week early, as a share of its price
+    """
+    import numpy as np
+
+    from ..build.defaults import LEAD_WEEKS
+    from ..prices import triangular_points
+    from .need_dates import lead_slippage, travel_weeks
+
+    if need is None:
+        return None
+    leads = np.array(triangular_points(offer.lead_weeks or LEAD_WEEKS))
+    takes = leads * lead_slippage(dates.build, offer) + travel_weeks(dates.build, offer)
+    behind = np.arange(WEEKS)[:, None] + takes - need
+    return late * np.maximum(0, behind).mean(axis=1), carrying * np.maximum(0, -behind).mean(axis=1)
 
 
 def _going_back(dates: Due, offer: Offer, need: float | None) -> str:
@@ -227,11 +272,16 @@ def _plain_line(line: _Line) -> dict[str, Any]:
         "triggers": triggers,
         "trigger": triggers[0],
         "wait_until": _week_day(outlook, plan.wait_until_week),
+        "bought_by": _week_day(outlook, plan.bought_by),
         "last_safe": _week_day(outlook, line.last_week),
         "needed_on": _week_day(outlook, line.need_week),
         "chance_to_see": round(plan.chance_to_see, 6),
+        "regret": round(plan.regret, 3),
         "units": line.units,
         "expected_saving": round(line.saving, 2),
+        "held_triggers": [round(float(price), 4) if math.isfinite(price) else None for price in plan.held_prices],
+        "held_saving": round(plan.held_saving, 2),
+        "grounds": [asdict(ground) for ground in outlook.grounds],
         "outlook": outlook.text,
         "text": " ".join(filter(None, (plan.text, line.go_back))),
     }

@@ -17,7 +17,7 @@ from .checking import prices_to_check
 from .model import ExpectedSale, Ground, Outlook, PriceCheck, ReadyToBuy, TriggerPlan, Waits, WeeklyPrice
 from .outlook import outlooks
 from .ready import ready_to_buy
-from .sales import triangular_quantile
+from .sales import triangular_points, triangular_quantile
 from .stopping import critical_ratio, lead_allowance, reservation_value, stopping_values
 from .trigger import price_in, trigger_plan
 from .walk import RateHistory, RateWalk, walk_of
@@ -41,6 +41,7 @@ __all__ = [
     "ready_to_buy",
     "reservation_value",
     "stopping_values",
+    "triangular_points",
     "triangular_quantile",
     "trigger_plan",
     "walk_of",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 from urllib.parse import quote
 
@@ -178,7 +179,7 @@ def _in_words(
         sentence=_sentence(view.build.find("offers", outlook.offer), outlook, plan),
         trigger=_trigger_words(view, outlook, plan, rates, 0),
         later=_trigger_words(view, outlook, plan, rates, 1) if len(plan.prices) > 2 else "",
-        until=_until_words(timing, outlook),
+        until=_until_words(timing, outlook, plan),
         chance=chance(plan.chance_to_see) if plan.advice == "buy at the trigger" else "",
         regret=chance(plan.regret),
         hold=_hold_words(view, outlook, plan, rates),
@@ -233,8 +234,11 @@ def _hold_words(view: View, outlook: Outlook, plan: TriggerPlan, rates: Mapping[
     return f"{worth}: with today's price kept for you, look on until {_priced(view, outlook, level, rates)} or less"
 
 
-def _until_words(timing: OfferTiming, outlook: Outlook) -> str:
+def _until_words(timing: OfferTiming, outlook: Outlook, plan: TriggerPlan) -> str:
+    """Until when it may wait: the last safe day, or later where the rule has it bought later for certain."""
     last = max(timing.last_safe, outlook.as_of)
+    if plan.bought_by > plan.last_safe:
+        last = max(last, outlook.as_of + timedelta(days=7 * plan.bought_by))
     if timing.needed is None:
         return f"until {day(last)}, as nothing says when it is needed"
     return f"until {day(last)}; what it brings may be needed from {day(timing.needed)}"
