@@ -12,7 +12,7 @@ from scipy import integrate, stats
 from fishplate.build import Build, build_from_data, facts_of
 from fishplate.fit.condition_results import condition_results
 from fishplate.fit.draws import JointDraws
-from fishplate.fit.preposterior import cells_of, reading_of, sum_by_cell, value_of_knowing, value_of_reading
+from fishplate.fit.preposterior import Cells, cells_of, reading_of, value_of_knowing, value_of_reading
 from fishplate.fit.readings import DimensionState
 from fishplate.fit.study import study
 from fishplate.fit.worth import Worth
@@ -24,6 +24,12 @@ DAY = date(2026, 3, 1)
 def loss(z: float) -> float:
     """Unit normal loss integral."""
     return float(stats.norm.pdf(z) - z * stats.norm.sf(z))
+
+
+def sum_by_cell(cells: Cells, gain: Array) -> Array:
+    """Expected gain, known on every draw, that falls into each cell: mean in the cell times its chance."""
+    found: Array = np.bincount(cells.cell, weights=gain, minlength=len(cells.share)) / gain.size
+    return found
 
 
 @pytest.fixture(scope="module")

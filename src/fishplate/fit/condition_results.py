@@ -170,7 +170,7 @@ def _few(study: Study) -> int | None:
 def _quantiles(margins: Single) -> tuple[float, float, float]:
     """The draws with 5, 50 and 95 % of all below them; not-a-number ranks last."""
     ranks = [int(share * len(margins)) for share in (0.05, 0.5, 0.95)]
-    low, middle, high = np.partition(margins, ranks)[ranks]
+    low, middle, high = np.sort(margins)[ranks]
     return float(low), float(middle), float(high)
 
 

@@ -76,12 +76,6 @@ def cells_of(values: Floats | Single) -> Cells:
     return Cells(cell, share, middle, width)
 
 
-def sum_by_cell(cells: Cells, gain: Floats) -> Floats:
-    """Expected gain, known on every draw, that falls into each cell: mean in the cell times its chance."""
-    found: Floats = np.bincount(cells.cell, weights=gain, minlength=len(cells.share)) / gain.size
-    return found
-
-
 class Reading(NamedTuple):
     """A reading to come, with a normal error.
 

@@ -23,7 +23,6 @@ from .preposterior import (
     cells_of,
     reading_of,
     spread_in_cells,
-    sum_by_cell,
     value_of_knowing,
     value_of_reading,
     value_of_signal,
@@ -72,6 +71,7 @@ class _Open:
     lacking: frozenset[str]
     misfit: float
     settling: float = -1.0
+    failing: NDArray[np.intp] | None = None
 
 
 class Worth:
@@ -119,14 +119,14 @@ class Worth:
         cells = self._cells_of(name)
         if cells.width == 0:  # single precision can't tell its draws apart
             return [0.0] * len(keys)
-        gains = [self._gain(self._open[key]) if self._matters(key) else None for key in keys]
+        opens = [self._open[key] if self._matters(key) else None for key in keys]
+        if not any(opens):
+            return [0.0] * len(keys)
         if sd <= PERFECT * cells.width:
             order = self._order_of(name)
-            return [0.0 if gain is None else value_of_knowing(order, gain) for gain in gains]
-        if all(gain is None for gain in gains):
-            return [0.0] * len(keys)
+            return [0.0 if open_ is None else value_of_knowing(order, self._gain(open_)) for open_ in opens]
         reading = reading_of(cells, sd)
-        return [0.0 if gain is None else value_of_reading(reading, sum_by_cell(cells, gain)) for gain in gains]
+        return [0.0 if open_ is None else value_of_reading(reading, self._by_cell(open_, cells)) for open_ in opens]
 
     def _matters(self, key: str) -> bool:
         """Whether even knowing a condition for sure would save anything to speak of."""
@@ -141,6 +141,14 @@ class Worth:
         assert open_.row is not None
         gain: Floats = self.study.sample.misfits[open_.row] * open_.rework.late - open_.rework.early
         return gain
+
+    def _by_cell(self, open_: _Open, cells: Cells) -> Floats:
+        """The expected gain that falls into each cell: only draws that fail are counted one by one."""
+        if open_.failing is None:
+            open_.failing = np.flatnonzero(self.study.sample.misfits[open_.row])
+        failing = np.bincount(cells.cell[open_.failing], minlength=len(cells.share)) / cells.cell.size
+        found: Floats = failing * open_.rework.late - cells.share * open_.rework.early
+        return found
 
     def _cells_of(self, name: str) -> Cells:
         if name not in self._cells:
