@@ -26,6 +26,7 @@ from .bill import (
     likely_charges,
 )
 from .border_list import DeclarationList, DeclaredLine, declaration_list, list_of, own_allowance
+from .core import core_assumed, core_weeks, with_core
 from .exchange import rates_as_printed
 from .fetching import (
     AddedParcel,
@@ -86,6 +87,8 @@ __all__ = [
     "collection_problems",
     "compare_bill",
     "compare_lines",
+    "core_assumed",
+    "core_weeks",
     "cost_when_ordered",
     "declaration_list",
     "destinations",
@@ -109,4 +112,5 @@ __all__ = [
     "storage_line",
     "trip_allowance",
     "way_home",
+    "with_core",
 ]

@@ -18,6 +18,7 @@ from ..build.facts import Facts, offer_contents
 from ..build.money import MAX_AMOUNT, Money, Rates, UnknownRateError
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
+from .core import core_assumed, with_core
 from .fetching import BreakEven, break_even
 from .freight import chargeable_mass_kg, collection_cost, freight_for
 from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance, total_of
@@ -107,6 +108,7 @@ def offers_at_the_door(
     for supplier in build.suppliers:
         suppliers[supplier.id], guess = placed_supplier(supplier, build.owner)
         said += guess
+    said += [core_assumed(offer) for offer in chosen if offer.core_charge is not None]
     alone = tuple(desk.alone(offer, suppliers[offer.supplier]) for offer in chosen)
     rows = () if offers else (desk.together(supplier, chosen) for supplier in suppliers.values())
     offered = {part for offer in build.offers for part in offer_contents(build, offer)}
@@ -279,7 +281,11 @@ class _Desk:
         """Offers of a supplier as one consignment, or why they cannot be one."""
         if any(offer.price.amount * count > MAX_AMOUNT for offer, count in chosen):
             return "an amount is beyond a million million"
-        goods = tuple(offered_goods(self.build, offer, count, offer.price) for offer, count in chosen)
+        try:
+            paid = [(offer, count, with_core(offer, offer.price, self.rates)) for offer, count in chosen]
+        except UnknownRateError as error:
+            return f"{error}; enter one among the rates of the build"
+        goods = tuple(offered_goods(self.build, offer, count, price) for offer, count, price in paid)
         currencies = sorted({item.value.currency for item in goods})
         if len(currencies) > 1:
             return f"its offers are in several currencies ({', '.join(currencies)})"

@@ -46,7 +46,7 @@ def cash_by_month(
             undated[line.candidate] = landed[line.candidate]
             continue
         factor = _price_factor(studied, entry, stream, runs)
-        share_sum = sum(amount for _, amount in entry.candidate.cash) or 1.0
+        share_sum = sum(max(0.0, amount) for _, amount in entry.candidate.cash) or 1.0
         for month, amount in entry.candidate.cash:
             rate = _rate_factor(rates, entry.offer.price.currency, max(float(entry.week), month * WEEKS_PER_MONTH))
             money[min(month, MONTHS_SHOWN)] += landed[line.candidate] * amount / share_sum * factor * rate
@@ -56,7 +56,9 @@ def cash_by_month(
     _add_balances(studied, money, rates)
     assumptions = (*_undated_assumed(undated, situation.build.owner.currency), *_add_work(studied, run, money))
     least = situation.in_home(TOO_LITTLE)
-    last = max((month for month in range(MONTHS_SHOWN + 1) if np.quantile(money[month], 0.9) >= least), default=-1)
+    last = max(
+        (month for month in range(MONTHS_SHOWN + 1) if np.quantile(np.abs(money[month]), 0.9) >= least), default=-1
+    )
     lines = []
     for month in range(last + 1):
         low, middle, high = np.quantile(money[month], (0.1, 0.5, 0.9))

@@ -46,6 +46,7 @@ class Entry:
     count : how many of the offer one unit of the candidate stands for: the whole quantity wanted, unless a kit
         brings some of it
     late, carrying, risk : expected cost of one unit being late, early, or not fitting, home currency
+    core : of what is paid for one unit, money that comes back with the old part, home currency
     """
 
     candidate: Candidate
@@ -57,11 +58,12 @@ class Entry:
     late: float
     carrying: float
     risk: float
+    core: float = 0.0
 
     @property
     def extras(self) -> float:
-        """Expected cost of one unit beyond what is paid, home currency."""
-        return self.late + self.carrying + self.risk
+        """Expected cost of one unit beyond what is paid, less what comes back, home currency."""
+        return self.late + self.carrying + self.risk - self.core
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,8 @@ from ..buy import Candidate, PurchaseProblem, Shipment, Trip
 from ..landed import (
     ChargeBand,
     charge_bands,
+    core_assumed,
+    core_weeks,
     route_problem,
 )
 from ..prices import Outlook
@@ -180,12 +182,14 @@ class Market:
         timing = Timing(self.situation, self.deliveries, self.demand, offer, way, self._terms(offer).days)
         earliest = self._earliest(offer)
         lines = [_band_line(self.situation, offer, way.route, band) for band in bands]
+        core = self._core(offer)
         for week in weeks:
             if week < earliest - 1e-9 or not outlook.available[week] or not timing.possible(week):
                 continue
             price = float(outlook.expected[week])
+            paid = price + core
             for position, (band, line) in enumerate(zip(bands, lines, strict=True)):
-                if line.value(price) * count > band.high_value:
+                if line.value(paid) * count > band.high_value:
                     continue
                 shipment = self._shipment(supplier, way, week, position, band)
                 self._add(offer, way, week, price, line, shipment, covers, count, wanted // count, timing)
@@ -239,10 +243,13 @@ class Market:
         timing: Timing,
     ) -> None:
         key = f"{offer.id}|{shipment.key}"
-        paid = line.cost(price) * count
+        core = self.situation.home(offer.core_charge) * count
+        gross = price + self._core(offer)
+        paid = line.cost(gross) * count - core
         expected = timing.expected(week)
         late_unit = expected.late / max_units
         carrying = paid * self.situation.keeping_per_week * expected.early_weeks
+        carrying += core * self.situation.carrying_per_week * (timing.lead_median + core_weeks(offer))
         risk = self._risk(offer, paid, expected.lapsed, covers, week) + paid * expected.spoilt
         candidate = Candidate(
             key=key,
@@ -250,12 +257,12 @@ class Market:
             shipment=shipment.key,
             covers=covers,
             cost=paid + late_unit + carrying + risk,
-            value=line.value(price) * count,
+            value=line.value(gross) * count,
             mass_kg=offer_mass(self.situation, offer) * count,
-            cash=self._cash(offer, paid, week, timing.lead_median),
+            cash=self._cash(offer, paid + core, core, week, timing.lead_median),
             max_units=max_units,
         )
-        self.entries[key] = Entry(candidate, offer, way, week, count, price, late_unit, carrying, risk)
+        self.entries[key] = Entry(candidate, offer, way, week, count, price, late_unit, carrying, risk, core)
 
     def _risk(self, offer: Offer, paid: float, lapsed: float, covers: Mapping[str, float], week: int) -> float:
         """Expected loss of one unit that does not fit, or is not wanted after all."""
@@ -299,12 +306,21 @@ class Market:
             self.assumptions.setdefault(("return-default", offer.id), returns_assumed(offer.id))
         return terms
 
-    def _cash(self, offer: Offer, paid: float, week: int, lead: float) -> tuple[tuple[int, float], ...]:
+    def _core(self, offer: Offer) -> float:
+        """Core charge of one unit of an offer, in the currency of its price."""
+        if offer.core_charge is None:
+            return 0.0
+        self.assumptions.setdefault(("core-charge", offer.id), core_assumed(offer))
+        return float(self.situation.rates.convert(offer.core_charge, offer.price.currency).amount)
+
+    def _cash(self, offer: Offer, paid: float, core: float, week: int, lead: float) -> tuple[tuple[int, float], ...]:
+        """What is paid when; a core charge comes back below zero."""
         deposit = float(offer.deposit_percent) / 100
         now, later = month_index(self.situation, week), month_index(self.situation, week + lead)
+        back = ((month_index(self.situation, week + lead + core_weeks(offer)), -core),) if core else ()
         if deposit == 0 or now == later:
-            return ((now, paid),)
-        return ((now, paid * deposit), (later, paid * (1 - deposit)))
+            return ((now, paid), *back)
+        return ((now, paid * deposit), (later, paid * (1 - deposit)), *back)
 
     def _cash_limits(self) -> tuple[tuple[int, float], ...]:
         owner = self.situation.build.owner

@@ -20,6 +20,7 @@ from ..landed import (
     landed_cost,
     landed_trip,
     offered_goods,
+    with_core,
 )
 from .demand import Entry
 from .market import Market
@@ -203,6 +204,7 @@ def _in_terms_currency(market: Market, supplier: Supplier, route: Route | None, 
 def _goods(market: Market, entry: Entry, count: int, currency: str) -> Goods:
     offer, situation = entry.offer, market.situation
     price = Money.of(round(entry.price, minor_unit(offer.price.currency)), offer.price.currency)
+    price = with_core(offer, price, situation.rates)
     if currency != offer.price.currency:
         price = situation.rates.convert(price, currency).rounded()
     goods = offered_goods(situation.build, offer, count, price)
