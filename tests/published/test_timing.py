@@ -129,6 +129,44 @@ def test_weitzman_index_of_a_two_point_prize() -> None:
     assert 10 - reservation_value(box, 1.0) == pytest.approx(6.66667, abs=1e-5)
 
 
+# Weitzman (1979), Econometrica 47, the example of two processes: alpha costs 15 and after one period saves 100 or 55,
+# evenly; omega costs 20 and after two saves 240 one time in five, else nothing; 10 % a period. Costs, prizes and odds
+# looked up, periods and rate from memory; omega goes first. A prize X is a price -X. Tolerance 0.006 (two decimals).
+BOXES = {"alpha": (15.0, 1, (100.0, 55.0), (0.5, 0.5)), "omega": (20.0, 2, (240.0, 0.0), (0.2, 0.8))}
+
+
+@dataclass(frozen=True)
+class Box:
+    """Prizes X with their odds, as costs -X."""
+
+    prizes: tuple[float, ...]
+    odds: tuple[float, ...]
+
+    def expected_min(self, level: float) -> float:
+        return sum(q * min(-x, level) for x, q in zip(self.prizes, self.odds, strict=True))
+
+
+@pytest.mark.parametrize(("box", "printed"), [("alpha", 55.83), ("omega", 58.05)])
+def test_weitzmans_reservation_prices(box: str, printed: float) -> None:
+    cost, periods, prizes, odds = BOXES[box]
+    assert -reservation_value(Box(prizes, odds), cost, discount=1.1**-periods) == pytest.approx(printed, abs=0.006)
+
+
+@pytest.mark.parametrize(("first", "second", "value"), [("alpha", "omega", 55.92), ("omega", "alpha", 56.33)])
+def test_weitzmans_rule_opens_the_better_box_first(first: str, second: str, value: float) -> None:
+    """Every outcome of both orders: stop where the prize in hand beats the reservation price of the box left."""
+    (cost, periods, prizes, odds), (other_cost, wait, others, chances) = BOXES[first], BOXES[second]
+    level = -reservation_value(Box(others, chances), other_cost, discount=1.1**-wait)
+
+    def from_second(prize: float) -> float:
+        looked = 1.1**-wait * sum(q * max(prize, x) for x, q in zip(others, chances, strict=True)) - other_cost
+        assert (looked > prize) is (level > prize)
+        return max(prize, looked)
+
+    found = 1.1**-periods * sum(q * from_second(x) for x, q in zip(prizes, odds, strict=True)) - cost
+    assert found == pytest.approx(value, abs=0.006)
+
+
 # underage, overage, mean, standard deviation, ratio, quantity, tolerance of the quantity
 NEWSVENDOR = [
     # Textbook exercise on match programmes: price 4, cost 1, recycled at 0.20; the answer rounds z to 0.81. Looked up.

@@ -50,27 +50,28 @@ def stopping_values(stages: Sequence[PriceDistribution]) -> FloatArray:
     return values
 
 
-def reservation_value(distribution: PriceDistribution, cost: float) -> float:
+def reservation_value(distribution: PriceDistribution, cost: float, *, discount: float = 1.0) -> float:
     """The price above which one more look is worth its cost.
 
     Parameters
     ----------
     distribution : price the look may find
     cost : of the look, in the same money; above zero
+    discount : what money is worth when the look's answer comes, as a share of its worth now; above 0, at most 1
 
     Returns
     -------
-    z with E[max(0, z - P)] = cost
+    z with z - discount x E[min(z, P)] = cost; without discounting E[max(0, z - P)] = cost
 
     Raises
     ------
     ValueError
-        if the cost is not above zero
+        if the cost is not above zero, or the discount not a share
 
     Notes
     -----
     Weitzman (1979), Optimal search for the best alternative, Econometrica 47: look where z is lowest, and stop once
-    the best price found is at or below every z left. Prices that come back (recall), no discounting.
+    the best price found is at or below every z left. Prices that come back (recall).
 
     Examples
     --------
@@ -80,18 +81,20 @@ def reservation_value(distribution: PriceDistribution, cost: float) -> float:
     """
     if not cost > 0:
         raise ValueError("a look must cost something")
-    # E[max(0, z - P)] = z - E[min(P, z)] is convex, rises from 0 and ends in z - E[P], which bounds z from above.
-    high = distribution.expected_min(math.inf) + cost
+    if not 0 < discount <= 1:
+        raise ValueError("money later must be worth a share of money now")
+    # z - discount x E[min(P, z)] rises and ends in z - discount x E[P], which bounds z from above.
+    high = discount * distribution.expected_min(math.inf) + cost
     step = max(cost, abs(high) * 1e-9)
     low = high - step
-    while low - distribution.expected_min(low) > cost:
+    while low - discount * distribution.expected_min(low) > cost:
         step *= 2
         low = high - step
     for _ in range(200):
         middle = (low + high) / 2
         if middle in (low, high):
             break
-        if middle - distribution.expected_min(middle) < cost:
+        if middle - discount * distribution.expected_min(middle) < cost:
             low = middle
         else:
             high = middle
