@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from .grid import MARGIN, FloatArray, Grid, IntArray, tally
-from .modes import modes_of
+from .filling import Worths, worths
+from .grid import FloatArray, Grid, IntArray, tally
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +38,16 @@ class Appraisal:
     ----------
     bound : no plan costs less [home currency]
     slack : (candidates,) how much the bound rises at least if the candidate must be bought [home currency]
+    reduced : (candidates,) cost of one unit less what its parts are worth [home currency]
+    worth : (shipments,) least cost of using the shipment, its goods priced so; below zero it is worth using
+    ratio : (shipments,) what the last bit of value costs where goods fill it up to a line [-]
     """
 
     bound: float
     slack: FloatArray
+    reduced: FloatArray
+    worth: FloatArray
+    ratio: FloatArray
 
 
 def safe_prices(grid: Grid, prices: Prices) -> Prices:
@@ -71,92 +77,18 @@ def reduced_costs(grid: Grid, prices: Prices) -> FloatArray:
     return reduced
 
 
-@dataclass(frozen=True, slots=True)
-class _Filling:
-    """Each shipment's candidates in order of gain per value, with running sums: a convex curve of cost over value."""
-
-    order: IntArray
-    ratio: FloatArray
-    filled: FloatArray
-    paid: FloatArray
-    first: IntArray
-    natural: FloatArray
-
-    def at(self, target: FloatArray, shipments: IntArray) -> tuple[FloatArray, IntArray, FloatArray]:
-        """Least cost of contents of exactly the target value; last whole position and the fraction of the next."""
-        begin, end = self.first[shipments], self.first[shipments + 1]
-        reach = self.filled[begin] + target + 1e-9
-        position = np.clip(np.searchsorted(self.filled, reach, side="right") - 1, begin, end)
-        rest = np.maximum(self.filled[begin] + target - self.filled[position], 0.0)
-        following = np.minimum(position, self.ratio.size - 1)
-        more = (position < end) & (rest > 1e-9)
-        ratio = np.where(more, self.ratio[following], 0.0)
-        step = np.where(more, rest, 0.0)
-        return self.paid[position] - self.paid[begin] + step * ratio, position, step
-
-
-def _filling(grid: Grid, reduced: FloatArray) -> _Filling:
-    weight = grid.value * grid.most
-    gain = reduced * grid.most
-    weightless = weight <= 0
-    ratio = np.where(weightless, np.where(reduced < 0, -np.inf, np.inf), gain / np.where(weightless, 1.0, weight))
-    gain = np.where(weightless & (reduced >= 0), 0.0, gain)
-    order = np.lexsort((ratio, grid.shipment))
-    filled = np.concatenate(([0.0], np.cumsum(weight[order])))
-    paid = np.concatenate(([0.0], np.cumsum(gain[order])))
-    natural = tally(grid.shipment, np.where(reduced < 0, weight, 0.0), len(grid.shipments))
-    return _Filling(order, ratio[order], filled, paid, grid.first, natural)
-
-
 def _charges(grid: Grid, prices: Prices) -> tuple[FloatArray, FloatArray]:
     """What a shipment costs to use, and what free freight takes off, at these prices."""
     counted = 1.0 + grid.weight_of_money(prices.months)[grid.charge_limit]
     return grid.fixed * counted + grid.freight * counted + prices.uses, grid.freight * counted
 
 
-@dataclass(frozen=True, slots=True)
-class _Worth:
-    """Least reduced cost of using each shipment, paying freight or free of it, with the marginal cost of value."""
-
-    paid: FloatArray
-    paid_ratio: FloatArray
-    free: FloatArray
-    free_ratio: FloatArray
-
-    @property
-    def least(self) -> FloatArray:
-        return np.minimum(self.paid, self.free)
-
-
-def _option(filling: _Filling, target: FloatArray, shipments: IntArray) -> tuple[FloatArray, FloatArray]:
-    """Least cost of contents worth the target, and what the last bit of value cost where the line had to be reached."""
-    cost, position, step = filling.at(target, shipments)
-    last = np.clip(np.where(step > 0, position, position - 1), 0, filling.ratio.size - 1)
-    stretched = target > filling.natural[shipments] + 1e-9
-    ratio = np.where(stretched & np.isfinite(filling.ratio[last]), np.maximum(filling.ratio[last], 0.0), 0.0)
-    return cost, ratio
-
-
-def _worths(grid: Grid, prices: Prices, filling: _Filling) -> _Worth:
-    every = np.arange(len(grid.shipments))
-    charge, freight = _charges(grid, prices)
-    full = filling.filled[grid.first[1:]] - filling.filled[grid.first[:-1]]
-    target = np.clip(filling.natural, np.minimum(grid.low, full), grid.high)
-    paid, paid_ratio = _option(filling, target, every)
-    free, free_ratio = np.full(every.size, np.inf), np.zeros(every.size)
-    able = np.flatnonzero((grid.freight > 0) & (full + MARGIN >= grid.free_from))
-    if able.size:
-        raised = np.minimum(np.maximum(target[able], grid.free_from[able]), full[able])
-        cost, free_ratio[able] = _option(filling, raised, able)
-        free[able] = cost + charge[able] - freight[able]
-    return _Worth(paid + charge, paid_ratio, free, free_ratio)
-
-
-def _forced(grid: Grid, reduced: FloatArray, worth: _Worth) -> FloatArray:
+def _forced(grid: Grid, reduced: FloatArray, worth: Worths) -> FloatArray:
     """How much more a shipment costs at least if it must hold a unit of the candidate."""
     at = grid.shipment
-    paid = worth.paid[at] + np.maximum(reduced - worth.paid_ratio[at] * grid.value, 0.0)
-    free = worth.free[at] + np.maximum(reduced - worth.free_ratio[at] * grid.value, 0.0)
+    paid_value, free_value = np.minimum(grid.value, worth.paid_cut[at]), np.minimum(grid.value, worth.free_cut[at])
+    paid = worth.paid[at] + np.maximum(reduced - worth.paid_ratio[at] * paid_value, 0.0)
+    free = worth.free[at] + np.maximum(reduced - worth.free_ratio[at] * free_value, 0.0)
     return np.asarray(np.minimum(paid, free) - worth.least[at], dtype=np.float64)
 
 
@@ -216,11 +148,10 @@ def appraise(grid: Grid, prices: Prices, made: Mapping[int, bool] | None = None)
     reduced = reduced_costs(grid, prices)
     plain = relieved = np.zeros(grid.suppliers)
     if prices.modes.any():
-        modes = modes_of(grid)
+        modes = grid.modes
         reduced = reduced + np.where(modes.row >= 0, prices.modes[modes.row], 0.0)
-        plain, relieved = modes.paid_back(grid, prices.modes)
-    filling = _filling(grid, reduced)
-    worth = _worths(grid, prices, filling)
+        plain, relieved = modes.paid_back(grid.suppliers, prices.modes)
+    worth = worths(grid, reduced, *_charges(grid, prices))
     barred = np.isin(grid.trip, [trip for trip, go in made.items() if not go])
     least = np.where(barred, np.inf, worth.least)
     total, regret = _suppliers_best(grid, least, plain, relieved)
@@ -228,4 +159,4 @@ def appraise(grid: Grid, prices: Prices, made: Mapping[int, bool] | None = None)
     credit = grid.credit * min(grid.credit_cost - float(prices.months.sum()), 0.0)
     bound = float(prices.parts @ grid.need) + total - float(prices.months @ grid.limits) + credit
     bound += _lease(grid, prices, made)
-    return Appraisal(bound, slack)
+    return Appraisal(bound, slack, reduced, least, np.maximum(worth.paid_ratio, worth.free_ratio))

@@ -11,13 +11,13 @@ import numpy as np
 
 from .bound import Prices, appraise
 from .grid import FloatArray, Grid
-from .highs import Relaxation, Relaxed
+from .highs import Relaxed
 from .model import Multipliers
-from .modes import modes_of
-from .programme import assemble
+from .sifting import Leaf, Sifter
 
 NODES = 14
 """Relaxations solved at most; each after the first takes a fraction of its time."""
+CHILD_ROUNDS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,18 +44,18 @@ def _fractional(grid: Grid, relaxed: Relaxed) -> int | None:
     return int(np.argmax(doubt)) if doubt.size and doubt.max() > 1e-6 else None
 
 
-def _branched(grid: Grid, relaxation: Relaxation, first: Relaxed, stop_at: float) -> list[Relaxed]:
+def _branched(grid: Grid, sifter: Sifter, first: Leaf, stop_at: float) -> list[Leaf]:
     """Relaxations whose choices of trips together cover all plans, best first."""
-    leaves: list[tuple[float, int, Relaxed]] = [(first.bound, 0, first)]
+    leaves: list[tuple[float, int, Leaf]] = [(first.bound, 0, first)]
     for node in range(1, NODES, 2):
-        branch = _fractional(grid, leaves[0][2])
+        branch = _fractional(grid, leaves[0][2].relaxed)
         if branch is None:
             break
         parent = leaves[0][2]
         children = []
         for made in (0.0, 1.0):
-            left = stop_at - perf_counter()
-            child = relaxation.solve((*parent.fixings, (branch, made)), time_limit=left) if left > 0 else None
+            fixings = (*parent.relaxed.fixings, (branch, made))
+            child = sifter.relax(fixings, stop_at=stop_at, rounds=CHILD_ROUNDS)
             if child is None:
                 return [leaf for _, _, leaf in sorted(leaves, key=lambda leaf: leaf[:2])]
             children.append(child)
@@ -68,12 +68,13 @@ def _branched(grid: Grid, relaxation: Relaxation, first: Relaxed, stop_at: float
 def bound_plans(grid: Grid, *, time_limit: float) -> Bounding | None:
     """The bound by the relaxation over the whole grid; None if it is not solved in time."""
     stop_at = perf_counter() + time_limit
-    relaxation = Relaxation(assemble(grid, np.ones(len(grid.candidates), dtype=np.bool_)))
-    first = relaxation.solve((), time_limit=time_limit)
+    sifter = Sifter(grid)
+    first = sifter.relax((), stop_at=stop_at)
     if first is None:
         return None
-    leaves = _branched(grid, relaxation, first, stop_at)
-    return appraise_all(grid, [_multipliers(grid, leaf) for leaf in leaves], leaves[0].units)
+    leaves = _branched(grid, sifter, first, stop_at)
+    multipliers = [_multipliers(grid, leaf.relaxed.fixings, leaf.prices) for leaf in leaves]
+    return appraise_all(grid, multipliers, leaves[0].relaxed.units)
 
 
 def bound_by_cheapest(grid: Grid) -> Bounding:
@@ -84,7 +85,7 @@ def bound_by_cheapest(grid: Grid) -> Bounding:
     np.minimum.at(least, grid.cover_part, share)
     months, kilograms = np.zeros(len(grid.months)), np.zeros(len(grid.trips))
     prices = Prices(least, months, kilograms, np.zeros(len(grid.shipments)), kilograms)
-    return appraise_all(grid, [_multipliers(grid, Relaxed(-np.inf, prices, kilograms, kilograms, ()))])
+    return appraise_all(grid, [_multipliers(grid, (), prices)])
 
 
 def appraise_all(grid: Grid, multipliers: Sequence[Multipliers], bought: FloatArray | None = None) -> Bounding:
@@ -109,16 +110,15 @@ def _named(names: Iterable[str], values: FloatArray) -> dict[str, float]:
     return {name: float(value) for name, value in zip(names, values, strict=True) if abs(value) > 1e-9}
 
 
-def _multipliers(grid: Grid, relaxed: Relaxed) -> Multipliers:
-    prices = relaxed.prices
+def _multipliers(grid: Grid, fixings: Sequence[tuple[int, float]], prices: Prices) -> Multipliers:
     return Multipliers(
-        made={grid.trips[trip].id: made > 0.5 for trip, made in relaxed.fixings},
+        made={grid.trips[trip].id: made > 0.5 for trip, made in fixings},
         parts=_named(grid.parts, prices.parts),
         months={m: float(v) for m, v in zip(grid.months, prices.months, strict=True) if abs(v) > 1e-9},
         kilograms=_named([trip.id for trip in grid.trips], prices.kilograms),
         uses=_named([shipment.key for shipment in grid.shipments], prices.uses),
         allowances=_named([trip.id for trip in grid.trips], prices.allowances),
-        modes=_named(modes_of(grid).names, prices.modes) if prices.modes.size else {},
+        modes=_named(grid.modes.names, prices.modes) if prices.modes.size else {},
     )
 
 
@@ -130,6 +130,6 @@ def _prices(grid: Grid, entry: Multipliers) -> tuple[Prices, dict[int, bool]]:
         np.array([entry.kilograms.get(trip.id, 0.0) for trip in grid.trips]),
         np.array([entry.uses.get(shipment.key, 0.0) for shipment in grid.shipments]),
         np.array([entry.allowances.get(trip.id, 0.0) for trip in grid.trips]),
-        np.array([entry.modes.get(name, 0.0) for name in modes_of(grid).names]),
+        np.array([entry.modes.get(name, 0.0) for name in grid.modes.names]),
     )
     return prices, {trips[trip]: made for trip, made in entry.made.items()}

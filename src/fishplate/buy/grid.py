@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .model import Candidate, PurchaseProblem, Shipment, Trip, check_problem
+from .modes import Modes, modes_of, no_modes
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -77,6 +78,7 @@ class Grid:
     supplier_cost: float
     hopeless: tuple[tuple[str, float], ...]
     forced: IntArray
+    modes: Modes
 
     @property
     def groups(self) -> int:
@@ -212,6 +214,7 @@ def compile_grid(problem: PurchaseProblem) -> Grid:
         most=_useful_units(ordered, wanted),
         unmet_cost=np.zeros(0),
         hopeless=(),
+        modes=no_modes(len(ordered)),
         cash_penalty=problem.cash_penalty,
         credit=problem.credit,
         credit_cost=problem.credit_cost,
@@ -221,7 +224,11 @@ def compile_grid(problem: PurchaseProblem) -> Grid:
         **_of_shipments(shipments, problem.trips, months),
         **_of_trips(problem, months),
     )
-    return _reachable(problem, _tidied(problem, grid))
+    grid = _reachable(problem, _tidied(problem, grid))
+    if grid.forced.any():  # fixed choices may ask for more than is useful
+        return grid
+    modes = modes_of(grid.candidates, grid.shipments, grid.shipment, grid.supplier, grid.most)
+    return replace(grid, modes=modes)
 
 
 def _of_candidates(ordered: Sequence[Candidate], months: Sequence[int], forced: Mapping[str, int]) -> dict[str, Any]:
@@ -292,7 +299,7 @@ def _reachable(problem: PurchaseProblem, grid: Grid) -> Grid:
 
 
 def part_of(grid: Grid, keep: BoolArray) -> Grid:
-    """The grid of some candidates and their shipments; parts, trips and limits stay."""
+    """The grid of some candidates and their shipments; parts, trips, limits, and numbers of all groups stay."""
     kept = np.flatnonzero(keep)
     used, shipment = np.unique(grid.shipment[kept], return_inverse=True)
     place = np.full(keep.size, -1)
@@ -303,9 +310,11 @@ def part_of(grid: Grid, keep: BoolArray) -> Grid:
     }
     columns |= {
         name: getattr(grid, name)[used]
-        for name in ("fixed", "freight", "free_from", "low", "high", "relief", "crossing", "trip", "charge_limit")
+        for name in (
+            *("fixed", "freight", "free_from", "low", "high", "relief", "crossing", "trip", "charge_limit"),
+            *("group", "supplier"),
+        )
     }
-    columns |= {name: np.unique(getattr(grid, name)[used], return_inverse=True)[1] for name in ("group", "supplier")}
     return replace(
         grid,
         candidates=tuple(grid.candidates[i] for i in kept.tolist()),
@@ -318,5 +327,18 @@ def part_of(grid: Grid, keep: BoolArray) -> Grid:
         cash_candidate=place[grid.cash_candidate[pays]],
         cash_limit=grid.cash_limit[pays],
         cash_amount=grid.cash_amount[pays],
+        modes=replace(grid.modes, row=grid.modes.row[kept]),
         **columns,
     )
+
+
+def best_of_parts(grid: Grid, score: FloatArray, among: BoolArray, count: int) -> BoolArray:
+    """(candidates,) whether it is one of so many of least score, of those considered, for any of its parts."""
+    entries = np.flatnonzero(among[grid.cover_candidate])
+    candidate, part = grid.cover_candidate[entries], grid.cover_part[entries]
+    order = np.lexsort((score[candidate], part))
+    first = np.searchsorted(part[order], np.arange(len(grid.parts)))
+    rank = np.arange(order.size) - first[part[order]]
+    best = np.zeros(among.size, dtype=np.bool_)
+    best[candidate[order[rank < count]]] = True
+    return best

@@ -12,6 +12,8 @@ from .grid import FloatArray, IntArray
 from .programme import Programme, complete
 
 SEED = 7
+DUAL, PRIMAL = 1, 4
+"""Simplex strategies: the first for changed limits, the second for added columns."""
 THREADS = 1
 """HiGHS refuses a second thread count within one process, so this is the only one used."""
 
@@ -64,6 +66,22 @@ class Relaxation:
         self._solver.setOptionValue("solve_relaxation", True)
         self._solver.passModel(programme.lp)
 
+    def renew(self, programme: Programme) -> None:
+        """Take another programme over the same grid, to be solved from where the last one ended."""
+        import highspy
+
+        solver = self._solver
+        last, before = solver.getBasis(), self.programme
+        self.programme = programme
+        solver.passModel(programme.lp)
+        basis = highspy.HighsBasis()
+        resting, slack = highspy.HighsBasisStatus.kLower, highspy.HighsBasisStatus.kBasic
+        basis.col_status = _carried(before.column_names, last.col_status, programme.column_names, resting)
+        basis.row_status = _carried(before.row_names, last.row_status, programme.row_names, slack)
+        basis.valid = True
+        solver.setBasis(basis)
+        solver.setOptionValue("simplex_strategy", PRIMAL)
+
     def solve(self, fixings: tuple[tuple[int, float], ...], *, time_limit: float) -> Relaxed | None:
         """Optimum with some trips fixed at 0 or 1; None if it was not found in time or there is none."""
         import highspy
@@ -75,6 +93,7 @@ class Relaxation:
             solver.changeColBounds(programme.columns.trip.start + trip, low, high)
         solver.setOptionValue("time_limit", solver.getRunTime() + max(time_limit, 0.05))
         solver.run()
+        solver.setOptionValue("simplex_strategy", DUAL)
         if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
         solution = solver.getSolution()
@@ -95,6 +114,14 @@ class Relaxation:
         bought = np.zeros(len(grid.candidates))
         bought[at.kept] = values[at.units]
         return Relaxed(solver.getInfo().objective_function_value, prices, bought, values[at.trip], fixings)
+
+
+def _carried(before: IntArray, statuses: Any, names: IntArray, new: Any) -> list[Any]:
+    """Statuses by name; what was not there before gets the status of a newcomer."""
+    order = np.argsort(before)
+    at = order[np.clip(np.searchsorted(before[order], names), 0, before.size - 1)]
+    known = before[at] == names
+    return [statuses[i] if seen else new for i, seen in zip(at.tolist(), known.tolist(), strict=True)]
 
 
 def _stop_at_bound(solver: Any, enough: float) -> None:

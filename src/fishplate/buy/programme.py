@@ -9,27 +9,37 @@ from typing import Any
 import numpy as np
 
 from .grid import MARGIN, BoolArray, FloatArray, Grid, IntArray, tally
-from .modes import modes_of
+from .modes import no_modes
 
 Surcharge = tuple[tuple[tuple[int, int], ...], float]
 """Contents, as (candidate, units), and what they cost more than modelled if all of it is bought; below zero: less."""
 
 
+BLOCK = 100_000_000
+"""Names of rows and columns are a block's number times this, and the number of what they are about."""
+
+
 @dataclass(slots=True)
 class _Rows:
-    """Rows gathered block by block: entries as (row, column, value), and the limits of each row."""
+    """Rows gathered block by block: entries as (row, column, value), the limits of each row, and its lasting name."""
 
     row: list[IntArray]
     column: list[IntArray]
     value: list[FloatArray]
     lower: list[FloatArray]
     upper: list[FloatArray]
+    names: list[IntArray]
     count: int = 0
 
     def add(
-        self, size: int, lower: FloatArray | float, upper: FloatArray | float, *entries: tuple[Any, Any, Any]
+        self,
+        size: int,
+        lower: FloatArray | float,
+        upper: FloatArray | float,
+        *entries: tuple[Any, Any, Any],
+        of: IntArray | None = None,
     ) -> slice:
-        """Add `size` rows; each entry is (row within the block, column, value)."""
+        """Add `size` rows; each entry is (row within the block, column, value); `of` is what each row is about."""
         for row, column, value in entries:
             row, column, value = np.broadcast_arrays(np.asarray(row), np.asarray(column), np.asarray(value, float))
             self.row.append(row.ravel() + self.count)
@@ -37,6 +47,7 @@ class _Rows:
             self.value.append(value.ravel())
         self.lower.append(np.broadcast_to(np.asarray(lower, dtype=np.float64), (size,)))
         self.upper.append(np.broadcast_to(np.asarray(upper, dtype=np.float64), (size,)))
+        self.names.append(len(self.names) * BLOCK + (np.arange(size) if of is None else of))
         self.count += size
         return slice(self.count - size, self.count)
 
@@ -86,7 +97,8 @@ class Columns:
 class Programme:
     """A programme as the solver takes it, its columns, and the rows whose prices matter.
 
-    `use_of` are the shipments with a trip, `carrying` the trips with a capacity, in the order of their rows.
+    `use_of` are the shipments with a trip, `carrying` the trips with a capacity, in the order of their rows. Names of
+    columns and rows stay the same from one programme over a grid to another, whatever candidates they keep.
     """
 
     lp: Any
@@ -95,6 +107,8 @@ class Programme:
     rows: dict[str, slice]
     use_of: IntArray
     carrying: IntArray
+    column_names: IntArray
+    row_names: IntArray
     surcharges: tuple[Surcharge, ...] = ()
 
 
@@ -128,10 +142,10 @@ def assemble(grid: Grid, keep: BoolArray, surcharges: Sequence[Surcharge] = ()) 
     by sums.
     """
     at = _columns(grid, keep, len(surcharges))
-    rows, found = _Rows([], [], [], [], []), dict[str, slice]()
+    rows, found = _Rows([], [], [], [], [], []), dict[str, slice]()
     found["cover"] = _cover_rows(rows, grid, at)
     each = np.arange(at.kept.size)
-    rows.add(each.size, -np.inf, 0.0, (each, each, 1.0), (each, at.opened.start + at.at, -at.most))
+    rows.add(each.size, -np.inf, 0.0, (each, each, 1.0), (each, at.opened.start + at.at, -at.most), of=at.kept)
     _lot_rows(rows, grid, at)
     _value_rows(rows, grid, at)
     _group_rows(rows, grid, at)
@@ -144,7 +158,18 @@ def assemble(grid: Grid, keep: BoolArray, surcharges: Sequence[Surcharge] = ()) 
     found["cash"] = _cash_rows(rows, grid, at)
     _surcharge_rows(rows, grid, at, surcharges)
     lp = _to_highs(rows, costs_of(grid, at, surcharges), *_limits(grid, at))
-    return Programme(lp, grid, at, found, at.used[use_of], carrying, tuple(surcharges))
+    names = _column_names(grid, at), np.concatenate(rows.names)
+    return Programme(lp, grid, at, found, at.used[use_of], carrying, *names, tuple(surcharges))
+
+
+def _column_names(grid: Grid, at: Columns) -> IntArray:
+    months = np.arange(len(grid.months))
+    abouts = [
+        *(at.kept, at.used, at.used[at.free_of], at.kept[at.lot_of], np.arange(len(grid.trips)), at.sole_of),
+        *(at.supplied_of, at.saving_of, np.arange(len(grid.parts)), months, months[:1], months),
+        np.arange(at.extra.stop - at.extra.start),
+    ]
+    return np.concatenate([block * BLOCK + about for block, about in enumerate(abouts)])
 
 
 def costs_of(grid: Grid, at: Columns, surcharges: Sequence[Surcharge] = ()) -> FloatArray:
@@ -201,7 +226,9 @@ def _value_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
         row = place[at.at[inside]]
         amount = np.minimum(at.value[inside], line[row]) if cut else at.value[inside]
         limits = (0.0, np.inf) if cut else (-np.inf, 0.0)
-        rows.add(chosen.size, *limits, (row, inside, amount), (np.arange(chosen.size), column, -line))
+        rows.add(
+            chosen.size, *limits, (row, inside, amount), (np.arange(chosen.size), column, -line), of=at.used[chosen]
+        )
 
     high = np.flatnonzero(at.reach > grid.high[at.used] + MARGIN)
     block(high, grid.high[at.used[high]], at.opened.start + high, False)
@@ -209,7 +236,8 @@ def _value_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
     block(low, grid.low[at.used[low]], at.opened.start + low, True)
     each = np.arange(at.free_of.size)
     block(at.free_of, grid.free_from[at.used[at.free_of]], at.free.start + each, True)
-    rows.add(each.size, -np.inf, 0.0, (each, at.free.start + each, 1.0), (each, at.opened.start + at.free_of, -1.0))
+    opened = (each, at.opened.start + at.free_of, -1.0)
+    rows.add(each.size, -np.inf, 0.0, (each, at.free.start + each, 1.0), opened, of=at.used[at.free_of])
 
 
 def _group_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
@@ -218,19 +246,19 @@ def _group_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
     opened, sole = at.opened.start + np.arange(at.used.size), at.sole.start + np.arange(at.sole_of.size)
     names, row = np.unique(group, return_inverse=True)
     several = (np.bincount(row) > 1)[row]
-    rows.add(names.size, -np.inf, 1.0, (row[several], opened[several], 1.0))
+    rows.add(names.size, -np.inf, 1.0, (row[several], opened[several], 1.0), of=names)
     watched = np.isin(supplier, at.sole_of) & grid.crossing[at.used] & ~relief
     names, row = np.unique(group[watched], return_inverse=True)
     owner = np.zeros(names.size, dtype=np.int64)
     owner[row] = np.searchsorted(at.sole_of, supplier[watched])
-    rows.add(names.size, -np.inf, 1.0, (row, opened[watched], 1.0), (np.arange(names.size), sole[owner], 1.0))
+    rows.add(names.size, -np.inf, 1.0, (row, opened[watched], 1.0), (np.arange(names.size), sole[owner], 1.0), of=names)
     row = np.searchsorted(at.sole_of, supplier[relief])
-    rows.add(sole.size, -np.inf, 0.0, (row, opened[relief], 1.0), (np.arange(sole.size), sole, -1.0))
+    rows.add(sole.size, -np.inf, 0.0, (row, opened[relief], 1.0), (np.arange(sole.size), sole, -1.0), of=at.sole_of)
 
 
 def _mode_rows(rows: _Rows, grid: Grid, at: Columns) -> slice:
     """An offer is bought under relief, or without: so many units in the mode its supplier is in, none in the other."""
-    modes = modes_of(grid)
+    modes = no_modes(len(grid.candidates)) if grid.forced.any() else grid.modes
     row, size = modes.row[at.kept], len(modes.names)
     bought = np.flatnonzero(row >= 0)
     watched = np.flatnonzero(np.isin(modes.supplier, at.sole_of))
@@ -244,7 +272,7 @@ def _trip_rows(rows: _Rows, grid: Grid, at: Columns, use_of: IntArray, carrying:
     """A shipment to be collected needs its trip; a trip carries so much."""
     each = np.arange(use_of.size)
     needed = (each, at.trip.start + grid.trip[at.used[use_of]], -1.0)
-    use = rows.add(use_of.size, -np.inf, 0.0, (each, at.opened.start + use_of, 1.0), needed)
+    use = rows.add(use_of.size, -np.inf, 0.0, (each, at.opened.start + use_of, 1.0), needed, of=at.used[use_of])
     place = np.full(len(grid.trips) + 1, -1)
     place[carrying] = np.arange(carrying.size)
     row = place[grid.trip[at.used[at.at]]]
@@ -257,8 +285,15 @@ def _trip_rows(rows: _Rows, grid: Grid, at: Columns, use_of: IntArray, carrying:
 def _lot_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
     """What is sold from some number on: none, or at least so many."""
     each, lots = np.arange(at.lot_of.size), at.lot.start + np.arange(at.lot_of.size)
-    rows.add(each.size, -np.inf, 0.0, (each, at.lot_of, 1.0), (each, lots, -at.most[at.lot_of]))
-    rows.add(each.size, 0.0, np.inf, (each, at.lot_of, 1.0), (each, lots, -grid.least[at.kept[at.lot_of]]))
+    rows.add(each.size, -np.inf, 0.0, (each, at.lot_of, 1.0), (each, lots, -at.most[at.lot_of]), of=at.kept[at.lot_of])
+    rows.add(
+        each.size,
+        0.0,
+        np.inf,
+        (each, at.lot_of, 1.0),
+        (each, lots, -grid.least[at.kept[at.lot_of]]),
+        of=at.kept[at.lot_of],
+    )
 
 
 def _supplier_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
@@ -269,7 +304,7 @@ def _supplier_rows(rows: _Rows, grid: Grid, at: Columns) -> None:
     owner = np.zeros(names.size, dtype=np.int64)
     owner[row] = np.searchsorted(at.supplied_of, grid.supplier[at.used])
     opened = (row, at.opened.start + np.arange(at.used.size), 1.0)
-    rows.add(names.size, -np.inf, 0.0, opened, (np.arange(names.size), at.supplied.start + owner, -1.0))
+    rows.add(names.size, -np.inf, 0.0, opened, (np.arange(names.size), at.supplied.start + owner, -1.0), of=names)
 
 
 def _saving_rows(rows: _Rows, grid: Grid, at: Columns) -> slice:

@@ -1,0 +1,47 @@
+"""Make a good plan better: take a neighbourhood of parts, leave all other lines as they are, and solve for it exactly.
+
+Fix-and-optimise, after Helber and Sahling (2010), "A fix-and-optimize approach for the multi-level capacitated lot
+sizing problem", International Journal of Production Economics 123.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from .grid import BoolArray, Grid, IntArray
+from .highs import Outcome, solve_whole
+from .programme import assemble
+
+SEED = 20
+WEEKS_APART = 10.0
+"""Two lines of one supplier so many weeks apart are as near as two of the same week from different suppliers."""
+
+
+def neighbourhoods(grid: Grid, units: IntArray, size: int, seed: int) -> Iterator[BoolArray]:
+    """Endlessly, sets of parts whose lines lie near each other, by week, by supplier or both, (parts,) each."""
+    rng = np.random.default_rng(SEED + seed)
+    entries = np.flatnonzero(units[grid.cover_candidate] > 0)
+    line, part = grid.cover_candidate[entries], grid.cover_part[entries]
+    shipment = grid.shipment[line]
+    week = np.array([s.week for s in grid.shipments], dtype=np.float64)[shipment]
+    supplier = grid.supplier[shipment]
+    bought = np.isin(np.arange(len(grid.parts)), part)
+    while part.size:
+        centre, by_week = int(rng.integers(part.size)), float(rng.choice([0.2, 1.0, 5.0]))
+        apart = by_week * np.abs(week - week[centre]) / WEEKS_APART + (supplier != supplier[centre])
+        order = np.argsort(apart + rng.uniform(0, 0.6, apart.size), kind="stable")
+        chosen = ~bought
+        chosen[part[order[:size]]] = True
+        yield chosen
+
+
+def reoptimised(grid: Grid, units: IntArray, parts: BoolArray, *, time_limit: float, gap: float) -> Outcome:
+    """The best plan in which lines that cover none of some parts stay as they are."""
+    touched = np.zeros(units.size, dtype=np.bool_)
+    touched[grid.cover_candidate[parts[grid.cover_part]]] = True
+    fixed = (units > 0) & ~touched
+    held = replace(grid, forced=np.where(fixed, units, grid.forced), most=np.where(fixed, units, grid.most))
+    return solve_whole(assemble(held, fixed | touched), time_limit=time_limit, gap=gap)
