@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 from urllib.parse import quote
 
 from fastapi import APIRouter
@@ -20,6 +21,10 @@ from .form import Form, made
 from .words import RETURN_ENDS, day, exact, listed, number
 
 router = APIRouter()
+FAULTS: Final = {
+    "damaged": "came damaged", "wrong-item": "is the wrong thing", "wrong-side": "is for the wrong side",
+    "wrong-thread": "has the wrong thread",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +106,7 @@ def orders_shown(view: View) -> OrdersShown:
     books = ledger(build, as_of, to_home(build))
     accounts = {account.order.id: account for account in books.accounts}
     open_ = [state for state in states if state.is_open]
-    open_.sort(key=lambda state: (state.order.promised or date.max, state.order.day, state.order.id))
+    open_.sort(key=lambda state: (_last_promise(state) or date.max, state.order.day, state.order.id))
     rights = return_rights(build, as_of)
     return OrdersShown(
         on_order=tuple(_on_order(view, state, accounts[state.order.id]) for state in open_),
@@ -136,14 +141,15 @@ def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
     supplier = build.find("suppliers", order.supplier)
     coming = [counted(line.waiting, names[line.part]) for line in state.waiting]
     came = [counted(line.arrived, names[line.part]) for line in state.lines if line.arrived]
-    late = 0 if order.promised is None else (view.as_of - order.promised).days
+    promised = _last_promise(state)
+    late = 0 if promised is None else (view.as_of - promised).days
     return OnOrder(
         id=order.id,
         path=order_path(order.id),
         supplier=supplier.name,
         currency=order.lines[0].price.currency if order.lines else supplier.currency,
         what=f"{listed(coming, 4)} from {supplier.name}",
-        where=_where(build, order),
+        where=_where(build, state),
         overdue=f"That day was {late} day{'s' if late > 1 else ''} ago: ask them where it is." if late > 0 else "",
         arrived=_arrived(build, order, came),
         money=money_words_of(account),
@@ -152,8 +158,19 @@ def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
     )
 
 
-def _where(build: Build, order: Order) -> str:
-    promised = f"promised for {day(order.promised)}" if order.promised else "no day was promised"
+def _last_promise(state: OrderState) -> date | None:
+    """The last day promised for anything still to come; None if none stands."""
+    return max((line.expected for line in state.waiting if line.expected), default=None)
+
+
+def _where(build: Build, state: OrderState) -> str:
+    order, last = state.order, _last_promise(state)
+    promised = f"promised for {day(last)}" if last else "no day was promised"
+    late = [line for line in state.waiting if line.on_back_order]
+    if late:
+        names = _names(build)
+        which = listed([names[line.part] for line in late], 3)
+        promised = f"{promised + '; ' if last else ''}{which} on back-order, without a day"
     words = f"Ordered on {day(order.day)}, {promised}"
     trip = build.index["collections"].get(order.collection or "")
     if trip is not None:
@@ -219,14 +236,21 @@ def _open_refund(view: View, event: Return) -> OpenRefund:
 # changes
 
 
-def arrived(build: Build, state: OrderState, form: Form, today: date) -> Build:
-    """The build with parts of an order received, as many of each as were counted."""
+def arrived(
+    build: Build, state: OrderState, form: Form, today: date, *, keep: Callable[[str, str], str] = lambda *_: ""
+) -> Build:
+    """The build with parts of an order received, as many of each as were counted.
+
+    Parameters
+    ----------
+    keep : keeps the photo of a field under a name made from words, and says which
+    """
     when, place = form.day("day", today), form.text("place")
     counts = []
     for line in state.waiting:
         count = form.maybe_number(f"came-{line.part}", at_least=0)
         if count:
-            counts.append(PartCount(part=line.part, quantity=count))
+            counts.append(_as_found(form, line.part, count, keep))
     if not counts and not form.problems:
         form.refuse("form", "nothing has come", do="Leave the number of at least one part above nothing.")
     _not_after_today(form, when, today)
@@ -244,6 +268,33 @@ def arrived(build: Build, state: OrderState, form: Form, today: date) -> Build:
         note=form.text("note"),
     )
     return put(build, "events", receipt)
+
+
+def _as_found(form: Form, part: str, count: float, keep: Callable[[str, str], str]) -> PartCount:
+    """A part as it was counted and looked at."""
+    faulty = form.maybe_number(f"faulty-{part}", at_least=0, at_most=count) or 0.0
+    fault, side = form.text(f"fault-{part}"), form.text(f"side-{part}")
+    if faulty and fault not in FAULTS:
+        form.refuse(f"fault-{part}", "not said what is wrong with it", do="Choose what it is.")
+    if fault in FAULTS and not faulty:
+        form.refuse(f"faulty-{part}", "not said how many", do="Give how many of it.")
+    noted = form.maybe_number(f"noted-{part}", at_least=0)
+    made_on, use_by = form.maybe_day(f"made-{part}"), form.maybe_day(f"use-{part}")
+    if form.problems:
+        return PartCount(part=part, quantity=count)
+    return made(
+        PartCount,
+        part=part,
+        quantity=count,
+        faulty=faulty,
+        fault=fault if faulty else None,
+        noted=noted,
+        side=side or None,
+        thread=form.text(f"thread-{part}"),
+        made_on=made_on,
+        use_by=use_by,
+        photo=keep(f"photo-{part}", f"goods in {part}"),
+    )
 
 
 def cancelled(build: Build, order: Order, form: Form, today: date) -> Build:
@@ -310,6 +361,7 @@ class OrderPage:
     order: OnOrder
     lines: tuple[tuple[str, str, str], ...]
     charges: Money
+    faults: tuple[tuple[str, str], ...] = (("", "is all right"), *FAULTS.items())
 
 
 def _open_order(view: View, id_: str) -> OrderState:
@@ -346,7 +398,7 @@ def take_arrival(order: str, ask: Asked) -> Response:
     """Parts of an order have come."""
     state = _open_order(ask.view, order)
     return ask.write(
-        lambda build: arrived(build, state, ask.form, ask.today),
+        lambda build: arrived(build, state, ask.form, ask.today, keep=ask.keep_photo),
         message=f"arrived from {ask.view.build.find('suppliers', state.order.supplier).name}",
         back="/buying#on-order",
         again=lambda ask: show_order(ask, order),

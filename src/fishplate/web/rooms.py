@@ -34,6 +34,7 @@ ROOMS: Final = (
     Room("ahead", "/ahead", "Ahead"),
     Room("door", "/door", "At the door"),
     Room("collections", "/collections", "Collections"),
+    Room("shelf", "/shelf", "Shelf"),
     Room("money", "/money", "Money"),
     Room("history", "/history", "History"),
     Room("importing", "/import", "Import"),

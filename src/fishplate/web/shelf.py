@@ -1,0 +1,329 @@
+"""The shelf: what lies where, what must be reported or go back, what others owe, what spoils; counted on the phone."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+from urllib.parse import quote
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from ..build import Build
+from ..build.events import Fault
+from ..build.parts import Part
+from ..records import (
+    MoneyBack,
+    best_check,
+    claims_due,
+    money_back,
+    open_claims,
+    owned_already,
+    return_rights,
+    shelf_lives,
+    warranties,
+    workshop_states,
+)
+from . import shelving
+from .amounts import to_home, typed
+from .ask import Ask, Asked
+from .desk import View
+from .ordering import counted
+from .words import day, exact, listed, number
+
+router = APIRouter()
+router.include_router(shelving.router)
+NOWHERE: Final = "Nobody said where"
+FAULTS: Final[dict[Fault, str]] = {
+    "damaged": "came damaged", "wrong-item": "is the wrong thing", "wrong-side": "is for the wrong side",
+    "wrong-thread": "has the wrong thread", "short": "is on the delivery note and did not come",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """A part at a place: its field, and how many lie there."""
+
+    part: str
+    name: str
+    count: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place and what lies there; key : of its form."""
+
+    key: str
+    name: str
+    title: str
+    parts: tuple[Lying, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ToReport:
+    """A fault that was found on arrival and not reported."""
+
+    key: str
+    what: str
+    by: str
+    receipt: str
+    part: str
+    fault: str
+    quantity: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reported:
+    """A claim that has not ended; currency : of what may come back."""
+
+    id: str
+    path: str
+    what: str
+    currency: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToCheck:
+    """A part that can go back, and the strongest check that keeps that so."""
+
+    part: str
+    path: str
+    what: str
+    check: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Owing:
+    """Money that is to come back.
+
+    Parameters
+    ----------
+    sent : path of the form for what was sent or asked for; empty where it was, or nothing is to be
+    came : path of the form for what has come
+    """
+
+    key: str
+    what: str
+    text: str
+    sent: str
+    sent_words: str
+    came: str
+    amount: str
+    currency: str
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Something that may be what is looked for."""
+
+    what: str
+    path: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfPage:
+    """The whole room."""
+
+    lead: str
+    coming: tuple[tuple[str, str], ...]
+    report: tuple[ToReport, ...]
+    reported: tuple[Reported, ...]
+    check: tuple[ToCheck, ...]
+    owing: tuple[Owing, ...]
+    spoils: tuple[str, ...]
+    warranties: tuple[str, ...]
+    workshops: tuple[tuple[str, tuple[str, ...]], ...]
+    places: tuple[Place, ...]
+    names: tuple[str, ...]
+    looked_for: str
+    found: tuple[Found, ...]
+
+
+def shelf_page(view: View, looked_for: str = "") -> ShelfPage:
+    """The room, from the events up to today."""
+    build, as_of = view.build, view.as_of
+    report, reported = tuple(_to_report(view)), tuple(_reported(view))
+    owing = tuple(_owing(view, item) for item in money_back(build, as_of, to_home(build)))
+    places = _places(view)
+    return ShelfPage(
+        lead=_lead(view, len(report), len(owing)),
+        coming=tuple(_coming(view)),
+        report=report,
+        reported=reported,
+        check=tuple(_to_check(view)),
+        owing=owing,
+        spoils=tuple(_spoils(view)),
+        warranties=tuple(_warranties(view)),
+        workshops=tuple(_workshops(view)),
+        places=places,
+        names=tuple(part.name for part in build.parts),
+        looked_for=looked_for,
+        found=tuple(_found(view, looked_for)) if looked_for else (),
+    )
+
+
+def _lead(view: View, faults: int, owing: int) -> str:
+    if faults:
+        return f"{faults} thing{'s' if faults > 1 else ''} came faulty or short and must be reported."
+    if owing:
+        return f"Money is to come back for {owing} thing{'s' if owing > 1 else ''}."
+    lying = sum(1 for item in view.facts.lies.values() if item.lying > 0)
+    return f"{lying} part{'s lie' if lying != 1 else ' lies'} ready." if lying else "Nothing lies on the shelf yet."
+
+
+def _coming(view: View) -> Iterator[tuple[str, str]]:
+    """Orders something is still to come of, as (what, path to its goods-in)."""
+    orders: dict[str, list[str]] = defaultdict(list)
+    for item in view.facts.incoming:
+        orders[item.order].append(counted(item.quantity, view.build.find("parts", item.part).name))
+    for order, names in orders.items():
+        seller = view.build.find("suppliers", view.build.find("events", order).supplier).name
+        yield f"{listed(names, 4)} from {seller}", f"/buying/orders/{quote(order, safe='')}"
+
+
+def _to_report(view: View) -> Iterator[ToReport]:
+    for due in claims_due(view.build, view.as_of):
+        name = view.build.find("parts", due.part).name
+        late = "; that day has passed: tell them at once" if due.until < view.as_of else ""
+        terms = "common practice; their terms may give less" if due.assumed else "their terms"
+        whom = "the seller" if due.supplier is None else view.build.find("suppliers", due.supplier).name
+        yield ToReport(
+            f"claim-{due.receipt}-{due.part}-{due.fault}",
+            f"{counted(due.quantity, name)} {FAULTS[due.fault]}",
+            f"Tell {whom} by {day(due.until)} ({terms}){late}.",
+            *(due.receipt, due.part, due.fault, number(due.quantity)),
+        )
+
+
+def _reported(view: View) -> Iterator[Reported]:
+    for item in open_claims(view.build, view.as_of):
+        claim = item.claim
+        name = view.build.find("parts", claim.part).name
+        seller = None if item.supplier is None else view.build.find("suppliers", item.supplier)
+        whom = "" if seller is None else f" to {seller.name}"
+        what = f"{counted(claim.quantity, name)} {FAULTS[claim.fault]}: reported{whom} on {day(claim.day)}"
+        currency = view.currency if seller is None else seller.currency
+        yield Reported(claim.id, f"/shelf/claims/{quote(claim.id, safe='')}", what, currency)
+
+
+def _to_check(view: View) -> Iterator[ToCheck]:
+    seen = set()
+    for right in return_rights(view.build, view.as_of):
+        check = best_check(view.build, right, view.as_of)
+        if check.done or right.part in seen:
+            continue
+        seen.add(right.part)
+        name = view.build.find("parts", right.part).name
+        how = "bolted" if check.how == "fitted" else check.how
+        what = f"{counted(right.quantity, name)} can go back until {day(right.until)}"
+        yield ToCheck(right.part, f"/shelf/checks/{quote(right.part, safe='')}", what, check.text, how)
+
+
+def _owing(view: View, item: MoneyBack) -> Owing:
+    build = view.build
+    name = _name_of(build, item)
+    order = build.index["events"].get(item.order or "")
+    currency = item.amount.currency if item.amount else order.lines[0].price.currency if order else view.currency
+    words = {"refund": "Refund for", "claim": "Promised for", "core": "Core charge of", "import-tax": "Duty and tax on",
+             "origin-tax": "Tax of the country of"}  # fmt: skip
+    amount = "" if item.amount is None else f", {exact(item.amount)}"
+    until = "" if item.until is None else f" Until {day(item.until)}."
+    flagged = f" ({item.source}{', common practice' if item.assumed else ''})" if item.source else ""
+    base = f"/shelf/back/{item.kind}/{quote(item.key, safe='')}"
+    asked = {"core": "The old part is sent", "import-tax": "I asked customs", "origin-tax": "I asked for it"}
+    return Owing(
+        key=f"{item.kind}-{item.key}".replace("/", "-"),
+        what=f"{words[item.kind]} {name}{amount}",
+        text=f"{item.text}{until}{flagged}",
+        sent="" if item.asked or item.kind not in asked else f"{base}/sent",
+        sent_words=asked.get(item.kind, ""),
+        came=f"{base}/came",
+        amount=typed(None if item.amount is None else float(item.amount.amount), currency),
+        currency=currency,
+    )
+
+
+def _name_of(build: Build, item: MoneyBack) -> str:
+    for name in ("parts", "suppliers"):
+        if item.what in build.index[name]:
+            return str(build.find(name, item.what).name)
+    offer = build.find("offers", item.what)
+    noun = build.find("parts", offer.part) if offer.part is not None else build.find("kits", offer.kit or "")
+    return str(noun.name)
+
+
+def _spoils(view: View) -> Iterator[str]:
+    for life in shelf_lives(view.build, view.as_of):
+        name = counted(life.quantity, view.build.find("parts", life.part).name)
+        over = "is past its day" if life.use_by < view.as_of else "keeps until"
+        yield f"{name} {over}{':' if life.use_by < view.as_of else ''} {day(life.use_by)} (by {life.ground})"
+
+
+def _warranties(view: View) -> Iterator[str]:
+    for item in warranties(view.build, view.as_of):
+        name = view.build.find("parts", item.part).name
+        if item.until is None:
+            yield f"{name}: {item.months} months from the day it is fitted"
+        else:
+            yield f"{name}: until {day(item.until)} ({item.months} months from {day(item.from_day)})"
+
+
+def _workshops(view: View) -> Iterator[tuple[str, tuple[str, ...]]]:
+    for state in workshop_states(view.build, view.as_of):
+        said = []
+        if state.began_on is not None:
+            said.append(f"Begun on {day(state.began_on)}.")
+        elif state.turn is not None:
+            said.append(f"Its turn is likely around {day(state.turn)}.")
+        if state.withdraw_by is not None:
+            said.append(f"Take the work elsewhere if it has not begun by {day(state.withdraw_by)}.")
+        for stage in state.stages:
+            name, amount = stage.stage.name, exact(stage.stage.amount)
+            if stage.paid_unseen:
+                said.append(f"{name}: {exact(stage.paid)} paid before a photo showed it.")
+            elif stage.to_pay:
+                said.append(f"{name}: shown on {day(stage.shown_on)}; {amount} is to be paid.")
+            elif not stage.paid.amount:
+                shows = f" showing {stage.stage.shows}" if stage.stage.shows else ""
+                said.append(f"{name}: {amount} against a photo{shows}.")
+        if said:
+            yield state.workshop.name, tuple(said)
+
+
+def _places(view: View) -> tuple[Place, ...]:
+    places: dict[str, list[Lying]] = defaultdict(list)
+    for part in view.build.parts:
+        lies = view.facts.lies.get(part.id)
+        for place, count in () if lies is None else sorted(lies.places.items()):
+            places[place].append(Lying(part.id, part.name, number(count)))
+    return tuple(
+        Place(f"count-{index}", name, name or NOWHERE, tuple(places[name]))
+        for index, name in enumerate(sorted(places, key=lambda name: (not name, name.casefold())))
+    )
+
+
+def _found(view: View, looked_for: str) -> Iterator[Found]:
+    """What is owned or coming and may be meant: by name, or by number."""
+    build = view.build
+    for item in owned_already(build, view.facts, Part(id="looked-for", name=looked_for, part_number=looked_for)):
+        have = [f"{number(item.owned)} here"] if item.owned else []
+        have += [f"{number(item.incoming)} on order"] if item.incoming else []
+        free = f"; {number(item.free)} more than the build needs" if item.free else ""
+        where = f", {listed(item.places)}" if item.places else ""
+        yield Found(item.name, f"/parts/{quote(item.part, safe='')}", f"{', '.join(have)}{where}{free}")
+
+
+def show_shelf(ask: Ask) -> Response:
+    """The room as a page."""
+    looked_for = ask.request.query_params.get("part", "").replace("\x00", "").strip()[:200]
+    return ask.show("shelf.html", shelf_page(ask.view, looked_for), title="Shelf")
+
+
+@router.get("/shelf")
+def show(ask: Asked) -> Response:
+    """The page."""
+    return show_shelf(ask)

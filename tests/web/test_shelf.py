@@ -1,0 +1,144 @@
+"""The shelf: goods in with their faults, claims, checks, cores, stock-takes and moves, as a person types them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from serving import desk_of, served
+
+from fishplate.build import Build, build_from_data, facts_of
+from fishplate.web.shelf import shelf_page
+
+TODAY = date(2026, 3, 20)
+
+
+def on(days: int) -> str:
+    return (TODAY + timedelta(days=days)).isoformat()
+
+
+def gbp(amount: float) -> dict[str, str]:
+    return {"amount": str(amount), "currency": "GBP"}
+
+
+def start() -> Build:
+    order = {
+        "kind": "ordered",
+        "id": "o",
+        "day": on(-15),
+        "supplier": "shop",
+        "lines": [
+            {"offer": "discs", "quantity": 2, "price": gbp(50)},
+            {"offer": "pumps", "price": gbp(80), "core": gbp(25)},
+        ],
+    }
+    return build_from_data({
+        "parts": [{"id": "disc", "name": "Brake disc", "quantity": 2}, {"id": "pump", "name": "Fuel pump"}],
+        "suppliers": [{"id": "shop", "name": "Northgate", "country": "GB", "currency": "GBP"}],
+        "offers": [{"id": "discs", "supplier": "shop", "part": "disc", "price": gbp(50), "returns": {"days": 30}},
+                   {"id": "pumps", "supplier": "shop", "part": "pump", "price": gbp(80)}],
+        "stock": [{"id": "s", "part": "disc", "quantity": 1, "place": "Shelf 2"}],
+        "events": [order],
+    })  # fmt: skip
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[TestClient]:
+    with served(tmp_path / "van.fishplate", start(), day=TODAY) as found:
+        found.get("/")
+        yield found
+
+
+def post(shop: TestClient, path: str, **fields: str) -> Any:
+    return shop.post(path, data=fields, follow_redirects=False)
+
+
+def build_of(shop: TestClient) -> Build:
+    return desk_of(shop).view().build
+
+
+def come(shop: TestClient) -> None:
+    answer = post(shop, "/buying/orders/o/arrived", **{
+        "came-disc": "2", "faulty-disc": "1", "fault-disc": "wrong-side", "side-disc": "left", "came-pump": "1",
+        "noted-pump": "2", "place": "Shelf 1", "day": on(0)})  # fmt: skip
+    assert answer.status_code == 303, answer.text
+
+
+def test_goods_in_are_counted_with_what_is_wrong_and_show_what_to_report(shop: TestClient) -> None:
+    come(shop)
+    facts = facts_of(build_of(shop), TODAY)
+    assert (facts.owned["disc"], facts.owned["pump"]) == (2, 1)
+    text = shop.get("/shelf").text
+    assert "Brake disc is for the wrong side" in text
+    assert "Fuel pump is on the delivery note and did not come" in text
+    assert "27 March 2026" in text
+
+
+def test_a_fault_without_a_number_is_refused_at_its_field(shop: TestClient) -> None:
+    answer = post(
+        shop, "/buying/orders/o/arrived", form="arrived-o", **{"came-disc": "2", "fault-disc": "damaged", "day": on(0)}
+    )
+    assert answer.status_code == 422
+    assert "not said how many" in answer.text.lower()
+
+
+def test_a_fault_is_reported_settled_and_its_money_comes(shop: TestClient) -> None:
+    come(shop)
+    receipt = next(event.id for event in build_of(shop).events if event.kind == "arrived")
+    told = post(shop, "/shelf/claims", receipt=receipt, part="disc", fault="wrong-side", quantity="1", day=on(0))
+    assert told.status_code == 303, told.text
+    (claim,) = (event for event in build_of(shop).events if event.kind == "claimed")
+    assert post(shop, f"/shelf/claims/{claim.id}", outcome="refund", amount="50", day=on(0)).status_code == 303
+    page = shelf_page(desk_of(shop).view())
+    (owing,) = (item for item in page.owing if item.key.startswith("claim"))
+    assert post(shop, owing.came, amount="50").status_code == 303
+    page = shelf_page(desk_of(shop).view())
+    assert not [item for item in page.owing if item.key.startswith("claim")]
+    assert [item.part for item in facts_of(build_of(shop), TODAY).incoming] == []
+
+
+def test_the_check_that_keeps_the_right_is_named_and_written_down(shop: TestClient) -> None:
+    come(shop)
+    assert "Measure it on the bench" in shop.get("/shelf").text
+    assert post(shop, "/shelf/checks/disc", how="measured", good="yes").status_code == 303
+    assert [event.how for event in build_of(shop).events if event.kind == "checked"] == ["measured"]
+
+
+def test_an_old_part_is_sent_and_its_charge_comes_back(shop: TestClient) -> None:
+    come(shop)
+    page = shelf_page(desk_of(shop).view())
+    (core,) = (item for item in page.owing if item.key.startswith("core"))
+    assert "common practice" in core.text
+    assert post(shop, core.sent).status_code == 303
+    assert post(shop, core.came, amount="25").status_code == 303
+    page = shelf_page(desk_of(shop).view())
+    assert not [item for item in page.owing if item.key.startswith("core")]
+
+
+def test_a_stock_take_on_the_phone_corrects_what_is_owned_and_writes_only_what_changed(shop: TestClient) -> None:
+    assert "Shelf 2" in shop.get("/shelf").text
+    same = post(shop, "/shelf/count", place="Shelf 2", **{"count-disc": "1"})
+    assert same.status_code == 303
+    assert not [event for event in build_of(shop).events if event.kind == "counted"]
+    more = post(shop, "/shelf/count", place="Shelf 2", other="fuel PUMP", **{"count-disc": "0", "other-count": "1"})
+    assert more.status_code == 303, more.text
+    facts = facts_of(build_of(shop), TODAY)
+    assert (facts.owned["disc"], facts.owned["pump"]) == (0, 1)
+
+
+def test_something_moved_lies_there_and_an_unknown_name_is_refused(shop: TestClient) -> None:
+    assert post(shop, "/shelf/moved", part="Brake disc", place="Van").status_code == 303
+    assert facts_of(build_of(shop), TODAY).lies["disc"].places == {"Van": 1}
+    assert post(shop, "/shelf/moved", part="Flux pump", place="Van").status_code == 422
+
+
+def test_what_is_owned_already_is_found_before_it_is_bought_again(shop: TestClient) -> None:
+    assert (
+        "Brake disc</a>: 1 here, 2 on order, Shelf 2; 1 more than the build needs"
+        in shop.get("/shelf?part=disc brake").text
+    )
+    assert "Nothing of that name" in shop.get("/shelf?part=gearbox").text
