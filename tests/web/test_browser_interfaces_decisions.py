@@ -81,7 +81,8 @@ def test_a_reading_changes_a_verdict_and_the_plan_and_is_taken_back(site: Site, 
     page.goto(site.address + "/interfaces/dimensions/bump_travel_rear")
     image = page.locator("a.photo img")
     expect(image).to_be_visible()
-    assert image.evaluate("image => image.complete && image.naturalWidth > 0")
+    expect(image).to_have_js_property("complete", True)
+    assert image.evaluate("image => image.naturalWidth > 0")
 
     page.goto(site.address + "/history")
     page.get_by_role("button", name="Take back “measured: Rear bump travel from ride height”").click()

@@ -70,6 +70,16 @@ def test_every_condition_that_is_ready_is_offered(client: TestClient) -> None:
     assert all("for=tyre-arch-rear" in line.path for line in found.conditions)
 
 
+def test_a_place_of_a_kind_is_offered_what_usually_holds_there() -> None:
+    build = build_from_data({"interfaces": [{"id": "hub", "name": "Hub", "kind": "wheel-hub"}]})
+    held = View(build, facts_of(build, demo_as_of()), 1, demo_as_of(), None)
+    assert [line.name for line in choosing(held, ready=True, place="hub").conditions] == ["Bore over the spigot"]
+    assert len(choosing(held, ready=True, place="hub", every=True).conditions) == len(templates())
+    page = putting_page(held, next(item for item in templates() if item.id == "bore-over-spigot"), None)
+    assert page.interfaces[1] == ("hub", "Hub")
+    assert page.new_name == "Wheel on its hub"
+
+
 # one calculation
 
 
@@ -162,7 +172,7 @@ def test_one_batch_holds_the_place_its_dimensions_and_what_is_known(bare: TestCl
     assert condition.expression == "arch_to_hub - tyre_diameter / 2 - bump_travel"
     assert {item.dimension: item.value for item in build.readings} == {"arch_to_hub": 825.5, "bump_travel": 90}
     assert {item.provenance for item in build.readings} == {"estimate"}
-    assert build.interfaces[0].hazards == ("suspension",)
+    assert (build.interfaces[0].kind, build.interfaces[0].hazards) == ("tyre-arch", ("suspension",))
 
 
 def test_a_dimension_that_is_taken_gets_another_name(bare: TestClient) -> None:

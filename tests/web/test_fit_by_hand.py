@@ -153,11 +153,17 @@ def test_a_condition_an_option_calls_for_is_not_taken_out(client: TestClient) ->
 
 
 def test_an_interface_is_written_changed_and_taken_out(client: TestClient) -> None:
-    form = {"name": "Usual", "system": "wheels", "part": [build_of(client).parts[0].id], "hazard": ["brakes"]}
+    form = {
+        "name": "Usual",
+        "system": "wheels",
+        "part": [build_of(client).parts[0].id],
+        "hazard": ["brakes"],
+        "kind": "wheel-hub",
+    }
     response = sent(client, "/interfaces/new", **form)
     assert response.headers["location"] == "/interfaces/usual-place"
     noun = build_of(client).find("interfaces", "usual-place")
-    assert (noun.systems, noun.hazards, len(noun.parts)) == (("wheels",), ("brakes",), 1)
+    assert (noun.systems, noun.hazards, len(noun.parts), noun.kind) == (("wheels",), ("brakes",), 1, "wheel-hub")
     assert client.get("/interfaces/usual-place/change").status_code == 200
     assert sent(client, "/interfaces/usual-place/change", name="Renamed").status_code == 303
     changed = build_of(client).find("interfaces", "usual-place")

@@ -21,6 +21,7 @@ from ..store import Batch, RevisionConflict
 from .desk import Desk, Edit, View
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .rooms import ROOMS, room_of
+from .small_photos import SMALL
 from .words import FILTERS, GLOBALS
 
 DONE: Final = "done"
@@ -156,6 +157,7 @@ class Ask:
         stem = "-".join("".join(c if c.isascii() and c.isalnum() else " " for c in words.casefold()).split())
         kept = f"{stem}-{hashlib.sha256(content).hexdigest()[:8]}.{PHOTO_KINDS[kind]}"
         self.desk.file.attach(kept, content, media_type=kind, author=self.desk.author)
+        self.desk.small_photos.soon(hashlib.sha256(content).hexdigest(), SMALL, content)
         return kept
 
     def leave(self, back: str, revision: int | None = None) -> Response:

@@ -81,7 +81,7 @@ class Choosing:
     Parameters
     ----------
     words, subject : what was asked for; place, place_name : the interface a condition is wanted for
-    calculations, conditions : what was found
+    calculations, conditions : what was found; usual : of the conditions, those of the place's kind only
     """
 
     words: str
@@ -92,6 +92,7 @@ class Choosing:
     asked: bool
     place: str
     place_name: str
+    usual: bool
     total: int
     ready: int
 
@@ -152,20 +153,25 @@ class CalculationPage:
     place: str
 
 
-def choosing(view: View, *, words: str = "", subject: str = "", ready: bool = False, place: str = "") -> Choosing:
+def choosing(
+    view: View, *, words: str = "", subject: str = "", ready: bool = False, place: str = "", every: bool = False
+) -> Choosing:
     """What can be calculated, narrowed by words and subject.
 
     Parameters
     ----------
     ready : list only the conditions that are ready for an interface; place : the interface one is wanted for
+    every : those of other kinds of interface too
     """
     from ..trade import calculations, templates
 
     held, asked = calculations(), bool(words or subject or ready)
     wanted = [each for each in held.values() if _found(words, _text(each)) and subject in ("", _subject(each.id))]
     put = [each for each in templates() if _found(words, _template_text(each)) and subject in ("", _of(each))]
-    counts = [sum(_subject(id_) == key for id_ in held) for key in SUBJECTS]
     interface = view.build.index["interfaces"].get(place)
+    own = [each for each in put if interface is not None and interface.kind in each.interfaces]
+    usual = ready and not every and bool(own)
+    counts = [sum(_subject(id_) == key for id_ in held) for key in SUBJECTS]
     behind = f"?for={place}" if interface else ""
     lines = (Line(f"/calculations/{each.id}{behind}", each.purpose.rstrip("."), each.settles) for each in wanted)
     return Choosing(
@@ -173,10 +179,13 @@ def choosing(view: View, *, words: str = "", subject: str = "", ready: bool = Fa
         subject=subject,
         subjects=tuple(Shelf(key, name, count) for (key, name), count in zip(SUBJECTS.items(), counts, strict=True)),
         calculations=tuple(lines) if asked and not ready else (),
-        conditions=tuple(condition_line(each, place if interface else "") for each in put) if asked else (),
+        conditions=tuple(condition_line(each, place if interface else "") for each in (own if usual else put))
+        if asked
+        else (),
         asked=asked,
         place=place if interface else "",
         place_name=interface.name if interface else "",
+        usual=usual,
         total=len(held),
         ready=len(templates()),
     )
@@ -347,6 +356,7 @@ def show(ask: Asked) -> Response:
         subject=subject if subject in SUBJECTS else "",
         ready="ready" in query,
         place=query.get("for", ""),
+        every="every" in query,
     )
     return ask.show("calculations.html", page, title="Calculations")
 

@@ -9,6 +9,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
+from ..build.interface_kinds import interface_kinds
 from ..build.interfaces import Interface
 from ..build.parts import Hazard
 from .ask import Ask, Asked
@@ -80,6 +81,7 @@ def written(build: Build, form: Form, *, old: Interface | None = None) -> Build:
     fields = {
         **(old.model_dump() if old else {"id": fresh_place(build, name)}),
         "name": name,
+        "kind": form.text("kind") or None,
         "systems": form.every("system"),
         "parts": form.every("part"),
         "settle_by": form.text("settle_by") or None,
@@ -113,7 +115,8 @@ def taken_out(build: Build, interface: Interface) -> Build:
 def show_form(ask: Ask, id_: str = "") -> Response:
     """The form of an interface."""
     noun: Interface | None = ask.find("interfaces", id_) if id_ else None
-    page = {"it": interface_form(ask.view, noun), "hazards": HAZARDS}
+    kinds = (("", "none of these"), *sorted(interface_kinds().items(), key=lambda item: item[1]))
+    page = {"it": interface_form(ask.view, noun), "hazards": HAZARDS, "kinds": kinds}
     return ask.show("interface_form.html", page, title=noun.name if noun else "A place where parts meet")
 
 

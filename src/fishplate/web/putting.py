@@ -12,6 +12,7 @@ from fastapi.responses import Response
 
 from ..build import Build
 from ..build.cautions import hazard_lines, of_figures
+from ..build.interface_kinds import interface_kinds
 from ..build.interfaces import Condition, Dimension, Interface, Reading
 from ..build.units import UnitProblem, parse_unit
 from .ask import Ask, Asked, NotHereError
@@ -40,7 +41,7 @@ class Place:
     Parameters
     ----------
     options : what can stand there: a new dimension, or one of the build's own with what is known of it
-    chosen : the one proposed; value : what was given for it so far
+    chosen : the one proposed; value : what was given for it so far, unless the build knows it
     """
 
     id: str
@@ -125,7 +126,7 @@ def putting_page(
         source=template.source,
         interfaces=((NEW, "a new place"), *_interfaces(build, template)),
         chosen=chosen,
-        new_name=template.interfaces[0].replace("-", " ").capitalize(),
+        new_name=interface_kinds()[template.interfaces[0]],
         places=tuple(_place(view, item, fit, here, given or {}) for item in template.dimensions),
         calculation=template.calculation or "",
         caution=" ".join([*hazard_lines(template.hazards), of_figures()]) if template.hazards else "",
@@ -140,6 +141,8 @@ def _interfaces(build: Build, template: Template) -> list[tuple[str, str]]:
     """Interfaces of the build, those of the template's kind first."""
 
     def likely(item: Interface) -> bool:
+        if item.kind is not None:
+            return item.kind in template.interfaces
         words = set(f"{item.id} {item.name}".casefold().replace("-", " ").split())
         return any(set(kind.split("-")) <= words for kind in template.interfaces)
 
@@ -154,7 +157,8 @@ def _place(
     likely = [item.id for item in fits if _named_alike(item.id, wanted.id)]
     close = [id_ for id_ in likely if id_ in here] or likely
     ordered = sorted(fits, key=lambda item: (item.id not in close, item.id not in here, item.name.casefold()))
-    chosen = close[0] if len(close) == 1 and not given.get(wanted.id) else NEW
+    chosen = close[0] if len(close) == 1 else NEW
+    is_known = chosen != NEW and fit is not None and chosen in fit.states
     return Place(
         id=wanted.id,
         name=wanted.name,
@@ -162,7 +166,7 @@ def _place(
         how=wanted.how,
         options=((NEW, "a new dimension"), *((item.id, _with_known(view, item, fit)) for item in ordered)),
         chosen=chosen,
-        value=given.get(wanted.id, ""),
+        value="" if is_known else given.get(wanted.id, ""),
     )
 
 
@@ -221,7 +225,9 @@ def _with_interface(build: Build, template: Template, form: Form) -> tuple[Build
     name = form.required("place", "Say what the place is called.")
     if not name:
         return build, ""
-    noun = made(Interface, id=fresh_place(build, name), name=name, hazards=template.hazards)
+    noun = made(
+        Interface, id=fresh_place(build, name), name=name, kind=template.interfaces[0], hazards=template.hazards
+    )
     return put(build, "interfaces", noun), noun.id
 
 

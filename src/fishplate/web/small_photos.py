@@ -47,6 +47,10 @@ class SmallPhotos:
                 self._held.popitem(last=False)
             return self._held.get((key, side))
 
+    def soon(self, key: str, side: int, content: bytes) -> None:
+        """Make a photo small beside the pages, so that it is ready when it is asked for."""
+        threading.Thread(target=self.of, args=(key, side, lambda: content), daemon=True).start()
+
 
 def small(content: bytes, side: int) -> bytes | None:
     """A photo as a JPEG that is at most so wide and high, upright; None if it can't be opened.
