@@ -98,3 +98,12 @@ def test_what_waiting_costs_beyond_the_price_is_told_week_by_week() -> None:
 def test_lateness_is_told_for_one_of_several_packs() -> None:
     one, three = (timings(**a_build([2, 3, 5], quantity=count))["pump-shop"].waits for count in (1, 3))
     assert three.late[-1] * 3 == pytest.approx(one.late[-1], rel=0.02)
+
+
+def test_room_that_costs_nothing_lets_a_part_lie_at_the_price_of_money_alone() -> None:
+    plain = plan_of(build_of(**a_build([2, 3, 5])))
+    own = plan_of(build_of(**{**a_build([2, 3, 5]), "owner": {"week_delay_cost": 50, "keeping_percent": 0}}))
+    assert own.purchase.timings[0].keeping_per_week == pytest.approx(0.04 / 52)
+    assert plain.purchase.timings[0].keeping_per_week == pytest.approx(0.10 / 52)
+    codes = [{item.code for item in plan.assumptions} for plan in (plain, own)]
+    assert ["keeping-default" in found for found in codes] == [True, False]

@@ -82,6 +82,9 @@ def test_the_end_of_an_offer_and_a_sale_nobody_expects_are_told(view: View, demo
     assert first.ground == "Nobody expects it."
     assert second.what == "1 February 2027 is the last day for an offer of Lindhafen Fahrwerk"
     assert second.lost == "nobody else is known to sell it"
+    # 70 euros in the three months from November to February
+    assert second.aside == "23 EUR a month until then"
+    assert ahead_of(view, demo_plan)[0].aside == ""
 
 
 def test_a_sale_and_a_rise_are_written_down(client: TestClient) -> None:

@@ -46,6 +46,8 @@ class Owner(Noun):
     week_delay_cost : what finishing a week later costs (rent, season, patience), in home currency
     cash_per_month, cash_now : money that can be spent, in home currency
     carrying_percent : yearly cost of money tied up in parts not yet needed [%]
+    keeping_percent : yearly cost of having a part before it is needed, as a share of its price, beside money tied up:
+        room, a warranty that runs, plans that change [%]
     card_markup_percent : what the card adds to the reference rate when paying abroad [%]
     hours_left : rough hours left in the build, where no jobs are listed yet [h]
     private_person : False if the build belongs to a business registered for tax
@@ -62,6 +64,7 @@ class Owner(Noun):
     cash_per_month: Amount | None = Field(default=None, ge=0)
     cash_now: Amount | None = Field(default=None, ge=0)
     carrying_percent: Percent | None = None
+    keeping_percent: Percent | None = None
     card_markup_percent: Percent | None = None
     hours_left: Positive | None = None
     private_person: bool = True

@@ -59,7 +59,8 @@ class Situation:
     @cached_property
     def keeping_per_week(self) -> float:
         """Cost of having a part a week before it is needed, as a share of its price: money, room, warranty."""
-        return self.carrying_per_week + KEEPING_PERCENT / 100 / 52
+        stated = self.build.owner.keeping_percent
+        return self.carrying_per_week + (KEEPING_PERCENT if stated is None else stated) / 100 / 52
 
     @cached_property
     def order_effort(self) -> float:
@@ -85,11 +86,12 @@ class Situation:
         """What was taken for granted about the owner."""
         owner = self.build.owner
         found = [*self.rate_assumptions, *self.rate_walk.assumptions, *owner_assumed(owner)]
-        text = (
-            f"a part bought early takes room, its warranty runs and plans change: {KEEPING_PERCENT:g} % of its price a "
-            "year, beside the money tied up (our own default)"
-        )
-        found.append(Assumption("keeping-default", "build", text))
+        if owner.keeping_percent is None:
+            text = (
+                f"a part bought early takes room, its warranty runs and plans change: {KEEPING_PERCENT:g} % of its "
+                "price a year, beside the money tied up (our own default)"
+            )
+            found.append(Assumption("keeping-default", "build", text))
         text = f"placing an order and taking it in takes {60 * ORDER_HOURS:.0f} minutes of own time (our own default)"
         found.append(Assumption("order-effort", "build", text))
         if owner.cash_per_month is None:

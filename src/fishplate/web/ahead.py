@@ -48,6 +48,7 @@ class Ahead:
     Parameters
     ----------
     ground : what its chance and depth rest on; note : the owner's
+    fund : money to have ready; aside : what that is a month until then, in words; empty where it is less than two off
     lost : what is lost if it is not ready, in words
     """
 
@@ -56,6 +57,7 @@ class Ahead:
     note: str
     todo: tuple[Waiting, ...]
     fund: str
+    aside: str
     lost: str
     offers: tuple[tuple[str, str], ...]
 
@@ -138,9 +140,15 @@ def _ahead(view: View, plan: Plan, line: ReadyToBuy) -> Ahead:
         note=own.note if own is not None else line.ground if line.kind == RISE else "",
         todo=tuple(todo),
         fund=amount(line.fund, plan.currency),
+        aside=_aside(view, line, plan.currency),
         lost=_lost(line, plan.currency),
         offers=tuple((name_of_offer(build, offer), offer_path(offer.id)) for offer in offers),
     )
+
+
+def _aside(view: View, line: ReadyToBuy, currency: str) -> str:
+    months = (line.first.year - view.as_of.year) * 12 + line.first.month - view.as_of.month
+    return f"{amount(line.fund / months, currency)} a month until then" if months > 1 else ""
 
 
 def _lost(line: ReadyToBuy, currency: str) -> str:

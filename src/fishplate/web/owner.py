@@ -42,6 +42,7 @@ class OwnerPage:
     month: str
     now: str
     carrying: str
+    keeping: str
     card: str
     days_off: tuple[DaysOff, ...]
 
@@ -64,6 +65,7 @@ def owner_page(view: View) -> OwnerPage:
         month=_shown(owner.cash_per_month),
         now=_shown(owner.cash_now),
         carrying=_shown(owner.carrying_percent),
+        keeping=_shown(owner.keeping_percent),
         card=_shown(owner.card_markup_percent),
         days_off=owner.days_off,
     )
@@ -92,7 +94,7 @@ def situated(build: Build, form: Form) -> Build:
         form.refuse("currency", "not a currency code", currency, "Write it as EUR or GBP.")
     hours, winter = (form.maybe_number(name, at_least=0, at_most=168) for name in ("hours", "winter"))
     left = form.maybe_number("hours_left", at_least=0.5)
-    percents = {name: form.maybe_number(name, at_least=0, at_most=100) for name in ("carrying", "card")}
+    percents = {name: form.maybe_number(name, at_least=0, at_most=100) for name in ("carrying", "keeping", "card")}
     money = {name: form.maybe_number(name, at_least=0) for name in ("hour_worth", "week_delay", "month", "now")}
     if form.problems:
         return build
@@ -109,6 +111,7 @@ def situated(build: Build, form: Form) -> Build:
         "cash_per_month": exact["month"],
         "cash_now": exact["now"],
         "carrying_percent": percents["carrying"],
+        "keeping_percent": percents["keeping"],
         "card_markup_percent": percents["card"],
     }
     kept = {name: getattr(build.owner, name) for name in Owner.model_fields if name not in fields}
