@@ -95,6 +95,8 @@ def test_storage_is_charged_after_the_free_days_in_home_currency() -> None:
     assert storage_line(TRIP, DEPOT, date(2026, 12, 27), OWNER, RATES) is None
     assert storage_line(TRIP, PARCEL, date(2026, 1, 1), OWNER, RATES) is None
     assert arrival_days(TRIP) == (date(2026, 11, 28), TRIP_DAY)
+    for_ever = TRIP.model_copy(update={"storage_weeks": 1e9})
+    assert arrival_days(for_ever) == (date.min, TRIP_DAY)
 
 
 BUILD: dict[str, Any] = {
@@ -258,7 +260,7 @@ def test_bill_is_shown_line_by_line_with_what_stands_out(build_file: Path) -> No
     assert "Order home: what its arrival cost" in text
     assert "VAT was charged" in text or "the tax was charged" in text
     found = json.loads(run(str(build_file), "--bill", "home", "--json"))
-    assert set(found) == {"order", "expected", "billed", "odd", "lines", "care"}
+    assert set(found) == {"order", "reckoned", "expected", "billed", "odd", "lines", "care"}
     assert found["odd"] is True
 
 

@@ -107,6 +107,14 @@ def test_a_trip_with_orders_on_it_stays_and_a_trip_without_day_or_depot_is_refus
         assert words in answer.text
 
 
+def test_a_trip_of_long_ago_and_a_time_beyond_all_bounds_are_refused(trips: TestClient) -> None:
+    answer = trips.post("/collections", data={"route": "depot-gb", "day": "0001-01-01", "form": "trip-new"})
+    assert (answer.status_code, "Long ago" in answer.text) == (422, True)
+    way = {"name": "Barge", "kind": "freight", "country": "BE", "weeks-likely": "1e11", "form": "way-new"}
+    answer = trips.post("/door/ways", data=way)
+    assert (answer.status_code, "More than 1e+09" in answer.text) == (422, True)
+
+
 def test_a_depot_that_is_closed_and_a_load_too_heavy_are_said(trips: TestClient) -> None:
     view = desk_of(trips).view()
     depot = view.build.find("routes", "depot-gb").model_copy(update={"open_weekdays": (1, 2)})

@@ -130,7 +130,8 @@ def collection_problems(collection: Collection, route: Route, mass_kg: float) ->
 
 def arrival_days(collection: Collection) -> tuple[date, date]:
     """First and last day on which goods may reach the depot to be fetched: it keeps them only so long."""
-    return collection.day - timedelta(weeks=collection.storage_weeks), collection.day
+    kept_days = min(round(7 * collection.storage_weeks), collection.day.toordinal() - 1)
+    return collection.day - timedelta(days=kept_days), collection.day
 
 
 def storage_line(collection: Collection, route: Route, arrives: date, owner: Owner, rates: Rates) -> CostLine | None:

@@ -23,7 +23,7 @@ from .amounts import to_the_cent
 from .ask import Ask, Asked
 from .desk import View
 from .fetching import TripForm, trip_form, trip_path
-from .itemised import label_words, offer_names
+from .itemised import label_words
 from .ordering import counted
 from .reckoned import Parcel, TripFigures
 from .words import day, exact, listed, number
@@ -169,7 +169,7 @@ def trip_page(view: View, trip: Collection, figures: TripFigures | None, *, work
         said=f"{found.said[:1].upper()}{found.said[1:]}." if found.said else "",
         problems=tuple(f"{item.what[:1].upper()}{item.what[1:]}. {item.do}" for item in found.problems)
         or tuple(_closed(build, trip)),
-        cost=tuple((label_words(line.label, {}), line.note, exact(line.amount)) for line in found.lines),
+        cost=tuple((label_words(line.label, build), line.note, exact(line.amount)) for line in found.lines),
         cost_total=exact(found.total),
         along=tuple(_along(view, order, trip) for order in orders_on(build, view.facts, trip)),
         planned=tuple(_planned(view.plan, trip)),
@@ -217,8 +217,7 @@ def _sums(both: BreakEven) -> str:
 
 
 def _parcel(view: View, parcel: Parcel) -> ParcelShown:
-    names = offer_names(view)
-    goods = [counted(item.quantity, names.get(item.label, item.label)) for item in parcel.consignment.goods]
+    goods = [counted(item.quantity, label_words(item.label, view.build)) for item in parcel.consignment.goods]
     sums: dict[str, Money] = {}
     for item in parcel.consignment.goods:
         code = item.value.currency

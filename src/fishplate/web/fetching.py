@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 from urllib.parse import quote
 
 from fastapi import APIRouter
@@ -23,6 +24,7 @@ from .resting import refuse_resting, resting
 from .words import day, number
 
 router = APIRouter()
+LONG_AGO: Final = 1970
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,8 @@ def with_trip(build: Build, id_: str, form: Form) -> Build:
     """The build with a trip as typed; a new one where there is no id."""
     depots = [route.id for route in build.routes if route.kind == "collection"]
     route, when = form.choice("route", depots), form.day("day")
+    if form.text("day") and when.year < LONG_AGO and not form.problems:
+        form.refuse("day", "long ago", when.isoformat(), "Check the year.")
     currency = form.text("currency", build.owner.currency).upper()
     if currency not in known_currencies():
         form.refuse("currency", "not a currency code", currency, "Write it as EUR or GBP.")
@@ -114,7 +118,7 @@ def with_trip(build: Build, id_: str, form: Form) -> Build:
         "hours": form.maybe_number("hours", at_least=0) or 0,
         "capacity_kg": form.maybe_number("capacity", at_least=0) or None,
         "absence_hours": form.maybe_number("absence", at_least=0) or 0,
-        "storage_weeks": form.maybe_number("storage", at_least=0.1) or 8,
+        "storage_weeks": form.maybe_number("storage", at_least=0.1, at_most=520) or 8,
     }
     if form.problems:
         return build

@@ -89,7 +89,7 @@ class Form:
     def three_point(self, name: str) -> ThreePoint | None:
         """Low, likely and high from the fields NAME-low, NAME-likely, NAME-high; None if all were left empty."""
         names = [f"{name}-{point}" for point in ("low", "likely", "high")]
-        values = [self.maybe_number(each, at_least=0) for each in names]
+        values = [self.maybe_number(each, at_least=0, at_most=1e9) for each in names]
         given = [value for value in values if value is not None]
         if not given:
             return None

@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 
 from markupsafe import Markup
 
+from ..build import Build
 from ..build.money import minor_unit
 from ..landed import CostLine, LandedCost, RuleNote, RuleSet, WayHome
 from ..papers.share_chart import ShareChart, shares_drawn
@@ -95,9 +96,9 @@ def way_shown(view: View, rules: RuleSet, way: WayHome, place: int, without: Way
     anchor = f"way-{place}"
     if way.cost is None:
         return WayShown(anchor, way.name, refused=way.refused)
-    cost, names = way.cost, offer_names(view)
+    cost = way.cost
     notes = {note.id: note for note in cost.rules}
-    items = tuple(_item(line, notes, rules, cost.flags, names) for line in cost.lines)
+    items = tuple(_item(line, notes, rules, cost.flags, view.build) for line in cost.lines)
     used = {item.ground.id for item in items}
     low, high = ends(cost)
     found = WayShown(
@@ -135,29 +136,25 @@ def ends(cost: LandedCost) -> tuple[str, str]:
     return exact(low), exact(high)
 
 
-def offer_names(view: View) -> Mapping[str, str]:
-    """What each offer is for, by its id."""
-    return {offer.id: name_of_offer(view.build, offer) for offer in view.build.offers}
-
-
-def label_words(label: str, names: Mapping[str, str]) -> str:
+def label_words(label: str, build: Build) -> str:
     """An amount's label, with the thing's name in place of its offer.
 
     Examples
     --------
-    >>> label_words("2 × hub-a", {"hub-a": "Front hub"}), label_words("import tax", {})
-    ('2 × Front hub', 'Import tax')
+    >>> label_words("import tax", Build())
+    'Import tax'
     """
-    count, times, offer = label.rpartition(" × ")
-    return f"{count}{times}{names[offer]}" if offer in names else f"{label[:1].upper()}{label[1:]}"
+    count, times, id_ = label.rpartition(" × ")
+    offer = build.index["offers"].get(id_)
+    return f"{count}{times}{name_of_offer(build, offer)}" if offer is not None else f"{label[:1].upper()}{label[1:]}"
 
 
 def _item(
-    line: CostLine, notes: Mapping[str, RuleNote], rules: RuleSet, flags: Sequence[str], names: Mapping[str, str]
+    line: CostLine, notes: Mapping[str, RuleNote], rules: RuleSet, flags: Sequence[str], build: Build
 ) -> ItemShown:
     due = "asked on arrival" if line.due == "arrival" else ""
     ground = _ground(line.rule, notes, rules, flags)
-    return ItemShown(label_words(line.label, names), exact(line.amount).rpartition(" ")[0], line.note, due, ground)
+    return ItemShown(label_words(line.label, build), exact(line.amount).rpartition(" ")[0], line.note, due, ground)
 
 
 def _ground(id_: str, notes: Mapping[str, RuleNote], rules: RuleSet, flags: Sequence[str]) -> Ground:
