@@ -15,7 +15,7 @@ from fishplate.build import Build, build_from_data, facts_of, format_document, p
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.trade import Template, calculations, templates
 from fishplate.trade.answers import example_of
-from fishplate.web.calculations import SUBJECTS, choosing
+from fishplate.web.choosing import SUBJECTS, choosing
 from fishplate.web.desk import View
 from fishplate.web.form import Form
 from fishplate.web.putting import putting_page, with_condition
