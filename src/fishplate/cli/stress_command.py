@@ -1,0 +1,44 @@
+"""`fishplate stress`"""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from time import perf_counter
+
+import click
+
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
+
+
+@click.command("stress")
+@BUILD_FILE
+@click.option("--futures", type=click.IntRange(20, 2000), default=200, show_default=True, help="Of each kind.")
+@AS_OF
+@SEED
+@JSON_FLAG
+def command(file: Path, futures: int, as_of: date | None, seed: int, as_json: bool) -> None:
+    """How the plan holds up over many futures, beside plain rules of buying and beside hindsight.
+
+    The futures are the plan's own outlook, and four in which it is wrong. Ctrl-C stops it; nothing is written.
+
+    JSON keys: as_of, currency, futures, worlds (world, words, mean, p90, regret, regret_p90, foreseen, rules with name,
+    mean, p90, difference, low, high), text, notes, seconds.
+    """
+    from ..plan.main_job import settled
+    from ..plan.stress import stress
+    from ..wiring import earlier_plan, memo, read_build
+    from .planning import situation_of
+
+    begun, say = perf_counter(), progress_line()
+    situation = situation_of(read_build(file), as_of, seed)
+    studied, chosen, _, _ = settled(situation, progress=say, memo=memo(), earlier=earlier_plan(file))
+    found = stress(studied, chosen, say, futures=futures)
+    seconds = perf_counter() - begun
+    if as_json:
+        emit({**asdict(found), "seconds": round(seconds, 1)})
+        return
+    for line in (*found.text, "", *found.notes):
+        click.echo(line)
+    click.echo(f"{found.futures} futures of each of {len(found.worlds)} kinds in {seconds:.0f} seconds.")
