@@ -120,7 +120,7 @@ class Reading(Noun):
 
     id: Id
     dimension: DimensionId
-    value: Number | None = None
+    value: Annotated[Number, Field(ge=-1e12, le=1e12)] | None = None
     designation: Annotated[str, StringConstraints(strip_whitespace=True, max_length=60)] = ""
     spread: NotNegative | None = None
     spread_means: SpreadMeaning = SpreadMeaning.LIMITS

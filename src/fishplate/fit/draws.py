@@ -14,6 +14,9 @@ from .points import Single, blocks
 from .readings import WIDTHS, DimensionState
 
 REPLICATES = 8
+# A spread this small a share of its value, or a value this large, is more than single precision can tell.
+FINE, LARGE = 2e-6, 1e9
+Drawn = NDArray[np.floating[Any]]
 # Draws at hand are passed on in blocks of so many.
 WIDE = 16_384
 
@@ -27,13 +30,15 @@ class JointDraws:
     correlations : coefficients of the copula; between normal dimensions these are the ordinary ones, between others
         the ordinary one comes out a little smaller (rectangular pair: 6/pi asin(r/2))
     samples : at least so many; the same number for each of the eight replicates
+
+    Values are in single precision, unless that is too coarse for a spread.
     """
 
     def __init__(
         self, states: Mapping[str, DimensionState], correlations: Iterable[Correlation], *, samples: int, seed: int
     ) -> None:  # fmt: skip
         self.made_from = (tuple(sorted(states.items())), tuple(correlations), samples, seed)
-        self.whole: Single | None = None
+        self.whole: Drawn | None = None
         self.constants = {state.id: state.value for state in states.values() if not state.random}
         shapes = {"rectangular": 0, "triangular": 1, "normal": 2}
         uncertain = sorted((s for s in states.values() if s.random), key=lambda s: (shapes.get(s.shape, 3), s.id))
@@ -43,6 +48,8 @@ class JointDraws:
         self._coordinate = np.argsort(np.argsort(np.array(self.names, dtype=str))) if self.names else np.zeros(0, int)
         self._centre = np.array([state.value for state in uncertain], dtype=np.float64)[:, None]
         self._sd = np.array([state.sd for state in uncertain], dtype=np.float64)[:, None]
+        coarse = any(state.sd < FINE * abs(state.value) or abs(state.value) > LARGE for state in uncertain)
+        self.dtype: type[np.floating[Any]] = np.float64 if coarse else np.float32
         counts = [sum(state.shape == shape for state in uncertain) for shape in shapes]
         self._rectangular, self._triangular = counts[0], counts[0] + counts[1]
         self.correlation = correlation_matrix(self.names, self.made_from[1])
@@ -54,7 +61,7 @@ class JointDraws:
     def keep(self) -> None:
         """Draw all at once and hold them at hand: four bytes a value."""
         if self.whole is None:
-            drawn = np.empty((len(self.names), self.samples), dtype=np.float32)
+            drawn = np.empty((len(self.names), self.samples), dtype=self.dtype)
             at = 0
             for replicate in range(REPLICATES):
                 for block in self.blocks(replicate):
@@ -62,19 +69,17 @@ class JointDraws:
                     at += block.shape[1]
             self.whole = drawn
 
-    def blocks(self, replicate: int) -> Iterator[Single]:
-        """Values of one replicate, a block at a time: (dimensions, draws) float32 in internal units."""
+    def blocks(self, replicate: int) -> Iterator[Drawn]:
+        """Values of one replicate, a block at a time: (dimensions, draws) in internal units."""
         if self.whole is not None:
             first, last = replicate * self.per_replicate, (replicate + 1) * self.per_replicate
             yield from (self.whole[:, at : min(at + WIDE, last)] for at in range(first, last, WIDE))
             return
         for points in blocks(len(self.names), self.per_replicate, self.seed, replicate):
-            values: Single = points[self._coordinate]
-            self._transform(values)
-            yield values
+            yield self._values(points[self._coordinate])
 
-    def _transform(self, points: Single) -> None:
-        """Points of the unit cube become values, in place."""
+    def _values(self, points: Single) -> Drawn:
+        """Points of the unit cube become values; in place, where single precision will do."""
         a, b = self._rectangular, self._triangular
         scores = self._linked_scores(points)
         bounded = self._linked < b
@@ -83,8 +88,10 @@ class JointDraws:
         points[a:b] = _triangular(points[a:b]) * np.float32(WIDTHS["triangular"])
         normal_scores(points[b:])
         points[self._linked[~bounded]] = scores[~bounded]
-        points *= self._sd.astype(np.float32)
-        points += self._centre.astype(np.float32)
+        values: Drawn = points.astype(self.dtype, copy=False)
+        values *= self._sd.astype(self.dtype)
+        values += self._centre.astype(self.dtype)
+        return values
 
     def _linked_scores(self, points: Single) -> NDArray[np.float64]:
         """Correlated normal scores of the dimensions that err together."""

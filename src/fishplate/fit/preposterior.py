@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from .points import Single
+from .draws import Drawn
 
 CELLS = 160
 # A reading this much finer than a cell of the prior is taken to tell all.
@@ -64,7 +64,7 @@ class Cells(NamedTuple):
     width: float
 
 
-def cells_of(values: Floats | Single) -> Cells:
+def cells_of(values: Drawn) -> Cells:
     """Draws of a quantity in cells."""
     exact = np.asarray(values, dtype=np.float64)
     low, width = float(exact.min()), float(np.ptp(exact)) / CELLS

@@ -83,6 +83,8 @@ def provision(build: Build, facts: Facts, dimension: str, *, seed: int = 1, samp
     draws = JointDraws({**used, dimension: error}, build.correlations, samples=samples, seed=seed)
     trial = _Trial(made, weighed, draws, rework)
     found = trial.best(states)
+    if found is None:
+        return _unknown(build, made, missing, said)
     return _found(build, made, trial, found, missing, (*said, *assumed, *also))
 
 
@@ -137,8 +139,8 @@ class _Trial:
         self.error = np.broadcast_to(error, drawn.shape[1] if len(drawn) else 1)
         self.rising = [True] * len(items)
 
-    def best(self, states: Mapping[str, DimensionState]) -> tuple[float, float, float, bool, bool]:
-        """The value, its range as good, and whether nothing limits it below or above."""
+    def best(self, states: Mapping[str, DimensionState]) -> tuple[float, float, float, bool, bool] | None:
+        """The value, its range as good, and whether nothing limits it below or above; None if no value is better."""
         centre, low, high, reach = self._about(states)
         below, above = low == -reach, high == reach
         self.rising = [self._rises(item, centre) for item in self.items]
@@ -148,6 +150,8 @@ class _Trial:
         grid = np.linspace(first - _REACH * slack, last + _REACH * slack, GRID)
         costs = self.costs(grid)
         least, most = float(costs.min()), float(costs.max())
+        if most - least <= 1e-9 * most:
+            return None
         as_good = _AS_GOOD if below == above else _AS_GOOD_OPEN
         good = np.flatnonzero(costs <= least + as_good * (most - least))
         low, high = float(grid[good[0]]), float(grid[good[-1]])
@@ -287,7 +291,7 @@ def _unknown(
     if missing:
         text = f"{made.name}: nothing to go by; there is no reading of the {dimension_words(build, missing)}."
     else:
-        text = f"{made.name}: no open condition names it, so nothing says what to make it."
+        text = f"{made.name}: no open condition depends on it, so nothing says what to make it."
     return Provision(
         made.id, made.unit, None, None, None, False, False, None, None, None, None, (), missing, text,
         tuple(sorted(set(said))),

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from ..build import Build
 from ..build.designations import parse_designation
 from ..build.expression import Expression, Value, parse_expression
+from ..build.expression_nodes import Binary, Literal, Power, walk
 from ..build.interfaces import Condition
-from .draws import REPLICATES, JointDraws
+from .draws import REPLICATES, Drawn, JointDraws
 from .growth import grown
 from .mating import Finding, mate
 from .points import Single
@@ -32,16 +33,24 @@ LUCK = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """A condition on figures, read and ready to be evaluated."""
+    """A condition on figures, read and ready to be evaluated; `boundless` where something may be divided by zero."""
 
     condition: Condition
     expression: Expression
     at_least: Expression | None
     at_most: Expression | None
     names: tuple[str, ...]
+    boundless: bool = False
 
     def evaluate(self, values: Mapping[str, Value]) -> tuple[Value, Value]:
-        """What varies (distance to the lower limit, or else to the upper one), and the least margin to the limits."""
+        """What varies (distance to the lower limit, or else to the upper one), and the least margin to the limits.
+
+        Where something is divided by zero there is no margin: not-a-number.
+        """
+        varying, margin = self._margins(values)
+        return varying, np.where(np.isfinite(margin), margin, np.nan) if self.boundless else margin
+
+    def _margins(self, values: Mapping[str, Value]) -> tuple[Value, Value]:
         value = self.expression.root.value(values)
         above = None if self.at_least is None else np.subtract(value, self.at_least.root.value(values))
         below = None if self.at_most is None else np.subtract(self.at_most.root.value(values), value)
@@ -107,7 +116,17 @@ def ready(condition: Condition, growth: Mapping[str, float] | None = None) -> Ju
         read = [None if item is None else grown(item, growth) for item in read]
     expression, at_least, at_most = read
     assert expression is not None
-    return Ready(condition, expression, at_least, at_most, names)
+    boundless = any(map(_divides, filter(None, read)))
+    return Ready(condition, expression, at_least, at_most, names, boundless)
+
+
+def _divides(expression: Expression) -> bool:
+    """Whether anything but a figure is divided by."""
+    nodes = list(walk(expression.root))
+    powers = any(isinstance(node, Power) and node.exponent < 0 for node in nodes)
+    return powers or any(
+        isinstance(node, Binary) and node.sign == "/" and not isinstance(node.right, Literal) for node in nodes
+    )
 
 
 def brought_together(item: Mating, build: Build, states: Mapping[str, DimensionState]) -> Mating:
@@ -152,7 +171,7 @@ class JointSample:
     holds: tuple[Chance, ...]
     groups: tuple[Chance, ...]
     all_hold: Chance
-    values: Single
+    values: Drawn
     margins: Single
     between: Mapping[int, Single]
     misfits: NDArray[np.bool_]
@@ -190,12 +209,12 @@ class _Kept:
     def __init__(self, draws: JointDraws, conditions: Sequence[Evaluable], kept: int) -> None:
         self.draws, self.conditions, self.kept, self.at = draws, conditions, kept, 0
         whole = draws.whole
-        self.values = np.empty((len(draws.names), kept), dtype=np.float32) if whole is None else whole[:, :kept]
+        self.values = np.empty((len(draws.names), kept), dtype=draws.dtype) if whole is None else whole[:, :kept]
         self.margins = np.empty((len(conditions), kept), dtype=np.float32)
         two = [row for row, item in enumerate(conditions) if isinstance(item, Ready) and item.at_least and item.at_most]
         self.between = {row: np.empty(kept, dtype=np.float32) for row in two}
 
-    def evaluate(self, block: Single) -> NDArray[np.bool_]:
+    def evaluate(self, block: Drawn) -> NDArray[np.bool_]:
         """Whether each condition holds on each draw of a block: (conditions, draws)."""
         named: dict[str, Value] = {**self.draws.constants, **{n: block[row] for n, row in self.draws.row.items()}}
         holds = np.empty((len(self.conditions), block.shape[1]), dtype=bool)
@@ -238,7 +257,7 @@ def rescaled_chance(
         if name in draws.row:
             values = sample.values[draws.row[name], :few]
             centre = centres.get(name)
-            named[name] = values if centre is None else centre + (values - np.float32(centre)) * np.float32(factor)
+            named[name] = values if centre is None else centre + (values - centre) * factor
     with np.errstate(all="ignore"):
         _, margin = item.evaluate(named)
     return float(np.mean(np.asarray(margin) >= 0))

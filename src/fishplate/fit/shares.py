@@ -13,6 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from .draws import Drawn
 from .points import Single
 
 ENOUGH = 0.98
@@ -21,7 +22,7 @@ BINS = 50
 Shares = NDArray[np.float64]
 
 
-def variance_shares(values: Single, varying: Single) -> Shares:
+def variance_shares(values: Drawn, varying: Single) -> Shares:
     """First-order share of each dimension in the variance of one condition.
 
     Parameters
