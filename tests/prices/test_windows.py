@@ -138,3 +138,16 @@ def test_an_outlook_says_what_it_rests_on() -> None:
         "+5 % announced for 1 May 2026: their letter",
         "a sale from 30 March 2026: your own expectation of 60 %; no year of it was seen",
     ]
+
+
+def test_what_was_given_away_once_is_not_expected_to_be_again() -> None:
+    (first, *_) = seen(sighting("2025-06-10", 0, sale=True))["rack"].sales
+    assert first.mean_depth <= 0.95
+
+
+def test_days_written_wrongly_break_nothing() -> None:
+    far = {**SALE, "id": "far", "first": "9999-12-30", "last": "9999-12-31", "yearly": True}
+    old = {**SALE, "id": "old", "first": "0001-01-01", "last": "0001-01-02", "yearly": True}
+    leap = {**SALE, "id": "leap", "first": "2024-02-29", "last": "2024-02-29", "yearly": True}
+    found = seen(sighting("0001-01-01", 50, sale=True), sale_windows=[far, old, leap])["rack"].sales
+    assert date(2027, 2, 28) in {sale.first for sale in found}

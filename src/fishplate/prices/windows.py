@@ -19,6 +19,10 @@ UNEXPECTED_CHANCE = 0.25
 SAME_SALE_DAYS = 21
 # A sale that comes again may begin earlier, or end later, by so many days.
 MARGIN_DAYS = 3
+# What was nearly given away once is not expected to be given away.
+DEEPEST_PERCENT = 95.0
+# Days beyond are slips of the pen, and no calendar goes on for ever.
+EARLIEST_YEAR, LATEST_YEAR = 1900, 9000
 # No outlook reaches further than so many years.
 MOST_OCCURRENCES = 5
 
@@ -85,7 +89,7 @@ def windows_ahead(build: Build, seen: Mapping[str, Seen], as_of: date, until: da
 
 
 def _looks(seen: Seen, categories: frozenset[str]) -> Iterator[_Look]:
-    sales = {sale.day: sale for sale in seen.sales}
+    sales = {sale.day: sale for sale in seen.sales if sale.day.year > EARLIEST_YEAR}
     yield from (_Look(sale.day, sale.depth, categories) for sale in sales.values())
     if seen.known_day:
         yield from (_Look(day, 0.0, categories) for day, _ in seen.regular if day not in sales)
@@ -138,16 +142,19 @@ def _years(first: date, last: date, looks: Iterable[_Look], as_of: date) -> tupl
 
 def _shifted(day: date, years: int) -> date:
     """The same day of another year; 28 February for the 29th."""
+    year = min(LATEST_YEAR, max(EARLIEST_YEAR, day.year + years))
     try:
-        return day.replace(year=day.year + years)
+        return day.replace(year=year)
     except ValueError:
-        return day.replace(year=day.year + years, day=28)
+        return day.replace(year=year, day=28)
 
 
 def _drawn_towards(expected: ThreePoint, seen: float, years: int) -> ThreePoint:
     """The owner's depths shifted towards those seen."""
     shift = years / (OWNER_YEARS + years) * (100 * seen - expected.mean)
-    low, likely, high = (min(95.0, max(0.0, value + shift)) for value in (expected.low, expected.likely, expected.high))
+    low, likely, high = (
+        min(DEEPEST_PERCENT, max(0.0, value + shift)) for value in (expected.low, expected.likely, expected.high)
+    )
     return ThreePoint(low=low, likely=likely, high=high) if years else expected
 
 
@@ -176,8 +183,8 @@ def _unexpected(supplier: str, looks: Sequence[_Look], as_of: date, until: date)
         inside = [look for look in looks if look.categories <= only]
         held, missed, depth = _years(_shifted(first, 1), _shifted(last, 1), inside, as_of)
         chance = (UNEXPECTED_YEARS * UNEXPECTED_CHANCE + held) / (UNEXPECTED_YEARS + held + missed)
-        percent = 100 * depth
-        depths = ThreePoint(low=0.6 * percent, likely=percent, high=min(95.0, 1.4 * percent))
+        percent = min(DEEPEST_PERCENT, 100 * depth)
+        depths = ThreePoint(low=0.6 * percent, likely=percent, high=min(DEEPEST_PERCENT, 1.4 * percent))
         ground = (
             f"nobody expects it, but it was seen in {held} of {held + missed} years at this time; with a chance of "
             f"{format_chance(UNEXPECTED_CHANCE)} worth {UNEXPECTED_YEARS:g} years (our own default) that makes "
