@@ -1,4 +1,4 @@
-"""Calculations: give one figures as they were read, see its answer, its source, and the condition that belongs to it."""
+"""Calculations: give one figures as they were read, see its answer, source and the condition that belongs to it."""
 
 from __future__ import annotations
 
