@@ -79,14 +79,20 @@ def random_case(seed: int, count: int) -> tuple[Told, list[Offered], float]:
     return Told(*conditions), offered, float(random.uniform(40, 200))
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_beyond_a_dozen_nothing_passes_the_bound_and_little_is_lost(seed: int) -> None:
+@pytest.mark.parametrize("money", [None, 20.0])
+@pytest.mark.parametrize("seed", range(4))
+def test_beyond_a_dozen_nothing_passes_the_bound_and_little_is_lost(seed: int, money: float | None) -> None:
     values, offered, minutes = random_case(seed, EXACT + 2)
-    found = choose(values, offered, minutes=minutes)
+    found = choose(values, offered, minutes=minutes, money=money)
     taken = [item for item in offered if item.id in found.ids]
-    assert sum(item.minutes for item in taken) <= minutes + 1e-9
-    sets = (items for size in range(7) for items in combinations(offered, size))
-    within = (items for items in sets if sum(item.minutes for item in items) <= minutes)
+    sets = [items for size in range(len(offered) + 1) for items in combinations(offered, size)]
+    assert len(sets) == 2 ** len(offered)
+    most = inf if money is None else money
+    within = [
+        items for items in sets
+        if sum(item.minutes for item in items) <= minutes and sum(item.money for item in items) <= most
+    ]  # fmt: skip
+    assert tuple(taken) in within
     best = max(net(values, items) for items in within)
     assert best <= found.bound + 1e-9
     assert found.value - found.cost >= 0.85 * best

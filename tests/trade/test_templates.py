@@ -133,3 +133,20 @@ def test_an_interface_of_a_kind_that_is_not_known_is_refused_with_near_ones() ->
     assert build_from_data({"interfaces": [{"id": "a", "name": "A", "kind": "tyre-arch"}]}).interfaces[0].kind
     with pytest.raises(Refused, match="there is no such kind of interface; tyre-arch"):
         build_from_data({"interfaces": [{"id": "a", "name": "A", "kind": "tyre-arc"}]})
+
+
+@pytest.mark.parametrize(
+    ("put", "units"),
+    [("axle_angle", "an angle in deg"), ("trailer + 5 mm", "a mass in lb"), ("12 lbf", "a force in lbf")],
+)
+def test_a_template_over_a_dimension_of_another_kind_is_refused_naming_both_units(put: str, units: str) -> None:
+    made = template("bore-over-spigot").condition("c", "i", {"bore": "bore", "spigot": put})
+    with pytest.raises(Refused) as refusal:
+        build_from_data({
+            "interfaces": [{"id": "i", "name": "Place"}],
+            "dimensions": [{"id": "bore", "name": "Bore"}, {"id": "axle_angle", "name": "Angle", "unit": "deg"},
+                           {"id": "trailer", "name": "Trailer", "unit": "lb"}],
+            "conditions": [made.model_dump(mode="json")],
+        })  # fmt: skip
+    assert "mm" in str(refusal.value)
+    assert units in str(refusal.value)

@@ -1,9 +1,9 @@
 """Which dimensions the variance of a condition comes from: first-order shares Var(E[y | x]) / Var(y).
 
-Linear regression for all; a cubic in each dimension where the linear shares sum to less than 0.98; bins of equal
-chance where the cubic ones still do (a kink, or dimensions that act together). Nearest neighbours by rank are never
-used: on evenly spread points they credit dimensions that do nothing. With correlated dimensions the shares overlap and
-can sum to more than one.
+Linear regression for all; a cubic in each dimension where the linear shares sum to less than 0.98; lines in bins of
+equal chance where the cubic ones still do (a kink, or dimensions that act together). Nearest neighbours by rank are
+never used: on evenly spread points they credit dimensions that do nothing. With correlated dimensions the shares
+overlap and can sum to more than one.
 """
 
 from __future__ import annotations
@@ -63,13 +63,15 @@ def _cubic(x: Shares, y: Shares, variance: float) -> float:
 
 
 def _binned(x: Shares, y: Shares, variance: float) -> float:
-    """Share between bins of equal chance, less what chance alone would put there."""
+    """Share between bins of equal chance and along the slope within each, less what chance alone would put there."""
     count = min(BINS, max(2, y.size // 20))
     edges = np.array([y.size * k // count for k in range(count)])
     ordered = y[np.argsort(x, kind="stable")]
     sizes = np.diff(np.append(edges, y.size))
-    between = float((np.add.reduceat(ordered, edges) ** 2 / sizes).sum())
-    noise = (variance - between) / (y.size - count) * (count - 1)
+    means = np.add.reduceat(ordered, edges) / sizes
+    between = float((sizes * (means**2 + np.gradient(means) ** 2 / 12)).sum())
+    # the slope, from the bins on either side, has half the noise of a mean
+    noise = (variance - between) / (y.size - count) * (count - 1) * (1 + 1 / 24)
     return float(np.clip((between - noise) / variance, 0.0, 1.0))
 
 
