@@ -10,7 +10,7 @@ from time import perf_counter
 import numpy as np
 
 from .bound import Prices, appraise
-from .grid import FloatArray, Grid
+from .grid import FloatArray, Grid, best_of_parts
 from .highs import Relaxed
 from .model import Multipliers
 from .sifting import Leaf, Sifter
@@ -18,6 +18,9 @@ from .sifting import Leaf, Sifter
 NODES = 14
 """Relaxations solved at most; each after the first takes a fraction of its time."""
 CHILD_ROUNDS = 3
+"""Rounds of sifting for each relaxation after the first."""
+AGAIN = 8
+"""Candidates for each part to begin with, and rounds, where an earlier proof is renewed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +78,25 @@ def bound_plans(grid: Grid, *, time_limit: float) -> Bounding | None:
     leaves = _branched(grid, sifter, first, stop_at)
     multipliers = [_multipliers(grid, leaf.relaxed.fixings, leaf.prices) for leaf in leaves]
     return appraise_all(grid, multipliers, leaves[0].relaxed.units)
+
+
+def bound_again(grid: Grid, earlier: Bounding, *, time_limit: float) -> Bounding:
+    """The bound of an earlier proof made as good as it can be at today's prices, its choices of trips kept."""
+    stop_at = perf_counter() + time_limit
+    every = np.ones(len(grid.candidates), dtype=np.bool_)
+    keep = best_of_parts(grid, earlier.reach, every, AGAIN) | (earlier.bought > 1e-6)
+    keep[np.argsort(earlier.reach, kind="stable")[: AGAIN * len(grid.parts)]] = True
+    sifter, found, bought = Sifter(grid, keep), list[Multipliers](), earlier.bought
+    lowest = np.inf
+    for entry in earlier.multipliers:
+        prices, made = _prices(grid, entry)
+        before = appraise(grid, prices, made).bound
+        leaf = sifter.relax(tuple((trip, float(go)) for trip, go in made.items()), stop_at=stop_at, rounds=AGAIN)
+        better = leaf is not None and leaf.bound > before
+        found.append(_multipliers(grid, leaf.relaxed.fixings, leaf.prices) if leaf and better else entry)
+        if leaf is not None and leaf.bound < lowest:
+            lowest, bought = leaf.bound, leaf.relaxed.units
+    return appraise_all(grid, found, bought)
 
 
 def bound_by_cheapest(grid: Grid) -> Bounding:

@@ -187,12 +187,11 @@ def cash_entries(months: Sequence[int], candidates: Sequence[Candidate]) -> dict
     }
 
 
-def _unmet_costs(problem: PurchaseProblem, parts: Sequence[str], grid: Mapping[str, Any]) -> FloatArray:
-    """Penalty a missing unit, by default ten times the dearest way to buy one."""
+def unmet_costs(problem: PurchaseProblem, parts: Sequence[str], grid: Grid) -> FloatArray:
+    """(parts,) penalty a missing unit, by default ten times the dearest way to buy one [home currency]."""
     dearest = np.ones(len(parts))
-    charged = grid["cost"] + (grid["fixed"] + grid["freight"])[grid["shipment"]]
-    per_unit = charged[grid["cover_candidate"]] / np.minimum(grid["cover_quantity"], 1.0)
-    np.maximum.at(dearest, grid["cover_part"], per_unit)
+    charged = grid.cost + (grid.fixed + grid.freight)[grid.shipment]
+    np.maximum.at(dearest, grid.cover_part, charged[grid.cover_candidate] / np.minimum(grid.cover_quantity, 1.0))
     return floats(problem.unmet_penalty.get(part, 10 * most) for part, most in zip(parts, dearest, strict=True))
 
 
@@ -289,13 +288,8 @@ def _reachable(problem: PurchaseProblem, grid: Grid) -> Grid:
     place = np.cumsum(offered) - 1
     parts = tuple(part for part, seen in zip(grid.parts, offered, strict=True) if seen)
     lacking = tuple((p, float(n)) for p, n, seen in zip(grid.parts, grid.need, offered, strict=True) if not seen)
-    fields = {name: getattr(grid, name) for name in ("cost", "fixed", "freight", "shipment", "cover_candidate",
-                                                    "cover_part", "cover_quantity")}  # fmt: skip
-    fields["cover_part"] = place[grid.cover_part]
-    return replace(
-        grid, parts=parts, need=grid.need[offered], cover_part=fields["cover_part"], hopeless=lacking,
-        unmet_cost=_unmet_costs(problem, parts, fields),
-    )  # fmt: skip
+    grid = replace(grid, parts=parts, need=grid.need[offered], cover_part=place[grid.cover_part], hopeless=lacking)
+    return replace(grid, unmet_cost=unmet_costs(problem, parts, grid))
 
 
 def part_of(grid: Grid, keep: BoolArray) -> Grid:

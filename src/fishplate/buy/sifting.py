@@ -38,9 +38,9 @@ class Leaf:
 class Sifter:
     """A grid and the candidates of it that the relaxation has been found to need."""
 
-    def __init__(self, grid: Grid) -> None:
+    def __init__(self, grid: Grid, keep: BoolArray | None = None) -> None:
         self.grid = grid
-        self.keep = _first(grid)
+        self.keep = _first(grid) if keep is None or keep.size <= SMALL else keep
         self._relaxation = Relaxation(assemble(grid, self.keep))
 
     def relax(self, fixings: tuple[tuple[int, float], ...], *, stop_at: float, rounds: int = ROUNDS) -> Leaf | None:

@@ -8,10 +8,11 @@ from time import perf_counter
 
 import numpy as np
 
-from .bounding import appraise_all, bound_by_cheapest, bound_plans, usable
+from .bounding import appraise_all, bound_again, bound_by_cheapest, bound_plans, usable
 from .grid import Grid, IntArray, compile_grid
 from .highs import solve_whole
 from .model import PurchasePlan, PurchaseProblem, Recost
+from .patching import grid_of
 from .programme import Surcharge, assemble
 from .pursuit import Progress, Pursuit
 from .recosting import Costed, cost_exactly, make_plan, selection_faults
@@ -53,7 +54,7 @@ def solve(
     ------
     ValueError if the problem contradicts itself, or its fixed choices exclude each other.
     """
-    grid = compile_grid(problem)
+    grid = grid_of(problem)
     if not grid.candidates:
         nothing = Costed(np.zeros(0, dtype=np.int64), {}, {}, 0.0)
         return make_plan(grid, nothing, bound=0.0, gap=gap)
@@ -80,7 +81,9 @@ def _still_good(search: Pursuit, start: PurchasePlan) -> bool:
     search.first_plan(start)
     if search.large and not search.done():
         search.rebuy(search.touched(start))
-        search.polish(RETRIES)
+        if not search.done():
+            search.prove(bound_again(search.grid, search.bounding, time_limit=search.left() * 0.3), start)
+            search.polish(RETRIES)
     return search.done()
 
 
