@@ -142,3 +142,32 @@ def test_what_is_owned_already_is_found_before_it_is_bought_again(shop: TestClie
         in shop.get("/shelf?part=disc brake").text
     )
     assert "Nothing of that name" in shop.get("/shelf?part=gearbox").text
+
+
+def test_a_supplier_is_asked_and_its_answer_becomes_terms_and_a_word_that_it_fits(shop: TestClient) -> None:
+    data = start().model_dump(mode="json", exclude_defaults=True)
+    data["events"][0]["kind"] = "ordered"
+    data["parts"].append({"id": "hub", "name": "Hub"})
+    data["offers"].append({"id": "hubs", "supplier": "shop", "part": "hub", "price": gbp(90)})
+    data["interfaces"] = [{"id": "seat", "name": "Hub on axle", "parts": ["hub"]}]
+    desk_of(shop).write(lambda _: build_from_data(data), revision=1, message="a hub")
+    assert "1 × Hub" in shop.get("/buying/enquiries/shop/text").text
+    assert post(shop, "/buying/enquiries/shop/sent", day=on(0)).status_code == 303
+    answer = {"price-hubs": "85", "until-hubs": on(30), "lead-hubs-likely": "3", "returns-hubs": "30",
+              "fits-hubs": "yes-back", "claim-days": "3", "day": on(0)}  # fmt: skip
+    told = post(shop, "/buying/enquiries/shop/answered", **answer)
+    assert told.status_code == 303, told.text
+    build = build_of(shop)
+    hubs, (enquiry,) = build.find("offers", "hubs"), build.enquiries
+    assert (str(hubs.price), hubs.price_until, hubs.returns.days) == ("85.00 GBP", TODAY + timedelta(days=30), 30)
+    assert (enquiry.sent, enquiry.answered) == (TODAY, TODAY)
+    assert [(item.offer, item.takes_back) for item in enquiry.confirmations] == [("hubs", True)]
+    assert build.find("suppliers", "shop").claim_days == 3
+    assert "Sent on 20 March 2026; answered on 20 March 2026." in shop.get("/buying/enquiries/shop").text
+
+
+def test_the_savings_book_shows_what_was_kept(shop: TestClient) -> None:
+    come(shop)
+    text = shop.get("/money/saved").text
+    assert "money tied up" in text
+    assert "Brake disc" in text

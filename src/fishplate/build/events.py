@@ -19,8 +19,7 @@ class OrderLine(Noun):
     expected : the day the supplier gave for this line, where it is not the order's
     core : core charge paid for one, which comes back with the old part
     listed : regular price of one in the week of the order
-    listed_at_door : what one would have come to at the door then by the usual way home, home currency
-    announced : a higher price of one that was announced by then; all three frozen, so that a saving stays what it was
+    announced : a higher price of one that was announced by then; both frozen, so that a saving stays what it was
     """
 
     offer: Id
@@ -29,7 +28,6 @@ class OrderLine(Noun):
     expected: date | None = None
     core: Money | None = None
     listed: Money | None = None
-    listed_at_door: Money | None = None
     announced: Money | None = None
 
 

@@ -36,7 +36,7 @@ from .money_back import MoneyBack, money_back
 from .orders import order_states
 from .owned import OwnedAlready, owned_already
 from .returns import return_rights, terms_of
-from .savings import SavingsBook, SavingsLine, savings_book
+from .savings import SavingsBook, SavingsLine, savings_book, with_baselines
 from .workshops import StageState, WorkshopState, workshop_states
 
 __all__ = [
@@ -86,5 +86,6 @@ __all__ = [
     "shelf_lives",
     "terms_of",
     "warranties",
+    "with_baselines",
     "workshop_states",
 ]

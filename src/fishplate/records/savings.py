@@ -72,6 +72,25 @@ class SavingsBook:
     without_rate: tuple[tuple[str, str], ...]
 
 
+def with_baselines(build: Build, order: Order) -> Order:
+    """An order about to be written down, with the prices of its week frozen in its lines."""
+    return order.model_copy(update={"lines": tuple(_frozen(build, order, line) for line in order.lines)})
+
+
+def _frozen(build: Build, order: Order, line: OrderLine) -> OrderLine:
+    offer: Offer = build.find("offers", line.offer)
+    listed = line.listed or listed_price(build, offer, order.day, line.price.currency)
+    announced = line.announced or _announced(build, offer, order.day, listed)
+    return line.model_copy(update={"listed": listed, "announced": announced})
+
+
+def _announced(build: Build, offer: Offer, day: date, listed: Money | None) -> Money | None:
+    """The highest price announced for later than a day; None if no rise is."""
+    rises = [change.percent for change in build.price_changes if change.day > day and change.percent > 0
+             and _is_about(build, change, offer)]  # fmt: skip
+    return None if listed is None or not rises else (listed * (1 + Decimal(str(max(rises))) / 100)).rounded()
+
+
 def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
     """What every order line saved, up to the day of the facts.
 
@@ -133,12 +152,8 @@ def _higher(build: Build, offer: Offer, order: Order, line: OrderLine, as_of: da
         return max(seen, key=lambda price: price.amount), True
     if line.announced is not None and line.announced.currency == line.price.currency:
         return line.announced, False
-    rises = [change.percent for change in build.price_changes if change.day > order.day and change.percent > 0
-             and _is_about(build, change, offer)]  # fmt: skip
     base = line.listed or listed_price(build, offer, order.day, line.price.currency)
-    if not rises or base is None:
-        return None, False
-    return base * (1 + Decimal(str(max(rises))) / 100), False
+    return _announced(build, offer, order.day, base), False
 
 
 def _is_about(build: Build, change: PriceChange, offer: Offer) -> bool:

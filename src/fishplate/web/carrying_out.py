@@ -13,6 +13,7 @@ from ..build.events import Check, Order, OrderLine, PartCount, Receipt, Work
 from ..fit import SEE
 from ..plan import Action, ActionKind, Plan
 from ..plan.model import PlannedLine
+from ..records import with_baselines
 from ..wiring import with_likely_bills
 from . import dimensions
 from .ask import Ask
@@ -205,7 +206,7 @@ def ordered(build: Build, lines: Sequence[PlannedLine], form: Form, today: date)
         promised=promised,
         note=form.text("note"),
     )
-    return with_likely_bills(build, put(build, "events", order))
+    return with_likely_bills(build, put(build, "events", with_baselines(build, order)))
 
 
 def _order_line(offer: Offer, form: Form) -> OrderLine | None:

@@ -26,15 +26,17 @@ from ..records import (
     warranties,
     workshop_states,
 )
-from . import shelving
+from . import enquiring, shelving
 from .amounts import to_home, typed
 from .ask import Ask, Asked
 from .desk import View
+from .enquiring import path_of
 from .ordering import counted
 from .words import day, exact, listed, number
 
 router = APIRouter()
 router.include_router(shelving.router)
+router.include_router(enquiring.router)
 NOWHERE: Final = "Nobody said where"
 FAULTS: Final[dict[Fault, str]] = {
     "damaged": "came damaged", "wrong-item": "is the wrong thing", "wrong-side": "is for the wrong side",
@@ -139,6 +141,7 @@ class ShelfPage:
     workshops: tuple[tuple[str, tuple[str, ...]], ...]
     places: tuple[Place, ...]
     names: tuple[str, ...]
+    sellers: tuple[tuple[str, str], ...]
     looked_for: str
     found: tuple[Found, ...]
 
@@ -161,6 +164,7 @@ def shelf_page(view: View, looked_for: str = "") -> ShelfPage:
         workshops=tuple(_workshops(view)),
         places=places,
         names=tuple(part.name for part in build.parts),
+        sellers=tuple((item.name, path_of(item.id)) for item in build.suppliers),
         looked_for=looked_for,
         found=tuple(_found(view, looked_for)) if looked_for else (),
     )

@@ -1,0 +1,189 @@
+"""Asking a supplier: the sheet to copy or print, and what came back as terms, dimensions and a word that it fits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from urllib.parse import quote
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from ..build import Build
+from ..build.commerce import Enquiry, FitConfirmation, Offer, ReturnTerms, Supplier
+from ..build.interfaces import Dimension, Provenance, Reading
+from ..plan.enquiries import EnquirySheet, enquiry_sheet
+from .ask import Ask, Asked
+from .desk import View, fresh_id, put
+from .form import Form, made
+from .words import day
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerLine:
+    """An offer that was asked about, with its field names."""
+
+    offer: str
+    name: str
+    currency: str
+    fits: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EnquiryPage:
+    """A sheet and what there is to answer.
+
+    Parameters
+    ----------
+    path : of the page; others : other suppliers with something to ask, as (name, path)
+    dimensions : id, name and unit of what was asked for; earlier : enquiries sent before, in words
+    """
+
+    path: str
+    sheet: EnquirySheet
+    lines: tuple[AnswerLine, ...]
+    dimensions: tuple[tuple[str, str, str], ...]
+    earlier: tuple[str, ...]
+    others: tuple[tuple[str, str], ...]
+
+
+def path_of(supplier: str) -> str:
+    """Address of a supplier's sheet."""
+    return f"/buying/enquiries/{quote(supplier, safe='')}"
+
+
+def enquiry_page(view: View, supplier: Supplier) -> EnquiryPage:
+    """The page of one supplier."""
+    build = view.build
+    sheet = enquiry_sheet(build, view.facts, supplier.id)
+    wanted = [item for _, items in sheet.systems for item in items]
+    fits = {offer for question in sheet.questions if question.about == "fits" for offer in question.offers}
+    names = [name for question in sheet.questions for name in question.dimensions]
+    asked: list[Dimension] = [build.find("dimensions", name) for name in names]
+    return EnquiryPage(
+        path=path_of(supplier.id),
+        sheet=sheet,
+        lines=tuple(
+            AnswerLine(item.offer, item.name, build.find("offers", item.offer).price.currency, item.offer in fits)
+            for item in wanted
+        ),
+        dimensions=tuple((item.id, item.name, item.unit) for item in asked if item.designates is None),
+        earlier=tuple(_earlier(item) for item in build.enquiries if item.supplier == supplier.id),
+        others=tuple((item.name, path_of(item.id)) for item in build.suppliers if item.id != supplier.id),
+    )
+
+
+def _earlier(item: Enquiry) -> str:
+    sent = f"Sent on {day(item.sent)}" if item.sent else "Not sent"
+    return f"{sent}; answered on {day(item.answered)}." if item.answered else f"{sent}; no answer is written down."
+
+
+# changes
+
+
+def sent_to(view: View, build: Build, supplier: Supplier, form: Form) -> Build:
+    """The build with a sheet sent."""
+    sheet = enquiry_sheet(build, view.facts, supplier.id)
+    offers = tuple(item.offer for _, items in sheet.systems for item in items)
+    when = form.day("day", view.as_of)
+    questions = tuple(question.text[:400] for question in sheet.questions)
+    id_ = fresh_id(build, "enquiries", f"asked {supplier.id} {when.isoformat()}")
+    asked = made(Enquiry, id=id_, supplier=supplier.id, sent=when, questions=questions, offers=offers)
+    return put(build, "enquiries", asked)
+
+
+def answered(view: View, build: Build, supplier: Supplier, form: Form) -> Build:
+    """The build with what a supplier answered, as terms of its offers, readings, and its word that they fit."""
+    page, words = enquiry_page(view, supplier), []
+    for line in page.lines:
+        offer: Offer = build.find("offers", line.offer)
+        build = put(build, "offers", _with_terms(offer, form))
+        if form.text(f"fits-{line.offer}") in ("yes", "yes-back"):
+            back = form.text(f"fits-{line.offer}") == "yes-back"
+            words.append(FitConfirmation(offer=line.offer, day=form.day("day", view.as_of), takes_back=back))
+    for id_, _, _ in page.dimensions:
+        value, spread = form.maybe_number(f"value-{id_}"), form.maybe_number(f"spread-{id_}", at_least=0)
+        if value is not None and not form.problems:
+            reading = made(Reading, id=fresh_id(build, "readings", f"{supplier.id} {id_}"), dimension=id_, value=value,
+                           spread=spread, provenance=Provenance.SUPPLIER, day=form.day("day", view.as_of))  # fmt: skip
+            build = put(build, "readings", reading)
+    claim_days = form.maybe_number("claim-days", at_least=0, at_most=3650)
+    if claim_days is not None:
+        build = put(build, "suppliers", supplier.model_copy(update={"claim_days": round(claim_days)}))
+    return build if form.problems else _noted(view, build, supplier, form, page, tuple(words))
+
+
+def _noted(
+    view: View, build: Build, supplier: Supplier, form: Form, page: EnquiryPage, words: tuple[FitConfirmation, ...]
+) -> Build:
+    """The last open enquiry with its answer, or a new one where none was written down."""
+    when, text = form.day("day", view.as_of), form.text("answer")
+    open_ = [item for item in build.enquiries if item.supplier == supplier.id and item.answered is None]
+    id_ = fresh_id(build, "enquiries", f"asked {supplier.id} {when.isoformat()}")
+    last = (
+        open_[-1] if open_ else Enquiry(id=id_, supplier=supplier.id, offers=tuple(line.offer for line in page.lines))
+    )
+    told = {"answered": when, "answer": text, "confirmations": (*last.confirmations, *words)}
+    return put(build, "enquiries", last.model_copy(update=told))
+
+
+def _with_terms(offer: Offer, form: Form) -> Offer:
+    """An offer with what was filled in for it."""
+    stem = offer.id
+    price, until = form.money(f"price-{stem}", offer.price.currency), form.maybe_day(f"until-{stem}")
+    lead, days = form.three_point(f"lead-{stem}"), form.maybe_number(f"returns-{stem}", at_least=0, at_most=3650)
+    months = form.maybe_number(f"warranty-{stem}", at_least=0, at_most=1200)
+    found: dict[str, object] = {}
+    if price is not None:
+        found |= {"price": price, "seen": form.maybe_day("day") or offer.seen}
+    if until is not None:
+        found["price_until"] = until
+    if lead is not None:
+        found["lead_weeks"] = lead
+    if days is not None:
+        terms = offer.returns or ReturnTerms(days=0)
+        found["returns"] = terms.model_copy(update={"days": round(days)})
+    if months is not None:
+        found["warranty_months"] = round(months)
+    if form.text(f"tax-{stem}") in ("yes", "no"):
+        found["tax_included"] = form.text(f"tax-{stem}") == "yes"
+    return made(Offer, **{**offer.model_dump(), **found}) if found and not form.problems else offer
+
+
+# routes
+
+
+def show_enquiry(ask: Ask, supplier: str) -> Response:
+    """The page of one supplier."""
+    page = enquiry_page(ask.view, ask.find("suppliers", supplier))
+    return ask.show("enquiry.html", page, title=f"Ask {page.sheet.name}")
+
+
+@router.get("/buying/enquiries/{supplier}")
+def show(supplier: str, ask: Asked) -> Response:
+    """One sheet."""
+    return show_enquiry(ask, supplier)
+
+
+@router.get("/buying/enquiries/{supplier}/text")
+def show_text(supplier: str, ask: Asked) -> Response:
+    """One sheet as plain text."""
+    text = enquiry_sheet(ask.view.build, ask.view.facts, ask.find("suppliers", supplier).id).text
+    return Response(text, media_type="text/plain; charset=utf-8")
+
+
+@router.post("/buying/enquiries/{supplier}/sent")
+def take_sent(supplier: str, ask: Asked) -> Response:
+    """A sheet was sent, by the owner."""
+    seller, view = ask.find("suppliers", supplier), ask.view
+    return ask.write(lambda build: sent_to(view, build, seller, ask.form), message=f"asked {seller.name}",
+                     back=path_of(supplier), again=lambda ask: show_enquiry(ask, supplier))  # fmt: skip
+
+
+@router.post("/buying/enquiries/{supplier}/answered")
+def take_answer(supplier: str, ask: Asked) -> Response:
+    """An answer has come."""
+    seller, view = ask.find("suppliers", supplier), ask.view
+    return ask.write(lambda build: answered(view, build, seller, ask.form), message=f"answer of {seller.name}",
+                     back=path_of(supplier), again=lambda ask: show_enquiry(ask, supplier))  # fmt: skip
