@@ -18,9 +18,11 @@ from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, tab
 def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     """What to order, from whom, when and by which way home.
 
-    JSON keys: total, gap, expected_cost, lines, collections, unmet, held, waits, note, consignments, timings.
+    JSON keys: total, gap, expected_cost, lines, collections, unmet, held, waits, note, consignments, timings,
+    clash.
     """
     from ..plan import plan, plan_data
+    from ..plan.model import clash_lines
     from ..wiring import earlier_plan, memo, read_revision
     from .planning import situation_of
 
@@ -60,6 +62,8 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
             f"Trip {trip.collection} on {trip.day:%-d %B %Y}: "
             f"{trip.trip_cost:,.2f} {result.currency}, own hours included."
         )
+    for text in clash_lines(purchase.clash):
+        click.echo(text)
     for offer, why in purchase.held.items():
         click.echo(f"Held: {offer} waits for the {why}.")
     for part, count in purchase.unmet.items():

@@ -24,17 +24,21 @@ def command(
     """What to decide, measure, buy, collect and do next, and why.
 
     JSON keys: actions, finish, stall, ready_to_buy, purchase, fit, cash, assumptions, questions, seed, revision,
-    as_of, build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact.
+    as_of, build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact,
+    stability, changed_since, changes.
     """
     from ..plan import check_exactly, plan, plan_data
-    from ..wiring import earlier_plan, memo, read_revision
+    from ..wiring import earlier_plan, keep_plan, memo, read_revision, today
     from .planning import exact_words, show_plan, situation_of, write_page
 
     build, revision = read_revision(file)
     situation = situation_of(build, as_of, seed)
-    result = plan(situation, revision=revision, progress=progress_line(), memo=memo(), earlier=earlier_plan(file))
+    earlier = earlier_plan(file)
+    result = plan(situation, revision=revision, progress=progress_line(), memo=memo(), earlier=earlier)
     if exact:
         result = check_exactly(situation, result, progress=progress_line())
+    if result.as_of <= today() and (earlier is None or earlier.last.as_of <= result.as_of):
+        keep_plan(file, result)
     if page is not None:
         write_page(result, build, page)
     if as_json:

@@ -10,12 +10,14 @@ import click
 
 from ..build import Build
 from ..plan import Action, ActionKind, Plan, Situation
+from ..plan.model import clash_lines
 from ..plan.sentences import chance_words, weeks_words
 from .common import table
 
 ACTIONS_SHOWN = 10
 TONIGHT_SHOWN = 4
 DEADLINE_DAYS = 120
+CHANGES_SHOWN = 8
 
 
 def situation_of(build: Build, as_of: date | None, seed: int) -> Situation:
@@ -45,6 +47,7 @@ def show_plan(plan: Plan, build: Build, *, everything: bool = False) -> None:
     _show_deadlines(plan)
     _show_finish(plan)
     _show_purchases(plan, build)
+    _show_changes(plan)
     _show_ready(plan)
     _show_cash(plan)
     if plan.questions:
@@ -167,6 +170,23 @@ def _show_by_supplier(plan: Plan, names: Mapping[str, str]) -> None:
         sums.setdefault((names[line.supplier], line.route), []).append(line.landed)
     rows = [(supplier, route, str(len(paid)), f"{sum(paid):,.2f}") for (supplier, route), paid in sorted(sums.items())]
     table(("from", "way home", "lines", f"at the door {plan.currency}"), rows, right=(2, 3))
+
+
+def _show_changes(plan: Plan) -> None:
+    """What is ordered otherwise than in an earlier plan, and why not all can be bought."""
+    for text in clash_lines(plan.purchase.clash):
+        click.echo(f"  {text}")
+    if plan.changed_since is not None:
+        click.echo(f"Ordered otherwise than in the plan of {plan.changed_since:%-d %B %Y}")
+        for change in plan.changes[:CHANGES_SHOWN]:
+            click.echo(f"  {change.text}")
+        if len(plan.changes) > CHANGES_SHOWN:
+            click.echo(f"  … and {len(plan.changes) - CHANGES_SHOWN} more")
+        if not plan.changes:
+            click.echo("  Nothing.")
+        if plan.stability is not None and plan.stability.text:
+            click.echo(f"  {plan.stability.text}")
+        click.echo()
 
 
 def _show_ready(plan: Plan) -> None:

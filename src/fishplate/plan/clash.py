@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import replace
 
 from ..build import Build, date_at
@@ -150,10 +149,3 @@ class _Words:
         as_of = self.studied.situation.as_of
         year, month = divmod(as_of.year * 12 + as_of.month - 1 + index, 12)
         return as_of.replace(year=year, month=month + 1, day=1).strftime("%B %Y")
-
-
-def clash_lines(found: PlannedClash | None) -> Iterator[str]:
-    """The clash in sentences, the other ways out last."""
-    if found is not None:
-        yield found.text
-        yield from (f"Or: {way}." for way in found.ways_out[1:])

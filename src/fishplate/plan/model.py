@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -376,6 +376,13 @@ class Plan:
     stability: Stability | None = None
     changed_since: date | None = None
     changes: tuple[PlanChange, ...] = ()
+
+
+def clash_lines(found: PlannedClash | None) -> Iterator[str]:
+    """A clash in sentences, the other ways out last."""
+    if found is not None:
+        yield found.text
+        yield from (f"Or: {way}." for way in found.ways_out[1:])
 
 
 def day_at(as_of: date, week: float) -> date | None:

@@ -20,6 +20,7 @@ from .. import __version__
 from ..build import Refused
 from ..store import RevisionConflict
 from .ask import Ask, NotHereError, asked
+from .beside import Beside
 from .desk import QUIET_SECONDS, Desk
 from .failures import note_failure
 from .form import Form
@@ -47,9 +48,10 @@ def create_app(
     runner : works out plans; a process of its own if left out
     quiet_seconds : how long to leave the file alone after a change before a plan starts by itself [s]
     """
-    trials = Trials(ProcessRunner if runner is None else lambda: runner)
+    make: Callable[[], Runner] = ProcessRunner if runner is None else lambda: runner
     desk = Desk(
-        path, today=today, author=author, runner=runner or ProcessRunner(), quiet_seconds=quiet_seconds, trials=trials
+        path, today=today, author=author, runner=make(), quiet_seconds=quiet_seconds, trials=Trials(make),
+        beside=Beside(make),
     )  # fmt: skip
 
     @asynccontextmanager

@@ -11,8 +11,8 @@ from fastapi.responses import Response
 
 from ..build import Build, offer_contents
 from ..plan import Plan
-from ..plan.model import PlannedCollection, PlannedLine
-from . import consignments, ordering, outlooks
+from ..plan.model import PlannedCollection, PlannedLine, clash_lines
+from . import consignments, ordering, outlooks, stress, why
 from .ahead import Ahead, Held, ahead_of, held_of
 from .amounts import to_the_cent
 from .ask import Ask, Asked
@@ -24,7 +24,7 @@ from .questions import answer
 from .words import amount, day, listed
 
 router = APIRouter()
-for part in (consignments, ordering, outlooks):
+for part in (why, stress, consignments, ordering, outlooks):
     router.include_router(part.router)
 
 FIRST = 5
@@ -57,6 +57,7 @@ class BuyingPage:
     ----------
     total, gap : what is still to be bought, and how far from the cheapest that can be
     first, later : consignments, soonest first; done : what was ordered since the plan
+    clash : why not everything can be bought, and ways out
     suppliers : names of those who sell, for an offer that is added
     """
 
@@ -72,6 +73,7 @@ class BuyingPage:
     ahead: tuple[Ahead, ...]
     orders: OrdersShown
     suppliers: tuple[str, ...]
+    clash: tuple[str, ...] = ()
 
 
 def buying_page(view: View) -> BuyingPage:
@@ -94,6 +96,7 @@ def buying_page(view: View) -> BuyingPage:
         done=tuple(line.part for line in plan.purchase.lines if line.offer not in open_offers),
         trips=tuple(_trip(view.build, plan, trip) for trip in plan.purchase.collections),
         held=held_of(view, plan),
+        clash=tuple(clash_lines(plan.purchase.clash)),
         unsold=tuple(_unsold(view, plan)),
         ahead=ahead_of(view, plan),
         orders=orders,

@@ -14,6 +14,7 @@ from ..build.document import LISTS_WITH_IDS
 from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
 from ..store.plans import PLAN, keep_plan, load_plan
 from ..wiring import open_file
+from .beside import Beside
 from .evenings import evening
 from .kept import Kept, KeptEach
 from .reckoned import own_changes, trip_figures
@@ -70,7 +71,7 @@ class Desk:
     today : gives the day; author : who writes
     runner : works out plans
     quiet_seconds : how long the file must be left alone before a new plan starts by itself
-    trials : plans of the build as it would be
+    trials : plans of the build as it would be; beside : what else is worked out when it is asked for
     """
 
     def __init__(
@@ -82,12 +83,14 @@ class Desk:
         runner: Runner,
         quiet_seconds: float = QUIET_SECONDS,
         trials: Trials | None = None,
+        beside: Beside | None = None,
     ) -> None:
         self.path, self.today, self.author, self.runner = path, today, author, runner
         self.file: BuildFile = open_file(path)
         self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
         self.trips, self.own_changes = Kept(trip_figures), Kept(own_changes)
         self.evenings, self.small_photos = KeptEach(evening), SmallPhotos()
+        self.beside = beside or Beside()
         self._quiet_seconds = quiet_seconds
         self._lock = threading.RLock()
         self._view: View | None = None
@@ -207,6 +210,7 @@ class Desk:
             if self._timer is not None:
                 self._timer.cancel()
         self.trials.close()
+        self.beside.close()
         self.runner.close()
 
     def _finished(self, content: bytes) -> None:

@@ -77,6 +77,7 @@ class WeekPage:
     first, evenings, later : what costs most to leave, jobs for any evening, the rest
     done : actions of the plan that were carried out since it was made
     ways : money at the door by supplier and way home; unpriced : parts no offer is known for
+    since : the day of the plan that `changes` are told from; steady : how near the plan stays to the last one
     next_step : what to tell the plan for the next kind of answer; empty once it knows all kinds
     """
 
@@ -94,6 +95,9 @@ class WeekPage:
     next_step: str
     assumptions: tuple[str, ...]
     notes: tuple[str, ...]
+    since: str = ""
+    steady: str = ""
+    changes: tuple[str, ...] = ()
 
 
 NEXT_STEPS = {
@@ -135,6 +139,9 @@ def week_page(view: View, plan: Plan, since: Sequence[Batch] = (), *, enough: bo
         next_step=NEXT_STEPS.get(plan.level, ""),
         assumptions=tuple(dict.fromkeys(str(item) for item in plan.assumptions)),
         notes=plan.notes,
+        since="" if plan.changed_since is None else day(plan.changed_since),
+        steady="" if plan.stability is None else plan.stability.text,
+        changes=tuple(change.text for change in plan.changes),
     )
 
 

@@ -10,19 +10,32 @@ from datetime import date
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from ..build import Refused
 from .failures import note_failure
 
+if TYPE_CHECKING:
+    from ..plan.loop import Round
+    from ..plan.study import Studied
+
 
 @dataclass(frozen=True, slots=True)
 class Errand:
-    """A plan that is asked for."""
+    """A plan that is asked for; others derive from it what else is to be worked out."""
 
     path: Path
     as_of: date
     seed: int = 1
+
+    def answer(self, memory: Any, say: Callable[[str, float], None]) -> bytes:
+        """What was asked for, as bytes.
+
+        Parameters
+        ----------
+        memory : what the last plan worked out
+        """
+        return plan_bytes(self, memory, say)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +166,7 @@ def work(pipe: Connection) -> None:
         except (EOFError, OSError, KeyboardInterrupt):
             return
         try:
-            pipe.send(("plan", plan_bytes(errand, memory, lambda stage, share: pipe.send(("progress", stage, share)))))
+            pipe.send(("plan", errand.answer(memory, lambda stage, share: pipe.send(("progress", stage, share)))))
         except Refused as refused:
             pipe.send(("refused", str(refused)))
         except KeyboardInterrupt:
@@ -172,6 +185,18 @@ def plan_bytes(errand: Errand, memory: Any, say: Callable[[str, float], None]) -
     found = situation(build, errand.as_of, seed=errand.seed)
     earlier = earlier_plan(errand.path)
     return dump_plan(plan(found, revision=revision, progress=say, memo=memory, earlier=earlier))
+
+
+def settled_for(errand: Errand, memory: Any, say: Callable[[str, float], None]) -> tuple[Studied, Round]:
+    """What the plan of an errand stands on: near the plan that is kept, so that it is the same."""
+    from ..plan.main_job import settled
+    from ..wiring import earlier_plan, read_revision, situation
+
+    build, _revision = read_revision(errand.path)
+    found = situation(build, errand.as_of, seed=errand.seed)
+    studied, chosen, _, _ = settled(found, progress=say, memo=memory, earlier=earlier_plan(errand.path))
+    studied.remembered.save()
+    return studied, chosen
 
 
 class _Memory:

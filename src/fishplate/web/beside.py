@@ -1,0 +1,117 @@
+"""What takes seconds: worked out in a process beside the pages when it is asked for; the last answers are kept."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from .worker import Errand, ProcessRunner, Progress, Runner
+
+KEPT: Final = 24
+REST_SECONDS: Final = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked: a question of the build at a revision, on a day."""
+
+    revision: int
+    as_of: date
+    question: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """How far an answer is.
+
+    Parameters
+    ----------
+    content : the answer, once it is there
+    """
+
+    content: bytes | None
+    progress: Progress
+
+
+class Beside:
+    """Answers worked out beside the pages.
+
+    Parameters
+    ----------
+    make : makes what works them out; a process of its own, that ends when nothing was asked for a while
+    rest_seconds : how long [s]
+    """
+
+    def __init__(self, make: Callable[[], Runner] = ProcessRunner, *, rest_seconds: float = REST_SECONDS) -> None:
+        self._make, self._rest_seconds = make, rest_seconds
+        self._lock = threading.Lock()
+        self._runner: Runner | None = None
+        self._asked: Asked | None = None
+        self._answers: dict[Asked, bytes] = {}
+        self._timer: threading.Timer | None = None
+
+    def start(self, asked: Asked, errand: Errand) -> None:
+        """Work out an answer, unless it is there or on its way; gives up any other."""
+        with self._lock:
+            running = self._runner is not None and self._runner.progress().running
+            if asked in self._answers or (running and self._asked == asked):
+                return
+            if self._runner is None:
+                self._runner = self._make()
+            elif running:
+                self._runner.stop()
+            self._asked = asked
+            self._runner.start(errand, lambda content: self._finished(asked, content))
+            self._rest_later()
+
+    def of(self, asked: Asked) -> Answered | None:
+        """How far an answer is; None if it was not asked for."""
+        with self._lock:
+            if asked in self._answers:
+                return Answered(self._answers[asked], Progress())
+            if asked != self._asked:
+                return None
+            return Answered(None, Progress() if self._runner is None else self._runner.progress())
+
+    def stop(self) -> None:
+        """Give up what is being worked out."""
+        with self._lock:
+            if self._runner is not None:
+                self._runner.stop()
+            self._asked = None
+
+    def close(self) -> None:
+        """Let go of everything."""
+        with self._lock:
+            if self._timer is not None:
+                self._timer.cancel()
+            if self._runner is not None:
+                self._runner.close()
+            self._runner = None
+
+    def _finished(self, asked: Asked, content: bytes) -> None:
+        with self._lock:
+            self._answers[asked] = content
+            for old in list(self._answers)[:-KEPT]:
+                del self._answers[old]
+
+    def _rest_later(self) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer = threading.Timer(self._rest_seconds, self._rest)
+        self._timer.daemon = True
+        self._timer.start()
+
+    def _rest(self) -> None:
+        """End the process once nothing was asked for a while."""
+        with self._lock:
+            if self._runner is None:
+                return
+            if self._runner.progress().running:
+                self._rest_later()
+                return
+            self._runner.close()
+            self._runner = None
