@@ -1,0 +1,158 @@
+"""A supplier's order confirmation, from its spreadsheet: which offer each row is, and the order it would become."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from rapidfuzz import fuzz, utils
+
+from ..build import Build, Money, Problem, Refused
+from ..build.commerce import Offer, Supplier
+from ..build.events import Order, OrderLine
+from ..records import with_baselines
+from .columns import map_columns
+from .find_tables import find_tables
+from .model import ImportOptions, Sheet
+from .names import match_key, number_key, slug
+from .rows import RowKind, read_rows
+from .table_reader import Line, TableReader
+
+ALIKE = 85.0
+
+
+@dataclass(frozen=True, slots=True)
+class ConfirmedRow:
+    """A row of a confirmation.
+
+    Parameters
+    ----------
+    offer : what it is taken for, None where the row is passed over
+    how : "number", "name" or "similar name"; why : it is passed over, or differs from the offer
+    """
+
+    place: str
+    name: str
+    offer: str | None
+    how: str = ""
+    quantity: float = 1
+    price: Money | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmation:
+    """What a confirmation says, and the order it would become; nothing is written yet.
+
+    Parameters
+    ----------
+    order : None where problems stand in the way
+    """
+
+    rows: tuple[ConfirmedRow, ...]
+    order: Order | None
+    problems: tuple[Problem, ...]
+
+
+def read_confirmation(
+    tables: Sequence[Sheet], build: Build, supplier: str, day: date, *, promised: date | None = None
+) -> Confirmation:
+    """An order from a supplier's confirmation.
+
+    Parameters
+    ----------
+    tables : sheets as `read_tables` gives them
+    supplier : id of the supplier; rows are matched with its offers, by part number, then by name
+    day : day of the order; promised : day the supplier gives for it
+
+    Raises
+    ------
+    Refused
+        if there is no such supplier, or no list in the file
+    """
+    if supplier not in build.index["suppliers"]:
+        do = f"Use one of: {', '.join(item.id for item in build.suppliers) or 'none yet'}."
+        raise Refused([Problem("supplier", "no-such-supplier", "no supplier has this id", supplier, do)])
+    lines = list(_lines(tables, build, day))
+    if not lines:
+        do = "It needs a row of headers such as Part, Quantity, Price."
+        raise Refused([Problem(tables[0].label, "no-list", "no list of goods was found in it", "", do)])
+    offers = [offer for offer in build.offers if offer.supplier == supplier]
+    rows = tuple(_row(build, offers, line) for line in lines)
+    problems = tuple(problem for line in lines for problem in line.problems)
+    problems += tuple(
+        Problem(row.place, "no-such-offer", "nothing this supplier offers has that number or name", row.name,
+                "Add the offer first, or take the row out.")
+        for row in rows if row.offer is None and not row.why
+    )  # fmt: skip
+    problems += tuple(_unusable(rows))
+    order = None if problems else _order(build, supplier, rows, day, promised)
+    return Confirmation(rows, order, problems)
+
+
+def _lines(tables: Sequence[Sheet], build: Build, day: date) -> Iterator[Line]:
+    for sheet in tables:
+        for table in find_tables(sheet):
+            reader = TableReader(table, map_columns(table), ImportOptions(day=day), build, "", None)
+            if "name" in reader.columns or "part_number" in reader.columns:
+                found = read_rows((reader,), "")
+                yield from (row.line for row in found if row.kind is RowKind.PART and row.line is not None)
+
+
+def _row(build: Build, offers: Sequence[Offer], line: Line) -> ConfirmedRow:
+    found, how = _offer(build, offers, line)
+    quantity = 1.0 if line.quantity is None else float(line.quantity)
+    if found is None:
+        return ConfirmedRow(line.place, line.name, None, quantity=quantity, price=line.price)
+    price, why = line.price or found.price, ""
+    if line.price is None:
+        why = f"no price in the row; the offer's {found.price} is taken"
+    elif line.price != found.price:
+        why = f"{line.price} here, {found.price} offered"
+    return ConfirmedRow(line.place, line.name, found.id, how, quantity, price, why)
+
+
+def _offer(build: Build, offers: Sequence[Offer], line: Line) -> tuple[Offer | None, str]:
+    names = {offer.id: _name(build, offer) for offer in offers}
+    if line.part_number:
+        for offer in offers:
+            number = "" if offer.part is None else build.find("parts", offer.part).part_number
+            if number and number_key(number) == number_key(line.part_number):
+                return offer, "number"
+    same = [offer for offer in offers if match_key(names[offer.id]) == match_key(line.name)]
+    if same:
+        return same[0], "name"
+    scored = sorted(
+        ((fuzz.token_sort_ratio(line.name, names[offer.id], processor=utils.default_process), offer.id, offer)
+         for offer in offers),
+        key=lambda item: (-item[0], item[1]),
+    )  # fmt: skip
+    clear = scored and scored[0][0] >= ALIKE and (len(scored) == 1 or scored[1][0] < scored[0][0])
+    return (scored[0][2], "similar name") if clear else (None, "")
+
+
+def _name(build: Build, offer: Offer) -> str:
+    noun = build.find("parts", offer.part) if offer.part is not None else build.find("kits", offer.kit or "")
+    return str(noun.name)
+
+
+def _unusable(rows: Sequence[ConfirmedRow]) -> Iterator[Problem]:
+    currencies = {row.price.currency for row in rows if row.offer is not None and row.price is not None}
+    if len(currencies) > 1:
+        yield Problem("confirmation", "currencies", "its rows are in several currencies", ", ".join(sorted(currencies)),
+                      "Name one currency in the header.")  # fmt: skip
+    for row in rows:
+        if row.offer is not None and row.quantity <= 0:
+            yield Problem(row.place, "no-quantity", "none of it is ordered", f"{row.quantity:g}", "Take the row out.")
+
+
+def _order(build: Build, supplier: str, rows: Sequence[ConfirmedRow], day: date, promised: date | None) -> Order:
+    lines = [
+        OrderLine(offer=row.offer, quantity=row.quantity, price=row.price)
+        for row in rows
+        if row.offer is not None and row.price is not None
+    ]
+    seller: Supplier = build.find("suppliers", supplier)
+    id_ = slug(f"ordered {day.isoformat()} {seller.id}", build.index["events"], stem="ordered")
+    return with_baselines(build, Order(id=id_, day=day, supplier=supplier, lines=tuple(lines), promised=promised))

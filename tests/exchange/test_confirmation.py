@@ -1,0 +1,92 @@
+"""An order from a supplier's confirmation: matched, shown, and written only when accepted."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from fishplate.build import Build, Refused, build_from_data
+from fishplate.cli import cli
+from fishplate.exchange import read_tables
+from fishplate.exchange.confirmation import Confirmation, read_confirmation
+from fishplate.store import BuildFile
+
+DAY = date(2026, 3, 2)
+LIST = """Part no.;Description;Qty;Unit price EUR
+BH 1042/F;Hose, braided;2;31.50
+;brake disc;1;50.00
+;Front pads, brake;4;20
+"""
+
+
+def eur(amount: float) -> dict[str, str]:
+    return {"amount": str(amount), "currency": "EUR"}
+
+
+def shop() -> Build:
+    return build_from_data({
+        "parts": [{"id": "hose", "name": "Brake hose", "part_number": "bh-1042f"}, {"id": "disc", "name": "Brake disc"},
+                  {"id": "pads", "name": "Brake pads, front"}],
+        "suppliers": [{"id": "shop", "name": "Shop", "country": "NL", "currency": "EUR"}],
+        "offers": [{"id": "hoses", "supplier": "shop", "part": "hose", "price": eur(30), "seen": "2026-02-01"},
+                   {"id": "discs", "supplier": "shop", "part": "disc", "price": eur(50)},
+                   {"id": "padset", "supplier": "shop", "part": "pads", "price": eur(20)}],
+        "price_changes": [{"id": "up", "day": "2026-05-01", "percent": 10, "supplier": "shop"}],
+    })  # fmt: skip
+
+
+def read(tmp_path: Path, text: str = LIST, **fields: Any) -> Confirmation:
+    path = tmp_path / "confirmation.csv"
+    path.write_text(text, encoding="utf-8")
+    return read_confirmation(read_tables(path), shop(), "shop", DAY, **fields)
+
+
+def test_rows_are_matched_by_number_then_name_then_likeness(tmp_path: Path) -> None:
+    found = read(tmp_path, promised=date(2026, 3, 20))
+    assert [(row.offer, row.how, row.quantity) for row in found.rows] == [
+        ("hoses", "number", 2), ("discs", "name", 1), ("padset", "similar name", 4),
+    ]  # fmt: skip
+    assert found.rows[0].why == "31.50 EUR here, 30.00 EUR offered"
+    assert found.order is not None
+    assert (found.order.promised, len(found.order.lines)) == (date(2026, 3, 20), 3)
+
+
+def test_the_prices_of_the_week_are_frozen_with_the_order(tmp_path: Path) -> None:
+    order = read(tmp_path).order
+    assert order is not None
+    assert [(str(line.listed), str(line.announced)) for line in order.lines[:1]] == [("30.00 EUR", "33.00 EUR")]
+    assert order.lines[1].listed is None  # no day says when its price was seen
+
+
+def test_a_row_that_nothing_offered_matches_refuses_the_whole_and_says_where(tmp_path: Path) -> None:
+    found = read(tmp_path, LIST + ";Gearbox;1;900\n")
+    assert found.order is None
+    (problem,) = found.problems
+    assert (problem.code, problem.got) == ("no-such-offer", "Gearbox")
+    assert "row 5" in problem.where
+
+
+def test_an_unknown_supplier_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "confirmation.csv"
+    path.write_text(LIST, encoding="utf-8")
+    with pytest.raises(Refused, match="no supplier has this id"):
+        read_confirmation(read_tables(path), shop(), "nobody", DAY)
+
+
+def test_the_command_shows_it_and_writes_only_with_yes(tmp_path: Path) -> None:
+    (tmp_path / "c.csv").write_text(LIST, encoding="utf-8")
+    path = tmp_path / "van.fishplate"
+    BuildFile.create(path, shop(), author="test", message="started")
+    call = ["order", str(path), str(tmp_path / "c.csv"), "--supplier", "shop", "--day", "2026-03-02"]
+    shown = CliRunner().invoke(cli, call)
+    assert "Nothing is written yet" in shown.output
+    assert not BuildFile.open(path).snapshot().build.events
+    written = CliRunner().invoke(cli, [*call, "--yes", "--json"])
+    assert json.loads(written.output)["written"] is True
+    (order,) = BuildFile.open(path).snapshot().build.events
+    assert [line.offer for line in order.lines] == ["hoses", "discs", "padset"]  # type: ignore[union-attr]
