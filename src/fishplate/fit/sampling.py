@@ -195,7 +195,7 @@ def joint_sample(draws: JointDraws, conditions: Sequence[Evaluable], groups: Seq
     for replicate in range(REPLICATES):
         for block in draws.blocks(replicate):
             counts[replicate] += _count(taken.evaluate(block), members)
-    chances = [_chance(column, draws.per_replicate) for column in counts.T]
+    chances = _chances(counts, draws.per_replicate)
     single = len(conditions)
     return JointSample(
         tuple(chances[:single]), tuple(chances[single:-1]), chances[-1], taken.values, taken.margins, taken.between,
@@ -239,12 +239,17 @@ def _count(holds: NDArray[np.bool_], groups: Sequence[Sequence[int]]) -> NDArray
     return np.array([*np.count_nonzero(holds, axis=1), *together, np.count_nonzero(holds.all(axis=0))], dtype=float)
 
 
-def _chance(counts: NDArray[np.float64], each: int) -> Chance:
-    """Chance off 0 and 1 by half a draw, for draws alone make nothing certain; its error at least one draw's worth."""
+def _chances(counts: NDArray[np.float64], each: int) -> list[Chance]:
+    """Chances off 0 and 1 by half a draw, for draws alone make nothing certain; errors of at least one draw's worth.
+
+    Parameters
+    ----------
+    counts : (replicates, chances) how many of `each` draws of a replicate hold
+    """
     total = each * len(counts)
-    chance = min(max(float(counts.sum()) / total, 0.5 / total), 1 - 0.5 / total)
-    scatter = float(np.std(counts / each, ddof=1)) / np.sqrt(len(counts))
-    return Chance(chance, max(float(scatter), 1 / total))
+    found = np.clip(counts.sum(axis=0) / total, 0.5 / total, 1 - 0.5 / total)
+    errors = np.maximum(np.std(counts / each, axis=0, ddof=1) / np.sqrt(len(counts)), 1 / total)
+    return [Chance(float(chance), float(error)) for chance, error in zip(found, errors, strict=True)]
 
 
 def rescaled_chance(
