@@ -93,3 +93,23 @@ def test_a_written_confirmation_of_fit_makes_the_risk_of_buying_less() -> None:
         data = build.model_dump(mode="json", exclude_defaults=True) | {"enquiries": enquiries}
         costs.append(planned(build_from_data(data)).purchase.expected_cost)
     assert costs[0] > costs[1] > costs[2]
+
+
+def test_a_stock_take_decides_what_is_bought() -> None:
+    counted = {"kind": "counted", "id": "k", "day": "2026-03-05", "part": "hose", "quantity": 1}
+    gone = {**counted, "quantity": 0, "part": "pump", "id": "l"}
+    bought = {line.offer for line in planned(shop_build(ORDER, CAME, counted)).purchase.lines}
+    assert "hoses" not in bought
+    assert "pumps" not in bought
+    gone["day"] = "2026-03-11"
+    assert "pumps" in {line.offer for line in planned(shop_build(ORDER, CAME, counted, gone)).purchase.lines}
+
+
+def test_what_came_damaged_is_waited_for_and_what_was_refunded_is_bought_again() -> None:
+    broken = {**CAME, "lines": [{"part": "pump", "faulty": 1, "fault": "damaged"}]}
+    claim = {"kind": "claimed", "id": "c", "day": "2026-03-11", "order": "o", "part": "pump"}
+    refund = {"kind": "settled", "id": "s", "day": "2026-03-12", "claim": "c", "outcome": "refund"}
+    waiting = planned(shop_build(ORDER, broken, claim))
+    assert "pumps" not in {line.offer for line in waiting.purchase.lines}
+    again = planned(shop_build(ORDER, broken, claim, refund))
+    assert "pumps" in {line.offer for line in again.purchase.lines}

@@ -6,6 +6,7 @@
 - `numbers`, `amounts`, `times`, `names`, `words`: cells as people write them, in five languages
 - `preview`: what an import would do, row by row, and doing it; `matching` and `placing` find each line's part
 - `one_line`: one part in a line of text, as a person types it
+- `confirmation`: an order from a supplier's confirmation; `calendar_file`: last days as iCalendar
 - `own_sheets`, `export`: the sheets Fishplate writes and reads back field by field
 - `model`: what these hand to each other
 """

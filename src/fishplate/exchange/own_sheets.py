@@ -80,7 +80,9 @@ OWN_SHEETS = (
         Field("Core charge", "core_charge.amount", "amount"), Field("Core charge currency", "core_charge.currency"),
         Field("Deposit (%)", "deposit_percent", "number"), Field("Seen", "seen", "day"),
         Field("Available from", "available_from", "day"), Field("Available until", "available_until", "day"),
-        Field("Made to order", "made_to_order", "yes-no"), Field("Note", "note"), Field("Source", "source"),
+        Field("Made to order", "made_to_order", "yes-no"), Field("Price holds until", "price_until", "day"),
+        Field("Old part back within (days)", "core_days", "number"),
+        Field("Warranty (months)", "warranty_months", "number"), Field("Warranty from", "warranty_from"), Field("Note", "note"), Field("Source", "source"),
     )),
 )  # fmt: skip
 
