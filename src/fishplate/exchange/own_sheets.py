@@ -82,7 +82,8 @@ OWN_SHEETS = (
         Field("Available from", "available_from", "day"), Field("Available until", "available_until", "day"),
         Field("Made to order", "made_to_order", "yes-no"), Field("Price holds until", "price_until", "day"),
         Field("Old part back within (days)", "core_days", "number"),
-        Field("Warranty (months)", "warranty_months", "number"), Field("Warranty from", "warranty_from"), Field("Note", "note"), Field("Source", "source"),
+        Field("Warranty (months)", "warranty_months", "number"), Field("Warranty from", "warranty_from"),
+        Field("Note", "note"), Field("Source", "source"),
     )),
 )  # fmt: skip
 
