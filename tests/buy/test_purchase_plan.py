@@ -16,7 +16,6 @@ from fishplate.buy import (
     Selection,
     Shipment,
     Trip,
-    explain,
     recost_by_model,
     solve,
     solve_fixed,
@@ -342,24 +341,3 @@ def test_contradictory_problems_are_refused() -> None:
         plan_of(replace(problem, candidates=problem.candidates * 2))
     with pytest.raises(ValueError, match="unknown candidate"):
         plan_of(replace(problem, fixed={"nobody": 1}))
-
-
-def test_the_explanation_names_the_next_best_offer_and_its_price() -> None:
-    problem = by_trip()
-    text = explain(plan_of(problem), problem, "hub", recost=recost_by_model(problem))
-    assert "hub is bought by offer hub-far in week 0" in text
-    assert "The next best is hub-near in week 0; it would cost 20.00 more." in text
-
-
-def test_the_explanation_says_where_no_other_offer_is() -> None:
-    problem = by_trip()
-    sole = replace(problem, candidates=tuple(c for c in problem.candidates if c.offer != "hub-near"))
-    assert "No other offer covers it." in explain(plan_of(sole), sole, "hub")
-
-
-def test_the_explanation_of_a_part_that_is_not_bought() -> None:
-    problem = replace(by_trip(), needs={"hub": 1.0, "arm": 1.0, "dash": 1.0}, unmet_penalty={"arm": 1.0})
-    plan = plan_of(problem)
-    assert "no offer" in explain(plan, problem, "dash")
-    assert "leaving it out" in explain(plan, problem, "arm")
-    assert "not needed" in explain(plan, problem, "wing")

@@ -6,11 +6,10 @@
 - `bound`, `bounding`: what no plan can undercut
 - `basket`, `search`: a plan in the hand, and a good one quickly
 - `recosting`: exact costs and the plan's words
-- `change`: what waiting with a part, or another offer, would cost; `explain` says it
+- `why`: the best plan with a part bought otherwise; `steady`: the one nearest the last plan
+- `clash`: what can't all be kept, and the cheapest way out
 """
 
-from .change import Changes, cheapest_change
-from .explain import explain
 from .model import (
     Candidate,
     Multipliers,
@@ -27,7 +26,6 @@ from .solve import solve, solve_fixed
 
 __all__ = [
     "Candidate",
-    "Changes",
     "Multipliers",
     "PurchaseLine",
     "PurchasePlan",
@@ -36,8 +34,6 @@ __all__ = [
     "Selection",
     "Shipment",
     "Trip",
-    "cheapest_change",
-    "explain",
     "recost_by_model",
     "solve",
     "solve_fixed",

@@ -73,7 +73,7 @@ class _Ground:
         if change.kind == "ordered":
             return replace(change, text=_sentence(change.text, ""))
         cause = next(_price_causes(self, offers) if change.kind == "price" else _causes(self, offers), "")
-        return replace(change, cause=cause, text=_sentence(change.text, cause))
+        return replace(change, cause=cause, text=_sentence(change.text, cause)) if cause else change
 
     def with_company(self, offers: tuple[str, ...], change: PlanChange, caused: Mapping[str, PlanChange]) -> PlanChange:
         """The change with the company it now travels in, or has lost, as its cause."""
@@ -166,6 +166,8 @@ def _causes(ground: _Ground, offers: tuple[str, ...]) -> Iterator[str]:
     yield from _hold_causes(ground, offers)
     yield from _term_causes(ground, offers)
     yield from _need_causes(ground, offers)
+    held = ground.plan.purchase.held
+    yield from (f"its order waits for the {held[offer]}" for offer in offers if offer in held)
 
 
 def _decision_causes(ground: _Ground, offers: tuple[str, ...]) -> Iterator[str]:

@@ -95,11 +95,13 @@ def stay_near(studied: Studied, chosen: Round, last: Plan) -> tuple[Round, Stabi
         if not near.too_soon and near.expected_total - chosen.expected_total <= room:
             stayed, changes = near, found.changes
     held = {line.candidate for line in stayed.purchase.lines}
+    sold = {entry.offer.id for entry in chosen.market.entries.values()}
+    lines = sum(line.offer in sold for line in last.purchase.lines)
     stay = sum(not held.isdisjoint(keys) for keys in kept.values())
     cost = stayed.expected_total - chosen.expected_total
     proven = found.proven and changes == found.changes
     stability = Stability(
-        last.as_of, len(kept), stay, changes, found.before, round(cost, 2), round(room, 2), proven, text=""
+        last.as_of, lines, stay, changes, found.before, round(cost, 2), round(room, 2), proven, text=""
     )
     return stayed, _worded(studied, stability)
 
