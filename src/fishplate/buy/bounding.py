@@ -80,22 +80,22 @@ def bound_plans(grid: Grid, *, time_limit: float) -> Bounding | None:
     return appraise_all(grid, multipliers, leaves[0].relaxed.units)
 
 
-def bound_again(grid: Grid, earlier: Bounding, *, time_limit: float) -> Bounding:
-    """The bound of an earlier proof made as good as it can be at today's prices, its choices of trips kept."""
+def bound_again(grid: Grid, earlier: Bounding, *, enough: float, time_limit: float) -> Bounding:
+    """An earlier proof renewed at today's prices, its choices of trips kept, the weakest first until it is enough."""
     stop_at = perf_counter() + time_limit
     every = np.ones(len(grid.candidates), dtype=np.bool_)
     keep = best_of_parts(grid, earlier.reach, every, AGAIN) | (earlier.bought > 1e-6)
     keep[np.argsort(earlier.reach, kind="stable")[: AGAIN * len(grid.parts)]] = True
     sifter, found, bought = Sifter(grid, keep), list[Multipliers](), earlier.bought
-    lowest = np.inf
-    for entry in earlier.multipliers:
-        prices, made = _prices(grid, entry)
-        before = appraise(grid, prices, made).bound
-        leaf = sifter.relax(tuple((trip, float(go)) for trip, go in made.items()), stop_at=stop_at, rounds=AGAIN)
-        better = leaf is not None and leaf.bound > before
-        found.append(_multipliers(grid, leaf.relaxed.fixings, leaf.prices) if leaf and better else entry)
-        if leaf is not None and leaf.bound < lowest:
-            lowest, bought = leaf.bound, leaf.relaxed.units
+    proofs = [(appraise(grid, *_prices(grid, entry)).bound, n, entry) for n, entry in enumerate(earlier.multipliers)]
+    for before, _, entry in sorted(proofs, key=lambda proof: proof[:2]):
+        if before < enough and stop_at > perf_counter():
+            made = _prices(grid, entry)[1]
+            leaf = sifter.relax(tuple((trip, float(go)) for trip, go in made.items()), stop_at=stop_at, rounds=AGAIN)
+            if leaf is not None and leaf.bound > before:
+                entry = _multipliers(grid, leaf.relaxed.fixings, leaf.prices)
+                bought = leaf.relaxed.units if not found else bought
+        found.append(entry)
     return appraise_all(grid, found, bought)
 
 

@@ -31,6 +31,8 @@ SUPPORT = 3
 """Candidates for each part, besides those the relaxation buys, in the first whole-unit programme of a larger grid."""
 AROUND = 25
 """Parts bought anew at a time when a plan is polished."""
+MARGIN, SPARE_TRIES = 0.9, 15
+"""Share of the gap aimed at once the gap is reached, in so many tries: the proof then outlives small changes."""
 PATIENCE = 60
 """Neighbourhoods without a better plan after which polishing ends."""
 URGENT = 40
@@ -71,9 +73,9 @@ class Pursuit:
         """Time left [s]."""
         return self.stop_at - perf_counter()
 
-    def done(self) -> bool:
-        """Whether the plan is within the gap of the bound."""
-        return self.cost - self.bound <= self.gap * abs(self.cost) + 1e-9
+    def done(self, share: float = 1.0) -> bool:
+        """Whether the plan is within the gap of the bound, or a share of the gap."""
+        return bool(np.isfinite(self.cost)) and self.cost - self.bound <= share * self.gap * abs(self.cost) + 1e-9
 
     def prove(self, bounding: Bounding, start: PurchasePlan | None = None) -> None:
         """Take up a bound, and search where it says that good plans lie, and around the last plan."""
@@ -165,11 +167,13 @@ class Pursuit:
 
     def polish(self, patience: int = PATIENCE) -> None:
         """Buy neighbourhoods of parts anew until the gap is reached, time is over, or nothing has helped for long."""
-        idle, seed = 0, 0
+        idle, seed, spare = 0, 0, SPARE_TRIES
         while idle < patience and np.isfinite(self.cost):
             for parts in neighbourhoods(self.near, self.units[self.at], AROUND, seed):
-                if self.done() or self.left() <= 0.05 or idle >= patience:
+                enough = self.done() and (spare <= 0 or self.done(MARGIN))
+                if enough or self.left() <= 0.05 or idle >= patience:
                     return
+                spare -= self.done()
                 before = self.cost
                 better = self.rebuy(parts)
                 idle = 0 if before - self.cost > 1e-5 * abs(self.cost) else idle + 1

@@ -81,8 +81,10 @@ def _still_good(search: Pursuit, start: PurchasePlan) -> bool:
     search.first_plan(start)
     if search.large and not search.done():
         search.rebuy(search.touched(start))
+        search.polish(RETRIES // 3)
         if not search.done():
-            search.prove(bound_again(search.grid, search.bounding, time_limit=search.left() * 0.3), start)
+            enough, seconds = search.cost * (1 - search.gap), search.left() * 0.3
+            search.prove(bound_again(search.grid, search.bounding, enough=enough, time_limit=seconds), start)
             search.polish(RETRIES)
     return search.done()
 

@@ -1,0 +1,105 @@
+"""A grid too large to be searched whole: sifted bound, polished plan, patched arrays, renewed proof."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from benchmarks.markets import generated
+
+from fishplate.buy import PurchasePlan, PurchaseProblem, Selection, recost_by_model, solve, solve_fixed
+from fishplate.buy.bounding import bound_plans
+from fishplate.buy.grid import compile_grid
+from fishplate.buy.highs import Relaxation
+from fishplate.buy.patching import grid_of
+from fishplate.buy.programme import assemble
+from fishplate.buy.pursuit import SMALL
+from fishplate.buy.sifting import Sifter
+
+
+@pytest.fixture(scope="module")
+def problem() -> PurchaseProblem:
+    return generated(30, 80, weeks=40, seed=3)
+
+
+@pytest.fixture(scope="module")
+def plan(problem: PurchaseProblem) -> PurchasePlan:
+    return solve(problem, recost=recost_by_model(problem), time_limit=40, gap=0.04)
+
+
+def test_the_sifted_relaxation_is_the_whole_one(problem: PurchaseProblem) -> None:
+    grid = compile_grid(problem)
+    assert len(grid.candidates) > SMALL
+    whole = Relaxation(assemble(grid, np.ones(len(grid.candidates), dtype=np.bool_))).solve((), time_limit=60)
+    sifter = Sifter(grid)
+    leaf = sifter.relax((), stop_at=float("inf"))
+    assert whole is not None
+    assert leaf is not None
+    assert sifter.keep.sum() < 0.5 * sifter.keep.size
+    assert leaf.relaxed.bound >= whole.bound - 1e-6
+    assert leaf.bound == pytest.approx(whole.bound, rel=2e-3)
+
+
+def test_the_plan_is_bought_in_full_and_costs_what_it_says(problem: PurchaseProblem, plan: PurchasePlan) -> None:
+    again = solve_fixed(problem, plan.units, recost=recost_by_model(problem))
+    assert again.total + again.penalty == pytest.approx(plan.total + plan.penalty, abs=1e-6)
+    assert not plan.unmet
+    assert plan.optimal
+    assert plan.bound <= plan.total + plan.penalty
+
+
+def test_the_bound_stays_below_every_plan_of_the_same_market(problem: PurchaseProblem, plan: PurchasePlan) -> None:
+    bounding = bound_plans(compile_grid(problem), time_limit=60)
+    assert bounding is not None
+    assert bounding.bound <= plan.total + plan.penalty + 1e-6
+    held = [c.key in plan.units for c in compile_grid(problem).candidates]
+    assert (bounding.reach[np.array(held)] <= plan.total + plan.penalty + 1e-6).all()
+
+
+def dearer(problem: PurchaseProblem, offer: str, factor: float) -> PurchaseProblem:
+    changed = tuple(
+        replace(c, cost=c.cost * factor, cash=tuple((m, a * factor) for m, a in c.cash)) if c.offer == offer else c
+        for c in problem.candidates
+    )
+    return replace(problem, candidates=changed)
+
+
+def test_patched_arrays_are_the_compiled_ones(problem: PurchaseProblem, plan: PurchasePlan) -> None:
+    grid_of(problem)
+    changed = dearer(problem, plan.lines[0].offer, 1.2)
+    patched, compiled = grid_of(changed), compile_grid(changed)
+    for name in ("cost", "value", "cash_amount", "unmet_cost", "most", "shipment"):
+        assert (getattr(patched, name) == getattr(compiled, name)).all(), name
+    assert patched.candidates == compiled.candidates
+    assert (patched.cost != grid_of(problem).cost).any()
+
+
+def test_more_than_prices_is_compiled_anew(problem: PurchaseProblem) -> None:
+    grid_of(problem)
+    first = replace(problem.candidates[0], max_units=problem.candidates[0].max_units + 5, mass_kg=77.0)
+    changed = replace(problem, candidates=(first, *problem.candidates[1:]))
+    assert 77.0 in grid_of(changed).mass
+    fewer = replace(problem, needs={part: n for part, n in problem.needs.items() if part != "p0"})
+    assert "p0" not in grid_of(fewer).parts
+
+
+def test_a_changed_price_is_planned_again_within_the_gap(problem: PurchaseProblem, plan: PurchasePlan) -> None:
+    gap = max(plan.gap, 0.04)
+    for factor in (1.15, 0.8):
+        changed = dearer(problem, plan.lines[len(plan.lines) // 2].offer, factor)
+        again = solve(changed, recost=recost_by_model(changed), time_limit=40, gap=gap, start=plan)
+        assert again.optimal
+        assert not again.unmet
+        unmoved = solve_fixed(changed, plan.units, recost=recost_by_model(changed))
+        assert again.bound <= unmoved.total + unmoved.penalty + 1e-6
+        assert again.total + again.penalty <= unmoved.total + unmoved.penalty + 1e-6
+
+
+def test_a_large_grid_out_of_time_still_brings_a_plan(problem: PurchaseProblem) -> None:
+    def recost(selection: Selection) -> dict[str, float]:
+        return dict(recost_by_model(problem)(selection))
+
+    plan = solve(problem, recost=recost, time_limit=0.0, gap=0.0)
+    assert not plan.unmet
+    assert 0 <= plan.gap <= 1
