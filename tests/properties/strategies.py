@@ -21,7 +21,7 @@ from pydantic.fields import FieldInfo
 from fishplate.build import Build, Money
 from fishplate.build.base import Country, Heading, ThreePoint
 from fishplate.build.commerce import Offer, PriceChange, SaleWindow
-from fishplate.build.decisions import Decision, Rule
+from fishplate.build.decisions import Decision, Given, Option, Rule, Swing
 from fishplate.build.designations import Family
 from fishplate.build.document import LISTS, LISTS_WITH_IDS, NAMED_EVENTS, REFERENCES
 from fishplate.build.events import Event, PartCount
@@ -296,8 +296,6 @@ def _kit(maker: _Maker, values: Values) -> Values:
 
 
 def _decision(maker: _Maker, values: Values) -> Values:
-    from fishplate.build.decisions import Option
-
     options = values["options"] or (Option(id="only", name="The only way"),)
     options = tuple(
         option.model_copy(update={"id": f"{values['id']}-{number}"}) for number, option in enumerate(options, 1)
@@ -305,7 +303,24 @@ def _decision(maker: _Maker, values: Values) -> Values:
     ids = [option.id for option in options]
     maker.options += tuple(ids)
     named = {field: maker.draw(st.sampled_from((None, *ids))) for field in ("leading", "chosen")}
-    return {**values, "options": options, **named}
+    return {**values, "options": options, **named, "swings": _first_of_each(values["swings"], "criterion")}
+
+
+def _first_of_each(nouns: tuple[Any, ...], field: str) -> tuple[Any, ...]:
+    return tuple({getattr(noun, field): noun for noun in reversed(nouns)}.values())
+
+
+def _option(maker: _Maker, values: Values) -> Values:
+    return {
+        **values,
+        "dimensions": _first_of_each(values["dimensions"], "dimension"),
+        "scores": _first_of_each(values["scores"], "criterion"),
+    }
+
+
+def _swing(maker: _Maker, values: Values) -> Values:
+    percent = maker.draw(st.none() | st.just(ThreePoint(low=20, likely=40.5, high=100)))
+    return {**values, "best": values["worst"] + maker.draw(st.sampled_from((-7.0, 100.0))), "compared": percent}
 
 
 def _rule(maker: _Maker, values: Values) -> Values:
@@ -313,6 +328,7 @@ def _rule(maker: _Maker, values: Values) -> Values:
     return {
         **values,
         "option": maker.draw(some),
+        "also": maker.draw(st.lists(some, max_size=1).map(tuple)),
         "requires": maker.draw(st.none() | some),
         "excludes": maker.draw(some),
     }
@@ -385,3 +401,4 @@ MENDS: dict[type[BaseModel], Callable[[_Maker, Values], Values]] = {
     Dimension: _dimension, Reading: _reading, Condition: _condition, Settled: _settled, Correlation: _correlation,
     Job: _job, Gate: _gate, PartCount: _counted,
 }  # fmt: skip
+    Option: _option, Given: _reading, Swing: _swing,

@@ -82,25 +82,35 @@ def _designation_faults(text: str, family: Any, where: str) -> Iterator[Problem]
 
 def designation_faults(build: Build, source: str) -> Iterator[Problem]:
     """Readings that don't suit their dimension, and looks at a condition of another interface."""
-    for reading in build.readings:
-        dimension: Dimension | None = build.index["dimensions"].get(reading.dimension)
-        where = f"{source}, readings ({reading.id})"
+    for where, name, value, designation in _figures(build, source):
+        dimension: Dimension | None = build.index["dimensions"].get(name)
         if dimension is None:
             continue
-        if dimension.designates is None and reading.designation:
+        if dimension.designates is None and designation:
             what = "its dimension takes a number"
-            yield Problem(f"{where}, designation", "not-a-number", what, reading.designation, "Give a value.")
-        elif dimension.designates is not None and not reading.designation:
+            yield Problem(f"{where}, designation", "not-a-number", what, designation, "Give a value.")
+        elif dimension.designates is not None and not designation:
             what = f"its dimension takes the designation of a {dimension.designates}"
-            yield Problem(f"{where}, value", "not-a-designation", what, str(reading.value), "Give a designation.")
+            yield Problem(f"{where}, value", "not-a-designation", what, str(value), "Give a designation.")
         elif dimension.designates is not None:
-            yield from _designation_faults(reading.designation, dimension.designates, f"{where}, designation")
+            yield from _designation_faults(designation, dimension.designates, f"{where}, designation")
     for position, item in enumerate(build.settled, 1):
         condition: Condition | None = None if item.condition is None else build.index["conditions"].get(item.condition)
         if condition is not None and condition.interface != item.interface:
             what = "that condition is of another interface"
             where = f"{source}, settled ({position}), condition"
             yield Problem(where, "other-interface", what, condition.id, f"Name {condition.interface}.")
+
+
+def _figures(build: Build, source: str) -> Iterator[tuple[str, str, float | None, str]]:
+    """Every figure given for a dimension: where, the dimension, its value and its designation."""
+    for reading in build.readings:
+        yield f"{source}, readings ({reading.id})", reading.dimension, reading.value, reading.designation
+    for decision in build.decisions:
+        for option in decision.options:
+            for item in option.dimensions:
+                where = f"{source}, decisions ({decision.id}), options ({option.id})"
+                yield where, item.dimension, item.value, item.designation
 
 
 def _faults_of(

@@ -143,6 +143,8 @@ REFERENCES: dict[str, dict[str, str]] = {
     "settled": {"interface": "interfaces", "condition": "conditions"},
     "decisions": {
         "freeze_by": "jobs", "options.parts": "parts", "options.jobs": "jobs", "options.conditions": "conditions",
+        "options.dimensions.dimension": "dimensions", "options.scores.criterion": "criteria",
+        "swings.criterion": "criteria",
     },
     "edges": {"source": "decisions", "target": "decisions"},
     "jobs": {
@@ -365,7 +367,7 @@ def _loose_ends(build: Build, source: str) -> Iterator[Problem]:
     """References that a table of fields cannot express."""
     options = {option.id for decision in build.decisions for option in decision.options}
     for rule in build.rules:
-        for id_ in (rule.option, rule.requires, rule.excludes):
+        for id_ in (*rule.options, rule.requires, rule.excludes):
             if id_ is not None and id_ not in options:
                 yield Problem(
                     f"{source}, rules ({rule.option})",

@@ -48,6 +48,7 @@ def _part_edges(build: Build) -> Iterator[tuple[Node, Node]]:
             yield from ((("parts", part), ("decisions", decision.id)) for part in option.parts)
             yield from ((("jobs", job), ("decisions", decision.id)) for job in option.jobs)
             yield from ((("conditions", item), ("decisions", decision.id)) for item in option.conditions)
+            yield from ((("dimensions", item.dimension), ("decisions", decision.id)) for item in option.dimensions)
     for edge in build.edges:
         if edge.strength != "nudges":
             yield ("decisions", edge.target), ("decisions", edge.source)

@@ -79,6 +79,8 @@ def dimension_states(
         if reading.day <= facts.as_of:
             readings.setdefault(reading.dimension, []).append(reading)
     stand_ins = _stand_in_spreads(build)
+    for name, given in _given(build, facts).items():
+        readings[name] = given
     for name in names:
         dimension = build.find("dimensions", name)
         taken = sorted(readings.get(name, ()), key=lambda reading: reading.id)
@@ -87,6 +89,27 @@ def dimension_states(
         if state is not None:
             found[name] = state
     return found, tuple(assumptions)
+
+
+def _given(build: Build, facts: Facts) -> dict[str, list[Reading]]:
+    """Readings in whose place the options planned with give dimensions; own ones taken since one was decided count."""
+    found = dict[str, list[Reading]]()
+    for decision in build.decisions:
+        choice = facts.choices[decision.id]
+        for item in choice.option.dimensions:
+            since = decision.chosen_on or facts.as_of
+            own = [
+                reading
+                for reading in build.readings
+                if choice.decided and reading.dimension == item.dimension and reading.provenance in _OWN
+                and since <= reading.day <= facts.as_of
+            ]  # fmt: skip
+            if own:
+                found[item.dimension] = own
+            else:
+                said = Reading(id=f"given-{choice.option.id}"[:80], day=facts.as_of, **item.model_dump())
+                found.setdefault(item.dimension, []).append(said)
+    return found
 
 
 def _stand_in_spreads(build: Build) -> dict[str, float]:
