@@ -171,3 +171,12 @@ def test_the_savings_book_shows_what_was_kept(shop: TestClient) -> None:
     text = shop.get("/money/saved").text
     assert "money tied up" in text
     assert "Brake disc" in text
+
+
+def test_another_day_is_written_down_for_one_line_and_none_means_back_order(shop: TestClient) -> None:
+    assert post(shop, "/buying/orders/o/delayed", line="pumps", expected="", day=on(0)).status_code == 303
+    assert post(shop, "/buying/orders/o/delayed", line="discs", expected=on(40), day=on(0)).status_code == 303
+    coming = {item.part: item.promised for item in facts_of(build_of(shop), TODAY).incoming}
+    assert coming == {"pump": None, "disc": TODAY + timedelta(days=40)}
+    assert "Fuel pump on back-order, without a day" in shop.get("/buying/orders/o").text
+    assert post(shop, "/buying/orders/o/delayed", line="nothing", day=on(0)).status_code == 422

@@ -12,7 +12,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build, Money
-from ..build.events import Cancellation, Order, PartCount, Receipt, Return
+from ..build.events import Cancellation, Delay, Order, PartCount, Receipt, Return
 from ..records import OrderAccount, OrderState, ReturnRight, ledger, order_states, return_rights
 from .amounts import to_home, typed, with_original
 from .ask import Ask, Asked, NotHereError
@@ -297,6 +297,27 @@ def _as_found(form: Form, part: str, count: float, keep: Callable[[str, str], st
     )
 
 
+def delayed(build: Build, state: OrderState, form: Form, today: date) -> Build:
+    """The build with another day, or none, for what is still to come of an order."""
+    when, expected = form.day("day", today), form.maybe_day("expected")
+    line = form.text("line")
+    if line and line not in {item.offer for item in state.waiting}:
+        form.refuse("line", "nothing of that is still to come", line, "Choose one of the list.")
+    _not_after_today(form, when, today)
+    if form.problems:
+        return build
+    event = made(
+        Delay,
+        id=fresh_id(build, "events", f"delayed {when.isoformat()} {state.order.supplier}"),
+        day=when,
+        order=state.order.id,
+        offers=(line,) if line else (),
+        expected=expected,
+        note=form.text("note"),
+    )
+    return put(build, "events", event)
+
+
 def cancelled(build: Build, order: Order, form: Form, today: date) -> Build:
     """The build with what is still to come of an order cancelled."""
     when = form.day("day", today)
@@ -361,6 +382,7 @@ class OrderPage:
     order: OnOrder
     lines: tuple[tuple[str, str, str], ...]
     charges: Money
+    delayable: tuple[tuple[str, str], ...]
     faults: tuple[tuple[str, str], ...] = (("", "is all right"), *FAULTS.items())
 
 
@@ -383,7 +405,9 @@ def show_order(ask: Ask, id_: str) -> Response:
         (counted(line.ordered, names[line.part]), number(line.arrived), exact(state.order.lines[line.line].price))
         for line in state.lines
     )
-    page = OrderPage(_on_order(view, state, account), lines, account.charges)
+    offers = {line.offer: names[line.part] for line in state.waiting}
+    delayable = (("", "all that is still to come"), *offers.items())
+    page = OrderPage(_on_order(view, state, account), lines, account.charges, delayable)
     return ask.show("order.html", page, title=page.order.what)
 
 
@@ -400,6 +424,18 @@ def take_arrival(order: str, ask: Asked) -> Response:
     return ask.write(
         lambda build: arrived(build, state, ask.form, ask.today, keep=ask.keep_photo),
         message=f"arrived from {ask.view.build.find('suppliers', state.order.supplier).name}",
+        back="/buying#on-order",
+        again=lambda ask: show_order(ask, order),
+    )
+
+
+@router.post("/buying/orders/{order}/delayed")
+def take_delay(order: str, ask: Asked) -> Response:
+    """The supplier gave another day."""
+    state = _open_order(ask.view, order)
+    return ask.write(
+        lambda build: delayed(build, state, ask.form, ask.today),
+        message=f"another day from {ask.view.build.find('suppliers', state.order.supplier).name}",
         back="/buying#on-order",
         again=lambda ask: show_order(ask, order),
     )
