@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from plan_builds import plan_of
 from strategies import builds
 
-from fishplate.build import Build, build_from_data
+from fishplate.build import Build, build_from_data, facts_of, offer_contents
 from fishplate.plan import Plan, plan_data
 
 DAY = date(2027, 5, 3)
@@ -51,6 +51,16 @@ def test_any_build_has_a_plan_of_finite_figures(build: Build) -> None:
     assert all(math.isfinite(number) for number in numbers_in(told))
     assert len(plan.questions) <= 3
     check_sums(plan)
+    check_nothing_owned_is_bought(build, plan)
+
+
+def check_nothing_owned_is_bought(build: Build, plan: Plan) -> None:
+    """Every line brings something that is neither owned nor on its way, and no more packs than that takes."""
+    facts = facts_of(build, DAY)
+    for line in plan.purchase.lines:
+        contents = offer_contents(build, build.find("offers", line.offer))
+        most = max(math.ceil(facts.missing(build, part) / count - 1e-9) for part, count in contents.items())
+        assert 0 < line.units <= most
 
 
 def check_sums(plan: Plan) -> None:
