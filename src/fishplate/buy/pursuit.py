@@ -29,8 +29,8 @@ EACH, OVERALL = 25, 8
 """Of a larger grid: candidates for each part, and as many more per part as reach least overall."""
 SUPPORT = 3
 """Candidates for each part, besides those the relaxation buys, in the first whole-unit programme of a larger grid."""
-AROUND = 25
-"""Parts bought anew at a time when a plan is polished."""
+AROUND, WIDER, WIDEN_AFTER = 25, 12, 15
+"""Parts bought anew at a time when a plan is polished; so many more after so many tries in vain."""
 MARGIN, SPARE_TRIES = 0.9, 15
 """Share of the gap aimed at once the gap is reached, in so many tries: the proof then outlives small changes."""
 PATIENCE = 60
@@ -169,7 +169,8 @@ class Pursuit:
         """Buy neighbourhoods of parts anew until the gap is reached, time is over, or nothing has helped for long."""
         idle, seed, spare = 0, 0, SPARE_TRIES
         while idle < patience and np.isfinite(self.cost):
-            for parts in neighbourhoods(self.near, self.units[self.at], AROUND, seed):
+            size = AROUND + WIDER * (idle // WIDEN_AFTER)
+            for parts in neighbourhoods(self.near, self.units[self.at], size, seed):
                 enough = self.done() and (spare <= 0 or self.done(MARGIN))
                 if enough or self.left() <= 0.05 or idle >= patience:
                     return
@@ -177,7 +178,7 @@ class Pursuit:
                 before = self.cost
                 better = self.rebuy(parts)
                 idle = 0 if before - self.cost > 1e-5 * abs(self.cost) else idle + 1
-                if better:
+                if better or (idle and idle % WIDEN_AFTER == 0):
                     break
             else:
                 return
