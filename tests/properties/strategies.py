@@ -27,8 +27,8 @@ from fishplate.build.document import LISTS, LISTS_WITH_IDS, NAMED_EVENTS, REFERE
 from fishplate.build.events import Event, PartCount
 from fishplate.build.interface_kinds import interface_kinds
 from fishplate.build.interfaces import Condition, Correlation, Dimension, Reading, Settled
-from fishplate.build.jobs import Gate, Job, Release
-from fishplate.build.owner import DaysOff, Owner
+from fishplate.build.jobs import Gate, Job, Link, Release
+from fishplate.build.owner import DaysOff, Helper, Owner
 from fishplate.build.parts import Kit
 
 COUNTRIES = ("NL", "DE", "GB", "US", "JP")
@@ -386,6 +386,15 @@ def _job(maker: _Maker, values: Values) -> Values:
     return {**values, "after": tuple(link for link in values["after"] if link.job in earlier)}
 
 
+def _link(maker: _Maker, values: Values) -> Values:
+    late = values["within_days"]
+    return {**values, "within_days": None if late is None else max(late, values["lag_days"])}
+
+
+def _helper(maker: _Maker, values: Values) -> Values:
+    return {**values, "weekdays": ()} if values["hours_per_week"] is not None else values
+
+
 def _gate(maker: _Maker, values: Values) -> Values:
     middle = len(maker.ids["jobs"]) // 2
     return {
@@ -398,7 +407,7 @@ def _gate(maker: _Maker, values: Values) -> Values:
 MENDS: dict[type[BaseModel], Callable[[_Maker, Values], Values]] = {
     ThreePoint: _three_point, DaysOff: _spell, SaleWindow: _sale, Offer: _one_thing("part", "kit"),
     Release: _one_thing("part", "offer"), PriceChange: _price_change, Kit: _kit, Decision: _decision, Rule: _rule,
-    Dimension: _dimension, Reading: _reading, Condition: _condition, Settled: _settled, Correlation: _correlation,
-    Job: _job, Gate: _gate, PartCount: _counted,
-}  # fmt: skip
     Option: _option, Given: _reading, Swing: _swing,
+    Dimension: _dimension, Reading: _reading, Condition: _condition, Settled: _settled, Correlation: _correlation,
+    Job: _job, Link: _link, Helper: _helper, Gate: _gate, PartCount: _counted,
+}  # fmt: skip

@@ -148,7 +148,8 @@ REFERENCES: dict[str, dict[str, str]] = {
     },
     "edges": {"source": "decisions", "target": "decisions"},
     "jobs": {
-        "system": "systems", "after.job": "jobs", "to_try": "parts", "to_keep": "parts", "decisions": "decisions",
+        "system": "systems", "after.job": "jobs", "to_try": "parts", "to_keep": "parts", "works_on": "parts",
+        "decisions": "decisions",
         "interfaces": "interfaces", "stop_points.without": "parts", "workshop": "workshops", "settles": "interfaces",
         "closes": "interfaces", "changes": "states",
     },

@@ -89,6 +89,7 @@ def _work_edges(build: Build) -> Iterator[tuple[Node, Node]]:
         for name, ids in (
             ("parts", job.to_try),
             ("parts", job.to_keep),
+            ("parts", job.works_on),
             ("decisions", job.decisions),
             ("interfaces", job.interfaces),
         ):

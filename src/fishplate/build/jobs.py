@@ -19,11 +19,22 @@ class Link(Noun):
     job : the earlier job
     kind : "finish-start": after it is done; "start-start": after it has begun
     lag_days : days to wait in between, e.g. for curing [days]
+    within_days : days after that same moment by which this job must have begun, its cure counted in, e.g. until when a
+        coat takes the next one; None: any time [days]
+    redo_hours : hours this job takes more if it begins later, e.g. to rub down [h]
     """
 
     job: Id
     kind: Literal["finish-start", "start-start"] = "finish-start"
     lag_days: NotNegative = 0
+    within_days: NotNegative | None = None
+    redo_hours: NotNegative = 0
+
+    @model_validator(mode="after")
+    def _open_at_all(self) -> Link:
+        if self.within_days is not None and self.within_days < self.lag_days:
+            raise ValueError("it must begin within fewer days than it has to wait")
+        return self
 
 
 class StopPoint(Noun):
@@ -41,11 +52,17 @@ class Job(Noun):
     ----------
     hours : hands-on hours for the whole job [h]; for work sent out, the owner's part of it
     to_try, to_keep : parts needed for mock-up, and for final fitting
+    works_on : parts it has in hands or sends away, which no other job can use meanwhile
     decisions, interfaces : decisions that must be taken, interfaces that must fit, before it starts
     months : months of the year in which it can be done; empty for any
     cure_days : time after the work before the next job can start [days]
     workshop : the outside shop that does it; `cost` is its price in home currency
+    bay, lift : it takes the garage's bay, a lift, from its start until it has cured
+    second_person : it can only be worked with a second person at hand
+    setting_up_minutes : to lay out and clear away each time it is taken up again after a rest; the first time is in
+        its hours [min]
     settles : interfaces it verifies on the vehicle; closes : interfaces it covers up
+    rework : hours to put right what it verifies, if that proves wrong [h]
     changes : states of the vehicle that readings were taken against and that it changes
     releases_delay : the job counts as useful work although nothing waits for it
     """
@@ -58,6 +75,7 @@ class Job(Noun):
     after: tuple[Link, ...] = ()
     to_try: tuple[Id, ...] = ()
     to_keep: tuple[Id, ...] = ()
+    works_on: tuple[Id, ...] = ()
     decisions: tuple[Id, ...] = ()
     interfaces: tuple[Id, ...] = ()
     stop_points: tuple[StopPoint, ...] = ()
@@ -67,8 +85,11 @@ class Job(Noun):
     cost: NotNegative = 0
     tools: tuple[Text, ...] = ()
     bay: bool = False
+    lift: bool = False
     second_person: bool = False
+    setting_up_minutes: NotNegative = 0
     settles: tuple[Id, ...] = ()
+    rework: ThreePoint | None = None
     closes: tuple[Id, ...] = ()
     changes: tuple[Id, ...] = ()
     hazards: tuple[Hazard, ...] = ()
@@ -97,6 +118,7 @@ class Allowance(Noun):
     Parameters
     ----------
     hours_percent, money_percent : on top of the listed jobs and parts [%]
+    after_strip_percent : of discovery, what is left of hours_percent once the strip is done; None: as much [%]
     """
 
     id: Id
@@ -104,6 +126,7 @@ class Allowance(Noun):
     system: Id | None = None
     hours_percent: Percent = Field(default=0)
     money_percent: Percent = Field(default=0)
+    after_strip_percent: Percent | None = None
     note: Note = ""
 
 

@@ -7,10 +7,12 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
-from .base import Country, NotNegative, Noun, Percent, Positive, Text
+from .base import Country, NotNegative, Noun, Percent, Positive, Share, Text
 from .money import Amount, Currency
 
 Month = Annotated[int, Field(ge=1, le=12)]
+Weekday = Annotated[int, Field(ge=1, le=7)]
+Places = Annotated[int, Field(ge=0, le=8)]
 
 
 class SeasonHours(Noun):
@@ -34,6 +36,28 @@ class DaysOff(Noun):
         return self
 
 
+class Helper(Noun):
+    """A second person who comes on certain evenings, at the hours the owner works.
+
+    Parameters
+    ----------
+    weekdays : the days they come, Monday 1 to Sunday 7; none: any day
+    chance : that they come on such a day
+    hours_per_week : hours a week with them, where no days are fixed; None: every such day [h]
+    """
+
+    name: str = ""
+    weekdays: tuple[Weekday, ...] = ()
+    chance: Share = 1
+    hours_per_week: NotNegative | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Helper:
+        if self.weekdays and self.hours_per_week is not None:
+            raise ValueError("say on which days, or how many hours a week, not both")
+        return self
+
+
 class Owner(Noun):
     """Who builds, where, with what time and money. What is None is assumed, and listed as assumed.
 
@@ -42,6 +66,10 @@ class Owner(Noun):
     country, region : where the garage is
     currency : home currency
     hours_per_week : usual hours a week at the vehicle [h]; seasons override it by month
+    weekdays : days the week's hours are spread over, Monday 1 to Sunday 7; none: all seven
+    works_on_holidays : whether public holidays of the country and region are days like any other
+    helpers : when a second person is there; none: taken to be at hand whenever needed
+    bays, lifts : how many jobs can stand in the garage, and on a lift, at once
     hour_worth : what one own hour is worth, in home currency
     week_delay_cost : what finishing a week later costs (rent, season, patience), in home currency
     cash_per_month, cash_now : money that can be spent, in home currency
@@ -59,6 +87,11 @@ class Owner(Noun):
     hours_per_week: NotNegative | None = None
     seasons: tuple[SeasonHours, ...] = ()
     days_off: tuple[DaysOff, ...] = ()
+    weekdays: tuple[Weekday, ...] = ()
+    works_on_holidays: bool = True
+    helpers: tuple[Helper, ...] = ()
+    bays: Places = 1
+    lifts: Places = 1
     hour_worth: Amount | None = Field(default=None, ge=0)
     week_delay_cost: Amount | None = Field(default=None, ge=0)
     cash_per_month: Amount | None = Field(default=None, ge=0)
