@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
-from fishplate.build import Build, build_from_data, facts_of
+from fishplate.build import Build, Refused, build_from_data, facts_of, format_document
+from fishplate.cli import cli
 from fishplate.plan.enquiries import EnquirySheet, enquiry_sheet, system_choices
 from fishplate.starters import demo_as_of, load_demo
 
@@ -97,3 +101,14 @@ def test_a_system_from_one_supplier_is_weighed_against_pieces_with_its_orders_an
         {"offer": "disc-a", "day": "2026-03-01", "takes_back": True}]}])  # fmt: skip
     _, alpha, _ = system_choices(sure, facts_of(sure, DAY), "brakes", at_door=doors, per_order={}, misfit={"disc": 0.1})
     assert alpha.misfit == 0
+
+
+def test_the_command_prints_the_sheet_and_refuses_an_unknown_supplier(tmp_path: Path) -> None:
+    path = tmp_path / "van.json"
+    path.write_text(format_document(brakes()), encoding="utf-8")
+    shown = CliRunner().invoke(cli, ["enquiry", str(path), "a", "--as-of", "2026-03-02"])
+    assert shown.output.startswith("To Alpha\n")
+    data = json.loads(CliRunner().invoke(cli, ["enquiry", str(path), "a", "--json"]).output)
+    assert data["text"].startswith("To Alpha\n")
+    with pytest.raises(Refused, match="no supplier has this id"):
+        CliRunner().invoke(cli, ["enquiry", str(path), "zeta"], catch_exceptions=False)

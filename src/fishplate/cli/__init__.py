@@ -15,6 +15,7 @@ COMMANDS = {
     "new": "Start a build file.",
     "serve": "Open a build in the browser, on this machine.",
     "import": "Take a parts list from a spreadsheet into a build.",
+    "enquiry": "What to ask a supplier, ready to copy.",
     "order": "Take an order from a supplier's confirmation, a spreadsheet.",
     "export": "Write a build to a spreadsheet or a build document.",
     "plan": "What to decide, measure, buy, collect and do next, and why.",

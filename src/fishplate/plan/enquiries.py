@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..build import Build, Facts, offer_contents
@@ -139,8 +139,7 @@ def _of_offers(build: Build, offers: Sequence[Offer], *, abroad: bool) -> Iterat
             yield AskedFor(about, text.format(those(lacking)), tuple(offer.id for offer in lacking))
 
 
-def _parts_lack(build: Build, offers: Sequence[Offer], lacks: object) -> list[Offer]:
-    assert callable(lacks)
+def _parts_lack(build: Build, offers: Sequence[Offer], lacks: Callable[[Part], bool]) -> list[Offer]:
     return [
         offer for offer in offers if any(lacks(_part(build, part)) for part in offer_contents(build, offer))
     ]  # fmt: skip

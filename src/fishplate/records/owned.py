@@ -11,6 +11,7 @@ from rapidfuzz import fuzz, utils
 from ..build import Build, Facts
 from ..build.parts import Part
 
+Likeness = Literal["itself", "same number", "similar name"]
 ALIKE = 80.0
 SHORTEST_NUMBER = 4
 
@@ -28,7 +29,7 @@ class OwnedAlready:
 
     part: str
     name: str
-    how: Literal["itself", "same number", "similar name"]
+    how: Likeness
     likeness: float
     owned: float
     incoming: float
@@ -56,6 +57,7 @@ def _compared(facts: Facts, part: Part, other: Part) -> Iterator[OwnedAlready]:
     incoming = sum(item.quantity for item in facts.incoming if item.part == other.id)
     if owned + incoming <= 0:
         return
+    how: Likeness
     if other.id == part.id:
         how, likeness = "itself", 100.0
     elif _bare(part.part_number) == _bare(other.part_number) and len(_bare(part.part_number)) >= SHORTEST_NUMBER:
@@ -69,7 +71,7 @@ def _compared(facts: Facts, part: Part, other: Part) -> Iterator[OwnedAlready]:
     lies = facts.lies.get(other.id)
     places = () if lies is None else tuple(sorted(place for place in lies.places if place))
     free = max(0.0, owned + incoming - needed)
-    yield OwnedAlready(other.id, other.name, how, likeness, owned, incoming, free, places)  # type: ignore[arg-type]
+    yield OwnedAlready(other.id, other.name, how, likeness, owned, incoming, free, places)
 
 
 def _bare(number: str) -> str:
