@@ -113,3 +113,9 @@ def test_what_came_damaged_is_waited_for_and_what_was_refunded_is_bought_again()
     assert "pumps" not in {line.offer for line in waiting.purchase.lines}
     again = planned(shop_build(ORDER, broken, claim, refund))
     assert "pumps" in {line.offer for line in again.purchase.lines}
+
+
+def test_what_ends_a_return_right_is_one_thing_or_the_other() -> None:
+    terms = {"days": 30, "ended_by": ["bolted", "altered"]}
+    kinds = {item.kind: item.text for item in planned(shop_build(ORDER, CAME, returns=terms)).deadlines}
+    assert "if it is not bolted or altered by then" in kinds["return"]

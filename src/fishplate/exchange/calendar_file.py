@@ -74,7 +74,7 @@ def _event(item: CalendarDay, name: str, written: date) -> Event:
 
 def _short(text: str) -> str:
     """The first sentence, or what stands before its first semicolon."""
-    return re.split(r"(?<=[a-z0-9)])[.;:] ", text, maxsplit=1)[0].rstrip(".")
+    return re.split(r"(?<=[a-z0-9)])[.;] ", text, maxsplit=1)[0].rstrip(".")
 
 
 def _slug(text: str) -> str:

@@ -14,7 +14,7 @@ from ..build.defaults import RESALE_SHARE
 from ..records import best_check, dues, return_rights, workshop_states
 from ..work import WorkReport
 from .model import Deadline
-from .sentences import day_words, list_words, money_words, name_of
+from .sentences import day_words, money_words, name_of
 from .study import Studied
 
 
@@ -68,7 +68,7 @@ def _returns(studied: Studied) -> Iterator[Deadline]:
         name = name_of(situation.build, "parts", item.part)
         words = f"{name} can go back until {day_words(item.until, situation.as_of)}"
         if item.ended_by:
-            words += f", if it is not {list_words([end.replace('-', ' ') for end in item.ended_by])} by then"
+            words += f", if it is not {' or '.join(end.replace('-', ' ') for end in item.ended_by)} by then"
         if item.loss >= 1:
             more = money_words(item.loss, situation.build.owner.currency)
             words += f"; a misfit found later is expected to cost {more} more"
