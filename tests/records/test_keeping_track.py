@@ -154,6 +154,31 @@ def test_import_tax_is_asked_back_in_the_share_that_went_back_by_the_rule_of_the
     assert "148(3)" in owed.source
 
 
+@pytest.mark.parametrize(
+    ("country", "until", "amount"),
+    [
+        # 60 days of the export document: Swiss VAT Act, art. 60(4)
+        ("CH", day(20 + 60), "21.50"),
+        # twelve months from import: New Zealand Customs, Duty and GST refunds
+        ("NZ", day(11 + 365), "21.50"),
+        # half a year from the import permit: Japan Customs, Customs Answer 1604
+        ("JP", day(11 + 181), "21.50"),
+        # asked for without a day that was found: CBSA D6-2-6; Norwegian Customs
+        ("CA", None, "21.50"),
+        ("NO", None, "21.50"),
+        ("AU", None, "5.00"),  # half of the duty alone
+    ],
+)
+def test_each_country_has_its_own_day_to_ask_by(country: str, until: date | None, amount: str) -> None:
+    came = event("arrived", "a", 14, order="o", lines=[{"part": "disc", "quantity": 2}])
+    back = event("returned", "b", 20, order="o", part="disc", quantity=1)
+    build = kept(ordered(DISCS), came, *PAID_TAX, back, owner={"country": country, "currency": "EUR"})
+    owed = next(item for item in money_back(build, NOW, home) if item.kind == "import-tax")
+    assert owed.amount == Money.of(amount, "EUR")
+    assert owed.until == until
+    assert "They decide" in owed.text
+
+
 def test_what_was_faulty_has_a_year_and_an_unknown_country_is_not_known() -> None:
     came = arrived({"part": "disc", "quantity": 2, "faulty": 1})
     claim = event("claimed", "c", 12, order="o", receipt="r", part="disc")
@@ -161,7 +186,7 @@ def test_what_was_faulty_has_a_year_and_an_unknown_country_is_not_known() -> Non
     build = kept(ordered(DISCS), came, *PAID_TAX, claim, back)
     owed = next(item for item in money_back(build, NOW, home) if item.kind == "import-tax")
     assert owed.until == day(11 + 365)  # Regulation (EU) No 952/2013, art. 121(1)(b)
-    abroad = kept(ordered(DISCS), came, *PAID_TAX, claim, back, owner={"country": "CH", "currency": "EUR"})
+    abroad = kept(ordered(DISCS), came, *PAID_TAX, claim, back, owner={"country": "BR", "currency": "EUR"})
     owed = next(item for item in money_back(abroad, NOW, home) if item.kind == "import-tax")
     assert (owed.until, owed.source) == (None, "not known: ask customs")
 

@@ -119,7 +119,9 @@ def _import_tax(build: Build, events: list[Event], to_home: ToHome) -> Iterator[
         order = build.index["events"].get(getattr(event, "order", None) or "")
         if not isinstance(event, Return) or not isinstance(order, Order):
             continue
-        paid = [e for e in events if isinstance(e, Payment) and e.order == order.id and e.what in ("duty", "tax")]
+        rule = _rule(build.owner.country, faulty=event.claim is not None)
+        repaid = ("duty", "tax") if rule is None else rule.get("repays", ("duty", "tax"))
+        paid = [e for e in events if isinstance(e, Payment) and e.order == order.id and e.what in repaid]
         share = _share(build, order, event)
         refunds = [e for e in events if isinstance(e, Refund) and e.returned == event.id and e.what == "import-tax"]
         if not paid or refunds or share == 0:
@@ -128,19 +130,25 @@ def _import_tax(build: Build, events: list[Event], to_home: ToHome) -> Iterator[
         known = [amount for amount in amounts if amount is not None]
         total = (sum(known[1:], known[0]) * share).rounded() if share and len(known) == len(paid) else None
         asked = any(isinstance(e, Reclaim) and e.returned == event.id and e.what == "import-tax" for e in events)
-        until, text, source = _by_when(build, event, min(e.day for e in paid))
+        until, text, source = _by_when(rule, event, min(e.day for e in paid))
         yield MoneyBack("import-tax", event.id, order.id, event.part, total, until, asked, text, source)
 
 
-def _by_when(build: Build, event: Return, paid: date) -> tuple[date | None, str, str]:
+def _rule(country: str, *, faulty: bool) -> dict[str, Any] | None:
+    """The rule that gives the longest for goods sent back to somewhere; what has no last day counts as the shortest."""
+    kinds = ("faulty", "any") if faulty else ("any",)
+    rules = [rule for rule in _rules() if country in rule["countries"] and rule["kind"] in kinds]
+    return max(rules, key=lambda rule: rule.get("days", 0), default=None)
+
+
+def _by_when(rule: dict[str, Any] | None, event: Return, paid: date) -> tuple[date | None, str, str]:
     """Last day to ask customs, what to ask for, and where that comes from."""
-    kinds = ("faulty", "any") if event.claim is not None else ("any",)
-    rules = [r for r in _rules() if build.owner.country in r["countries"] and r["kind"] in kinds]
-    if not rules:
+    if rule is None:
         return None, "Duty and tax may be repaid on what went back: not known, ask customs.", ASK_CUSTOMS
-    rule = max(rules, key=lambda rule: rule["days"])
-    text = f"Ask customs for duty and tax: {rule['text']}. They decide."
-    return paid + timedelta(days=rule["days"]), text, f"{rule['source']} ({rule['status']})"
+    start = event.day if rule.get("from") == "returned" else paid
+    until = start + timedelta(days=rule["days"]) if "days" in rule else None
+    asked = " and ".join(rule.get("repays", ("duty", "tax")))
+    return until, f"Ask customs for {asked}: {rule['text']}. They decide.", f"{rule['source']} ({rule['status']})"
 
 
 def _share(build: Build, order: Order, event: Return) -> Decimal | None:
