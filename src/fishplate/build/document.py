@@ -160,7 +160,7 @@ REFERENCES: dict[str, dict[str, str]] = {
         "decisions": "decisions",
     },
     "requirements": {"visible_until": "jobs", "jobs": "jobs"},
-    "evidence": {"requirement": "requirements"},
+    "evidence": {"requirement": "requirements", "job": "jobs"},
 }  # fmt: skip
 
 # What kind of event a field names, and what to call it.
