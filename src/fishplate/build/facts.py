@@ -245,7 +245,11 @@ def _choices(build: Build, as_of: date) -> dict[str, Choice]:
 
 
 def _wanted(build: Build, choices: Mapping[str, Choice], name: str) -> frozenset[str]:
-    """Ids of a list that are needed whatever is chosen, or called for by what is."""
+    """Ids of a list that are needed whatever is chosen, or called for by what is; what was dropped is not."""
     optional = {id_ for decision in build.decisions for option in decision.options for id_ in getattr(option, name)}
     called = {id_ for choice in choices.values() for id_ in getattr(choice.option, name)}
-    return frozenset(noun.id for noun in getattr(build, name) if noun.id not in optional or noun.id in called)
+    return frozenset(
+        noun.id
+        for noun in getattr(build, name)
+        if (noun.id not in optional or noun.id in called) and not getattr(noun, "dropped", False)
+    )

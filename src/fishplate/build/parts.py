@@ -67,6 +67,7 @@ class Part(Noun):
     shelf_weeks : how long it keeps before it must be fitted [weeks]
     part_number : the number the maker or a list gives it
     source : where the row came from, e.g. "parts.xlsx, sheet Brakes, row 12"
+    dropped : the build calls for it no longer; what was bought of it stays on record
     """
 
     id: Id
@@ -84,6 +85,7 @@ class Part(Noun):
     shelf_weeks: Positive | None = None
     note: Note = ""
     source: str = ""
+    dropped: bool = False
 
 
 class KitContent(Noun):

@@ -58,12 +58,12 @@ class WorkNetwork:
 
 
 def wanted_jobs(build: Build, facts: Facts) -> dict[str, Job]:
-    """Jobs to be done still, by id: neither done nor called for only by options not chosen."""
+    """Jobs to be done still, by id: neither done, dropped, nor called for only by options not chosen."""
     optional = {job for decision in build.decisions for option in decision.options for job in option.jobs}
     return {
         job.id: job
         for job in sorted(build.jobs, key=lambda job: job.id)
-        if not facts.is_done(job.id) and (job.id not in optional or job.id in facts.wanted_jobs)
+        if not facts.is_done(job.id) and not job.dropped and (job.id not in optional or job.id in facts.wanted_jobs)
     }
 
 
@@ -212,7 +212,11 @@ def needed_from(build: Build, facts: Facts, job: Job) -> dict[str, float]:
     for stop in job.stop_points:
         for part in stop.without:
             needed[part] = max(needed.get(part, 0.0), stop.share)
-    return {part: at for part, at in needed.items() if part not in optional or part in facts.wanted_parts}
+    return {
+        part: at
+        for part, at in needed.items()
+        if (part not in optional or part in facts.wanted_parts) and not build.find("parts", part).dropped
+    }
 
 
 def _other_gates(build: Build, job: Job) -> list[GateKey]:
