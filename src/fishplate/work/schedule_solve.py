@@ -1,0 +1,190 @@
+"""The schedule: the best that can be found within limits, with the bound that is proven."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final
+
+from .schedule_greedy import cost_of, finish_of, latest_first, placed, placed_late
+from .schedule_hands import HandsTime
+from .schedule_model import Ending, Found, Impossible, Limits, Place, Progress, ScheduleProblem, Stop
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+LOOK_SECONDS: Final = 0.1
+# one worker: its search is the same every time, and proves these problems sooner than several on as many cores
+WORKERS: Final = 1
+
+
+def schedule(
+    problem: ScheduleProblem,
+    limits: Limits | None = None,
+    *,
+    near: Mapping[str, float] | None = None,
+    near_worth: int = 0,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
+) -> Found | Impossible:
+    """Schedule tasks, or say which rules can't all be kept.
+
+    Parameters
+    ----------
+    near : starts of an earlier schedule; where its order costs no more than `near_worth` above the best, it is kept
+    progress : told what is done and the share of the proof, 0 to 1, as schedules are found
+    stop : asked ten times a second; once it says True the best schedule so far is given
+
+    Returns
+    -------
+    the schedule, every task as early as its order allows; or the smallest set of rules at fault
+
+    Raises
+    ------
+    ValueError
+        if tasks wait for each other in a circle
+    RuntimeError
+        if neither a schedule nor a proof that there is none was found within the limits
+    """
+    hands, limits = HandsTime(problem.hours), limits or Limits()
+    begun = _begun(problem, hands, near or {})
+    until = _horizon(problem, hands)
+    if begun is not None and problem.finish_worth > 0:
+        # whatever costs no more is finished by then
+        until = min(until, cost_of(problem, begun) // problem.finish_worth)
+    found = _searched(problem, hands, until, begun, limits, progress or _silent, stop)
+    stay = placed(problem, hands, near) if near else None
+    return found if isinstance(found, Impossible) or stay is None else _stayed(problem, found, stay, near_worth)
+
+
+def _stayed(problem: ScheduleProblem, found: Found, stay: Mapping[str, Place], worth: int) -> Found:
+    """The earlier order, where the best gains no more than so much."""
+    cost, finish = cost_of(problem, stay), finish_of(problem, stay)
+    if cost > found.cost + worth or (problem.deadline is not None and finish > problem.deadline):
+        return found
+    return Found(stay, finish, cost, found.bound, cost == found.bound, found.ended)
+
+
+def _silent(_stage: str, _share: float) -> None:
+    pass
+
+
+def _begun(problem: ScheduleProblem, hands: HandsTime, near: Mapping[str, float]) -> dict[str, Place] | None:
+    """The cheapest of the simple schedules: that in the order of the earlier one, if it is no dearer."""
+    orders = [near] if near else []
+    orders.append(latest_first(problem, hands))
+    found = [places for order in orders if (places := placed(problem, hands, order)) is not None]
+    kept = [places for places in found if problem.deadline is None or finish_of(problem, places) <= problem.deadline]
+    return min(kept, key=lambda places: cost_of(problem, places), default=None)
+
+
+def _horizon(problem: ScheduleProblem, hands: HandsTime) -> int:
+    if hands.days:
+        loose = placed_late(problem, hands, latest_first(problem, hands))
+        # whoever can't keep the latest moments in twice the time and a year, can't keep them
+        return hands.days if loose is None else min(hands.days, 2 * finish_of(problem, loose) + 366)
+    lags = sum(wait.least for wait in problem.waits)
+    latest = max((first for task in problem.tasks for first, _ in task.windows), default=0)
+    opens = max((task.opens for task in problem.tasks), default=0)
+    return sum(task.length for task in problem.tasks) + lags + max(opens, latest)
+
+
+def _searched(
+    problem: ScheduleProblem,
+    hands: HandsTime,
+    until: int,
+    begun: Mapping[str, Place] | None,
+    limits: Limits,
+    progress: Progress,
+    stop: Stop | None,
+) -> Found | Impossible:
+    from ortools.sat.python import cp_model
+
+    from .schedule_fault import smallest_fault
+    from .schedule_programme import Programme
+
+    programme = Programme(problem, hands, until)
+    if begun is not None:
+        programme.hint(begun)
+    solver = _solver(limits)
+    with _Watch(solver, stop) as watch:
+        status = solver.solve(programme.model, watch.telling(progress))
+    if status == cp_model.INFEASIBLE:
+        progress("looking for what can't be kept", 0.9)
+        return smallest_fault(problem, hands, _horizon(problem, hands), stop=stop)
+    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        places = _pulled_together(problem, hands, programme.places(solver))
+    elif begun is not None:
+        places = dict(begun)
+    else:
+        raise RuntimeError("no schedule was found within the limits")
+    optimal = status == cp_model.OPTIMAL
+    cost = cost_of(problem, places)
+    bound = cost if optimal else max(0, -int(-solver.best_objective_bound // 1))
+    progress("scheduled", 1.0)
+    ended: Ending = "proven" if optimal else "stopped" if watch.stopped else _ending(solver, limits)
+    return Found(places, finish_of(problem, places), cost, min(bound, cost), optimal, ended)
+
+
+def _solver(limits: Limits) -> cp_model.CpSolver:
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = WORKERS
+    solver.parameters.random_seed = limits.seed
+    # clause learning alone; the linear relaxation of these problems says little and costs much
+    solver.parameters.linearization_level = 0
+    solver.parameters.max_deterministic_time = limits.effort
+    if limits.seconds is not None:
+        solver.parameters.max_time_in_seconds = limits.seconds
+    return solver
+
+
+def _ending(solver: cp_model.CpSolver, limits: Limits) -> Ending:
+    by_clock = limits.seconds is not None and solver.response_proto.deterministic_time < limits.effort
+    return "clock" if by_clock else "effort"
+
+
+def _pulled_together(problem: ScheduleProblem, hands: HandsTime, places: dict[str, Place]) -> dict[str, Place]:
+    """The same order with every task as early as can be, unless that costs more."""
+    order = {id_: (place.first_day + place.start / (hands.total + 1)) for id_, place in places.items()}
+    earlier = placed(problem, hands, order)
+    if earlier is None or cost_of(problem, earlier) > cost_of(problem, places):
+        return places
+    return earlier
+
+
+class _Watch:
+    """Stops a search once it is asked to."""
+
+    def __init__(self, solver: cp_model.CpSolver, stop: Stop | None) -> None:
+        self._solver, self._stop, self._over = solver, stop, threading.Event()
+        self.stopped = False
+        self._thread = threading.Thread(target=self._look, daemon=True) if stop is not None else None
+
+    def __enter__(self) -> _Watch:
+        if self._thread is not None:
+            self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._over.set()
+        if self._thread is not None:
+            self._thread.join()
+
+    def _look(self) -> None:
+        while self._stop is not None and not self._over.wait(LOOK_SECONDS):
+            if self._stop():
+                self.stopped = True
+                self._solver.stop_search()
+
+    def telling(self, progress: Progress) -> cp_model.CpSolverSolutionCallback:
+        """What the solver calls with every better schedule."""
+        from ortools.sat.python import cp_model
+
+        class Telling(cp_model.CpSolverSolutionCallback):
+            def on_solution_callback(self) -> None:
+                cost, bound = self.objective_value, self.best_objective_bound
+                progress("scheduling", min(0.89, bound / cost if cost > 0 else 0.0))
+
+        return Telling()
