@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from .base import Id, Note, NotNegative, Noun, Percent, Share, Text, ThreePoint
+from .base import Id, Note, NotNegative, Noun, Number, Percent, Share, Text, ThreePoint
 from .owner import Month
 from .parts import Hazard, Phase
 
@@ -61,6 +61,9 @@ class Job(Noun):
     second_person : it can only be worked with a second person at hand
     setting_up_minutes : to lay out and clear away each time it is taken up again after a rest; the first time is in
         its hours [min]
+    loud : whether it can be heard next door; None: not said, and taken as loud if it welds
+    dry : whether it needs a dry evening; None: not said, and taken as needed if it paints
+    least_c : the least warmth it needs [°C]; None: not said, and taken as 10 if it paints
     settles : interfaces it verifies on the vehicle; closes : interfaces it covers up
     rework : hours to put right what it verifies, if that proves wrong [h]
     changes : states of the vehicle that readings were taken against and that it changes
@@ -89,6 +92,9 @@ class Job(Noun):
     lift: bool = False
     second_person: bool = False
     setting_up_minutes: NotNegative = 0
+    loud: bool | None = None
+    dry: bool | None = None
+    least_c: Annotated[Number, Field(ge=-60, le=60)] | None = None
     settles: tuple[Id, ...] = ()
     rework: ThreePoint | None = None
     closes: tuple[Id, ...] = ()
