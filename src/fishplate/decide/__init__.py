@@ -2,13 +2,16 @@
 
 - `report`: the front door, one pass over the build's decisions
 - `sequence`: the order, and where a loop of decisions is torn
-- `dates`: by when each must be taken, and when it is taken if begun today
+- `dates`: by when each must be taken, when it is taken if begun today, until when an option stays open
 - `hanging`: what hangs on a decision, and what it holds
 - `rules`: options that contradict each other
-- `model`: results
+- `weighing`: options by criteria, with chances of ranks; `weights`: from compared swings; `learning`: what would tell
+- `frontier`: whole-vehicle choices by cost, hours and value; `impossible`: why a wish can't be; `programme`: both
+  for the solver; `vehicle`: what they are made of
+- `model`, `weighed`: results
 """
 
-from .model import DecisionReport, DecisionResult, Tear
+from .model import DecisionReport, DecisionResult, StaysOpen, Tear
 from .report import order_decisions
 
-__all__ = ["DecisionReport", "DecisionResult", "Tear", "order_decisions"]
+__all__ = ["DecisionReport", "DecisionResult", "StaysOpen", "Tear", "order_decisions"]

@@ -25,6 +25,21 @@ class Tear:
 
 
 @dataclass(frozen=True, slots=True)
+class StaysOpen:
+    """Until when an option can be kept open at no cost.
+
+    Parameters
+    ----------
+    until : None if nothing it brings has a date; week : the same [weeks since as_of]
+    """
+
+    option: str
+    week: float | None
+    until: date | None
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
 class DecisionResult:
     """One decision: its place in the order, its date and what hangs on it.
 
@@ -38,6 +53,7 @@ class DecisionResult:
     by : the day of by_week
     free_until : last day to which putting it off costs nothing; None if nothing waits for it
     because : what sets the date
+    open : each option, and until when it can be kept open at no cost; empty once decided
     hangs : what rests on it in the end, as (list name, id)
     holds_offers, holds_jobs : what must not be ordered or begun before it is taken
     """
@@ -54,6 +70,7 @@ class DecisionResult:
     by: date | None
     free_until: date | None
     because: str
+    open: tuple[StaysOpen, ...]
     hangs: tuple[Node, ...]
     holds_offers: tuple[str, ...]
     holds_jobs: tuple[str, ...]
@@ -69,6 +86,7 @@ class DecisionReport:
     blocks : loops that are settled as a group, each in the order to go through it
     tears : the edges the order goes against
     modelled_weeks : moment each is taken if the first ones are begun today; 0 once decided [weeks since as_of]
+    risk : chance that a date comes too late, where moments were given for joint draws
     problems : decided options that contradict each other, or were decided before what fixes them
     """
 
@@ -76,5 +94,6 @@ class DecisionReport:
     blocks: tuple[tuple[str, ...], ...]
     tears: tuple[Tear, ...]
     modelled_weeks: Mapping[str, float]
+    risk: float
     problems: tuple[Problem, ...]
     assumptions: tuple[Assumption, ...]

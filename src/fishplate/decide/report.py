@@ -3,31 +3,34 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from ..build import Assumption, Build, Facts, Problem, date_at, offer_contents, sorted_problems
 from ..build.decisions import Decision
 from ..build.words import joined
-from .dates import Need, day_text, latest_moments, modelled_moments, ordered_parts
+from .dates import Moments, Need, day_text, latest_moments, modelled_moments, open_until, ordered_parts
 from .hanging import hanging_on, held_jobs, held_offers
-from .model import DecisionReport, DecisionResult, Tear
+from .model import DecisionReport, DecisionResult, StaysOpen, Tear
 from .rules import contradictions, taken_too_soon
 from .sequence import EXACT_BLOCK, Ordering, sequence_of
 
 # Names in a sentence before the rest is counted.
 NAMED = 3
+# A date comes too late in one case of ten, unless another risk is asked for.
+RISK = 0.1
 
 
 def order_decisions(
-    build: Build, facts: Facts, *, start_weeks: Mapping[str, float], order_by_weeks: Mapping[str, float]
+    build: Build, facts: Facts, *, start_weeks: Moments, order_by_weeks: Moments, risk: float = RISK
 ) -> DecisionReport:
     """What to decide, in which order and by when.
 
     Parameters
     ----------
-    start_weeks : early start of each job, such as the moment it is not begun before with nine chances in ten
-        [weeks since as_of]; jobs left out set no date
-    order_by_weeks : moment each part has to be ordered [weeks since as_of]; parts left out set no date
+    start_weeks : early start of each job, as one moment (such as that it is not begun before with nine chances in ten)
+        or in joint draws, shape (draws,) [weeks since as_of]; jobs left out set no date
+    order_by_weeks : moment each part has to be ordered, in the same way [weeks since as_of]; parts left out set no date
+    risk : chance that is taken of a date being too late, where moments are given in joint draws
 
     Returns
     -------
@@ -35,24 +38,47 @@ def order_decisions(
     """
     decided = {id_: choice.decided for id_, choice in facts.choices.items()}
     ordering = sequence_of(build, (id_ for id_, done in decided.items() if not done))
-    latest = latest_moments(build, facts, ordering, start_weeks, order_by_weeks)
+    latest = latest_moments(build, facts, ordering, start_weeks, order_by_weeks, risk)
     order = ordering.in_order({id_: need.week for id_, need in latest.items()})
     ranks = {id_: position for position, id_ in enumerate(order, start=1)}
+    stays = {
+        id_: tuple(_stays_open(build, facts, build.find("decisions", id_), start_weeks, order_by_weeks, risk))
+        for id_ in ordering.nodes
+    }
     findings = [*contradictions(build, facts), *taken_too_soon(build, facts)]
     return DecisionReport(
         decisions=tuple(
-            _result(build, facts, ordering, build.find("decisions", id_), ranks.get(id_, 0), latest.get(id_))
+            _result(
+                build,
+                facts,
+                ordering,
+                build.find("decisions", id_),
+                ranks.get(id_, 0),
+                latest.get(id_),
+                stays.get(id_, ()),
+            )
             for id_ in (*order, *sorted(id_ for id_, done in decided.items() if done))
         ),
         blocks=ordering.blocks,
         tears=ordering.tears,
         modelled_weeks=modelled_moments(build, ordering, decided),
+        risk=risk,
         problems=sorted_problems(item for item in findings if isinstance(item, Problem)),
         assumptions=(
             *(item for item in findings if isinstance(item, Assumption)),
             *_assumptions(build, facts, ordering),
         ),
     )
+
+
+def _stays_open(
+    build: Build, facts: Facts, decision: Decision, start_weeks: Moments, order_by_weeks: Moments, risk: float
+) -> Iterator[StaysOpen]:
+    for option in decision.options:
+        need = open_until(build, facts, option, start_weeks, order_by_weeks, risk)
+        dated = need.week < math.inf
+        until = date_at(facts.as_of, need.week) if dated else None
+        yield StaysOpen(option.id, need.week if dated else None, until, need.because)
 
 
 def _assumptions(build: Build, facts: Facts, ordering: Ordering) -> Iterator[Assumption]:
@@ -86,8 +112,9 @@ def _first_step(build: Build, facts: Facts, torn: Sequence[Tear]) -> str:
 
 
 def _result(
-    build: Build, facts: Facts, ordering: Ordering, decision: Decision, rank: int, latest: Need | None
-) -> DecisionResult:
+    build: Build, facts: Facts, ordering: Ordering, decision: Decision, rank: int, latest: Need | None,
+    stays: tuple[StaysOpen, ...],
+) -> DecisionResult:  # fmt: skip
     choice = facts.choices[decision.id]
     dated = latest is not None and latest.week < math.inf
     by = date_at(facts.as_of, latest.week) if latest is not None and dated else None
@@ -105,6 +132,7 @@ def _result(
         by=by,
         free_until=None if by is None else max(by, facts.as_of),
         because=latest.because if latest is not None else "",
+        open=stays,
         hangs=hanging_on(build, facts, decision),
         holds_offers=() if choice.decided else held_offers(build, facts, decision),
         holds_jobs=() if choice.decided else held_jobs(build, facts, decision),

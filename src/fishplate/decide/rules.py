@@ -16,8 +16,10 @@ def contradictions(build: Build, facts: Facts) -> Iterator[Problem | Assumption]
     taken = {choice.option.id: choice.decided for choice in facts.choices.values()}
     names = {option.id: option.name for decision in build.decisions for option in decision.options}
     for rule in build.rules:
-        if rule.option not in taken:
+        if not all(id_ in taken for id_ in rule.options):
             continue
+        subject = " with ".join(f"“{names[id_]}”" for id_ in rule.options)
+        mine = all(taken[id_] for id_ in rule.options)
         if rule.requires is not None and rule.requires not in taken:
             # the option that was taken in place of the one required
             rivals = [
@@ -25,11 +27,11 @@ def contradictions(build: Build, facts: Facts) -> Iterator[Problem | Assumption]
                 for decision in build.decisions
                 if any(option.id == rule.requires for option in decision.options)
             ]
-            settled = taken[rule.option] and all(choice.decided for choice in rivals)
-            yield _finding(rule.option, f"“{names[rule.option]}” requires “{names[rule.requires]}”", rule.why, settled)
+            settled = mine and all(choice.decided for choice in rivals)
+            yield _finding(rule.option, f"{subject} requires “{names[rule.requires]}”", rule.why, settled)
         if rule.excludes is not None and rule.excludes in taken:
-            settled = taken[rule.option] and taken[rule.excludes]
-            yield _finding(rule.option, f"“{names[rule.option]}” excludes “{names[rule.excludes]}”", rule.why, settled)
+            settled = mine and taken[rule.excludes]
+            yield _finding(rule.option, f"{subject} excludes “{names[rule.excludes]}”", rule.why, settled)
 
 
 def _finding(option: str, what: str, why: str, settled: bool) -> Problem | Assumption:

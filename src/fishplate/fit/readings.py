@@ -79,8 +79,7 @@ def dimension_states(
         if reading.day <= facts.as_of:
             readings.setdefault(reading.dimension, []).append(reading)
     stand_ins = _stand_in_spreads(build)
-    for name, given in _given(build, facts).items():
-        readings[name] = given
+    readings.update(_given(build, facts))
     for name in names:
         dimension = build.find("dimensions", name)
         taken = sorted(readings.get(name, ()), key=lambda reading: reading.id)
