@@ -19,7 +19,7 @@ def ready_jobs(build: Build, facts: Facts, network: WorkNetwork, gates: Gates) -
     A part is in hand if enough is owned, a decision is open if taken, an interface if it was not seen to be wrong; and
     nothing of a job may be held longer by the gates.
     """
-    passes = _gate_check(build, facts, gates)
+    passes = gate_check(build, facts, gates)
     held = {link.after for link in network.links if not _passes(network, link.before, passes, facts)}
     found = []
     for piece in network.pieces:
@@ -32,7 +32,9 @@ def ready_jobs(build: Build, facts: Facts, network: WorkNetwork, gates: Gates) -
     return tuple(found)
 
 
-def _gate_check(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], bool]:
+def gate_check(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], bool]:
+    """Tells whether something outside is open now."""
+
     def passes(key: GateKey) -> bool:
         kind, id_ = key
         moment = getattr(gates, kind).get(id_)
@@ -65,7 +67,7 @@ def _ready(build: Build, facts: Facts, network: WorkNetwork, job: Job, passes: C
     left = said if said is not None else job.hours.likely * (1 - share_done(job, facts))
     share, missing = _share_free(pieces, passes)
     until = "" if share >= 1 - 1e-9 and not missing else _stop_name(job, missing)
-    unlocks = _unlocked(network, job.id)
+    unlocks = unlocked(network, job.id)
     hours = left * share
     hazards = [*job.hazards, *(build.find("systems", job.system).hazards if job.system else ())]
     cautions = cautions_for(hazards)
@@ -89,7 +91,7 @@ def _stop_name(job: Job, missing: tuple[str, ...]) -> str:
     return names[0] if names else "it needs " + ", ".join(missing)
 
 
-def _unlocked(network: WorkNetwork, job: str) -> tuple[str, ...]:
+def unlocked(network: WorkNetwork, job: str) -> tuple[str, ...]:
     """Jobs that wait for this one, directly or through a gate."""
     found: set[str] = set()
     todo = [job]
