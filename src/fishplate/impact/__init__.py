@@ -1,13 +1,35 @@
-"""What comes loose if a part, a dimension or a decision changes, before the change is accepted.
+"""What comes loose if anything of a build changes, before the change is accepted.
 
-- `report`: the front door: fates, hours, figures and words
-- `reach`: what rests on the thing that changes, and how surely it is touched
+- `report`: the front doors: what comes loose if a thing changes at all; if a build becomes another
+- `changes`, `told`: what differs between two builds, noun by noun, and in words
+- `seeds`, `reach`: where a change begins; what rests on it, and how surely it is touched
+- `effects`: what is over, has to be bought, costs otherwise; days that move
+- `timing`: whose dates may move; `groups`: decisions that are settled together
 - `lots`: what was bought of a part, when, from whom, for how much
 - `fate`: until when each lot can be undone, and at what loss
-- `model`: results
+- `moments`: until when the change costs what it costs now
+- `tweaks`: ways a build can be otherwise, by name
+- `model`, `sentences`: results, and the report in a few sentences
 """
 
-from .model import ImpactReport, JobRedo, PartFate
-from .report import impact_of
+from .changes import Change, changes_between
+from .model import Fate, ImpactReport, JobRedo, PartFate, PriceMove, ToBuy
+from .report import impact_of, impact_of_change
+from .tweaks import KINDS, Kind, Tweak, tweaked
 
-__all__ = ["ImpactReport", "JobRedo", "PartFate", "impact_of"]
+__all__ = [
+    "KINDS",
+    "Change",
+    "Fate",
+    "ImpactReport",
+    "JobRedo",
+    "Kind",
+    "PartFate",
+    "PriceMove",
+    "ToBuy",
+    "Tweak",
+    "changes_between",
+    "impact_of",
+    "impact_of_change",
+    "tweaked",
+]

@@ -39,17 +39,17 @@ class Undoing:
             text = "owned without a purchase on record; it can be sold or kept, no outlay is counted"
             return self._part_fate(lot, Fate.RESELLABLE, None, 0.0, text, certain), ()
         notes = list(self._notes(lot, offer))
-        price = self._home(lot.unit_price) * lot.quantity
+        price = self.home(lot.unit_price) * lot.quantity
         if offer.made_to_order and (offer.returns is None or offer.returns.days == 0):
             return self._part_fate(lot, Fate.LOST, None, price, "made to order", certain), tuple(notes)
         until = self._cancel_until(lot, offer)
         if until is not None:
             return self._part_fate(lot, Fate.CANCELLABLE, until, 0.0, "not dispatched yet", certain), tuple(notes)
         until, why = self._return_until(lot, offer)
-        core = self._home(offer.core_charge) * lot.quantity / offer.pack
+        core = self.home(offer.core_charge) * lot.quantity / offer.pack
         if until is not None:
             terms = offer.returns or RETURNS
-            loss = price * terms.restocking_percent / 100 + self._home(terms.freight_back) + core
+            loss = price * terms.restocking_percent / 100 + self.home(terms.freight_back) + core
             return self._part_fate(lot, Fate.RETURNABLE, until, loss, why, certain), tuple(notes)
         notes.append(
             Assumption(
@@ -61,7 +61,8 @@ class Undoing:
         loss = price * (1 - RESALE_SHARE) + core
         return self._part_fate(lot, Fate.RESELLABLE, None, loss, why, certain), tuple(notes)
 
-    def _home(self, money: Money | None) -> float:
+    def home(self, money: Money | None) -> float:
+        """Money in home currency; 0 for none; raises UnknownRateError."""
         if money is None:
             return 0.0
         home = self.build.owner.currency

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
 
-from ..build import Assumption, Build, Facts
+from ..build import Assumption, Build, Facts, facts_of
 from ..build.graph import Node
 from ..build.words import joined
-from .fate import Undoing, day_text
+from .changes import changes_between
+from .effects import dates_moved, hours_left, price_moves, surplus, to_buy
+from .fate import Undoing
+from .groups import coupled_groups
 from .lots import lots_of
-from .model import Fate, ImpactReport, JobRedo, PartFate
-from .reach import Reach, reach_of
+from .model import ImpactReport, JobRedo, PartFate
+from .reach import Reach, Seeds, begun_jobs, reach_of, spread
+from .seeds import Pair, seeds_of
+from .sentences import NAME_OF_KIND, rest_of, summary
+from .timing import timing_of
+from .told import change_words
 
 KINDS = ("parts", "dimensions", "decisions")
 # Of what only may no longer fit, this share is taken to come loose in the likely figure.
@@ -18,7 +27,7 @@ DOUBT_SHARE = 0.5
 
 
 def impact_of(build: Build, facts: Facts, target: Node, *, rates: Mapping[str, float]) -> ImpactReport:
-    """What comes loose if a part, a dimension or a decision changes.
+    """What comes loose if a part, a dimension or a decision changes, whatever it is changed to.
 
     Parameters
     ----------
@@ -36,19 +45,108 @@ def impact_of(build: Build, facts: Facts, target: Node, *, rates: Mapping[str, f
     """
     if target[0] not in KINDS:
         raise ValueError(f"impact is known for {', '.join(KINDS)}, not for {target[0]}")
-    build.find(*target)
+    name = build.find(*target).name
     reach = reach_of(build, facts, target)
-    parts, notes = _fates(build, facts, reach, rates)
+    head = f"If the {NAME_OF_KIND[target[0]]} “{name}” changes: "
+    fates, notes = _fates(build, facts, reach, rates)
+    decisions = {target[1]} if target[0] == "decisions" else set()
+    return _report(build, facts, target, reach, fates, notes, head, turned=decisions)
+
+
+def impact_of_change(before: Build, after: Build, as_of: date, *, rates: Mapping[str, float]) -> ImpactReport:
+    """What comes loose if a build becomes another, by any change of any of its nouns, or of several.
+
+    Parameters
+    ----------
+    before, after : the build as it is, and as it would be
+    as_of : the day it is looked at
+    rates : currency -> home currency for one unit of it; the home currency need not be listed
+
+    Raises
+    ------
+    UnknownRateError
+        if something was bought in a currency that has no rate
+
+    Examples
+    --------
+    >>> from fishplate.build import build_from_data
+    >>> seat = {"id": "seat", "name": "Seat"}
+    >>> van, none = build_from_data({"parts": [seat]}), build_from_data({})
+    >>> impact_of_change(van, none, date(2026, 3, 2), rates={}).text
+    'The part “Seat” falls away. 1 part not ordered.'
+    """
+    pair = Pair(before, after, facts_of(before, as_of), facts_of(after, as_of))
+    changes = changes_between(before, after)
+    seeds = seeds_of(pair, changes)
+    reach = spread(before, pair.was, seeds)
+    reach = replace(reach, decisions=_open_again(pair, reach))
+    fates, notes = _fates_of_change(pair, reach, rates)
+    said = change_words(pair, changes)
+    target = (changes[0].list_name, changes[0].id) if changes else ("build", "")
+    turned = {id_ for name, id_ in seeds.nodes if name == "decisions"}
+    report = _report(before, pair.was, target, reach, fates, notes, " ".join((*said, "")), turned=turned, other=after)
+    timing = timing_of(pair, changes, _moving(reach, seeds))
+    report = replace(
+        report,
+        changes=said,
+        to_buy=tuple(to_buy(pair)),
+        prices=tuple(price_moves(pair, Undoing(before, pair.was, rates), Undoing(after, pair.now, rates))),
+        more_hours=round(hours_left(after, pair.now) - hours_left(before, pair.was), 6),
+        waiting=timing.jobs,
+        orders=timing.parts,
+        offers=timing.offers,
+        dates=tuple(dates_moved(pair, changes)),
+        whole=timing.whole,
+    )
+    return replace(report, text=f"{report.text}{rest_of(report)}")
+
+
+def _open_again(pair: Pair, reach: Reach) -> tuple[str, ...]:
+    """Decisions open again: not those that are taken anew by the change itself."""
+    now = pair.now.choices
+    anew = {
+        id_
+        for id_, choice in pair.was.choices.items()
+        if id_ not in now
+        or (now[id_].decided and pair.after.find("decisions", id_) != pair.before.find("decisions", id_))
+    }
+    return tuple(id_ for id_ in reach.decisions if id_ not in anew)
+
+
+def _moving(reach: Reach, seeds: Seeds) -> set[Node]:
+    """What moves dates because it comes loose."""
+    return {
+        *(("interfaces", id_) for id_ in reach.interfaces),
+        *(("releases", id_) for id_ in reach.releases),
+        *(("decisions", id_) for id_ in reach.decisions),
+        *(("dimensions", id_) for id_ in {*reach.dimensions, *seeds.renewed}),
+        *(("jobs", id_) for id_ in reach.jobs),
+    }
+
+
+def _report(
+    build: Build,
+    facts: Facts,
+    target: Node,
+    reach: Reach,
+    parts: tuple[PartFate, ...],
+    notes: tuple[Assumption, ...],
+    head: str,
+    *,
+    turned: Collection[str],
+    other: Build | None = None,
+) -> ImpactReport:
+    """The report on what is reached; `turned` are decisions that change, `other` the build as it would be."""
     jobs = tuple(_redone(build, facts, reach))
-    late_hours = _late_hours(build, facts, target)
+    late_hours = sum(_late_hours(build, facts, id_) for id_ in sorted(turned))
     money, hours = _range((p.loss, p.certain) for p in parts), _range((j.hours, j.certain) for j in jobs)
-    cautions = tuple(_cautions(build, reach))
+    cautions = tuple(_cautions([build] if other is None else [build, other], reach, parts))
     return ImpactReport(
         target=target,
         parts=parts,
         jobs=jobs,
         stale=reach.dimensions,
-        readings=_readings(build, facts, reach),
+        readings=reach.readings,
         interfaces=reach.interfaces,
         releases=reach.releases,
         decisions=reach.decisions,
@@ -60,9 +158,27 @@ def impact_of(build: Build, facts: Facts, target: Node, *, rates: Mapping[str, f
         hours=hours[1] + late_hours,
         hours_high=hours[2] + late_hours,
         cautions=cautions,
-        text=_summary(build, target, parts, reach, money, hours[1] + late_hours, cautions),
+        text=summary(build.owner.currency, head, parts, reach, money, hours[1] + late_hours, cautions),
         assumptions=notes,
+        groups=coupled_groups(build, {*reach.decisions, *turned}),
     )
+
+
+def _fates_of_change(
+    pair: Pair, reach: Reach, rates: Mapping[str, float]
+) -> tuple[tuple[PartFate, ...], tuple[Assumption, ...]]:
+    """Fates of what is over, and of what may no longer fit."""
+    over = tuple(surplus(pair, rates))
+    rest = {*reach.parts, *reach.parts_in_doubt} - {fate.part for fate, _ in over}
+    narrowed = replace(
+        reach,
+        parts=tuple(part for part in reach.parts if part in rest),
+        parts_in_doubt=tuple(part for part in reach.parts_in_doubt if part in rest),
+    )
+    doubtful, notes = _fates(pair.before, pair.was, narrowed, rates)
+    found = (*(fate for fate, _ in over), *doubtful)
+    taken = {note for _, said in over for note in said}
+    return found, tuple(sorted({*notes, *taken, *_loss_notes(found)}))
 
 
 def _fates(
@@ -80,13 +196,16 @@ def _fates(
         missing = facts.missing(build, part)
         if missing > 0 and part in facts.wanted_parts:
             fates.append(undoing.not_ordered(part, missing, certain=certain))
-    if any(fate.loss for fate in fates):
-        text = "freight, duty and tax already paid are left out of the losses"
-        notes.add(Assumption("loss-without-duty", "build", text))
+    notes.update(_loss_notes(fates))
     if any(fate.loss and not fate.certain for fate in fates) or reach.jobs_in_doubt:
         text = "half of what only may no longer fit is taken to come loose (common practice)"
         notes.add(Assumption("impact-doubt-share", "build", text))
     return tuple(fates), tuple(sorted(notes))
+
+
+def _loss_notes(fates: Iterable[PartFate]) -> Iterator[Assumption]:
+    if any(fate.loss for fate in fates):
+        yield Assumption("loss-without-duty", "build", "freight, duty and tax already paid are left out of the losses")
 
 
 def _redone(build: Build, facts: Facts, reach: Reach) -> Iterator[JobRedo]:
@@ -98,13 +217,10 @@ def _redone(build: Build, facts: Facts, reach: Reach) -> Iterator[JobRedo]:
         yield JobRedo(id_, hours, certain, f"“{job.name}”: {hours:g} h {what}.")
 
 
-def _late_hours(build: Build, facts: Facts, target: Node) -> float:
+def _late_hours(build: Build, facts: Facts, id_: str) -> float:
     """Extra work of changing a decision after the job it is frozen by has begun [h]."""
-    if target[0] != "decisions":
-        return 0.0
-    decision = build.find("decisions", target[1])
-    state = facts.jobs.get(decision.freeze_by or "")
-    frozen = state is not None and (state.done_on is not None or state.hours_worked > 0)
+    decision = build.find("decisions", id_)
+    frozen = decision.freeze_by in begun_jobs(facts)
     return float(decision.late_hours.mean) if frozen and decision.late_hours is not None else 0.0
 
 
@@ -119,24 +235,10 @@ def _range(values: Iterable[tuple[float, bool]]) -> tuple[float, float, float]:
     return certain, certain + DOUBT_SHARE * doubtful, certain + doubtful
 
 
-def _readings(build: Build, facts: Facts, reach: Reach) -> tuple[str, ...]:
-    """Readings to be taken again: of dimensions of what changes, or against a state that changes."""
-    return tuple(
-        sorted(
-            reading.id
-            for reading in build.readings
-            if reading.day <= facts.as_of and (reading.dimension in reach.replaced or reading.against in reach.states)
-        )
-    )
-
-
-def _cautions(build: Build, reach: Reach) -> Iterator[str]:
-    systems = {build.find("parts", part).system for part in (*reach.parts, *reach.parts_in_doubt)}
-    hazards = {
-        *(hazard for id_ in systems if id_ for hazard in build.find("systems", id_).hazards),
-        *(hazard for id_ in reach.interfaces for hazard in build.find("interfaces", id_).hazards),
-        *(hazard for id_ in (*reach.jobs, *reach.jobs_in_doubt) for hazard in build.find("jobs", id_).hazards),
-    }
+def _cautions(builds: Sequence[Build], reach: Reach, parts: Iterable[PartFate]) -> Iterator[str]:
+    ids = {*reach.parts, *reach.parts_in_doubt, *(fate.part for fate in parts)}
+    jobs = (*reach.jobs, *reach.jobs_in_doubt)
+    hazards = {hazard for build in builds for hazard in _hazards(build, ids, reach.interfaces, jobs)}
     if hazards:
         yield (
             f"This touches {joined(sorted(hazards))}: what is changed has to be checked on the vehicle before "
@@ -144,50 +246,9 @@ def _cautions(build: Build, reach: Reach) -> Iterator[str]:
         )
 
 
-_NAME_OF_KIND = {"parts": "part", "dimensions": "dimension", "decisions": "decision"}
-
-
-def _summary(
-    build: Build,
-    target: Node,
-    parts: Sequence[PartFate],
-    reach: Reach,
-    money: tuple[float, float, float],
-    hours: float,
-    cautions: Sequence[str],
-) -> str:
-    home = build.owner.currency
-    loose = [
-        *_fate_words(parts, home),
-        *([f"about {hours:.0f} h of work to do again"] if hours >= 0.5 else []),
-        *_counted(len(reach.dimensions), "dimension to take again", "dimensions to take again"),
-        *_counted(len(reach.interfaces), "verdict gone", "verdicts gone"),
-        *_counted(len(reach.releases), "order held again", "orders held again"),
-        *_counted(len(reach.decisions), "decision open again", "decisions open again"),
-    ]
-    name = build.find(*target).name
-    head = f"If the {_NAME_OF_KIND[target[0]]} “{name}” changes: "
-    body = "; ".join(loose) if loose else "nothing else comes loose yet"
-    low, likely, high = money
-    span = f", between {low:.0f} and {high:.0f}" if high - low >= 0.5 else ""
-    figures = f" Money lost: about {likely:.0f} {home}{span}." if high >= 0.5 else ""
-    return f"{head}{body}.{figures}{''.join(f' {caution}' for caution in cautions)}"
-
-
-def _fate_words(parts: Sequence[PartFate], home: str) -> Iterator[str]:
-    for fate in reversed(Fate):
-        found = [part for part in parts if part.fate is fate]
-        if not found:
-            continue
-        count = len({part.part for part in found})
-        loss = sum(part.loss for part in found)
-        soonest = min((part.until for part in found if part.until), default=None)
-        when = f" (the first until {day_text(soonest)})" if soonest and count > 1 else ""
-        when = f" until {day_text(soonest)}" if soonest and count == 1 else when
-        cost = f", {loss:.0f} {home}" if loss >= 0.5 else ""
-        yield f"{count} {'part' if count == 1 else 'parts'} {fate}{when}{cost}"
-
-
-def _counted(count: int, one: str, many: str) -> Iterator[str]:
-    if count:
-        yield f"{count} {one if count == 1 else many}"
+def _hazards(build: Build, parts: Iterable[str], interfaces: Iterable[str], jobs: Iterable[str]) -> Iterator[str]:
+    systems = {build.find("parts", id_).system for id_ in parts if id_ in build.index["parts"]}
+    yield from (hazard for id_ in systems if id_ for hazard in build.find("systems", id_).hazards)
+    for name, ids in (("interfaces", interfaces), ("jobs", jobs)):
+        known = build.index[name]
+        yield from (hazard for id_ in ids if id_ in known for hazard in known[id_].hazards)

@@ -1,0 +1,111 @@
+"""A change in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Any, Final
+
+from ..build.base import ThreePoint
+from ..build.money import Money
+from .changes import WORDS, Change
+from .fate import day_text
+from .seeds import Pair
+
+_KINDS: Final = {
+    "parts": "the part", "kits": "the kit", "stock": "what is owned of", "suppliers": "the supplier",
+    "offers": "the offer of", "price_changes": "the announced price of", "sale_windows": "the sale of",
+    "sightings": "a price seen of", "enquiries": "the enquiry to", "routes": "the way home",
+    "collections": "the trip of", "workshops": "the workshop", "rates": "the rate of", "rule_overrides": "the own rate",
+    "events": "what happened on", "states": "the state", "interfaces": "the interface", "dimensions": "the dimension",
+    "readings": "a reading of", "correlations": "what errs together with", "conditions": "the condition",
+    "stand_ins": "the stand-in", "settled": "what was seen at", "decisions": "the decision", "edges": "how it bears on",
+    "rules": "a rule about", "criteria": "the criterion", "jobs": "the job", "gates": "the gate",
+    "allowances": "the allowance", "releases": "what holds the order of", "requirements": "the requirement",
+    "evidence": "the evidence", "put_off": "what was put off:", "systems": "the system", "build": "the build's",
+}  # fmt: skip
+# Which field names the noun that one is about, and the list of that noun.
+_ABOUT: Final = {
+    "stock": ("part", "parts"), "offers": ("part", "parts"), "sale_windows": ("supplier", "suppliers"),
+    "enquiries": ("supplier", "suppliers"), "sightings": ("offer", "offers"), "readings": ("dimension", "dimensions"),
+    "settled": ("interface", "interfaces"), "correlations": ("first", "dimensions"), "edges": ("target", "decisions"),
+    "releases": ("part", "parts"),
+}  # fmt: skip
+
+
+def change_words(pair: Pair, changes: Sequence[Change]) -> tuple[str, ...]:
+    """Every change that matters, each a sentence."""
+    return tuple(dict.fromkeys(_sentence(pair, change) for change in changes if change.matters))
+
+
+def _sentence(pair: Pair, change: Change) -> str:
+    if change.list_name == "owner":
+        return f"Your {change.id.replace('_', ' ')}: {_value(change.after)}, not {_value(change.before)}."
+    if change.list_name == "decisions" and change.id in pair.was.choices and change.id in pair.now.choices:
+        return _decision(pair, change)
+    head = _head(pair, change)
+    if change.before is None:
+        return f"{head[:1].upper()}{head[1:]} comes in."
+    if change.after is None:
+        return f"{head[:1].upper()}{head[1:]} falls away."
+    return f"{head[:1].upper()}{head[1:]}: {'; '.join(_fields(change))}."
+
+
+def _decision(pair: Pair, change: Change) -> str:
+    was, now, name = pair.was.choices[change.id], pair.now.choices[change.id], change.after.name
+    if was.option.id != now.option.id:
+        verb = "is decided for" if now.decided else "is planned with"
+        return f"“{name}” {verb} “{now.option.name}”, not “{was.option.name}”."
+    if was.decided != now.decided:
+        return f"“{name}” is {'decided for' if now.decided else 'open again; the plan goes on by'} “{now.option.name}”."
+    return f"“{name}”: {'; '.join(_fields(change))}."
+
+
+def _head(pair: Pair, change: Change) -> str:
+    noun = change.after if change.before is None else change.before
+    if change.list_name == "events":
+        return f"what happened on {day_text(noun.day)} ({noun.kind})"
+    if change.list_name == "collections":
+        return f"the trip of {day_text(noun.day)}"
+    return f"{_KINDS.get(change.list_name, change.list_name)} “{_name(pair, change.list_name, noun)}”"
+
+
+def _name(pair: Pair, list_name: str, noun: Any) -> str:
+    if name := getattr(noun, "name", ""):
+        return str(name)
+    field, target = _ABOUT.get(list_name, ("", ""))
+    id_ = getattr(noun, field, None) if field else None
+    if id_ is not None:
+        return _name(pair, target, pair.find(target, id_))
+    for field, target in (("kit", "kits"), ("offer", "offers"), ("supplier", "suppliers")):
+        if getattr(noun, field, None):
+            return _name(pair, target, pair.find(target, getattr(noun, field)))
+    return str(next((getattr(noun, f) for f in ("currency", "rule", "option", "what", "id") if hasattr(noun, f)), ""))
+
+
+def _fields(change: Change) -> Iterator[str]:
+    for name in sorted(change.fields - WORDS):
+        was, now = _value(getattr(change.before, name, None)), _value(getattr(change.after, name, None))
+        label = name.replace("_", " ")
+        yield f"{label} {now}, not {was}" if len(was) + len(now) < 80 else f"{label} is otherwise"
+
+
+def _value(value: Any) -> str:
+    match value:
+        case None | "" | ():
+            return "none"
+        case bool():
+            return "yes" if value else "no"
+        case float():
+            return f"{value:g}"
+        case date():
+            return day_text(value)
+        case Money():
+            return f"{value.amount:f} {value.currency}"
+        case ThreePoint():
+            low, likely, high = value.low, value.likely, value.high
+            return f"{likely:g}" if low == likely == high else f"{low:g}, {likely:g} or {high:g}"
+        case tuple():
+            return ", ".join(_value(item) for item in value)
+        case _:
+            return str(value)
