@@ -11,7 +11,7 @@ import numpy as np
 from ..build import Money, UnknownRateError, date_at, week_of
 from ..build.commerce import Offer, ReturnTerms
 from ..build.defaults import RESALE_SHARE
-from ..records import best_check, dues, return_rights, workshop_states
+from ..records import best_check, dues, requirement_states, return_rights, workshop_states
 from ..work import WorkReport
 from .model import Deadline
 from .sentences import day_words, money_words, name_of
@@ -90,19 +90,17 @@ def _recorded(studied: Studied) -> Iterator[Deadline]:
 
 def _evidence(studied: Studied, run: WorkReport | None) -> Iterator[Deadline]:
     situation = studied.situation
-    have = {item.requirement for item in situation.build.evidence if item.day <= situation.as_of}
-    for requirement in situation.build.requirements:
-        job = requirement.visible_until
-        if requirement.id in have or job is None or situation.facts.is_done(job):
+    for state in requirement_states(situation.build, situation.facts):
+        job = state.hides
+        if not state.missing or job is None or run is None or job not in run.starts:
             continue
-        if run is None or job not in run.starts:
-            continue
-        start = float(np.quantile(run.starts[job], 0.1, method="inverted_cdf"))
-        day = date_at(situation.as_of, max(0.0, min(start, 520.0)))
-        name = name_of(situation.build, "jobs", job)
-        begins = day_words(day, situation.as_of)
-        text = f"{requirement.name}: take the evidence before “{name}” hides it, which may begin {begins}."
-        yield Deadline(day, "evidence", requirement.id, text)
+        moments = run.ends[job] if state.made_there else run.starts[job]
+        week = float(np.quantile(moments, 0.1, method="inverted_cdf"))
+        day = date_at(situation.as_of, max(0.0, min(week, 520.0)))
+        name, when = name_of(situation.build, "jobs", job), day_words(day, situation.as_of)
+        text = f"{state.requirement.name}: take the evidence before “{name}” hides it, which "
+        text += f"may be done {when}." if state.made_there else f"may begin {when}."
+        yield Deadline(day, "evidence", state.requirement.id, text)
 
 
 def _withdrawals(studied: Studied) -> Iterator[Deadline]:

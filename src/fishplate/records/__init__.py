@@ -7,11 +7,13 @@
 - `due`: every last day of these; `lasting`: warranties and shelf life; `workshops`: work sent out
 - `ledger`: what was paid, refunded and is still owed, in home currency; by order, system and allowance
 - `invoices`: what an invoice asks against the order; `against_list`, `savings`: what was paid against the price then
+- `approval`: what an inspector will ask, the evidence there is, and until when the rest can be seen
 - `owned`: do I own this already?; `lead_times`: how quoted lead times turned out
 - `model`: results
 """
 
 from .against_list import against_list, listed_price
+from .approval import RequirementState, hidden_by, requirement_states, seen_at
 from .checks import BestCheck, best_check
 from .confirmed import fit_confirmations
 from .due import Due, dues
@@ -57,6 +59,7 @@ __all__ = [
     "OrderedLine",
     "OwnedAlready",
     "PaidLine",
+    "RequirementState",
     "ReturnRight",
     "SavingsBook",
     "SavingsLine",
@@ -73,6 +76,7 @@ __all__ = [
     "dues",
     "faults_of",
     "fit_confirmations",
+    "hidden_by",
     "invoice_states",
     "lead_times",
     "ledger",
@@ -81,8 +85,10 @@ __all__ = [
     "open_claims",
     "order_states",
     "owned_already",
+    "requirement_states",
     "return_rights",
     "savings_book",
+    "seen_at",
     "shelf_lives",
     "terms_of",
     "warranties",
