@@ -12,7 +12,7 @@ from fastapi.responses import Response
 from ..build import Build, offer_contents
 from ..plan import Plan
 from ..plan.model import PlannedCollection, PlannedLine, clash_lines
-from . import consignments, ordering, outlooks, stress, why
+from . import confirming, consignments, ordering, outlooks, stress, suppliers, terms, why
 from .ahead import Ahead, Held, ahead_of, held_of
 from .amounts import to_the_cent
 from .ask import Ask, Asked
@@ -21,10 +21,11 @@ from .desk import View
 from .form import Form
 from .ordering import OrdersShown, orders_shown
 from .questions import answer
+from .suppliers import supplier_path
 from .words import amount, day, listed
 
 router = APIRouter()
-for part in (why, stress, consignments, ordering, outlooks):
+for part in (why, stress, consignments, ordering, outlooks, confirming, suppliers, terms):
     router.include_router(part.router)
 
 FIRST = 5
@@ -58,7 +59,7 @@ class BuyingPage:
     total, gap : what is still to be bought, and how far from the cheapest that can be
     first, later : consignments, soonest first; done : what was ordered since the plan
     clash : why not everything can be bought, and ways out
-    suppliers : names of those who sell, for an offer that is added
+    suppliers : names of those who sell, for an offer that is added; sellers : their names and pages
     """
 
     total: str
@@ -74,6 +75,7 @@ class BuyingPage:
     orders: OrdersShown
     suppliers: tuple[str, ...]
     clash: tuple[str, ...] = ()
+    sellers: tuple[tuple[str, str], ...] = ()
 
 
 def buying_page(view: View) -> BuyingPage:
@@ -82,7 +84,8 @@ def buying_page(view: View) -> BuyingPage:
     suppliers = tuple(supplier.name for supplier in view.build.suppliers)
     plan = view.plan
     if plan is None:
-        return BuyingPage("", "", (), (), "", (), (), (), tuple(_unsold(view, None)), (), orders, suppliers)
+        unsold = tuple(_unsold(view, None))
+        return BuyingPage("", "", (), (), "", (), (), (), unsold, (), orders, suppliers, sellers=_sellers(view.build))
     groups = still_to_order(view, plan)
     shown = [consignment_shown(view, plan, lines) for lines in groups]
     later = groups[FIRST:]
@@ -101,7 +104,13 @@ def buying_page(view: View) -> BuyingPage:
         ahead=ahead_of(view, plan),
         orders=orders,
         suppliers=suppliers,
+        sellers=_sellers(view.build),
     )
+
+
+def _sellers(build: Build) -> tuple[tuple[str, str], ...]:
+    """Name and page of everyone who sells."""
+    return tuple((item.name, supplier_path(item.id)) for item in build.suppliers)
 
 
 def gap_words(plan: Plan) -> str:

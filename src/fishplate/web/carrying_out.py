@@ -19,6 +19,7 @@ from . import dimensions
 from .ask import Ask
 from .desk import Edit, View, fresh_id, put
 from .form import Form, made
+from .owned import Found, owned_before
 from .words import number
 
 TRY = "try:"
@@ -26,13 +27,14 @@ TRY = "try:"
 
 @dataclass(frozen=True, slots=True)
 class OrderRow:
-    """A line of an order that is offered: field names, and what the plan thinks."""
+    """A line of an order that is offered: field names, what the plan thinks, and what is owned of it already."""
 
     offer: str
     name: str
     quantity: str
     price: str
     currency: str
+    owned: tuple[Found, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +69,7 @@ def act_of(view: View, plan: Plan, action: Action) -> Act:
         case ActionKind.MEASURE:
             return _measure(view, action)
         case ActionKind.BUY:
-            rows = tuple(_order_row(view.build, line) for line in lines_of(view.build, plan, action))
+            rows = tuple(_order_row(view, line) for line in lines_of(view.build, plan, action))
             return Act("buy", rows=rows) if rows else Act("", "Its offers are no longer in the build.")
         case ActionKind.COLLECT:
             return _collect(view, action)
@@ -104,9 +106,9 @@ def _measure(view: View, action: Action) -> Act:
     return Act(kind, unit=dimension.unit, instrument=dimension.instrument or "", states=states)
 
 
-def _order_row(build: Build, line: PlannedLine) -> OrderRow:
-    price = build.find("offers", line.offer).price
-    return OrderRow(line.offer, line.part, number(line.units), f"{price.rounded().amount:f}", price.currency)
+def _order_row(view: View, line: PlannedLine) -> OrderRow:
+    price, owned = view.build.find("offers", line.offer).price, owned_before(view, line.offer)
+    return OrderRow(line.offer, line.part, number(line.units), f"{price.rounded().amount:f}", price.currency, owned)
 
 
 def _collect(view: View, action: Action) -> Act:

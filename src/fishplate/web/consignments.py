@@ -25,6 +25,7 @@ from .carrying_out import ordered
 from .desk import View, fresh_id, put
 from .form import Form, made
 from .outlooks import name_of_offer
+from .owned import Found, owned_before
 from .words import amount, chance, day, exact, number
 
 router = APIRouter()
@@ -72,6 +73,7 @@ class OrderRow:
     quantity, price : as the fields are filled
     about : what the plan thinks of it, in words
     later : it is planned for later, and may go along
+    owned : what of it is here or on order already
     """
 
     offer: str
@@ -81,6 +83,7 @@ class OrderRow:
     currency: str
     about: str
     later: bool = False
+    owned: tuple[Found, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,8 +254,8 @@ def order_form(view: View, lines: Sequence[PlannedLine], more: Sequence[PlannedL
         for line, money in zip(lines, value, strict=True)
     )
     return OrderForm(
-        rows=tuple(_row(line, prices[line.offer], view.as_of) for line in lines),
-        more=tuple(replace(_row(line, prices[line.offer], view.as_of), quantity="", later=True) for line in more),
+        rows=tuple(_row(view, line, prices[line.offer]) for line in lines),
+        more=tuple(replace(_row(view, line, prices[line.offer]), quantity="", later=True) for line in more),
         currency=supplier.currency,
         freight=freight,
         freight_note=freight_note,
@@ -275,11 +278,11 @@ def _prices(view: View, lines: Iterable[PlannedLine]) -> dict[str, Money]:
     return {id_: Money.of(round(seen[id_].now, 4), offer.price.currency).rounded() for id_, offer in offers.items()}
 
 
-def _row(line: PlannedLine, price: Money, as_of: date) -> OrderRow:
-    about = f"planned for {day(line.order_by)}" if line.order_by and line.order_by > as_of else ""
-    return OrderRow(
-        line.offer, line.part, number(line.units), typed(float(price.amount), price.currency), price.currency, about
-    )
+def _row(view: View, line: PlannedLine, price: Money) -> OrderRow:
+    about = f"planned for {day(line.order_by)}" if line.order_by and line.order_by > view.as_of else ""
+    cost = typed(float(price.amount), price.currency)
+    owned = owned_before(view, line.offer)
+    return OrderRow(line.offer, line.part, number(line.units), cost, price.currency, about, owned=owned)
 
 
 def _freight(

@@ -136,8 +136,13 @@ def with_trip(build: Build, id_: str, form: Form) -> Build:
     return put(build, "collections", trip)
 
 
-def read_money(form: Form, name: str, currency: str) -> Money | None:
-    """A charge in the currency of all, or in its own where that stands behind it; None where there is none."""
+def read_money(form: Form, name: str, currency: str, *, zero: bool = False) -> Money | None:
+    """A charge in the currency of all, or in its own where that stands behind it; None where there is none.
+
+    Parameters
+    ----------
+    zero : a typed nothing counts as an amount
+    """
     text = form.text(name)
     amount, _, own = text.rpartition(" ")
     if amount and own.upper() in known_currencies():
@@ -148,7 +153,7 @@ def read_money(form: Form, name: str, currency: str) -> Money | None:
         found = form.money(name, currency)
     if found is not None and found.amount < 0:
         form.refuse(name, "below zero", text, "Give what it costs.")
-    return found if found is None or found.amount else None
+    return found if found is None or found.amount or zero else None
 
 
 def without_trip(build: Build, trip: Collection) -> Build:

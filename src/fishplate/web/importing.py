@@ -249,7 +249,7 @@ def show(ask: Asked) -> Response:
 @router.post("/import")
 def bring(ask: Asked) -> Response:
     """A list that was uploaded or pasted; what it would do comes next."""
-    name, content = _brought(ask)
+    name, content = brought(ask)
     if not ask.form.problems and ask.form.text("currency"):
         response = ask.write(
             lambda build: _situated(build, ask), message="where the build stands", back="/", again=show_import
@@ -262,7 +262,8 @@ def bring(ask: Asked) -> Response:
     return ask.leave(f"/import/{keep_list(ask, name, content)}")
 
 
-def _brought(ask: Ask) -> tuple[str, bytes]:
+def brought(ask: Ask) -> tuple[str, bytes]:
+    """The list that was uploaded or pasted, with a name; notes a problem where there is none."""
     name, content = ask.form.files.get("list", ("", b""))
     text = ask.form.text("text")
     if not content and text:

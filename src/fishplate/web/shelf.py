@@ -13,14 +13,12 @@ from fastapi.responses import Response
 
 from ..build import Build
 from ..build.events import Fault
-from ..build.parts import Part
 from ..records import (
     MoneyBack,
     best_check,
     claims_due,
     money_back,
     open_claims,
-    owned_already,
     return_rights,
     shelf_lives,
     warranties,
@@ -32,6 +30,7 @@ from .ask import Ask, Asked
 from .desk import View
 from .enquiring import path_of
 from .ordering import counted
+from .owned import Found, found_by_words
 from .words import day, exact, listed, number
 
 router = APIRouter()
@@ -118,15 +117,6 @@ class Owing:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """Something that may be what is looked for."""
-
-    what: str
-    path: str
-    where: str
-
-
-@dataclass(frozen=True, slots=True)
 class ShelfPage:
     """The whole room."""
 
@@ -166,7 +156,7 @@ def shelf_page(view: View, looked_for: str = "") -> ShelfPage:
         names=tuple(part.name for part in build.parts),
         sellers=tuple((item.name, path_of(item.id)) for item in build.suppliers),
         looked_for=looked_for,
-        found=tuple(_found(view, looked_for)) if looked_for else (),
+        found=found_by_words(view, looked_for) if looked_for else (),
     )
 
 
@@ -308,17 +298,6 @@ def _places(view: View) -> tuple[Place, ...]:
         Place(f"count-{index}", name, name or NOWHERE, tuple(places[name]))
         for index, name in enumerate(sorted(places, key=lambda name: (not name, name.casefold())))
     )
-
-
-def _found(view: View, looked_for: str) -> Iterator[Found]:
-    """What is owned or coming and may be meant: by name, or by number."""
-    build = view.build
-    for item in owned_already(build, view.facts, Part(id="looked-for", name=looked_for, part_number=looked_for)):
-        have = [f"{number(item.owned)} here"] if item.owned else []
-        have += [f"{number(item.incoming)} on order"] if item.incoming else []
-        free = f"; {number(item.free)} more than the build needs" if item.free else ""
-        where = f", {listed(item.places)}" if item.places else ""
-        yield Found(item.name, f"/parts/{quote(item.part, safe='')}", f"{', '.join(have)}{where}{free}")
 
 
 def show_shelf(ask: Ask) -> Response:
