@@ -38,7 +38,7 @@ def test_nothing_takes_no_time() -> None:
 @pytest.mark.parametrize(
     ("durations", "links", "words"),
     [
-        ({"a": 1, "b": 1}, [("a", "b"), ("b", "a")], "circle: a, b"),
+        ({"a": 1, "b": 1}, [("a", "b"), ("b", "a")], "circle: a → b → a"),
         ({"a": -1}, [], "negative or not a number: a"),
         ({"a": float("nan")}, [], "negative or not a number: a"),
         ({"a": 1}, [("a", "z")], "without a duration: z"),

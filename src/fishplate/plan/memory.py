@@ -141,7 +141,7 @@ class RememberedSimulator:
 
 def _gates_digest(gates: Gates) -> str:
     digest = hashlib.blake2b(digest_size=16)
-    for name in ("parts", "decisions", "interfaces", "jobs"):
+    for name in ("parts", "decisions", "interfaces", "jobs", "misfits"):
         for key, moment in sorted(getattr(gates, name).items()):
             digest.update(f"{name} {key} ".encode())
             digest.update(np.ascontiguousarray(moment, dtype=np.float32).tobytes())

@@ -247,6 +247,8 @@ _CAUSES = {
     "season": ("jobs", "for the season of {}"),
     "cure": ("jobs", "while {} cures"),
     "job": ("jobs", "until {} may begin"),
+    "helper": ("jobs", "for a second person for {}"),
+    "bay": ("jobs", "while {} keeps the bay or lift"),
 }
 
 

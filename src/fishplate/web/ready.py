@@ -96,8 +96,9 @@ def ready_now(view: View, closed: Mapping[str, str]) -> tuple[Ready, ...]:
     ----------
     closed : interfaces that do not fit for sure
     """
-    from ..work.hours import expected_hours_left, mean_shop_weeks
+    from ..work.hours import expected_hours_left
     from ..work.network import wanted_jobs, work_network
+    from ..work.outside import mean_shop_weeks
     from ..work.ready import ready_jobs
 
     build, facts = view.build, view.facts

@@ -7,7 +7,7 @@ import numpy as np
 from ..build import Assumption, Build, Facts, Incoming, offer_contents, week_of
 from ..build.base import ThreePoint
 from ..build.defaults import CRAFT_SLIPPAGE, LEAD_WEEKS, SUPPLIER_SLIPPAGE
-from .hours import stream, triangular
+from .chance import stream, triangular
 from .model import FloatArray, Gates
 
 SLIPPAGE_LOG_SD = 0.3

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Iterable, Mapping
 
 from .model import CriticalPath, Precedence
@@ -123,9 +123,33 @@ def _in_order(durations: Mapping[str, float], edges: list[Precedence]) -> list[s
             if waiting[name] == 0:
                 heapq.heappush(free, name)
     if len(order) < len(waiting):
-        stuck = sorted(set(waiting) - set(order))
-        raise ValueError(f"jobs wait for each other in a circle: {', '.join(stuck)}")
+        circle = _smallest_circle(set(waiting) - set(order), following)
+        raise ValueError(f"jobs wait for each other in a circle: {' → '.join([*circle, circle[0]])}")
     return order
+
+
+def _smallest_circle(stuck: set[str], following: Mapping[str, Iterable[str]]) -> list[str]:
+    """A circle of fewest jobs among those of which each waits for another; the first by id."""
+    circles = (circle for start in sorted(stuck) if (circle := _back_to(start, stuck, following)))
+    return min(circles, key=len)
+
+
+def _back_to(start: str, stuck: set[str], following: Mapping[str, Iterable[str]]) -> list[str]:
+    """The shortest way from a job back to itself, empty if there is none; breadth first."""
+    came: dict[str, str] = {}
+    todo = deque([start])
+    while todo:
+        here = todo.popleft()
+        for name in sorted(following[here]):
+            if name == start:
+                way = [here]
+                while way[-1] != start:
+                    way.append(came[way[-1]])
+                return way[::-1]
+            if name in stuck and name not in came:
+                came[name] = here
+                todo.append(name)
+    return []
 
 
 def _backward(

@@ -1,132 +1,46 @@
 """The event kernel: one pair of hands takes the ready piece of highest priority, run by run. Compiled by numba.
 
-A piece waits for other pieces, gates and its months. When the hands are free and nothing is ready they stand still: a
-stall, whose cause is the last thing to open for the piece that ends it. Pieces without hours take no hands.
+A piece waits for other pieces, gates, its months, a second person, the bay or lift. When the hands are free and nothing
+is ready they stand still: a stall, whose cause is the last thing to open for the piece that ends it. Pieces without
+hours take no hands, unless they take a place.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, TypeVar, cast
-
-import numba
 import numpy as np
 
-from .kernel_types import Draws, Floats, Floats32, GateArrays, HandsCalendar, Ints, Network, Scratch, Tally
+from .kernel_tools import compiled, day_at, drop_event, drop_ready, hours_at, push_event, push_ready
+from .kernel_types import KINDS, Draws, Floats, Floats32, GateArrays, HandsCalendar, Ints, Network, Scratch, Tally
 
-_Function = TypeVar("_Function", bound=Callable[..., Any])
-# rows of the tally for each piece, after those of the gates; _PAST is the cure of a job done before as_of
-_SHOP, _SEASON, _CURE, _JOB, _PAST = 0, 1, 2, 3, 4
-_KINDS = 5
-
-
-def _compiled(function: _Function) -> _Function:
-    njit: Any = numba.njit
-    # Nothing here allocates, and counting references to arrays in tuples would take forty times as long (_nrt).
-    for options in ({"cache": True, "_nrt": False}, {"_nrt": False}):
-        try:
-            return cast(_Function, njit(error_model="numpy", **options)(function))
-        except (KeyError, RuntimeError):  # an option this numba does not know, or nowhere to keep a cache
-            continue
-    return cast(_Function, njit(error_model="numpy")(function))
+# rows of the tally for each piece, after those of the gates; _PAST is the cure of a job done before as_of, _BAY the
+# time it keeps the bay or lift from others
+_SHOP, _SEASON, _CURE, _JOB, _PAST, _BAY = 0, 1, 2, 3, 4, 5
+# why a piece was put off when all it waited for had opened
+_IN_TIME, _WINDOW, _PLACE = 0, 1, 2
+_PLACES = 2
 
 
-@_compiled
-def _push_event(s: Scratch, size: int, day: float, piece: int) -> int:
-    here = size
-    while here > 0:
-        above = (here - 1) >> 1
-        if s.event_day[above] <= day:
-            break
-        s.event_day[here] = s.event_day[above]
-        s.event_piece[here] = s.event_piece[above]
-        here = above
-    s.event_day[here] = day
-    s.event_piece[here] = piece
-    return size + 1
+@compiled
+def _window(n: Network, c: HandsCalendar, piece: int, run: int) -> int:
+    """The row of the piece's window in a run; the evenings with help differ between runs."""
+    return int(n.window[piece] + (run % c.variants) * c.windows)
 
 
-@_compiled
-def _drop_event(s: Scratch, size: int) -> int:
-    size -= 1
-    day, piece = s.event_day[size], s.event_piece[size]
-    here, below = 0, 1
-    while below < size:
-        if below + 1 < size and s.event_day[below + 1] < s.event_day[below]:
-            below += 1
-        if s.event_day[below] >= day:
-            break
-        s.event_day[here] = s.event_day[below]
-        s.event_piece[here] = s.event_piece[below]
-        here, below = below, 2 * below + 1
-    s.event_day[here] = day
-    s.event_piece[here] = piece
-    return size
-
-
-@_compiled
-def _push_ready(ready: Ints, size: int, piece: int) -> int:
-    here = size
-    while here > 0:
-        above = (here - 1) >> 1
-        if ready[above] <= piece:
-            break
-        ready[here] = ready[above]
-        here = above
-    ready[here] = piece
-    return size + 1
-
-
-@_compiled
-def _drop_ready(ready: Ints, size: int) -> int:
-    size -= 1
-    piece = ready[size]
-    here, below = 0, 1
-    while below < size:
-        if below + 1 < size and ready[below + 1] < ready[below]:
-            below += 1
-        if ready[below] >= piece:
-            break
-        ready[here] = ready[below]
-        here, below = below, 2 * below + 1
-    ready[here] = piece
-    return size
-
-
-@_compiled
-def _hours_at(c: HandsCalendar, day: float) -> float:
-    """Hours the owner has had by a moment."""
-    whole = int(day)
-    if whole >= c.hours.size:
-        return float(c.cumulative[-1])
-    return float(c.cumulative[whole] + (day - whole) * c.hours[whole])
-
-
-@_compiled
-def _day_at(c: HandsCalendar, hours: float) -> float:
-    """The moment by which the owner has had so many hours, of which the horizon holds that many."""
-    day = c.reached[int(hours / c.step)]
-    while day > 0 and c.cumulative[day] >= hours:
-        day -= 1
-    while c.cumulative[day + 1] < hours:
-        day += 1
-    return float(day + (hours - c.cumulative[day]) / c.hours[day])
-
-
-@_compiled
-def _enter(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, day: float) -> int:
-    """All that a piece waited for has opened: it becomes an event, put off to its months."""
-    window = n.window[piece]
-    if window >= 0 and day < c.hours.size:
-        opens = c.opens[window, int(day)]
+@compiled
+def _enter(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, day: float, run: int) -> int:
+    """All that a piece waited for has opened: it becomes an event, put off to its window."""
+    if n.window[piece] >= 0 and day < c.hours.size:
+        opens = c.opens[_window(n, c, piece, run), int(day)]
         if opens > day:
-            s.season[piece] = True
+            s.why[piece] = _WINDOW
             day = float(opens)
-    return _push_event(s, events, day, piece)
+    return push_event(s, events, day, piece)
 
 
-@_compiled
-def _let_go(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, day: float, by_start: bool) -> int:
+@compiled
+def _let_go(
+    n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, day: float, by_start: bool, run: int
+) -> int:
     """Tell the pieces waiting for this one's start or end that it has come."""
     for k in range(n.after_first[piece], n.after_first[piece + 1]):
         if n.after_start[k] != by_start:
@@ -138,21 +52,52 @@ def _let_go(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, d
             s.binder[other] = piece
         s.waits[other] -= 1
         if s.waits[other] == 0:
-            events = _enter(n, c, s, events, other, s.opened[other])
+            events = _enter(n, c, s, events, other, s.opened[other], run)
     return events
 
 
-@_compiled
+@compiled
+def _first_free(c: HandsCalendar, s: Scratch, place: int) -> int:
+    best = 0
+    for k in range(1, c.slots[place]):
+        if s.free_at[place, k] < s.free_at[place, best]:
+            best = k
+    return best
+
+
+@compiled
+def _room_at(n: Network, c: HandsCalendar, s: Scratch, piece: int, now: float) -> float:
+    """The moment from which there is room for a piece, noting who takes it until then; inf without any place."""
+    moment = now
+    for place in range(_PLACES):
+        if n.holds[piece, place]:
+            if c.slots[place] == 0:
+                return np.inf
+            best = _first_free(c, s, place)
+            if s.free_at[place, best] > moment:
+                moment = s.free_at[place, best]
+                s.holder[piece] = s.held_by[place, best]
+    return moment
+
+
+@compiled
 def _finish(n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, piece: int, day: float, run: int) -> int:
     shop = n.shop[piece]
     end = day + (d.shop_days[shop, run] if shop >= 0 else 0.0)
     s.end[piece] = end
-    return _let_go(n, c, s, events, piece, end + n.cure[piece], False)
+    for place in range(_PLACES):
+        if n.holds[piece, place]:
+            best = _first_free(c, s, place)
+            # what was sent out stands elsewhere
+            s.free_at[place, best] = day if shop >= 0 else end + n.cure[piece]
+            s.held_by[place, best] = piece
+    return _let_go(n, c, s, events, piece, end + n.cure[piece], False, run)
 
 
-@_compiled
+@compiled
 def _begin_run(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch, run: int) -> int:
     events = 0
+    s.free_at[:, :] = 0.0
     for piece in range(n.job.size):
         day = n.opens[piece]
         for k in range(g.first[piece], g.first[piece + 1]):
@@ -161,36 +106,72 @@ def _begin_run(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch
         s.start[piece] = np.inf
         s.end[piece] = np.inf
         s.binder[piece] = -1
-        s.season[piece] = False
+        s.why[piece] = _IN_TIME
         s.waits[piece] = n.waits[piece]
         s.left[piece] = d.hours[n.job[piece], run] * n.share[piece] if n.job[piece] >= 0 else 0.0
+        if n.verify[piece] >= 0:
+            s.left[piece] += d.rework[n.verify[piece], run]
     for piece in range(n.job.size):
         if n.waits[piece] == 0:
-            events = _enter(n, c, s, events, piece, s.opened[piece])
+            events = _enter(n, c, s, events, piece, s.opened[piece], run)
     return events
 
 
-@_compiled
+@compiled
+def _extra(n: Network, d: Draws, s: Scratch, piece: int, rested: bool, now: float, run: int) -> float:
+    """Hours more where a piece begins after a rest or too late [h]."""
+    hours = n.setup[piece] if rested else 0.0
+    for k in range(n.late_first[piece], n.late_first[piece + 1]):
+        other = n.late_piece[k]
+        since = 0.0 if other < 0 else s.start[other] if n.late_start[k] else s.end[other]
+        if now > since + n.late_days[k] + 1e-9:
+            hours += n.late_hours[k] * d.pace[run]
+    return float(hours)
+
+
+@compiled
 def _work(
     n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, piece: int, now: float, run: int
 ) -> tuple[float, int]:
-    """Work on a piece until it is done or its months end; the moment the hands are free again, inf if never."""
-    have = _hours_at(c, now)
+    """Work on a piece until it is done or its window closes; the moment the hands are free again, inf if never."""
+    have = hours_at(c, now)
     target = have + s.left[piece]
-    window = n.window[piece]
-    if window >= 0:
-        closes = c.closes[window, int(now)]
+    if n.window[piece] >= 0:
+        closes = c.closes[_window(n, c, piece, run), int(now)]
         if c.cumulative[closes] < target and closes < c.hours.size:
-            s.left[piece] = target - c.cumulative[closes]
-            s.season[piece] = True
-            return float(closes), _enter(n, c, s, events, piece, float(closes))
+            worked = c.cumulative[closes] - have
+            # setting up takes half of an evening at most, or short ones would never come to an end
+            s.left[piece] += min(n.setup[piece], 0.5 * worked) - worked
+            s.why[piece] = _WINDOW
+            return float(closes), _enter(n, c, s, events, piece, float(closes), run)
     if target > c.cumulative[-1]:
         return np.inf, events
-    done = max(now, _day_at(c, target)) if s.left[piece] > 0 else now
+    done = max(now, day_at(c, target)) if s.left[piece] > 0 else now
     return done, _finish(n, c, d, s, events, piece, done, run)
 
 
-@_compiled
+@compiled
+def _put_off(
+    n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, now: float, run: int
+) -> tuple[bool, int]:
+    """Whether a piece whose turn has come is put off, to its window or until there is room."""
+    if n.window[piece] >= 0 and c.opens[_window(n, c, piece, run), int(now)] > now:
+        return True, _enter(n, c, s, events, piece, now, run)
+    if not (n.holds[piece, 0] or n.holds[piece, 1]):
+        return False, events
+    room = _room_at(n, c, s, piece, now)
+    if room <= now:
+        return False, events
+    if room < np.inf:
+        s.why[piece] = _PLACE
+        if s.start[piece] == np.inf:
+            s.opened[piece] = room
+            s.binder[piece] = s.holder[piece]
+        events = _enter(n, c, s, events, piece, room, run)
+    return True, events
+
+
+@compiled
 def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch, t: Tally, run: int) -> float:
     """One run; the day all is done and cured, inf if not within the horizon."""
     horizon = float(c.hours.size)
@@ -201,12 +182,12 @@ def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch,
             now = float(c.next_day[int(now)])
         while events > 0 and s.event_day[0] <= now and s.event_day[0] < horizon:
             piece, day = s.event_piece[0], s.event_day[0]
-            events = _drop_event(s, events)
+            events = drop_event(s, events)
             if n.hands[piece]:
-                ready = _push_ready(s.ready, ready, piece)
+                ready = push_ready(s.ready, ready, piece)
             else:
                 s.start[piece] = day
-                events = _let_go(n, c, s, events, piece, day, True)
+                events = _let_go(n, c, s, events, piece, day, True, run)
                 events = _finish(n, c, d, s, events, piece, day, run)
         if now >= horizon:
             break
@@ -216,17 +197,20 @@ def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch,
             now = min(s.event_day[0], horizon)
             continue
         piece = s.ready[0]
-        ready = _drop_ready(s.ready, ready)
-        if n.window[piece] >= 0 and c.opens[n.window[piece], int(now)] > now:
-            events = _enter(n, c, s, events, piece, now)
+        ready = drop_ready(s.ready, ready)
+        waits, events = _put_off(n, c, s, events, piece, now, run)
+        if waits:
             continue
         if t.on:
             _tally_stall(n, c, g, s, t, piece, free, now, run)
         if s.start[piece] == np.inf:
             s.start[piece] = now
-            if previous >= 0 and s.opened[piece] < free and _hours_at(c, now) <= _hours_at(c, free):
+            stood = hours_at(c, now) > hours_at(c, free) + 1e-9
+            if previous >= 0 and s.opened[piece] < free and hours_at(c, now) <= hours_at(c, free):
                 s.binder[piece] = previous
-            events = _let_go(n, c, s, events, piece, now, True)
+            rested = n.resumes[piece] >= 0 and (stood or n.resumes[piece] != previous)
+            s.left[piece] += _extra(n, d, s, piece, rested, now, run)
+            events = _let_go(n, c, s, events, piece, now, True, run)
         now, events = _work(n, c, d, s, events, piece, now, run)
         free, previous = now, piece
         if now == np.inf:
@@ -234,7 +218,7 @@ def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch,
     return _end_run(n, c, g, s, t, free, run)
 
 
-@_compiled
+@compiled
 def _end_run(n: Network, c: HandsCalendar, g: GateArrays, s: Scratch, t: Tally, free: float, run: int) -> float:
     horizon = float(c.hours.size)
     finish, last = 0.0, -1
@@ -252,13 +236,14 @@ def _end_run(n: Network, c: HandsCalendar, g: GateArrays, s: Scratch, t: Tally, 
     return finish
 
 
-@_compiled
+@compiled
 def _causes(n: Network, g: GateArrays, s: Scratch, t: Tally, piece: int, run: int) -> int:
     """Note the last things that opened for a piece, shared if tied; how many there are."""
     base = g.opens.shape[0]
     while True:
-        if s.season[piece]:
-            t.cause[0] = base + _KINDS * piece + _SEASON
+        if s.why[piece] != _IN_TIME:
+            placed = s.why[piece] == _PLACE
+            t.cause[0] = base + KINDS * (s.holder[piece] if placed else piece) + (_BAY if placed else _SEASON)
             return 1
         count, through = 0, -1
         day = s.opened[piece]
@@ -280,50 +265,50 @@ def _causes(n: Network, g: GateArrays, s: Scratch, t: Tally, piece: int, run: in
                 continue
             else:
                 kind = _JOB
-            t.cause[count] = base + _KINDS * other + kind
+            t.cause[count] = base + KINDS * other + kind
             count += 1
         if count == 0 and through < 0:
             # what it waited for was done before as_of: only curing or a lag is left of it
-            t.cause[0] = base + _KINDS * piece + _PAST
+            t.cause[0] = base + KINDS * piece + _PAST
             return 1
         if count > 0:
             return count
         piece = through
 
 
-@_compiled
+@compiled
 def _tally_stall(
     n: Network, c: HandsCalendar, g: GateArrays, s: Scratch, t: Tally, piece: int, free: float, now: float, run: int
 ) -> None:
     """Book the owner's hours between two moments to what the piece waited for last."""
-    if _hours_at(c, now) - _hours_at(c, free) <= 1e-9:
+    if hours_at(c, now) - hours_at(c, free) <= 1e-9:
         return
     count = _causes(n, g, s, t, piece, run)
     _book(c, t, count, free, now)
 
 
-@_compiled
+@compiled
 def _book(c: HandsCalendar, t: Tally, count: int, free: float, now: float) -> None:
     last = min(int(now), c.hours.size - 1)
     for month in range(c.month_of_day[int(free)], c.month_of_day[last] + 1):
         begin, end = max(free, float(c.first_day[month])), min(now, float(c.first_day[month + 1]))
-        hours = _hours_at(c, end) - _hours_at(c, begin)
+        hours = hours_at(c, end) - hours_at(c, begin)
         t.stalled[month] += hours
         for k in range(count):
             t.hours[t.cause[k], month] += hours / count
 
 
-@_compiled
+@compiled
 def _tally_end(
     n: Network, c: HandsCalendar, g: GateArrays, s: Scratch, t: Tally, last: int, free: float, finish: float, run: int
 ) -> None:
     """The hours after the hands' last work, the months stalled, and the chain that set the finish."""
     horizon = float(c.hours.size)
     base = g.opens.shape[0]
-    if _hours_at(c, min(finish, horizon)) - _hours_at(c, free) > 1e-9:
+    if hours_at(c, min(finish, horizon)) - hours_at(c, free) > 1e-9:
         if s.end[last] < np.inf and (n.cure[last] > 0 or n.shop[last] >= 0):
             count = 1
-            t.cause[0] = base + _KINDS * last + (_CURE if n.cure[last] > 0 else _SHOP)
+            t.cause[0] = base + KINDS * last + (_CURE if n.cure[last] > 0 else _SHOP)
         else:
             count = _causes(n, g, s, t, last, run)
         _book(c, t, count, free, min(finish, horizon))
@@ -337,20 +322,22 @@ def _tally_end(
         if s.binder[here] < 0:
             break
         here = s.binder[here]
-    if s.opened[here] > 0 or s.season[here]:
+    if s.opened[here] > 0 or s.why[here] != _IN_TIME:
         count = _causes(n, g, s, t, here, run)
         for k in range(count):
             t.head[t.cause[k]] += 1.0 / count
 
 
-@_compiled
-def finishes(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch, t: Tally, finish_weeks: Floats) -> None:
-    """Fill the finish of each run [weeks]."""
-    for run in range(finish_weeks.size):
-        finish_weeks[run] = _simulate(n, c, d, g, s, t, run) / 7
+@compiled
+def finishes(
+    n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch, t: Tally, which: Ints, finish_weeks: Floats
+) -> None:
+    """Fill the finish of some runs [weeks]."""
+    for k in range(which.size):
+        finish_weeks[which[k]] = _simulate(n, c, d, g, s, t, which[k]) / 7
 
 
-@_compiled
+@compiled
 def finishes_and_moments(
     n: Network,
     c: HandsCalendar,
@@ -358,13 +345,17 @@ def finishes_and_moments(
     g: GateArrays,
     s: Scratch,
     t: Tally,
+    which: Ints,
     finish_weeks: Floats,
     starts: Floats32,
     ends: Floats32,
 ) -> None:
-    """Fill the finish of each run, and the start and end of each piece (P, R), and the tally [weeks]."""
-    for run in range(finish_weeks.size):
+    """Fill the finish of some runs, start and end of each piece (R, P), and the tally; ends (0, P): not asked for."""
+    for k in range(which.size):
+        run = which[k]
         finish_weeks[run] = _simulate(n, c, d, g, s, t, run) / 7
         for piece in range(n.job.size):
-            starts[piece, run] = s.start[piece] / 7
-            ends[piece, run] = s.end[piece] / 7
+            starts[run, piece] = s.start[piece] / 7
+        if ends.size > 0:
+            for piece in range(n.job.size):
+                ends[run, piece] = s.end[piece] / 7

@@ -12,6 +12,10 @@ Floats32 = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
 Flags = npt.NDArray[np.bool_]
 
+KINDS = 6
+"""Causes of each piece in the tally: workshop, window, cure, job, what is past, bay."""
+MOST_PLACES = 8
+
 
 class Network(NamedTuple):
     """Pieces of work, what each waits for and what waits for it.
@@ -23,7 +27,13 @@ class Network(NamedTuple):
     share : (P,) share of the job's hours left
     shop : (P,) row of the shop's time after the work, or -1
     cure : (P,) days after it before the next can start
-    window : (P,) row of its months in the calendar, or -1
+    window : (P,) row of its months and need of help in the calendar, or -1
+    resumes : (P,) the piece of the same job before it; P if the job was begun before as_of, -1 if it is the first
+    setup : (P,) hours to set up again after a rest [h]
+    holds : (P, 2) takes the bay, a lift
+    verify : (P,) row of the rework that follows if what it verifies is wrong, or -1
+    late_first, late_piece, late_days, late_hours, late_start : pieces from whose end, or start, each must begin within
+        so many days, -1 for a day counted from as_of, and the hours it takes more if it does not (P + 1,), (windows,)
     opens : (P,) earliest day, from jobs done before
     waits : (P,) number of pieces it waits for
     after_first, after, after_lag, after_start : pieces that wait for each (P + 1,), (links,); lag in days;
@@ -38,6 +48,15 @@ class Network(NamedTuple):
     shop: Ints
     cure: Floats
     window: Ints
+    resumes: Ints
+    setup: Floats
+    holds: Flags
+    verify: Ints
+    late_first: Ints
+    late_piece: Ints
+    late_days: Floats
+    late_hours: Floats
+    late_start: Flags
     opens: Floats
     waits: Ints
     after_first: Ints
@@ -65,10 +84,12 @@ class GateArrays(NamedTuple):
 
 
 class Draws(NamedTuple):
-    """Hours of each job (J, R) [h], and days at the shop (S, R)."""
+    """Hours of each job (J, R) [h], days at the shop (S, R), rework (K, R) [h], the owner's pace (R,)."""
 
     hours: Floats32
     shop_days: Floats32
+    rework: Floats32
+    pace: Floats
 
 
 class HandsCalendar(NamedTuple):
@@ -80,7 +101,9 @@ class HandsCalendar(NamedTuple):
     hours : (D,)
     next_day : (D + 1,) next day with hours, D if none
     reached, step : day in which every `step` of hours is reached
-    opens, closes : (W, D + 1) next day the window is open, and the day it closes then
+    opens, closes : (V W, D + 1) next day the window is open, and the day it closes then, for V variants of who comes
+    windows, variants : W, V
+    slots : (2,) bays and lifts
     month_of_day : (D,), first_day : (M + 1,), month_hours : (M,)
     """
 
@@ -91,6 +114,9 @@ class HandsCalendar(NamedTuple):
     step: float
     opens: Ints
     closes: Ints
+    windows: int
+    variants: int
+    slots: Ints
     month_of_day: Ints
     first_day: Ints
     month_hours: Floats
@@ -106,7 +132,9 @@ class Scratch(NamedTuple):
     left : (P,) hours left
     binder : (P,) the piece whose start, end or hands it waited for last, or -1
     waits : (P,) pieces still to wait for
-    season : (P,) a window of the year was the last to open
+    why : (P,) why it was put off when all had opened: not at all, its window, a place
+    holder : (P,) the piece that kept the place
+    free_at, held_by : (2, places) when each place is free again, and who holds it
     event_day, event_piece, ready : heaps
     """
 
@@ -116,14 +144,17 @@ class Scratch(NamedTuple):
     left: Floats
     binder: Ints
     waits: Ints
-    season: Flags
+    why: Ints
+    holder: Ints
+    free_at: Floats
+    held_by: Ints
     event_day: Floats
     event_piece: Ints
     ready: Ints
 
 
 class Tally(NamedTuple):
-    """What is gathered over the runs. C causes: gates, then five kinds for each piece, as in the kernel.
+    """What is gathered over the runs. C causes: gates, then `KINDS` for each piece, as in the kernel.
 
     Parameters
     ----------
@@ -153,7 +184,10 @@ def scratch_for(pieces: int) -> Scratch:
         left=np.zeros(pieces),
         binder=np.zeros(pieces, dtype=np.int64),
         waits=np.zeros(pieces, dtype=np.int64),
-        season=np.zeros(pieces, dtype=np.bool_),
+        why=np.zeros(pieces, dtype=np.int64),
+        holder=np.zeros(pieces, dtype=np.int64),
+        free_at=np.zeros((2, MOST_PLACES)),
+        held_by=np.zeros((2, MOST_PLACES), dtype=np.int64),
         event_day=np.zeros(pieces + 1),
         event_piece=np.zeros(pieces + 1, dtype=np.int64),
         ready=np.zeros(pieces + 1, dtype=np.int64),
@@ -162,7 +196,7 @@ def scratch_for(pieces: int) -> Scratch:
 
 def tally_for(pieces: int, gates: int, months: int, *, on: bool) -> Tally:
     """An empty tally; tiny where nothing is to be gathered."""
-    causes = gates + 5 * pieces if on else 1
+    causes = gates + KINDS * pieces if on else 1
     return Tally(
         on=on,
         hours=np.zeros((causes, months if on else 1)),

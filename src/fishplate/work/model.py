@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
@@ -13,7 +13,7 @@ from ..build import Assumption, Problem
 
 FloatArray = npt.NDArray[np.floating]
 
-CauseKind = Literal["part", "decision", "interface", "workshop", "season", "cure", "job"]
+CauseKind = Literal["part", "decision", "interface", "workshop", "season", "cure", "job", "helper", "bay"]
 
 
 class Precedence(NamedTuple):
@@ -72,24 +72,35 @@ class Gates:
     """The moment each thing outside the jobs opens, in weeks since as_of: one number, or one for each run.
 
     A missing key is open already; `inf` never opens within the horizon.
+
+    Parameters
+    ----------
+    misfits : by interface, the chance that it proves wrong when it is verified on the vehicle; missing: it does not
     """
 
     parts: Mapping[str, float | FloatArray] = field(default_factory=dict)
     decisions: Mapping[str, float | FloatArray] = field(default_factory=dict)
     interfaces: Mapping[str, float | FloatArray] = field(default_factory=dict)
     jobs: Mapping[str, float | FloatArray] = field(default_factory=dict)
+    misfits: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class StallCause:
     """What kept the owner waiting: the last thing to open, and the expected hours it cost [h].
 
-    `id` is that of the part, decision, interface or workshop; for a season, a cure or a held job, of the job.
+    `id` is that of the part, decision, interface or workshop; for a season, a second person or a held job, of the job
+    that waits; for a cure or the bay, of the job that has to cure.
+
+    Parameters
+    ----------
+    days : calendar days these hours are, at the month's hours a day
     """
 
     kind: CauseKind
     id: str
     hours: float
+    days: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +145,21 @@ class ReadyJob:
 
 
 @dataclass(frozen=True, slots=True)
+class Withdrawal:
+    """A shop that was given work, and the day to take it elsewhere if it has not begun.
+
+    Parameters
+    ----------
+    chance : that it has not begun by then
+    """
+
+    workshop: str
+    jobs: tuple[str, ...]
+    chance: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class WorkReport:
     """What the simulated runs came to. Moments are weeks since as_of; inf where not reached within the horizon.
 
@@ -147,6 +173,7 @@ class WorkReport:
     criticality : by job, share of runs in which it is on the chain that sets the finish
     decided_by : share of runs in which that chain begins with waiting for this outside thing
     unfinished_share : share of runs not finished within the horizon
+    withdrawals : shops that were given work with a day to take it elsewhere
     never : jobs that start in no run, and why
     """
 
@@ -164,6 +191,23 @@ class WorkReport:
     horizon_weeks: int
     never: tuple[Problem, ...]
     assumptions: tuple[Assumption, ...]
+    withdrawals: tuple[Withdrawal, ...] = ()
+
+    @property
+    def causes(self) -> tuple[StallCause, ...]:
+        """What the build stands still for over all months, most expected days first."""
+        hours: dict[tuple[CauseKind, str], float] = {}
+        days: dict[tuple[CauseKind, str], float] = {}
+        for cause in (cause for month in self.stalls for cause in month.causes):
+            key = cause.kind, cause.id
+            hours[key] = hours.get(key, 0.0) + cause.hours
+            days[key] = days.get(key, 0.0) + cause.days
+        found = [StallCause(kind, id_, hours[kind, id_], days[kind, id_]) for kind, id_ in hours]
+        return tuple(sorted(found, key=lambda cause: (-cause.days, -cause.hours, cause.kind, cause.id)))
+
+    def fan(self, shares: Sequence[float] = (0.1, 0.25, 0.5, 0.75, 0.9)) -> dict[float, float]:
+        """The finish by share of the runs finished by then [weeks]; inf beyond the horizon."""
+        return {share: self.quantile(share) for share in shares}
 
     def quantile(self, p: float) -> float:
         """Moment by which a share p of the runs has finished [weeks]; inf if that lies beyond the horizon.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,6 +13,8 @@ from ..build.jobs import Job
 from .critical_path import critical_path
 from .kernel_types import Flags, Floats, Ints, Network
 from .model import CriticalPath, Precedence
+from .owner_hours import Window
+from .pattern import parted
 
 GateKey = tuple[str, str]
 """(list of Gates, id)."""
@@ -36,6 +39,19 @@ class Piece:
     last: bool
 
 
+_ANY_TIME: Window = ((), False)
+
+
+class Recoat(NamedTuple):
+    """A job that must begin within so many days of another's end, or start, or else takes hours more."""
+
+    before: str
+    after: str
+    by_start: bool
+    days: float
+    hours: float
+
+
 @dataclass(frozen=True, slots=True)
 class WorkNetwork:
     """Pieces in order of priority, and the arrays made from them.
@@ -46,6 +62,11 @@ class WorkNetwork:
     links : between nodes, lags in days, cure left out
     opens_days, opened_by : by node, earliest day left over from jobs done before, and the job that sets it
     path : critical path of the nodes, in weeks
+    windows : months and need of help of some job
+    recoats : links by which a job must begin in time, as far as both are still to do
+    recoats_past : by job, days counted from as_of by which it must begin, and the hours it takes more if it does not
+    shared_parts : pairs of jobs that one part keeps apart, the earlier first
+    begun : jobs begun before as_of
     """
 
     jobs: Mapping[str, Job]
@@ -54,7 +75,11 @@ class WorkNetwork:
     opens_days: Mapping[str, float]
     opened_by: Mapping[str, str]
     path: CriticalPath
-    windows: tuple[tuple[int, ...], ...]
+    windows: tuple[Window, ...]
+    recoats: tuple[Recoat, ...] = ()
+    recoats_past: Mapping[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
+    shared_parts: tuple[tuple[str, str, str], ...] = ()
+    begun: frozenset[str] = frozenset()
 
 
 def wanted_jobs(build: Build, facts: Facts) -> dict[str, Job]:
@@ -75,25 +100,71 @@ def work_network(build: Build, facts: Facts, weeks_of_work: Mapping[str, float])
     weeks_of_work : by job, its likely length with its share of the owner's week and the shop's time [weeks]
     """
     jobs = wanted_jobs(build, facts)
-    links = tuple(dict.fromkeys(_links(build, facts, jobs)))
+    listed = tuple(dict.fromkeys(_links(build, facts, jobs)))
+    shared = tuple(parted(jobs, listed))
+    links = (*listed, *(Precedence(before, after) for before, after, _ in shared))
     nodes = _nodes(build, facts)
     lags = [link._replace(lag=(link.lag + _cure_days(jobs, link)) / 7) for link in links]
     path = critical_path({node: weeks_of_work.get(node, 0.0) for node in nodes}, lags)
+    recoats, past = _recoats(facts, jobs), _recoats_past(facts, jobs)
+    hurried = {*(recoat.after for recoat in recoats), *past}
     pieces = [piece for node in nodes for piece in _pieces_of(build, facts, node, jobs.get(node))]
-    pieces.sort(key=lambda piece: (round(path.slack[piece.node], 9), piece.node, piece.number))
-    windows = tuple(sorted({tuple(sorted(set(job.months))) for job in jobs.values() if job.months}))
+    # what must begin in time goes before anything else that is ready
+    pieces.sort(key=lambda p: (p.node not in hurried, round(path.slack[p.node], 9), p.node, p.number))
+    windows = tuple(sorted({window for job in jobs.values() if (window := window_of(job)) is not None}))
     opens = _opens(build, facts)
-    days = {node: day for node, (day, _) in opens.items()}
-    by = {node: before for node, (_, before) in opens.items()}
-    return WorkNetwork(jobs, tuple(pieces), links, days, by, path, windows)
+    return WorkNetwork(
+        jobs=jobs,
+        pieces=tuple(pieces),
+        links=links,
+        opens_days={node: day for node, (day, _) in opens.items()},
+        opened_by={node: before for node, (_, before) in opens.items()},
+        path=path,
+        windows=windows,
+        recoats=recoats,
+        recoats_past=past,
+        shared_parts=shared,
+        begun=frozenset(job for job in jobs if _has_begun(facts, job)),
+    )
 
 
-def network_arrays(network: WorkNetwork, rows: Mapping[str, int], shop_rows: Mapping[str, int]) -> Network:
+def window_of(job: Job) -> Window | None:
+    """When a job can be worked, if not at any time."""
+    months = tuple(sorted(set(job.months)))
+    return (months, job.second_person) if months or job.second_person else None
+
+
+def _recoats(facts: Facts, jobs: Mapping[str, Job]) -> tuple[Recoat, ...]:
+    return tuple(
+        Recoat(link.job, job.id, link.kind == "start-start", link.within_days, link.redo_hours)
+        for job in jobs.values()
+        for link in job.after
+        if link.within_days is not None and link.job in jobs and not _has_begun(facts, job.id)
+        if link.kind == "finish-start" or not _has_begun(facts, link.job)
+    )
+
+
+def _recoats_past(facts: Facts, jobs: Mapping[str, Job]) -> dict[str, tuple[tuple[float, float], ...]]:
+    """By job, what must follow jobs done before as_of in time."""
+    found: dict[str, tuple[tuple[float, float], ...]] = {}
+    for job in jobs.values():
+        for link in job.after:
+            done = facts.jobs[link.job].done_on if link.job in facts.jobs else None
+            if link.within_days is None or link.kind != "finish-start" or done is None or _has_begun(facts, job.id):
+                continue
+            day = 7 * week_of(facts.as_of, done) + link.within_days
+            found[job.id] = (*found.get(job.id, ()), (day, link.redo_hours))
+    return found
+
+
+def network_arrays(
+    network: WorkNetwork, rows: Mapping[str, int], shop_rows: Mapping[str, int], rework_rows: Mapping[str, int]
+) -> Network:
     """The network as the kernel reads it.
 
     Parameters
     ----------
-    rows, shop_rows : row of each job in the hours, and in the shop's times
+    rows, shop_rows, rework_rows : row of each job in the hours, in the shop's times, in the rework
     """
     pieces = network.pieces
     place = {(piece.node, piece.number): position for position, piece in enumerate(pieces)}
@@ -102,14 +173,24 @@ def network_arrays(network: WorkNetwork, rows: Mapping[str, int], shop_rows: Map
     backward = _grouped(edges, len(pieces), by_after=True)
     jobs = [piece.job for piece in pieces]
     whole = [job if job and piece.last else None for job, piece in zip(jobs, pieces, strict=True)]
-    window = {months: row for row, months in enumerate(network.windows)}
+    window = {each: row for row, each in enumerate(network.windows)}
+    late = _late_arrays(network, place)
     return Network(
-        hands=np.array([_takes_hands(piece) for piece in pieces], dtype=np.bool_),
+        hands=np.array([_takes_hands(piece, network, rework_rows) for piece in pieces], dtype=np.bool_),
         job=np.array([rows[job.id] if job else -1 for job in jobs], dtype=np.int64),
         share=np.array([piece.share for piece in pieces], dtype=np.float64),
         shop=np.array([shop_rows.get(job.id, -1) if job else -1 for job in whole], dtype=np.int64),
         cure=np.array([job.cure_days if job else 0.0 for job in whole], dtype=np.float64),
-        window=np.array([window[tuple(sorted(set(j.months)))] if j and j.months else -1 for j in jobs], dtype=np.int64),
+        window=np.array([window.get(window_of(job) or _ANY_TIME, -1) if job else -1 for job in jobs], dtype=np.int64),
+        resumes=np.array([_resumes(piece, network, place) for piece in pieces], dtype=np.int64),
+        setup=np.array([job.setting_up_minutes / 60 if job else 0.0 for job in jobs], dtype=np.float64),
+        holds=np.array([(job.bay, job.lift) if job else (False, False) for job in jobs], dtype=np.bool_).reshape(-1, 2),
+        verify=np.array([rework_rows.get(job.id, -1) if job else -1 for job in whole], dtype=np.int64),
+        late_first=late[0],
+        late_piece=late[1],
+        late_days=late[2],
+        late_hours=late[3],
+        late_start=late[4],
         opens=np.array([0.0 if p.number else network.opens_days.get(p.node, 0.0) for p in pieces], dtype=np.float64),
         waits=np.diff(backward[0]),
         after_first=forward[0],
@@ -123,8 +204,44 @@ def network_arrays(network: WorkNetwork, rows: Mapping[str, int], shop_rows: Map
     )
 
 
-def _takes_hands(piece: Piece) -> bool:
-    return piece.share > 0 and piece.job is not None and piece.job.hours.high > 0
+def _takes_hands(piece: Piece, network: WorkNetwork, rework_rows: Mapping[str, int]) -> bool:
+    """Whether it comes to hours, or someone has to be there for it."""
+    job = piece.job
+    if job is None:
+        return False
+    comes_to = piece.share > 0 and job.hours.high > 0
+    placed = job.bay or job.lift
+    redone = any(recoat.after == job.id for recoat in network.recoats) or job.id in network.recoats_past
+    return comes_to or placed or redone or (piece.last and job.id in rework_rows)
+
+
+def _resumes(piece: Piece, network: WorkNetwork, place: Mapping[tuple[str, int], int]) -> int:
+    if piece.number:
+        return place[piece.node, piece.number - 1]
+    return len(network.pieces) if piece.node in network.begun else -1
+
+
+def _late_arrays(
+    network: WorkNetwork, place: Mapping[tuple[str, int], int]
+) -> tuple[Ints, Ints, Floats, Floats, Flags]:
+    """What each piece must begin in time after: where each piece's begin, the other piece, days, hours, by start."""
+    last = {piece.node: piece.number for piece in network.pieces if piece.last}
+    rows = [
+        (place[r.after, 0], place[r.before, 0 if r.by_start else last[r.before]], r.days, r.hours, r.by_start)
+        for r in network.recoats
+    ]
+    rows += [
+        (place[job, 0], -1, day, hours, False) for job, past in network.recoats_past.items() for day, hours in past
+    ]
+    rows.sort()
+    counts = np.bincount(np.array([row[0] for row in rows], dtype=np.int64), minlength=len(network.pieces))
+    return (
+        np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(counts)]),
+        np.array([row[1] for row in rows], dtype=np.int64),
+        np.array([row[2] for row in rows], dtype=np.float64),
+        np.array([row[3] for row in rows], dtype=np.float64),
+        np.array([row[4] for row in rows], dtype=np.bool_),
+    )
 
 
 def gate_node(gate: str) -> str:
@@ -208,7 +325,7 @@ def share_done(job: Job, facts: Facts) -> float:
 def needed_from(build: Build, facts: Facts, job: Job) -> dict[str, float]:
     """By wanted part, the share of the job's hours that can be worked without it."""
     optional = {part for decision in build.decisions for option in decision.options for part in option.parts}
-    needed = dict.fromkeys([*job.to_try, *job.to_keep], 0.0)
+    needed = dict.fromkeys([*job.to_try, *job.to_keep, *job.works_on], 0.0)
     for stop in job.stop_points:
         for part in stop.without:
             needed[part] = max(needed.get(part, 0.0), stop.share)

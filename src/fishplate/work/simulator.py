@@ -5,18 +5,24 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping
+from copy import copy
 
 import numpy as np
 
 from ..build import Assumption, Build, Facts
 from ..build.calendar import hours_assumptions
-from .hours import draw_hours, expected_hours_left, mean_shop_weeks
-from .kernel_types import Floats32, GateArrays, Tally, scratch_for, tally_for
+from ..build.owner import Owner
+from .again import Player, Prepared
+from .assumed import help_assumptions, part_assumptions
+from .hours import draw_hours, expected_hours_left
+from .kernel_types import Draws, Floats32, GateArrays, Tally
 from .model import CauseKind, FloatArray, Gates, Spreads, WorkReport
 from .network import GateKey, network_arrays, wanted_jobs, work_network
 from .never import never_starting
+from .outside import mean_shop_weeks, withdrawals
 from .owner_hours import calendar_arrays, owner_hours
 from .ready import ready_jobs
+from .rework import rework_of
 from .stalls import Causes, stall_months
 
 _TWO_YEARS = 104
@@ -53,26 +59,42 @@ class Simulator:
             raise ValueError("runs and horizon_weeks are at least 1")
         self.build, self.facts, self.runs, self.seed, self.horizon_weeks = build, facts, runs, seed, horizon_weeks
         self.spreads = spreads or Spreads()
+        self._gated: dict[GateKey, list[int]] = defaultdict(list)
         jobs = wanted_jobs(build, facts)
         self._draws = draw_hours(build, facts, jobs, runs=runs, seed=seed, spreads=self.spreads)
-        self._hours = owner_hours(build, facts, horizon_weeks)
+        self._rework = rework_of(build, facts, jobs, self._draws.pace, seed=seed)
+        self._hours = owner_hours(build.owner, facts, horizon_weeks)
         per_week = self._hours.per_week(min(_TWO_YEARS, horizon_weeks)) or 1.0
         weeks = {
             id_: expected_hours_left(job, facts) / per_week + mean_shop_weeks(build, job, self.spreads)
             for id_, job in jobs.items()
         }
         self._network = work_network(build, facts, weeks)
-        self._arrays = network_arrays(self._network, self._draws.jobs, self._draws.shops)
-        self._calendar = calendar_arrays(self._hours, self._network.windows)
-        self._gated: dict[GateKey, list[int]] = defaultdict(list)
         for position, piece in enumerate(self._network.pieces):
             for key in piece.gates:
                 self._gated[key].append(position)
+        self._arrays = network_arrays(self._network, self._draws.jobs, self._draws.shops, self._rework.jobs)
+        self._player = self._player_on(build.owner)
+        self._no_rework = self._rework.draws({})
         self.assumptions: tuple[Assumption, ...] = (
             *hours_assumptions(build.owner),
             *self._draws.assumptions,
-            *_help_assumptions(build, jobs),
+            *self._rework.assumptions,
+            *help_assumptions(build.owner, jobs),
+            *part_assumptions(self._network),
         )
+
+    def _player_on(self, owner: Owner) -> Player:
+        hours = owner_hours(owner, self.facts, self.horizon_weeks)
+        return Player(self._arrays, calendar_arrays(hours, self._network.windows, owner, self.seed), self._gated)
+
+    def with_owner(self, owner: Owner) -> Simulator:
+        """The same jobs in the same order and with the same draws, in the hands of an owner otherwise placed."""
+        other = copy(self)
+        other.build = self.build.model_copy(update={"owner": owner})
+        other._hours = owner_hours(owner, self.facts, self.horizon_weeks)
+        other._player = other._player_on(owner)
+        return other
 
     @property
     def hours(self) -> Mapping[str, FloatArray]:
@@ -106,32 +128,21 @@ class Simulator:
         -------
         (runs,) [weeks]
         """
-        from .kernel import finishes
-
         count = self.runs if runs is None else min(runs, self.runs)
-        _, arrays = self._gate_arrays(gates or Gates(), count)
-        finish = np.empty(count)
-        pieces = len(self._network.pieces)
-        tally = tally_for(pieces, 0, len(self._hours.months), on=False)
-        finishes(self._arrays, self._calendar, self._draws.kernel, arrays, scratch_for(pieces), tally, finish)
-        return finish
+        return self._player.finishes(self._prepared(gates or Gates(), count))
+
+    @property
+    def played_again(self) -> int:
+        """How many runs the last call of `finish_weeks` had to play; the others went as before."""
+        return self._player.played_again
 
     def run(self, gates: Gates | None = None) -> WorkReport:
         """All runs, with what they came to."""
-        from .kernel import finishes_and_moments
-
         gates = gates or Gates()
-        keys, arrays = self._gate_arrays(gates, self.runs)
-        pieces = len(self._network.pieces)
-        finish = np.empty(self.runs)
-        starts = np.empty((pieces, self.runs), dtype=np.float32)
-        ends = np.empty_like(starts)
-        tally = tally_for(pieces, len(keys), len(self._hours.months), on=True)
-        scratch = scratch_for(pieces)
-        finishes_and_moments(
-            self._arrays, self._calendar, self._draws.kernel, arrays, scratch, tally, finish, starts, ends
-        )
-        return self._report(gates, keys, tally, finish, starts, ends)
+        prepared = self._prepared(gates, self.runs)
+        finish, starts, ends, tally = self._player.everything(prepared)
+        columns = (np.ascontiguousarray(starts.T), np.ascontiguousarray(ends.T))
+        return self._report(gates, list(prepared.keys), tally, finish, *columns)
 
     def _report(
         self, gates: Gates, keys: list[GateKey], tally: Tally, finish: FloatArray, starts: Floats32, ends: Floats32
@@ -146,7 +157,7 @@ class Simulator:
             need_weeks=self._needs(starts),
             starts=started,
             ends={job: ends[last[job]] for job in network.jobs},
-            stalls=stall_months(tally, causes, self._hours.months, self.runs),
+            stalls=stall_months(tally, causes, self._hours, self.runs),
             ready=ready_jobs(self.build, self.facts, network, gates),
             critical=tuple(node for node in network.path.chain if node in network.jobs),
             slack_weeks={job: network.path.slack[job] for job in network.jobs},
@@ -154,6 +165,9 @@ class Simulator:
             decided_by=_decided_by(tally, causes, self.runs),
             unfinished_share=float(np.isinf(finish).mean()),
             horizon_weeks=self.horizon_weeks,
+            withdrawals=withdrawals(
+                self.build, self.facts, [network.jobs[id_] for id_ in self._draws.shops], self._draws.craft, self.seed
+            ),
             never=never_starting(network, gates, self._hours, started, self.horizon_weeks),
             assumptions=self.assumptions,
         )
@@ -173,22 +187,25 @@ class Simulator:
                 counts[piece.node] = max(counts[piece.node], int(tally.critical[row]))
         return {job: count / self.runs for job, count in counts.items()}
 
-    def _gate_arrays(self, gates: Gates, runs: int) -> tuple[list[GateKey], GateArrays]:
+    def _prepared(self, gates: Gates, runs: int) -> Prepared:
         given: dict[GateKey, float | FloatArray] = {}
         for kind in ("parts", "decisions", "interfaces", "jobs"):
             opening: Mapping[str, float | FloatArray] = getattr(gates, kind)
-            given.update(((kind, id_), moment) for id_, moment in opening.items() if (kind, id_) in self._gated)
+            for id_, moment in opening.items():
+                if (kind, id_) in self._gated:
+                    given[kind, id_] = 7 * _moments(moment, runs, (kind, id_))
         keys = sorted(given)
         opens = np.empty((len(keys), runs))
         holds: list[list[int]] = [[] for _ in self._network.pieces]
         for row, key in enumerate(keys):
-            opens[row] = _moments(given[key], runs, key)
+            opens[row] = given[key]
             for position in self._gated[key]:
                 holds[position].append(row)
-        opens *= 7
         first = np.concatenate([[0], np.cumsum([len(rows) for rows in holds])]).astype(np.int64)
         gate = np.array([row for rows in holds for row in rows], dtype=np.int64)
-        return keys, GateArrays(first, gate, opens)
+        rework = self._rework.draws(gates.misfits) if gates.misfits else self._no_rework
+        draws = Draws(self._draws.hours, self._draws.shop_days, rework, self._draws.pace)
+        return Prepared(runs, given, keys, GateArrays(first, gate, opens), draws)
 
 
 def _moments(moment: float | FloatArray, runs: int, key: GateKey) -> float | FloatArray:
@@ -202,14 +219,6 @@ def _moments(moment: float | FloatArray, runs: int, key: GateKey) -> float | Flo
     if bad:
         raise ValueError(f"{key[0]} {key[1]}: a moment is not a number")
     return moment
-
-
-def _help_assumptions(build: Build, jobs: Mapping[str, object]) -> tuple[Assumption, ...]:
-    names = sorted(job.id for job in build.jobs if job.second_person and job.id in jobs)
-    if not names:
-        return ()
-    text = f"a second person is at hand whenever these jobs are worked: {', '.join(names)}"
-    return (Assumption("second-person", "build", text),)
 
 
 def _decided_by(tally: Tally, causes: Causes, runs: int) -> dict[tuple[CauseKind, str], float]:
