@@ -17,7 +17,7 @@ from ..build.jobs import Allowance
 from ..papers.charts import Chart, cash_chart, drawn
 from ..plan import Plan
 from ..records import Ledger, LineAgainstList, OrderAccount, PaidLine, against_list, ledger
-from . import paying, saved
+from . import invoices, paying, saved
 from .advice import offer_path
 from .amounts import to_home, to_the_cent, with_original
 from .ask import Ask, Asked
@@ -30,6 +30,7 @@ from .words import amount, day, exact, plain
 router = APIRouter()
 router.include_router(paying.router)
 router.include_router(saved.router)
+router.include_router(invoices.router)
 SMALL_THINGS = "small-things"
 
 

@@ -63,13 +63,13 @@ def pay_form(view: View, *, order: str = "", chosen: str = "", money: Money | No
         chosen=chosen,
         amount="" if money is None else typed(float(money.amount), currency),
         currency=currency,
-        orders=(("", "no order"), *_orders(view)),
+        orders=(("", "no order"), *order_words(view)),
         allowances=(("", "nothing that is set aside"), *_allowances(view.build)),
         currencies=_currencies(view),
     )
 
 
-def _orders(view: View) -> list[tuple[str, str]]:
+def order_words(view: View) -> list[tuple[str, str]]:
     """Orders as a list to choose from, latest first."""
     build = view.build
     orders = [event for event in build.events if isinstance(event, Order) and event.day <= view.as_of]

@@ -24,18 +24,20 @@ from ..records import (
     warranties,
     workshop_states,
 )
-from . import enquiring, shelving
+from . import enquiring, sent_out, shelving
 from .amounts import to_home, typed
 from .ask import Ask, Asked
 from .desk import View
 from .enquiring import path_of
 from .ordering import counted
 from .owned import Found, found_by_words
+from .sent_out import queue_words, stage_words
 from .words import day, exact, listed, number
 
 router = APIRouter()
 router.include_router(shelving.router)
 router.include_router(enquiring.router)
+router.include_router(sent_out.router)
 NOWHERE: Final = "Nobody said where"
 FAULTS: Final[dict[Fault, str]] = {
     "damaged": "came damaged", "wrong-item": "is the wrong thing", "wrong-side": "is for the wrong side",
@@ -268,22 +270,7 @@ def _warranties(view: View) -> Iterator[str]:
 
 def _workshops(view: View) -> Iterator[tuple[str, tuple[str, ...]]]:
     for state in workshop_states(view.build, view.as_of):
-        said = []
-        if state.began_on is not None:
-            said.append(f"Begun on {day(state.began_on)}.")
-        elif state.turn is not None:
-            said.append(f"Its turn is likely around {day(state.turn)}.")
-        if state.withdraw_by is not None:
-            said.append(f"Take the work elsewhere if it has not begun by {day(state.withdraw_by)}.")
-        for stage in state.stages:
-            name, amount = stage.stage.name, exact(stage.stage.amount)
-            if stage.paid_unseen:
-                said.append(f"{name}: {exact(stage.paid)} paid before a photo showed it.")
-            elif stage.to_pay:
-                said.append(f"{name}: shown on {day(stage.shown_on)}; {amount} is to be paid.")
-            elif not stage.paid.amount:
-                shows = f" showing {stage.stage.shows}" if stage.stage.shows else ""
-                said.append(f"{name}: {amount} against a photo{shows}.")
+        said = [*queue_words(state), *(f"{item.stage.name}: {stage_words(item)}" for item in state.stages)]
         if said:
             yield state.workshop.name, tuple(said)
 
