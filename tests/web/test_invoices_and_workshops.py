@@ -141,7 +141,8 @@ def test_what_is_paid_before_it_is_shown_is_said(shop: TestClient) -> None:
 
 def test_a_workshop_is_added_with_its_stages(shop: TestClient) -> None:
     fields = {"name": "Tannery Lane Trim", "country": "NL", "currency": "EUR", "queue-likely": "4",
-              "booked": "2026-03-20", "stage-0": "Seats stripped", "amount-0": "150", "shows-0": "the springs", "stage-1": "Done",
+              "booked": "2026-03-20", "stage-0": "Seats stripped", "amount-0": "150", "shows-0": "the springs",
+              "stage-1": "Done",
               "amount-1": "600"}  # fmt: skip
     assert post(shop, "/shelf/workshops", **fields).status_code == 303
     added = build_of(shop).workshops[-1]
