@@ -20,7 +20,7 @@ from pydantic.fields import FieldInfo
 
 from fishplate.build import Build, Money
 from fishplate.build.base import Country, Heading, ThreePoint
-from fishplate.build.commerce import Offer, PriceChange, SaleWindow
+from fishplate.build.commerce import FixedChoice, Offer, PriceChange, SaleWindow
 from fishplate.build.decisions import Decision, Given, Option, Rule, Swing
 from fishplate.build.designations import Family
 from fishplate.build.document import LISTS, LISTS_WITH_IDS, NAMED_EVENTS, REFERENCES
@@ -44,6 +44,7 @@ EVENT_KINDS = {get_args(kind.model_fields["kind"].annotation)[0]: kind for kind 
 NEEDS = {
     "offers": ("parts",),
     "price_changes": ("offers",),
+    "fixed_choices": ("offers",),
     "releases": ("parts",),
     "rules": ("decisions",),
     "conditions": ("dimensions",),
@@ -284,6 +285,22 @@ def _one_thing(first: str, second: str) -> Callable[[_Maker, Values], Values]:
     return mend
 
 
+def _offer(maker: _Maker, values: Values) -> Values:
+    breaks = {each.units: each for each in values["breaks"]}.values()
+    same = tuple(
+        each.model_copy(update={"price": Money.of(each.price.amount, values["price"].currency)}) for each in breaks
+    )
+    return _one_thing("part", "kit")(maker, {**values, "breaks": same})
+
+
+def _fixed_choice(maker: _Maker, values: Values) -> Values:
+    values = _one_thing("part", "offer")(maker, values)
+    if values["part"] is not None or values["first"] is not None:
+        values = {**values, "first": values["first"] or date(2024, 1, 1), "last": values["last"] or date(2024, 2, 1)}
+        return _spell(maker, values)
+    return values
+
+
 def _price_change(maker: _Maker, values: Values) -> Values:
     scoped = values["offer"] or values["supplier"] or values["category"]
     return values if scoped else {**values, "category": "tyres"}
@@ -405,7 +422,8 @@ def _gate(maker: _Maker, values: Values) -> Values:
 
 
 MENDS: dict[type[BaseModel], Callable[[_Maker, Values], Values]] = {
-    ThreePoint: _three_point, DaysOff: _spell, SaleWindow: _sale, Offer: _one_thing("part", "kit"),
+    ThreePoint: _three_point, DaysOff: _spell, SaleWindow: _sale, Offer: _offer,
+    FixedChoice: _fixed_choice,
     Release: _one_thing("part", "offer"), PriceChange: _price_change, Kit: _kit, Decision: _decision, Rule: _rule,
     Option: _option, Given: _reading, Swing: _swing,
     Dimension: _dimension, Reading: _reading, Condition: _condition, Settled: _settled, Correlation: _correlation,

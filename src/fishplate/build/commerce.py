@@ -38,6 +38,7 @@ class Supplier(Noun):
         "refund" the buyer can claim it back; "none" prices carry no tax
     craft : a one-person or made-to-order shop, whose quoted lead times slip further
     claim_days : days from receipt within which damage or a wrong count must be reported
+    minimum_order : goods of an order must be worth so much, without the seller's tax
     """
 
     id: Id
@@ -45,6 +46,7 @@ class Supplier(Noun):
     country: Country
     currency: Currency
     freight: tuple[FreightTerms, ...] = ()
+    minimum_order: Money | None = None
     origin_tax: Literal["charged", "taken-off", "refund", "none"] | None = None
     collects_import_tax: bool = False
     craft: bool = False
@@ -72,12 +74,32 @@ class ReturnTerms(Noun):
     freight_back: Money | None = None
 
 
+class PriceBreak(Noun):
+    """The price of one where so many are bought in one order.
+
+    Parameters
+    ----------
+    units : how many packs or kits of the offer, at least; price : of each of them
+    """
+
+    units: int = Field(ge=2, le=100_000)
+    price: Money
+
+    @field_validator("price")
+    @classmethod
+    def _not_negative(cls, price: Money) -> Money:
+        if price.amount < 0:
+            raise ValueError("a price cannot be below zero")
+        return price
+
+
 class Offer(Noun):
     """A part or kit from a supplier at a price.
 
     Parameters
     ----------
     price : for `pack` units of the part, or one kit
+    breaks : what each costs where more are bought at once
     tax_included : whether the price carries the seller's own sales tax; None: not known
     lead_weeks : from order to dispatch or readiness [weeks]
     deposit_percent : paid with the order; the rest on dispatch [%]
@@ -93,6 +115,7 @@ class Offer(Noun):
     kit: Id | None = None
     price: Money
     pack: Positive = 1
+    breaks: tuple[PriceBreak, ...] = ()
     tax_included: bool | None = None
     lead_weeks: ThreePoint | None = None
     returns: ReturnTerms | None = None
@@ -115,6 +138,39 @@ class Offer(Noun):
             raise ValueError("an offer is for one part or one kit")
         if self.price.amount < 0:
             raise ValueError("a price cannot be below zero")
+        if any(each.price.currency != self.price.currency for each in self.breaks):
+            raise ValueError("the prices of one offer are in one currency")
+        if len({each.units for each in self.breaks}) < len(self.breaks):
+            raise ValueError("there are two prices for the same number")
+        return self
+
+
+class FixedChoice(Noun):
+    """What the owner wants bought, or will not buy, whatever the plan would choose.
+
+    Parameters
+    ----------
+    part, offer : what it is about: a part by whichever offer, or one offer
+    wanted : that it be bought so; otherwise it is not to be
+    first, last : days between which it is ordered, or is not; either may be open
+    """
+
+    id: Id
+    part: Id | None = None
+    offer: Id | None = None
+    wanted: bool = True
+    first: date | None = None
+    last: date | None = None
+    why: Note = ""
+
+    @model_validator(mode="after")
+    def _one_thing(self) -> FixedChoice:
+        if (self.part is None) == (self.offer is None):
+            raise ValueError("a choice is about one part or one offer")
+        if self.part is not None and self.first is None and self.last is None:
+            raise ValueError("a choice about a part says between which days it is ordered")
+        if self.first is not None and self.last is not None and self.last < self.first:
+            raise ValueError("the last day is before the first")
         return self
 
 

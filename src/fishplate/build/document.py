@@ -17,6 +17,7 @@ from .base import Id, Note, Noun, Text
 from .commerce import (
     Collection,
     Enquiry,
+    FixedChoice,
     Offer,
     PriceChange,
     RateQuote,
@@ -63,6 +64,7 @@ class Build(Noun):
     price_changes: tuple[PriceChange, ...] = ()
     sale_windows: tuple[SaleWindow, ...] = ()
     enquiries: tuple[Enquiry, ...] = ()
+    fixed_choices: tuple[FixedChoice, ...] = ()
     routes: tuple[Route, ...] = ()
     collections: tuple[Collection, ...] = ()
     workshops: tuple[Workshop, ...] = ()
@@ -125,6 +127,7 @@ REFERENCES: dict[str, dict[str, str]] = {
     "enquiries": {
         "supplier": "suppliers", "parts": "parts", "offers": "offers", "confirmations.offer": "offers",
     },
+    "fixed_choices": {"part": "parts", "offer": "offers"},
     "collections": {"route": "routes"},
     "events": {
         "supplier": "suppliers", "route": "routes", "collection": "collections", "lines.offer": "offers",

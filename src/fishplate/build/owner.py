@@ -73,6 +73,8 @@ class Owner(Noun):
     hour_worth : what one own hour is worth, in home currency
     week_delay_cost : what finishing a week later costs (rent, season, patience), in home currency
     cash_per_month, cash_now : money that can be spent, in home currency
+    credit : money that can be borrowed beyond it, in home currency; credit_percent : its yearly cost [%]
+    supplier_worth : what one supplier fewer to deal with is worth, in home currency
     carrying_percent : yearly cost of money tied up in parts not yet needed [%]
     keeping_percent : yearly cost of having a part before it is needed, as a share of its price, beside money tied up:
         room, a warranty that runs, plans that change [%]
@@ -96,6 +98,9 @@ class Owner(Noun):
     week_delay_cost: Amount | None = Field(default=None, ge=0)
     cash_per_month: Amount | None = Field(default=None, ge=0)
     cash_now: Amount | None = Field(default=None, ge=0)
+    credit: Amount | None = Field(default=None, ge=0)
+    credit_percent: Percent | None = None
+    supplier_worth: Amount | None = Field(default=None, ge=0)
     carrying_percent: Percent | None = None
     keeping_percent: Percent | None = None
     card_markup_percent: Percent | None = None

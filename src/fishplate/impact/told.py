@@ -15,7 +15,8 @@ from .seeds import Pair
 _KINDS: Final = {
     "parts": "the part", "kits": "the kit", "stock": "what is owned of", "suppliers": "the supplier",
     "offers": "the offer of", "price_changes": "the announced price of", "sale_windows": "the sale of",
-    "sightings": "a price seen of", "enquiries": "the enquiry to", "routes": "the way home",
+    "sightings": "a price seen of", "enquiries": "the enquiry to", "fixed_choices": "the own choice of",
+    "routes": "the way home",
     "collections": "the trip of", "workshops": "the workshop", "rates": "the rate of", "rule_overrides": "the own rate",
     "events": "what happened on", "states": "the state", "interfaces": "the interface", "dimensions": "the dimension",
     "readings": "a reading of", "correlations": "what errs together with", "conditions": "the condition",
@@ -29,7 +30,7 @@ _ABOUT: Final = {
     "stock": ("part", "parts"), "offers": ("part", "parts"), "sale_windows": ("supplier", "suppliers"),
     "enquiries": ("supplier", "suppliers"), "sightings": ("offer", "offers"), "readings": ("dimension", "dimensions"),
     "settled": ("interface", "interfaces"), "correlations": ("first", "dimensions"), "edges": ("target", "decisions"),
-    "releases": ("part", "parts"),
+    "releases": ("part", "parts"), "fixed_choices": ("offer", "offers"),
 }  # fmt: skip
 
 

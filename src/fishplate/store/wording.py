@@ -11,7 +11,8 @@ from .model import Change
 SINGULAR = {
     "build": "build", "systems": "system", "parts": "part", "kits": "kit", "stock": "stock", "suppliers": "supplier",
     "offers": "offer", "sightings": "sighting", "price_changes": "price change", "sale_windows": "sale window",
-    "enquiries": "enquiry", "routes": "route", "collections": "collection", "workshops": "workshop",
+    "enquiries": "enquiry", "fixed_choices": "own choice",
+    "routes": "route", "collections": "collection", "workshops": "workshop",
     "rates": "exchange rate", "rule_overrides": "rule override", "events": "event", "states": "state",
     "interfaces": "interface", "dimensions": "dimension", "readings": "reading", "correlations": "correlation",
     "conditions": "condition", "stand_ins": "stand-in", "settled": "settled interface", "decisions": "decision",
