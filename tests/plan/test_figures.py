@@ -45,6 +45,8 @@ class Action(Shape):
     cost_of_waiting: CostOfWaiting
     reasons: list[str]
     cautions: list[str]
+    minutes: float | None
+    blocked: bool
 
 
 class Finish(Shape):

@@ -60,7 +60,7 @@ def test_each_kind_that_is_asked_for_must_be_there() -> None:
     assert (found.standing, found.lacking, lacking_words(found)) == ("missing", ("certificate",), "a certificate")
     unsaid = PHOTO.model_copy(update={"kind": None})
     assert lacking_words(state(wants, evidence=(unsaid,))) == "a photo and a certificate"
-    assert lacking_words(state(WELDS)) == "any evidence"
+    assert lacking_words(state(WELDS)) == "evidence"
 
 
 def test_evidence_of_a_later_day_is_not_there_yet() -> None:

@@ -43,6 +43,8 @@ class _Draft:
     """Where the cost of waiting is a loss from a week on: (week, loss)."""
     firm: bool = False
     """Not to be put off beyond its week, whatever waiting costs."""
+    minutes: float | None = None
+    blocked: bool = False
 
 
 def draft_actions(
@@ -79,6 +81,8 @@ def priced(studied: Studied, draft: _Draft, waiting: Waiting) -> Action:
         cost_of_waiting=cost,
         reasons=draft.reasons,
         cautions=draft.cautions,
+        minutes=draft.minutes,
+        blocked=draft.blocked,
     )
 
 
@@ -185,7 +189,12 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
         week = max(0.0, min(waiting.matters_by(measure.interfaces), *(w - 1 for w in orders.values()), 52.0))
         what = f"{MEASURE_VERBS[measure.means]}: {dimension.name} ({measure.minutes:g} min)"
         cautions = hazard_lines(_interface_hazards(studied, measure.interfaces))
-        yield _Draft(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions)
+        needs_part = measure.blocked_by_part is not None and measure.means in NEEDS_PART
+        yield _Draft(
+            *(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions),
+            minutes=measure.minutes,
+            blocked=needs_part or measure.blocked_by_job is not None,
+        )
 
 
 def _looks(studied: Studied, waiting: Waiting) -> Iterator[_Draft]:
@@ -206,6 +215,8 @@ def _looks(studied: Studied, waiting: Waiting) -> Iterator[_Draft]:
         yield _Draft(
             *(ActionKind.MEASURE, look.key, (look.key,), what, max(0.0, min(week, 52.0)), tuple(reasons), cautions),
             firm=True,
+            minutes=look.minutes,
+            blocked=look.blocked_by_part is not None,
         )
 
 

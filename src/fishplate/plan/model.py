@@ -59,6 +59,7 @@ class Action:
     ----------
     key : what it acts on, stable from plan to plan: a decision, dimension, order, collection or job
     what : the sentence; by : the date the plan does it; free_until : the last day with no expected loss
+    minutes : how long it takes, where that is known [min]; blocked : it can't be begun yet
     """
 
     kind: ActionKind
@@ -69,6 +70,8 @@ class Action:
     cost_of_waiting: CostOfWaiting
     reasons: tuple[str, ...]
     cautions: tuple[str, ...] = ()
+    minutes: float | None = None
+    blocked: bool = False
 
 
 @dataclass(frozen=True, slots=True)

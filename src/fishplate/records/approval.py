@@ -93,4 +93,4 @@ def lacking_words(state: RequirementState) -> str:
     """
     if not state.missing:
         return ""
-    return " and ".join(f"a {kind}" for kind in state.lacking) if state.lacking else "any evidence"
+    return " and ".join(f"a {kind}" for kind in state.lacking) if state.lacking else "evidence"

@@ -64,6 +64,7 @@ class EveningChoice:
     picked : in the order to do them; left_out : ready, but not for this evening
     ready : everything that can go on today; minutes : that the picked jobs take [min]
     stakes : by job, what a week's delay of it costs, home currency
+    waits : by job, how many things it waits for
     near_end : little is left, so that what gets finished counts more
     """
 
@@ -72,8 +73,18 @@ class EveningChoice:
     ready: Mapping[str, ReadyJob]
     minutes: float
     stakes: Mapping[str, float]
+    waits: Mapping[str, int]
     near_end: bool
     assumptions: tuple[Assumption, ...]
+
+    def opened(self, picked: Picked) -> tuple[str, ...]:
+        """Jobs that wait for nothing any more once a picked job is done, and those picked before it."""
+        before = self.picked[: self.picked.index(picked) + 1]
+        finished = [item.job for item in before if not item.step.midway and not item.step.goal]
+        if picked.job not in finished:
+            return ()
+        gone = [after for job in finished for after in self.ready[job].unlocks]
+        return tuple(after for after in self.ready[picked.job].unlocks if gone.count(after) >= self.waits[after])
 
 
 def network_today(build: Build, facts: Facts) -> WorkNetwork:
@@ -125,7 +136,7 @@ def choose_evening(
     picked = best_evening(candidates, evening.minutes, evening.loud_minutes)
     minutes = sum(item.step.minutes for item in picked)
     said = tuple(_assumed(build, picked, left_out, near_end))
-    return EveningChoice(picked, tuple(left_out), ready, minutes, stakes, near_end, said)
+    return EveningChoice(picked, tuple(left_out), ready, minutes, stakes, counts, near_end, said)
 
 
 def _stakes(build: Build, network: WorkNetwork, waiting: Mapping[str, float]) -> dict[str, float]:
