@@ -6,7 +6,7 @@ import getpass
 import importlib.util
 import platform
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
 from datetime import date, timedelta
 from decimal import Decimal
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from .plan.steady import Earlier
     from .prices import RateHistory, RateWalk
     from .store import BuildFile
+    from .work.schedule_result import WorkSchedule
+
+SCHEDULE_EFFORT = 5.0
 
 
 def today() -> date:
@@ -71,6 +74,42 @@ def keep_plan(path: Path, plan: Plan) -> None:
         from .store import plans
 
         plans.keep_plan(open_file(path), plans.dump_plan(plan))
+
+
+def schedule_of(
+    path: Path,
+    as_of: date,
+    *,
+    deadline: date | None = None,
+    effort: float = SCHEDULE_EFFORT,
+    progress: Callable[[str, float], None] | None = None,
+) -> tuple[WorkSchedule, Build]:
+    """The schedule of a build on a day, by the dates of its last plan, and the build; raises Refused."""
+    from .plan.scheduling import scheduled
+    from .work.schedule_model import Limits
+
+    build, revision = read_revision(path)
+    plan, last, baseline = None, None, None
+    if _is_database(path):
+        from .store.plans import PLAN, load_plan
+        from .store.schedules import kept_schedules
+
+        file = open_file(path)
+        plan = load_plan(file.memo_get(PLAN))
+        last, baseline = kept_schedules(file)
+    found = scheduled(
+        build, as_of, plan, deadline=deadline, last=last, baseline=baseline, revision=revision,
+        limits=Limits(effort=effort), progress=progress,
+    )  # fmt: skip
+    return found, build
+
+
+def keep_schedule(path: Path, schedule: WorkSchedule) -> None:
+    """Keep a schedule in the build file as the last one; a document keeps none."""
+    if _is_database(path):
+        from .store import schedules
+
+        schedules.keep_schedule(open_file(path), schedule)
 
 
 def situation(build: Build, as_of: date, *, seed: int = 1) -> Situation:

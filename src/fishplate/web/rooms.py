@@ -27,6 +27,7 @@ ROOMS: Final = (
     Room("parts", "/parts", "Parts", at_hand=True),
     Room("interfaces", "/interfaces", "Interfaces", at_hand=True),
     Room("jobs", "/jobs", "Jobs", at_hand=True),
+    Room("scheduling", "/schedule", "Week by week"),
     Room("measuring", "/measuring", "Measuring"),
     Room("calculations", "/calculations", "Calculations"),
     Room("decisions", "/decisions", "Decisions"),

@@ -28,10 +28,10 @@ def placed(problem: ScheduleProblem, hands: HandsTime, priority: Mapping[str, fl
 
 
 def placed_late(
-    problem: ScheduleProblem, hands: HandsTime, priority: Mapping[str, float]
-) -> dict[str, Place] | None:  # fmt: skip
-    """The same, where a wait may be longer than it may be."""
-    placing = _Placing(problem, hands)
+    problem: ScheduleProblem, hands: HandsTime, priority: Mapping[str, float], *, alone: bool = False
+) -> dict[str, Place] | None:
+    """The same, where a wait may be longer than it may be; or each task as if the hands had no other, if `alone`."""
+    placing = _Placing(problem, hands, alone=alone)
     return placing.places if all(placing.place(task) for task in in_order(problem, priority)) else None
 
 
@@ -101,8 +101,8 @@ def cost_of(problem: ScheduleProblem, places: Mapping[str, Place]) -> int:
 class _Placing:
     """Tasks placed so far, and what they leave free."""
 
-    def __init__(self, problem: ScheduleProblem, hands: HandsTime) -> None:
-        self._problem, self._hands = problem, hands
+    def __init__(self, problem: ScheduleProblem, hands: HandsTime, *, alone: bool = False) -> None:
+        self._problem, self._hands, self._alone = problem, hands, alone
         self._by_hand = {task.id for task in problem.tasks if task.hands}
         self.places: dict[str, Place] = {}
         self._worked: list[tuple[int, int]] = []
@@ -172,6 +172,8 @@ class _Placing:
         return None
 
     def _past_work(self, task: Task, start: int) -> int:
+        if self._alone:
+            return start
         for begin, end in self._worked:
             if begin < start + task.length and start < end:
                 start = end

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ortools.sat.python import cp_model
 
+from .schedule_bound import Bounds
 from .schedule_hands import HandsTime
 from .schedule_model import Place, Rule, ScheduleProblem, Task, Wait
 
@@ -22,10 +23,20 @@ class Programme:
     Parameters
     ----------
     until : the last day that is looked at
+    bounds : what is known beforehand
     explaining : every rule can be let go by a literal of its own; nothing is minimised then
     """
 
-    def __init__(self, problem: ScheduleProblem, hands: HandsTime, until: int, *, explaining: bool = False) -> None:
+    def __init__(
+        self,
+        problem: ScheduleProblem,
+        hands: HandsTime,
+        until: int,
+        *,
+        bounds: Bounds | None = None,
+        explaining: bool = False,
+    ) -> None:
+        self._bounds = bounds
         self.problem, self._hands, self._until, self._explaining = problem, hands, until, explaining
         self.model = cp_model.CpModel()
         self.rules: dict[Rule, Variable] = {}
@@ -73,7 +84,11 @@ class Programme:
         top = self._hands.at(self._until + 1) if task.hands else self._until
         if task.length > top:
             self.model.add_bool_or([])
-        return self.model.new_int_var(0, max(0, top - task.length), "")
+        latest = max(0, top - task.length)
+        return self.model.new_int_var(min(self._head(task), latest), latest, "")
+
+    def _head(self, task: Task) -> int:
+        return 0 if self._bounds is None else self._bounds.heads[task.id]
 
     def _bounded(self, task: Task) -> None:
         start = self.start[task.id]
@@ -110,7 +125,7 @@ class Programme:
         if not task.hands:
             return self.start[task.id]
         if task.id not in self._first:
-            self._first[task.id] = self._day_of(self.start[task.id], 0)
+            self._first[task.id] = self._day_of(self.start[task.id], 0, self._head(task))
         return self._first[task.id]
 
     def last(self, task: Task) -> cp_model.LinearExprT:
@@ -118,15 +133,15 @@ class Programme:
         if not task.hands:
             return self.start[task.id] + task.length
         if task.id not in self._last:
-            self._last[task.id] = self._day_of(self.start[task.id], task.length - 1)
+            self._last[task.id] = self._day_of(self.start[task.id], task.length - 1, self._head(task))
         return self._last[task.id]
 
-    def _day_of(self, start: Variable, offset: int) -> Variable:
+    def _day_of(self, start: Variable, offset: int, least: int) -> Variable:
         """The day on which the unit of the hands' time so far after a start falls: one literal for each run of days."""
         day = self.model.new_int_var(0, self._until, "")
         chosen = []
         for run in self._runs:
-            if run.end <= offset:
+            if run.end <= least + offset:
                 continue
             literal = self.model.new_bool_var("")
             chosen.append(literal)
@@ -198,11 +213,14 @@ class Programme:
             self.model.add(finish <= problem.deadline).only_enforce_if(*self._kept(Rule("deadline")))
         if self._explaining:
             return
-        self.finish = finish
+        if self._bounds is not None:
+            self.model.add(finish >= self._bounds.finish)
         worth = problem.finish_worth * finish
         by_hand = [task for task in problem.tasks if task.hands]
         if problem.stall_worth and by_hand:
             end = self.model.new_int_var(0, self._hands.at(self._until + 1), "")
+            if self._bounds is not None:
+                self.model.add(end >= self._bounds.end)
             for task in by_hand:
                 self.model.add(end >= self.start[task.id] + task.length)
             worth += problem.stall_worth * end

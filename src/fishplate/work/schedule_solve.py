@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from .schedule_bound import Bounds, bounds_of
 from .schedule_greedy import cost_of, finish_of, latest_first, placed, placed_late
 from .schedule_hands import HandsTime
 from .schedule_model import Ending, Found, Impossible, Limits, Place, Progress, ScheduleProblem, Stop
@@ -52,7 +55,11 @@ def schedule(
     if begun is not None and problem.finish_worth > 0:
         # whatever costs no more is finished by then
         until = min(until, cost_of(problem, begun) // problem.finish_worth)
-    found = _searched(problem, hands, until, begun, limits, progress or _silent, stop)
+    bounds = bounds_of(problem, hands)
+    if begun is not None and bounds is not None and cost_of(problem, begun) == bounds.cost:
+        found: Found | Impossible = _known(problem, begun)
+    else:
+        found = _Search(problem, hands, limits, bounds, progress or _silent, stop).run(until, begun)
     stay = placed(problem, hands, near) if near else None
     return found if isinstance(found, Impossible) or stay is None else _stayed(problem, found, stay, near_worth)
 
@@ -89,41 +96,52 @@ def _horizon(problem: ScheduleProblem, hands: HandsTime) -> int:
     return sum(task.length for task in problem.tasks) + lags + max(opens, latest)
 
 
-def _searched(
-    problem: ScheduleProblem,
-    hands: HandsTime,
-    until: int,
-    begun: Mapping[str, Place] | None,
-    limits: Limits,
-    progress: Progress,
-    stop: Stop | None,
-) -> Found | Impossible:
-    from ortools.sat.python import cp_model
-
-    from .schedule_fault import smallest_fault
-    from .schedule_programme import Programme
-
-    programme = Programme(problem, hands, until)
-    if begun is not None:
-        programme.hint(begun)
-    solver = _solver(limits)
-    with _Watch(solver, stop) as watch:
-        status = solver.solve(programme.model, watch.telling(progress))
-    if status == cp_model.INFEASIBLE:
-        progress("looking for what can't be kept", 0.9)
-        return smallest_fault(problem, hands, _horizon(problem, hands), stop=stop)
-    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        places = _pulled_together(problem, hands, programme.places(solver))
-    elif begun is not None:
-        places = dict(begun)
-    else:
-        raise RuntimeError("no schedule was found within the limits")
-    optimal = status == cp_model.OPTIMAL
+def _known(problem: ScheduleProblem, places: Mapping[str, Place]) -> Found:
+    """A schedule that no other can beat."""
     cost = cost_of(problem, places)
-    bound = cost if optimal else max(0, -int(-solver.best_objective_bound // 1))
-    progress("scheduled", 1.0)
-    ended: Ending = "proven" if optimal else "stopped" if watch.stopped else _ending(solver, limits)
-    return Found(places, finish_of(problem, places), cost, min(bound, cost), optimal, ended)
+    return Found(places, finish_of(problem, places), cost, cost, True, "proven")
+
+
+@dataclass(frozen=True)
+class _Search:
+    """A search by CP-SAT."""
+
+    problem: ScheduleProblem
+    hands: HandsTime
+    limits: Limits
+    bounds: Bounds | None
+    progress: Progress
+    stop: Stop | None
+
+    def run(self, until: int, begun: Mapping[str, Place] | None) -> Found | Impossible:
+        """The best schedule up to a day, from a simple one if there is one."""
+        from ortools.sat.python import cp_model
+
+        from .schedule_fault import smallest_fault
+        from .schedule_programme import Programme
+
+        programme = Programme(self.problem, self.hands, until, bounds=self.bounds)
+        if begun is not None:
+            programme.hint(begun)
+        solver = _solver(self.limits)
+        with _Watch(solver, self.stop) as watch:
+            status = solver.solve(programme.model, watch.telling(self.progress))
+        if status == cp_model.INFEASIBLE:
+            self.progress("looking for what can't be kept", 0.9)
+            return smallest_fault(self.problem, self.hands, _horizon(self.problem, self.hands), stop=self.stop)
+        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            places = _pulled_together(self.problem, self.hands, programme.places(solver))
+        elif begun is not None:
+            places = dict(begun)
+        else:
+            raise RuntimeError("no schedule was found within the limits")
+        self.progress("scheduled", 1.0)
+        if status == cp_model.OPTIMAL:
+            return _known(self.problem, places)
+        ended: Ending = "stopped" if watch.stopped else _ending(solver, self.limits)
+        cost, bound = cost_of(self.problem, places), math.ceil(solver.best_objective_bound - 1e-6)
+        least = max(bound, 0 if self.bounds is None else self.bounds.cost)
+        return Found(places, finish_of(self.problem, places), cost, min(least, cost), least >= cost, ended)
 
 
 def _solver(limits: Limits) -> cp_model.CpSolver:
