@@ -6,7 +6,7 @@ holds began anyway. Such a run goes the same way to the last bit, so its finish 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -21,7 +21,6 @@ from .kernel_types import (
     HandsCalendar,
     Ints,
     Network,
-    Scratch,
     Tally,
     scratch_for,
     tally_for,
@@ -79,89 +78,54 @@ class Player:
         """The finish of each run [weeks], only what changed played again."""
         base = self._base
         if base is None or base.prepared.runs < prepared.runs:
-            self._base = self._all(prepared)
+            finish, starts = np.empty(prepared.runs), self._moments(prepared.runs)
+            self._play(prepared, np.arange(prepared.runs), finish, starts)
+            self._base = Played(prepared, finish, starts)
             self.played_again = prepared.runs
-            return self._base.finish.copy()
+            return finish.copy()
         touched = self._touched(base, prepared)
         finish = base.finish[: prepared.runs].copy()
-        self._some(prepared, np.flatnonzero(touched), finish)
+        self._play(prepared, np.flatnonzero(touched), finish)
         self.played_again = int(touched.sum())
         return finish
 
     def everything(self, prepared: Prepared) -> tuple[Floats, Floats32, Floats32, Tally]:
         """Finish (R,), start and end of each piece (R, P) [weeks], and the tally."""
-        from .kernel import finishes_and_moments
-
-        pieces = self._network.job.size
-        finish, starts = np.empty(prepared.runs), np.empty((prepared.runs, pieces), dtype=np.float32)
+        finish, starts = np.empty(prepared.runs), self._moments(prepared.runs)
         ends = np.empty_like(starts)
-
-        def play(which: Ints, scratch: Scratch, tally: Tally) -> None:
-            finishes_and_moments(
-                self._network,
-                self._calendar,
-                prepared.draws,
-                prepared.arrays,
-                scratch,
-                tally,
-                which,
-                finish,
-                starts,
-                ends,
-            )
-
-        tallies = self._threaded(np.arange(prepared.runs), play, gates=len(prepared.keys), on=True)
+        tally = self._play(prepared, np.arange(prepared.runs), finish, starts, ends, on=True)
         self._base = Played(prepared, finish, starts)
-        return finish.copy(), starts, ends, _added(tallies)
+        return finish.copy(), starts, ends, tally
 
-    def _all(self, prepared: Prepared) -> Played:
-        from .kernel import finishes_and_moments
+    def _moments(self, runs: int) -> Floats32:
+        return np.empty((runs, self._network.job.size), dtype=np.float32)
 
-        finish = np.empty(prepared.runs)
-        starts = np.empty((prepared.runs, self._network.job.size), dtype=np.float32)
-        no_ends = starts[:0]
+    def _play(
+        self,
+        prepared: Prepared,
+        which: Ints,
+        finish: Floats,
+        starts: Floats32 | None = None,
+        ends: Floats32 | None = None,
+        *,
+        on: bool = False,
+    ) -> Tally:
+        """Play some runs into what is given."""
+        from .kernel import play
 
-        def play(which: Ints, scratch: Scratch, tally: Tally) -> None:
-            finishes_and_moments(
-                self._network,
-                self._calendar,
-                prepared.draws,
-                prepared.arrays,
-                scratch,
-                tally,
-                which,
-                finish,
-                starts,
-                no_ends,
-            )
+        none = self._moments(0)
+        into = (finish, none if starts is None else starts, none if ends is None else ends)
+        gates, pieces, months = len(prepared.keys), self._network.job.size, self._calendar.month_hours.size
 
-        self._threaded(np.arange(prepared.runs), play)
-        return Played(prepared, finish, starts)
+        def play_part(part: Ints, tally: Tally) -> None:
+            world = self._network, self._calendar, prepared.draws, prepared.arrays
+            play(*world, scratch_for(pieces), tally, part, *into)
 
-    def _some(self, prepared: Prepared, which: Ints, finish: Floats) -> None:
-        from .kernel import finishes
-
-        def play(which: Ints, scratch: Scratch, tally: Tally) -> None:
-            finishes(self._network, self._calendar, prepared.draws, prepared.arrays, scratch, tally, which, finish)
-
-        self._threaded(which, play)
-
-    def _threaded(
-        self, which: Ints, play: Callable[[Ints, Scratch, Tally], None], *, gates: int = 0, on: bool = False
-    ) -> list[Tally]:
-        pieces, months = self._network.job.size, self._calendar.month_hours.size
         parts = np.array_split(which, _THREADS if which.size >= _WORTH_A_THREAD else 1)
         tallies = [tally_for(pieces, gates, months, on=on) for _ in parts]
-        if len(parts) == 1:
-            play(which, scratch_for(pieces), tallies[0])
-            return tallies
         with ThreadPoolExecutor(len(parts)) as pool:
-            jobs = [
-                pool.submit(play, part, scratch_for(pieces), tally) for part, tally in zip(parts, tallies, strict=True)
-            ]
-            for job in jobs:
-                job.result()
-        return tallies
+            list(pool.map(play_part, parts, tallies))
+        return _added(tallies)
 
     def _touched(self, base: Played, prepared: Prepared) -> npt.NDArray[np.bool_]:
         """Which runs may go another way than in the base."""

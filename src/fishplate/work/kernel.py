@@ -329,16 +329,7 @@ def _tally_end(
 
 
 @compiled
-def finishes(
-    n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch, t: Tally, which: Ints, finish_weeks: Floats
-) -> None:
-    """Fill the finish of some runs [weeks]."""
-    for k in range(which.size):
-        finish_weeks[which[k]] = _simulate(n, c, d, g, s, t, which[k]) / 7
-
-
-@compiled
-def finishes_and_moments(
+def play(
     n: Network,
     c: HandsCalendar,
     d: Draws,
@@ -350,12 +341,13 @@ def finishes_and_moments(
     starts: Floats32,
     ends: Floats32,
 ) -> None:
-    """Fill the finish of some runs, start and end of each piece (R, P), and the tally; ends (0, P): not asked for."""
+    """Fill finish, start and end of each piece (R, P) of some runs [weeks], and the tally; (0, P) if not asked for."""
     for k in range(which.size):
         run = which[k]
         finish_weeks[run] = _simulate(n, c, d, g, s, t, run) / 7
-        for piece in range(n.job.size):
-            starts[run, piece] = s.start[piece] / 7
+        if starts.size > 0:
+            for piece in range(n.job.size):
+                starts[run, piece] = s.start[piece] / 7
         if ends.size > 0:
             for piece in range(n.job.size):
                 ends[run, piece] = s.end[piece] / 7

@@ -62,7 +62,7 @@ class Simulator:
         self._gated: dict[GateKey, list[int]] = defaultdict(list)
         jobs = wanted_jobs(build, facts)
         self._draws = draw_hours(build, facts, jobs, runs=runs, seed=seed, spreads=self.spreads)
-        self._rework = rework_of(build, facts, jobs, self._draws.pace, seed=seed)
+        self.rework = rework_of(build, facts, jobs, self._draws.pace, seed=seed)
         self._hours = owner_hours(build.owner, facts, horizon_weeks)
         per_week = self._hours.per_week(min(_TWO_YEARS, horizon_weeks)) or 1.0
         weeks = {
@@ -73,13 +73,13 @@ class Simulator:
         for position, piece in enumerate(self._network.pieces):
             for key in piece.gates:
                 self._gated[key].append(position)
-        self._arrays = network_arrays(self._network, self._draws.jobs, self._draws.shops, self._rework.jobs)
+        self._arrays = network_arrays(self._network, self._draws.jobs, self._draws.shops, self.rework.jobs)
         self._player = self._player_on(build.owner)
-        self._no_rework = self._rework.draws({})
+        self._no_rework = self.rework.draws({})
         self.assumptions: tuple[Assumption, ...] = (
             *hours_assumptions(build.owner),
             *self._draws.assumptions,
-            *self._rework.assumptions,
+            *self.rework.assumptions,
             *help_assumptions(build.owner, jobs),
             *part_assumptions(self._network),
         )
@@ -203,7 +203,7 @@ class Simulator:
                 holds[position].append(row)
         first = np.concatenate([[0], np.cumsum([len(rows) for rows in holds])]).astype(np.int64)
         gate = np.array([row for rows in holds for row in rows], dtype=np.int64)
-        rework = self._rework.draws(gates.misfits) if gates.misfits else self._no_rework
+        rework = self.rework.draws(gates.misfits) if gates.misfits else self._no_rework
         draws = Draws(self._draws.hours, self._draws.shop_days, rework, self._draws.pace)
         return Prepared(runs, given, keys, GateArrays(first, gate, opens), draws)
 
