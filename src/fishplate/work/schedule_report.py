@@ -30,6 +30,8 @@ class _Report:
         self._hands = HandsTime(drafted.problem.hours)
         self._tasks = {task.id: task for task in drafted.problem.tasks}
         self._openers = Openers(build, drafted, found, self._hands, as_of)
+        worked = max((found.places[task].end for task in self._openers.order), default=0)
+        self._over = max(worked, self._hands.at(found.finish))
         self._job_of = {task: job for job, tasks in drafted.tasks_of.items() for task in tasks}
 
     def made(self, revision: int) -> WorkSchedule:
@@ -131,7 +133,7 @@ class _Report:
 
     def _week(self, first: date, last: date, spans: list[tuple[int, int]], stalls: tuple[Stall, ...]) -> Week:
         begin = self._hands.at((first - self._as_of).days)
-        end = self._hands.at((last - self._as_of).days + 1)
+        end = min(self._over, self._hands.at((last - self._as_of).days + 1))
         jobs = tuple(self._worked(begin, end))
         idle = [
             ((min(end, b) - max(begin, a)) / UNITS, stall)
