@@ -19,24 +19,62 @@ if TYPE_CHECKING:
 @BUILD_FILE
 @AS_OF
 @SEED
+@click.option(
+    "--risk",
+    type=click.FloatRange(0.01, 0.5),
+    default=0.1,
+    show_default=True,
+    metavar="SHARE",
+    help="Chance you take of a date being too late.",
+)
+@click.option("--weigh", "weighed", metavar="DECISION", default=None, help="Weigh the options of one decision.")
+@click.option("--configurations", "whole", is_flag=True, help="Whole-vehicle choices that satisfy every rule.")
+@click.option("--want", multiple=True, metavar="OPTION", help="What having this option takes, or why it can't be.")
 @JSON_FLAG
-def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
+def command(
+    file: Path, as_of: date | None, seed: int, risk: float, weighed: str | None, whole: bool, want: tuple[str, ...],
+    as_json: bool,
+) -> None:  # fmt: skip
     """What to decide, in which order, by when, and what hangs on it.
 
-    Keys of --json: as_of, decisions (decision, name, rank, decided, leading, assumed, block, assumes, by_week, by,
-    free_until, because, hangs as list and id, holds_offers, holds_jobs, modelled_week, text), blocks, tears (source,
-    target, fixes), problems (where, code, what, got, do), assumptions (code, about, text).
+    Keys of --json: as_of, risk, decisions (decision, name, rank, decided, leading, assumed, block, assumes, by_week,
+    by, free_until, because, open as option, until and because, hangs as list and id, holds_offers, holds_jobs,
+    modelled_week, text), blocks, tears (source, target, fixes), problems (where, code, what, got, do), assumptions
+    (code, about, text).
+
+    With --weigh, --configurations or --want (which may be given several times) the keys are those of what is shown.
     """
-    from ..decide import order_decisions
+    if weighed or whole or want:
+        from .decide_views import show_configurations, show_weighing, show_wish
+
+        day = as_of or _today()
+        if weighed:
+            show_weighing(read_build(file), day, seed, weighed, as_json=as_json)
+        elif want:
+            show_wish(read_build(file), day, seed, want, as_json=as_json)
+        else:
+            show_configurations(read_build(file), day, seed, as_json=as_json)
+        return
+    _in_order(file, as_of or _today(), seed, risk, as_json=as_json)
+
+
+def _today() -> date:
     from ..wiring import today
+
+    return today()
+
+
+def _in_order(file: Path, as_of: date, seed: int, risk: float, *, as_json: bool) -> None:
+    from ..decide import order_decisions
     from .need_dates import due, order_by_weeks
 
-    dates = due(read_build(file), as_of or today(), seed)
+    dates = due(read_build(file), as_of, seed)
     report = order_decisions(
         dates.build,
         dates.facts,
-        start_weeks=dates.start_weeks,
-        order_by_weeks=order_by_weeks(dates.build, dates.facts, dates.need_weeks),
+        start_weeks=dates.starts,
+        order_by_weeks=order_by_weeks(dates.build, dates.facts, dates.needs),
+        risk=risk,
     )
     assumptions = tuple(dict.fromkeys([*report.assumptions, *dates.assumptions]))
     if as_json:
@@ -48,6 +86,7 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
 def _plain(report: DecisionReport, as_of: date, assumptions: tuple[Assumption, ...]) -> dict[str, Any]:
     return {
         "as_of": as_of,
+        "risk": report.risk,
         "decisions": [
             {
                 "decision": result.decision,
@@ -62,6 +101,7 @@ def _plain(report: DecisionReport, as_of: date, assumptions: tuple[Assumption, .
                 "by": result.by,
                 "free_until": result.free_until,
                 "because": result.because,
+                "open": [{"option": item.option, "until": item.until, "because": item.because} for item in result.open],
                 "hangs": [{"list": name, "id": id_} for name, id_ in result.hangs],
                 "holds_offers": result.holds_offers,
                 "holds_jobs": result.holds_jobs,

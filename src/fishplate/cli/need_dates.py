@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from ..build import Assumption, Build, Facts
     from ..build.commerce import Offer
+
+    FloatArray = NDArray[np.float64]
+
+Moment = TypeVar("Moment", float, "FloatArray")
 
 RUNS = 400
 # One run in ten needs it sooner.
@@ -26,6 +33,7 @@ class Due:
     build, facts : with a job a phase where the build lists none
     start_weeks : job -> early start, put off by its slack [weeks since as_of]
     need_weeks : part -> early moment it is first needed [weeks since as_of]
+    starts, needs : the same in joint draws, shape (runs,)
     """
 
     build: Build
@@ -33,6 +41,8 @@ class Due:
     start_weeks: Mapping[str, float]
     need_weeks: Mapping[str, float]
     assumptions: tuple[Assumption, ...]
+    starts: Mapping[str, FloatArray] = field(default_factory=dict)
+    needs: Mapping[str, FloatArray] = field(default_factory=dict)
 
 
 def due(build: Build, as_of: date, seed: int) -> Due:
@@ -50,13 +60,31 @@ def due(build: Build, as_of: date, seed: int) -> Due:
     report = Simulator(phased, facts, runs=RUNS, seed=seed).run()
     starts = {job: float(np.quantile(moments, EARLY)) for job, moments in report.starts.items()}
     needs = {part: float(np.quantile(moments, EARLY)) for part, moments in report.need_weeks.items()}
+    drawn = {
+        job: np.asarray(moments + max(0.0, report.slack_weeks.get(job, 0.0)), np.float64)
+        for job, moments in report.starts.items()
+    }
+    needed = {part: np.asarray(moments, np.float64) for part, moments in report.need_weeks.items()}
     return Due(
         phased,
         facts,
         {job: week + max(0.0, report.slack_weeks.get(job, 0.0)) for job, week in starts.items() if math.isfinite(week)},
         {part: week for part, week in needs.items() if math.isfinite(week)},
         (*assumed, *report.assumptions),
+        drawn,
+        {**_of_other_options(phased, drawn), **needed},
     )
+
+
+def _of_other_options(build: Build, starts: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
+    """When parts of options not planned with would be needed: as the first job that names them begins."""
+    import numpy as np
+
+    found: dict[str, FloatArray] = {}
+    for job in build.jobs:
+        for part in (*job.to_try, *job.to_keep) if job.id in starts else ():
+            found[part] = np.minimum(found[part], starts[job.id]) if part in found else starts[job.id]
+    return found
 
 
 def home_rates(build: Build, as_of: date) -> tuple[dict[str, float], tuple[Assumption, ...]]:
@@ -99,16 +127,21 @@ def last_safe_week(build: Build, offer: Offer, need_week: float, *, late: float,
     return need_week - quoted * lead_slippage(build, offer) - travel_weeks(build, offer)
 
 
-def order_by_weeks(build: Build, facts: Facts, needs: Mapping[str, float]) -> dict[str, float]:
-    """Moment each missing part has to be ordered from its quickest offer, at likely lead times [weeks since as_of]."""
+def order_by_weeks(build: Build, facts: Facts, needs: Mapping[str, Moment]) -> dict[str, Moment]:
+    """Moment each missing part has to be ordered from its quickest offer, at likely lead times [weeks since as_of].
+
+    Parameters
+    ----------
+    needs : part -> moment it is needed, or the same in joint draws
+    """
     from ..build import offer_contents
     from ..build.defaults import LEAD_WEEKS
 
-    latest: dict[str, float] = {}
+    quickest: dict[str, float] = {}
     for offer in build.offers:
         lead = (offer.lead_weeks or LEAD_WEEKS).likely
         total = lead * lead_slippage(build, offer) + travel_weeks(build, offer)
         for part in offer_contents(build, offer):
             if part in needs and facts.missing(build, part) > 0:
-                latest[part] = max(latest.get(part, -math.inf), needs[part] - total)
-    return latest
+                quickest[part] = min(quickest.get(part, math.inf), total)
+    return {part: needs[part] - total for part, total in quickest.items()}

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..build import Build, Facts, facts_of, offer_contents
+from ..build import Build, Facts, offer_contents
 from ..build.decisions import Decision, Option
 from ..plan import Situation
+from ..plan.option_figures import cheapest_alone
 from .desk import View
 from .dimensions import inner
 from .words import amount, number
@@ -126,11 +127,17 @@ def clashes(build: Build, facts: Facts, decision: Decision, option: Option) -> t
 def _clashes(build: Build, option: str, elsewhere: set[str], names: dict[str, str]) -> Iterator[str]:
     for rule in build.rules:
         why = f" {rule.why}" if rule.why else ""
-        if rule.option == option and rule.requires is not None and rule.requires not in elsewhere:
-            yield f"It needs “{names[rule.requires]}”, which the plan does not go by.{why}"
-        for mine, other in ((rule.option, rule.excludes), (rule.excludes, rule.option)):
-            if mine == option and other in elsewhere:
-                yield f"It does not go with “{names[other]}”, which the plan goes by.{why}"
+        taken = elsewhere | {option}
+        if not set(rule.options) <= taken:
+            continue
+        with_it = [f"“{names[id_]}”" for id_ in rule.options if id_ != option]
+        if option in rule.options and rule.requires is not None and rule.requires not in taken:
+            along = f" with {' and '.join(with_it)}" if with_it else ""
+            yield f"It needs “{names[rule.requires]}”{along}, which the plan does not go by.{why}"
+        if rule.excludes in taken and option in (*rule.options, rule.excludes):
+            others = [id_ for id_ in (*rule.options, rule.excludes) if id_ != option and id_ is not None]
+            named = " with ".join(f"“{names[id_]}”" for id_ in others)
+            yield f"It does not go with {named}, which the plan goes by.{why}"
 
 
 # parts
@@ -148,11 +155,12 @@ def part_brought(view: View, id_: str, situation: Situation) -> Brought:
     planned = _planned(view, id_)
     if planned is not None:
         return Brought(id_, name, amount(planned, view.currency), "at the door, as planned", planned)
-    alone = cheapest_alone(view, id_, situation)
+    alone = cheapest_alone(situation, id_)
     if alone is None:
         return Brought(id_, name, "no price known", "", None)
-    money, way = alone
-    return Brought(id_, name, amount(money, view.currency), f"at the door if bought alone, by {way}", money)
+    money, supplier, way = alone
+    whence = f"at the door if bought alone, by {supplier}, {inner(way)}"
+    return Brought(id_, name, amount(money, view.currency), whence, money)
 
 
 def _planned(view: View, part: str) -> float | None:
@@ -165,27 +173,6 @@ def _planned(view: View, part: str) -> float | None:
         if line.offer in offers and set(offer_contents(view.build, offers[line.offer])) == {part}
     ]  # fmt: skip
     return sum(line.landed for line in lines) if lines else None
-
-
-def cheapest_alone(view: View, part: str, situation: Situation) -> tuple[float, str] | None:
-    """What is missing of a part by its cheapest offer and way home, in home currency, and that way; None if unknown.
-
-    A trip's own cost is left out: what is fetched on one shares it.
-    """
-    from ..landed import offers_at_the_door
-
-    build = view.build
-    offers = tuple(offer for offer in build.offers if set(offer_contents(build, offer)) == {part})
-    # as if the part were wanted, whatever is chosen, and nothing were on its way
-    alone = build.model_copy(update={"offers": offers, "events": (), "decisions": (), "collections": ()})
-    report = offers_at_the_door(alone, facts_of(alone, view.as_of), situation.rules, situation.rates)
-    found = [
-        (situation.home(way.cost.total), f"{row.supplier}, {inner(way.name)}")
-        for row in report.together
-        for way in row.ways
-        if way.cost is not None
-    ]
-    return min(found, default=None)
 
 
 # jobs
