@@ -22,6 +22,7 @@ COMMANDS = {
     "fit": "Does it go together, how sure, and what to measure.",
     "work": "When it will drive, what stalls it, what can be done tonight.",
     "schedule": "Week by week what to do, where it stalls, what moved.",
+    "tonight": "What to do with an evening: the best set of jobs, and what to lay out.",
     "landed": "What goods cost at the garage door, by each way home.",
     "prices": "Buy now or wait, and at which price to stop waiting.",
     "buy": "What to order, from whom, when and by which way home.",

@@ -9,7 +9,7 @@ from typing import Final
 from ..build import Assumption, Build, Facts
 from ..build.cautions import hazard_lines, who_decides
 from ..build.jobs import Job
-from ..fit import SEE
+from ..fit import SEE, FitReport
 from ..records import hidden_by, requirement_states, seen_at
 from ..records.approval import RequirementState, lacking_words
 from ..work import Gates
@@ -140,6 +140,12 @@ def tonight(build: Build, facts: Facts, evening: Evening, closed: Mapping[str, s
         who_decides=who_decides() if any(job.cautions for job in jobs) else "",
         assumptions=choice.assumptions,
     )
+
+
+def closed_interfaces(report: FitReport | None) -> Mapping[str, str]:
+    """Interfaces that were not seen right and do not fit for sure, with their verdict."""
+    results = () if report is None else report.interfaces
+    return {item.interface: str(item.verdict) for item in results if not item.settled and item.verdict != "fits"}
 
 
 def _job(

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING, Final
 
-from ..build.calendar import weekly_hours
 from ..build.jobs import Job
-from ..work import Gates, ReadyJob, Spreads
+from ..plan.tonight import closed_interfaces as by_report
+from ..work import Gates, ReadyJob
 from ..work.cautions import WHO_DECIDES
+from ..work.tonight import network_today
 from .words import listed, number
 
 if TYPE_CHECKING:
@@ -85,8 +86,7 @@ class Tonight:
 
 def closed_interfaces(found: Fitted | None) -> Mapping[str, str]:
     """Interfaces that were not seen right and do not fit for sure, with their verdict."""
-    results = () if found is None else found.report.interfaces
-    return {item.interface: str(item.verdict) for item in results if not item.settled and item.verdict != "fits"}
+    return by_report(None if found is None else found.report)
 
 
 def ready_now(view: View, closed: Mapping[str, str]) -> tuple[Ready, ...]:
@@ -96,18 +96,10 @@ def ready_now(view: View, closed: Mapping[str, str]) -> tuple[Ready, ...]:
     ----------
     closed : interfaces that do not fit for sure
     """
-    from ..work.hours import expected_hours_left
-    from ..work.network import wanted_jobs, work_network
-    from ..work.outside import mean_shop_weeks
     from ..work.ready import ready_jobs
 
     build, facts = view.build, view.facts
-    per_week = sum(weekly_hours(build.owner, view.as_of, 52)) / 52 or 1.0
-    weeks = {
-        id_: expected_hours_left(job, facts) / per_week + mean_shop_weeks(build, job, Spreads())
-        for id_, job in wanted_jobs(build, facts).items()
-    }
-    network = work_network(build, facts, weeks)
+    network = network_today(build, facts)
     gates = Gates(interfaces=dict.fromkeys(closed, CLOSED_WEEKS))
     return tuple(Ready(item, network.path.slack[item.job]) for item in ready_jobs(build, facts, network, gates))
 
