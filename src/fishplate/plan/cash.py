@@ -12,9 +12,9 @@ from ..build.events import Order, Payment
 from ..work import WorkReport
 from .demand import Entry
 from .loop import Round
-from .market import HORIZON_WEEKS
 from .model import CashLine, FloatArray
 from .offered import month_index
+from .order_weeks import HORIZON_WEEKS
 from .report import is_dated
 from .sentences import money_words
 from .study import Studied
@@ -73,7 +73,7 @@ def _price_factor(studied: Studied, entry: Entry, stream: np.random.Generator, r
     wandered = np.exp(sigma * stream.standard_normal(runs) - sigma**2 / 2)
     on_sale = stream.random(runs) < outlook.sale_chance[entry.week]
     price = np.where(on_sale, outlook.sale_price[entry.week], outlook.list_price[entry.week])
-    drawn: FloatArray = wandered * price / max(entry.price, 1e-9)
+    drawn: FloatArray = wandered * price * entry.level / max(entry.price, 1e-9)
     return drawn
 
 

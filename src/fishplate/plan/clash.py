@@ -9,6 +9,7 @@ from ..build import Build, date_at
 from ..build.words import joined
 from ..buy import PurchasePlan, PurchaseProblem, solve_fixed
 from ..buy.clash import Clash, Condition, Kind, WayOut, clash, conditions_of, firm_plan
+from .choices import choice_words
 from .loop import Round
 from .market import Market
 from .model import PlannedClash
@@ -31,9 +32,12 @@ def clash_of(studied: Studied, chosen: Round) -> PlannedClash | None:
         if plan is not None:
             return _Words(studied, chosen, chosen.market, chosen.market.problem(), chosen.recosting).dearer(plan)
     free = replace(demand, holds={})
-    market = Market(studied.situation, studied.outlooks, studied.deliveries, free, chosen.market.not_before)
+    market = Market(
+        *(studied.situation, studied.outlooks, studied.deliveries, free, chosen.market.not_before, studied.doors),
+        free_choice=True,
+    )
     problem, recosting = market.problem(), Recosting(market)
-    holds = _holds(chosen, market)
+    holds = [*_holds(chosen, market), *_choices(market)]
     found = clash(problem, conditions_of(problem, holds), recost=recosting.costs, time_limit=SECONDS)
     return None if found is None else _Words(studied, chosen, market, problem, recosting).clash(found)
 
@@ -46,6 +50,15 @@ def _holds(chosen: Round, market: Market) -> list[Condition]:
         if entry.week < week - 1e-9:
             barred[why].add(key)
     return [Condition(Kind.HOLD, why, frozenset(keys)) for why, keys in sorted(barred.items())]
+
+
+def _choices(market: Market) -> list[Condition]:
+    """The owner's choices, each with the candidates it bars."""
+    barred: dict[str, set[str]] = defaultdict(set)
+    for key, entry in market.entries.items():
+        for choice in market.choices.bars(entry.offer, entry.week):
+            barred[choice].add(key)
+    return [Condition(Kind.CHOICE, choice, frozenset(keys)) for choice, keys in sorted(barred.items())]
 
 
 class _Words:
@@ -97,7 +110,7 @@ class _Words:
             case Kind.MINIMUM:
                 return f"{name_of(self.build, 'suppliers', condition.about)} has a least order"
             case Kind.CHOICE:
-                return f"{self._offer(condition.about)} was chosen"
+                return self._choice(condition.about)
         raise AssertionError(condition.kind)
 
     def _way(self, way: WayOut) -> str:
@@ -121,7 +134,7 @@ class _Words:
                 supplier = name_of(self.build, "suppliers", about)
                 return f"goods for {money_words(way.amount, currency)} more from {supplier}"
             case Kind.CHOICE:
-                return f"give up the choice of {self._offer(about)}"
+                return f"give up that {self._choice(about)}"
         raise AssertionError(way.condition.kind)
 
     def _by(self, way: WayOut) -> str:
@@ -140,10 +153,8 @@ class _Words:
         when = day_words(date_at(as_of, first.week), as_of)
         return f", and {names} can be ordered {when if when == 'today' else f'on {when}'}"
 
-    def _offer(self, candidate: str) -> str:
-        offer = self.market.entries[candidate].offer
-        what = name_of(self.build, "parts", offer.part) if offer.part else name_of(self.build, "kits", offer.kit or "")
-        return f"{what} from {name_of(self.build, 'suppliers', offer.supplier)}"
+    def _choice(self, choice: str) -> str:
+        return choice_words(self.studied.situation, self.build.find("fixed_choices", choice))
 
     def _month(self, index: int) -> str:
         as_of = self.studied.situation.as_of

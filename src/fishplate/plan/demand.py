@@ -47,6 +47,8 @@ class Entry:
         brings some of it
     late, carrying, risk : expected cost of one unit being late, early, or not fitting, home currency
     core : of what is paid for one unit, money that comes back with the old part, home currency
+    level : price of one where so many are bought, over that of one bought by itself [-]
+    whole : units that bring all that is wanted
     """
 
     candidate: Candidate
@@ -59,6 +61,8 @@ class Entry:
     carrying: float
     risk: float
     core: float = 0.0
+    level: float = 1.0
+    whole: int = 1
 
     @property
     def extras(self) -> float:

@@ -13,7 +13,6 @@ from ..buy import Candidate, PurchasePlan, PurchaseProblem, recost_by_model, sol
 from .demand import MISSED_TRIP_WEEKS, Entry
 from .futures import Futures
 from .loop import Round
-from .market import _band_line as band_line
 from .model import FloatArray
 from .study import Studied
 from .tried import READY_WEEKS
@@ -80,10 +79,10 @@ class Foresight:
         found: dict[str, Candidate] = {}
         for entry, lateness, weeks in zip(entries, late.tolist(), early.tolist(), strict=True):
             candidate = entry.candidate
-            line = band_line(situation, entry.offer, entry.way.route, market.bands[candidate.shipment])
-            paid = (line.cost_at_zero + line.cost_slope * float(price[entry.week])) * entry.count
-            cost = paid * (1 + situation.keeping_per_week * weeks) + lateness / candidate.max_units + entry.risk
-            value = line.value_slope * float(price[entry.week]) * entry.count
+            line = market.door.line(entry.offer, entry.way.route, market.bands[candidate.shipment])
+            paid = (line.cost_at_zero + line.cost_slope * float(price[entry.week]) * entry.level) * entry.count
+            cost = paid * (1 + situation.keeping_per_week * weeks) + lateness / entry.whole + entry.risk
+            value = line.value_slope * float(price[entry.week]) * entry.level * entry.count
             found[candidate.key] = replace(candidate, cost=cost, value=value)
         return self._worthy(entries, found)
 

@@ -11,8 +11,8 @@ from functools import cached_property
 import numpy as np
 
 from ..prices import Outlook
-from .market import HORIZON_WEEKS
 from .model import FloatArray
+from .order_weeks import HORIZON_WEEKS
 from .study import Studied
 
 WEEKS_PER_YEAR = 52.1775

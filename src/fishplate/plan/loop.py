@@ -142,7 +142,7 @@ def _one_round(
         needs = needs_of(studied, soonest.run, before.run if before else None, before.arrivals if before else {})
     demand = _demand(studied, holds, needs, delays)
     not_before = {key: week for (kind, key), week in delays.weeks.items() if kind == "buy"}
-    market = Market(situation, studied.outlooks, studied.deliveries, demand, not_before)
+    market = Market(situation, studied.outlooks, studied.deliveries, demand, not_before, studied.doors)
     recosting = Recosting(market)
     purchase = solve(
         market.problem(),

@@ -23,7 +23,7 @@ from .model import FloatArray
 PRICED = frozenset(
     {
         *("kits", "suppliers", "offers", "sightings", "price_changes", "sale_windows"),
-        *("enquiries", "routes", "collections", "rates"),
+        *("enquiries", "fixed_choices", "routes", "collections", "rates"),
     }
 )
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..build import offer_contents
 from ..work import Gates, WorkReport
+from .choices import Choices
 from .model import FloatArray
 from .opening import Delays, Openings, openings
 from .situation import Situation
@@ -25,8 +26,9 @@ def earliest_arrivals(studied: Studied, holds: Mapping[str, tuple[float, str]] |
     situation = studied.situation
     soonest: dict[str, FloatArray] = {}
     missing = missing_parts(situation)
+    choices = Choices(situation)
     for offer in situation.build.offers:
-        held = (holds or {}).get(offer.id, (0.0, ""))[0]
+        held = max((holds or {}).get(offer.id, (0.0, ""))[0], choices.first_week(offer))
         if held == math.inf:
             continue
         moment = held + studied.deliveries.lead_weeks(offer) + SHORT_TRAVEL_WEEKS

@@ -62,8 +62,8 @@ class Recosting:
             key: float(landed[key].total.amount) + effort + self._extras(lines) for key, lines in selection.items()
         }
         for keys in self._fetched_together(selection):
-            # What the solver was told a trip may save is given back where it was saved: landed costs hold the truth.
-            told = self._market.told_saving(self._market.shipments[keys[0]].collection)
+            # What the solver counts as saved on a trip is given back where it was saved: landed costs hold the truth.
+            told = sum(self._market.saved({key: selection[key] for key in keys}).values())
             freed = [float(landed[key].free_value.amount) for key in keys]
             for key, value in zip(keys, freed, strict=True):
                 costs[key] += told * (value / sum(freed) if sum(freed) else 1 / len(keys))

@@ -159,7 +159,8 @@ def is_dated(studied: Studied, chosen: Round, entry: Entry) -> bool:
 
 def _rises_after(outlook: Outlook, entry: Entry) -> bool:
     """Whether the price goes up soon after the week of a line."""
-    return bool(outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)] > entry.price * 1.015)
+    later = outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)] * entry.level
+    return bool(later > entry.price * 1.015)
 
 
 def _order_day(studied: Studied, entry: Entry) -> date:
@@ -177,14 +178,17 @@ def _why(studied: Studied, chosen: Round, entry: Entry) -> str:
     as_of = studied.situation.as_of
     outlook = studied.outlooks[entry.offer.id]
     week, hold = chosen.openings.holds.get(entry.offer.id, (0.0, ""))
+    chosen_so = chosen.market.choices.wanted(entry.offer)
+    if chosen_so is not None:
+        return "You chose it" + (f": {chosen_so.why}" if chosen_so.why else ".")
     if week > 0 and entry.week <= week + 2:
         return f"Held until then by {hold}."
     if outlook.sale_chance[entry.week] > 0:
         chance = f"{outlook.sale_chance[entry.week]:.0%}".replace("%", " %")
-        about = f"{outlook.sale_price[entry.week]:.0f} {outlook.currency}"
+        about = f"{outlook.sale_price[entry.week] * entry.level:.0f} {outlook.currency}"
         return f"A sale is expected then ({chance}), about {about}."
     if _rises_after(outlook, entry):
-        later = outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)]
+        later = outlook.expected[min(entry.week + 3, len(outlook.expected) - 1)] * entry.level
         return f"The price rises to {later:.0f} {outlook.currency} soon after."
     needs = [chosen.demand.needs[part] for part in entry.candidate.covers if part in chosen.demand.needs]
     if not needs:

@@ -15,8 +15,8 @@ from ..fit import FitReport, assess
 from ..prices import Outlook, outlooks
 from ..records import lead_times
 from ..work import Gates, WorkReport, with_phase_jobs
+from .door import Doors
 from .draws import Deliveries
-from .market import HORIZON_WEEKS
 from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, digest_of
 from .model import FloatArray
 from .opening import (
@@ -26,6 +26,7 @@ from .opening import (
     jobs_waiting_for,
     put_off_by_owner,
 )
+from .order_weeks import HORIZON_WEEKS
 from .situation import Situation
 from .told import Told, answers_assumed, held_parts, told_without_part
 
@@ -48,6 +49,7 @@ class Studied:
     told : dimension of a part not in hand -> what tells it sooner than the part
     settled_by : part -> interfaces that can't be settled before it is in hand
     gated : interface -> jobs that wait for it
+    doors : what offers cost at the door, worked out once for all rounds
     planned : offer -> weeks in which the last plan orders it
     """
 
@@ -67,6 +69,7 @@ class Studied:
     gated: Mapping[str, frozenset[str]]
     put_off: Delays
     assumptions: tuple[Assumption, ...]
+    doors: Doors
     planned: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
 
@@ -114,6 +117,7 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
         gated,
         put_off_by_owner(build, situation.as_of),
         assumptions,
+        Doors(situation),
     )
 
 

@@ -13,10 +13,10 @@ from ..build.defaults import LOOK_HOURS
 from ..prices import Waits, critical_ratio
 from .demand import Entry
 from .loop import Round
-from .market import HORIZON_WEEKS
 from .model import FloatArray, OfferTiming
 from .needs import UNDATED_CURVE
 from .offered import packs_wanted
+from .order_weeks import HORIZON_WEEKS
 from .study import LAST_WEEK, Studied
 
 # Where nothing says when a part is needed, its price is taken to matter for half a year.

@@ -16,7 +16,6 @@ from .demand import MISSED_TRIP_WEEKS, Entry
 from .futures import Futures
 from .loop import Round
 from .market import Market
-from .market import _band_line as band_line
 from .model import FloatArray
 from .needs import gates_of, opened_at
 from .study import LAST_WEEK, Studied
@@ -74,15 +73,16 @@ class Trier:
             self._bands[shipment.supplier, head.split("|", 1)[1].rsplit("|", 1)[0]][position] = key
         self._travel: dict[tuple[str, str], FloatArray] = {}
         self._lines: dict[tuple[str, str], Any] = {}
-        self._risks = {
-            (entry.offer.id, entry.way.key, entry.week): entry.risk for entry in self.market.entries.values()
-        }
+        self._risks = {(*_line_key(entry), entry.week): entry.risk for entry in self.market.entries.values()}
 
     def cost(self, bought: Bought, drawn: Futures) -> FloatArray:
         """Everything the purchases are expected to cost in each future, home currency, shape (runs,)."""
         entries = [self.market.entries[line] for line in bought.lines]
         weeks = [np.broadcast_to(week, (self.runs,)) for week in bought.weeks]
-        prices = [self._at(drawn.price(entry.offer.id), week) for entry, week in zip(entries, weeks, strict=True)]
+        prices = [
+            self._at(drawn.price(entry.offer.id), week) * entry.level
+            for entry, week in zip(entries, weeks, strict=True)
+        ]
         door, paid = self.door(entries, bought.units, weeks, prices)
         usual = [np.array([entry.price]) for entry in entries]
         planned = [np.array([entry.week]) for entry in entries]
@@ -180,7 +180,7 @@ class Trier:
         key = entry.offer.id, shipment
         if key not in self._lines:
             band = self.market.bands[shipment]
-            self._lines[key] = band_line(self.studied.situation, entry.offer, entry.way.route, band)
+            self._lines[key] = self.market.door.line(entry.offer, entry.way.route, band)
         return self._lines[key]
 
     # time
@@ -222,5 +222,9 @@ class Trier:
 
     def _risk(self, entry: Entry, week: Weeks) -> FloatArray:
         """What may not fit, as the market has it for an order in that week."""
-        key = entry.offer.id, entry.way.key
+        key = _line_key(entry)
         return np.array([self._risks.get((*key, int(each)), entry.risk) for each in week])
+
+
+def _line_key(entry: Entry) -> tuple[str, str, int, float]:
+    return entry.offer.id, entry.way.key, entry.count, entry.level

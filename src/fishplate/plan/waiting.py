@@ -14,10 +14,11 @@ from ..build.parts import Phase
 from ..work import Gates, WorkReport
 from .demand import Entry
 from .loop import Round
-from .market import TRIED_WEEKS, Market, arrivals_of
+from .market import Market, arrivals_of
 from .model import CostOfWaiting, FloatArray
 from .needs import delay_cost, gates_of, measuring_jobs
 from .opening import Delays, Holds, Openings, openings
+from .order_weeks import TRIED_WEEKS
 from .recosting import Selection
 from .situation import Situation
 from .study import Studied, held_up_by
@@ -198,9 +199,7 @@ class Waiting:
         market = self.chosen.market
         costs = self.chosen.recosting.costs(selection)
         late = sum(market.entries[c].late * units for lines in selection.values() for c, units in lines)
-        trips = {trip for key in selection if (trip := market.shipments[key].collection)}
-        total = sum(costs.values()) - late
-        return float(total + sum(market.trips[trip].fixed for trip in trips))
+        return float(sum(costs.values()) - late + market.trips_cost(selection))
 
     def _missed(self, selection: Selection, holds: Holds, delays: Delays) -> float:
         """Expected cost of lines that can't be ordered any more once put off: found elsewhere, dearer and later."""
@@ -223,7 +222,7 @@ class Waiting:
                 entry = market.entries[candidate]
                 others = self._by_part[frozenset(entry.candidate.covers)]
                 if _allowed(self.studied, entry, holds, delays) or not any(
-                    _allowed(self.studied, other, holds, delays) for other in others
+                    _allowed(self.studied, other, holds, delays) and _buys(other, units) for other in others
                 ):
                     kept[key].append((candidate, units))
                 else:
@@ -240,8 +239,7 @@ class Waiting:
         market = self.chosen.market
         cost = sum(market.entries[c].candidate.cost * units for lines in selection.values() for c, units in lines)
         fixed = sum(market.shipments[key].fixed + market.shipments[key].freight_fixed for key in selection)
-        trips = {trip for key in selection if (trip := market.shipments[key].collection)}
-        return float(cost + fixed + sum(market.trips[trip].fixed for trip in trips))
+        return float(cost + fixed + market.trips_cost(selection))
 
     def _apart(
         self,
@@ -257,7 +255,7 @@ class Waiting:
             choices = [
                 (self._joining_cost(other, units, placed), other.candidate.key)
                 for other in self._by_part[frozenset(entry.candidate.covers)]
-                if _allowed(self.studied, other, holds, delays)
+                if _allowed(self.studied, other, holds, delays) and _buys(other, units)
             ]
             if not choices:
                 return None
@@ -270,6 +268,8 @@ class Waiting:
         shipment = market.shipments[key]
         cost = entry.candidate.cost * units
         if key not in placed:
+            if entry.candidate.value * units < shipment.low_value:
+                return float("inf")
             cost += shipment.fixed + shipment.freight_fixed
             if shipment.collection and not any(market.shipments[k].collection == shipment.collection for k in placed):
                 cost += market.trips[shipment.collection].fixed
@@ -303,10 +303,14 @@ class Waiting:
         market = self.chosen.market
         places: dict[str, dict[str, Entry]] = defaultdict(dict)
         wanted = {entry.offer.id for entry, _ in lines}
-        for entry, _units in lines:
+        for entry, units in lines:
             for other in self._by_part[frozenset(entry.candidate.covers)]:
-                if other.offer.id == entry.offer.id and _allowed(self.studied, other, holds, delays):
-                    places[other.candidate.shipment][other.offer.id] = other
+                if other.offer.id != entry.offer.id or not _allowed(self.studied, other, holds, delays):
+                    continue
+                here = places[other.candidate.shipment]
+                known = here.get(other.offer.id)
+                if _buys(other, units) and (known is None or other.candidate.cost < known.candidate.cost):
+                    here[other.offer.id] = other
         choices = []
         for key, entries in places.items():
             if set(entries) != wanted:
@@ -368,6 +372,11 @@ class Waiting:
 
 def _first(moment: float | FloatArray, runs: int) -> float | FloatArray:
     return moment[:runs] if isinstance(moment, np.ndarray) and moment.ndim else moment
+
+
+def _buys(entry: Entry, units: int) -> bool:
+    """Whether so many units can be bought of an entry, at its price."""
+    return entry.candidate.min_units <= units <= entry.candidate.max_units
 
 
 def _entries_by_part(market: Market) -> dict[frozenset[str], list[Entry]]:
