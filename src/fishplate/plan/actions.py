@@ -281,7 +281,9 @@ def _on(line: PlannedLine, day: date, as_of: date) -> str:
 
 def chosen_entry(chosen: Round, line: PlannedLine) -> Entry:
     """What stands behind a planned line."""
-    return chosen.market.entries[f"{line.offer}|{line.shipment}"]
+    bought = ((each.offer, each.shipment, each.candidate) for each in chosen.purchase.lines)
+    found = next(key for offer, shipment, key in bought if (offer, shipment) == (line.offer, line.shipment))
+    return chosen.market.entries[found]
 
 
 def _collections(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...]) -> Iterator[_Draft]:

@@ -58,7 +58,7 @@ class Choices:
         if choice.offer is not None and choice.offer != offer.id:
             return choice.wanted
         first, last = self._span(choice)
-        inside = math.floor(first) <= week <= last
+        inside = first <= week <= last
         return inside != choice.wanted
 
     def _span(self, choice: FixedChoice) -> tuple[float, float]:
