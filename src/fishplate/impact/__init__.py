@@ -14,6 +14,7 @@
 
 from .changes import Change, changes_between
 from .model import Fate, ImpactReport, JobRedo, PartFate, PriceMove, ToBuy
+from .moments import Moment, Step, cheapest, moments
 from .report import impact_of, impact_of_change
 from .tweaks import KINDS, Kind, Tweak, tweaked
 
@@ -24,12 +25,16 @@ __all__ = [
     "ImpactReport",
     "JobRedo",
     "Kind",
+    "Moment",
     "PartFate",
     "PriceMove",
+    "Step",
     "ToBuy",
     "Tweak",
     "changes_between",
+    "cheapest",
     "impact_of",
     "impact_of_change",
+    "moments",
     "tweaked",
 ]

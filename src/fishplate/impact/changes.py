@@ -44,6 +44,8 @@ class Change:
     def fields(self) -> frozenset[str]:
         """Names of the fields that differ; every one, where it comes or goes."""
         nouns = [noun for noun in (self.before, self.after) if noun is not None]
+        if self.list_name in ("owner", "build"):
+            return frozenset((self.id,))
         names = frozenset(name for noun in nouns for name in type(noun).model_fields)
         if len(nouns) < 2:
             return names

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
+from math import isfinite
 
-from ..build import Assumption, Build, Facts, offer_contents
+from ..build import Assumption, Build, Facts, Incoming, date_at, offer_contents
 from ..build.commerce import Offer
 from ..build.defaults import LEAD_WEEKS
 from .changes import Change
@@ -74,7 +75,7 @@ def to_buy(pair: Pair) -> Iterator[ToBuy]:
             yield ToBuy(part, more, None, None, f"{head}; nobody offers it yet.")
             continue
         quickest = min(leads, key=lambda lead: (lead.mean, lead.low))
-        first, last = (pair.now.as_of + timedelta(days=round(7 * weeks)) for weeks in (quickest.low, quickest.high))
+        first, last = (date_at(pair.now.as_of, weeks) for weeks in (quickest.low, quickest.high))
         when = day_text(first) if first == last else f"{day_text(first)} to {day_text(last)}"
         yield ToBuy(part, more, first, last, f"{head}; ordered today it is ready at the seller {when}.")
 
@@ -116,7 +117,7 @@ def _cheapest(undoing: Undoing, part: str, count: float) -> float | None:
     build = undoing.build
     singles = [offer for offer in _offered(build, undoing.facts, part) if offer.part == part]
     costs = [undoing.home(offer.price) * -(-count // offer.pack) for offer in singles]
-    return min(costs, default=None)
+    return min(filter(isfinite, costs), default=None)
 
 
 def hours_left(build: Build, facts: Facts) -> float:
@@ -146,15 +147,24 @@ def dates_moved(pair: Pair, changes: Sequence[Change]) -> Iterator[str]:
 
 
 def _deliveries(pair: Pair) -> Iterator[str]:
-    then = {(it.part, it.order, it.offer): it for it in pair.now.incoming}
-    for item in pair.was.incoming:
+    then = _by_line(pair.now)
+    for key, item in _by_line(pair.was).items():
         name = f"“{pair.find('parts', item.part).name}” ({item.quantity:g})"
-        other = then.get((item.part, item.order, item.offer))
+        other = then.get(key)
         if other is None:
             if _have(pair.now, item.part) < _have(pair.was, item.part):
                 yield f"{name}: what was ordered on {day_text(item.ordered_on)} does not come any more."
         elif other.promised != item.promised:
             yield f"{name}: {_promise(other.promised)}, {_before(item.promised)}."
+
+
+def _by_line(facts: Facts) -> dict[tuple[str, str, str, int], Incoming]:
+    """What is on its way by part, order and offer; an order may have several lines of one."""
+    found: dict[tuple[str, str, str, int], Incoming] = {}
+    for item in facts.incoming:
+        number = sum(key[:3] == (item.part, item.order, item.offer) for key in found)
+        found[item.part, item.order, item.offer, number] = item
+    return found
 
 
 def _promise(day: date | None) -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-from ..build import Assumption, Build, Facts, Money, UnknownRateError
+from ..build import Assumption, Build, Facts, Money, UnknownRateError, date_at
 from ..build.commerce import Offer, ReturnTerms
 from ..build.defaults import LEAD_WEEKS, RESALE_SHARE, RETURNS
 from ..build.events import Check, Fitting
@@ -90,7 +90,7 @@ class Undoing:
         if lot.received_on is not None or lot.ordered_on is None:
             return None
         lead = offer.lead_weeks or LEAD_WEEKS
-        last = lot.ordered_on + timedelta(days=int(lead.low * 7) - 1)
+        last = date_at(lot.ordered_on, (int(lead.low * 7) - 1) / 7)
         return last if last >= self.facts.as_of else None
 
     def _return_until(self, lot: Lot, offer: Offer) -> tuple[date | None, str]:
@@ -101,9 +101,9 @@ class Undoing:
         if lot.received_on is None:
             lead = offer.lead_weeks or LEAD_WEEKS
             ordered = lot.ordered_on or self.facts.as_of
-            arrives = max(self.facts.as_of, lot.promised or ordered + timedelta(days=round(lead.likely * 7)))
-            return arrives + timedelta(days=terms.days), "on its way; can go back once it has arrived"
-        last = lot.received_on + timedelta(days=terms.days)
+            arrives = max(self.facts.as_of, lot.promised or date_at(ordered, round(lead.likely * 7) / 7))
+            return date_at(arrives, terms.days / 7), "on its way; can go back once it has arrived"
+        last = date_at(lot.received_on, terms.days / 7)
         if last < self.facts.as_of:
             return None, f"the right to return it ended on {day_text(last)}"
         ended = self._ended_by(lot, terms)

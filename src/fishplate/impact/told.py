@@ -23,7 +23,7 @@ _KINDS: Final = {
     "stand_ins": "the stand-in", "settled": "what was seen at", "decisions": "the decision", "edges": "how it bears on",
     "rules": "a rule about", "criteria": "the criterion", "jobs": "the job", "gates": "the gate",
     "allowances": "the allowance", "releases": "what holds the order of", "requirements": "the requirement",
-    "evidence": "the evidence", "put_off": "what was put off:", "systems": "the system", "build": "the build's",
+    "evidence": "the evidence", "put_off": "what was put off:", "systems": "the system",
 }  # fmt: skip
 # Which field names the noun that one is about, and the list of that noun.
 _ABOUT: Final = {
@@ -40,8 +40,9 @@ def change_words(pair: Pair, changes: Sequence[Change]) -> tuple[str, ...]:
 
 
 def _sentence(pair: Pair, change: Change) -> str:
-    if change.list_name == "owner":
-        return f"Your {change.id.replace('_', ' ')}: {_value(change.after)}, not {_value(change.before)}."
+    if change.list_name in ("owner", "build"):
+        whose = "Your" if change.list_name == "owner" else "The build's"
+        return f"{whose} {change.id.replace('_', ' ')}: {_value(change.after)}, not {_value(change.before)}."
     if change.list_name == "decisions" and change.id in pair.was.choices and change.id in pair.now.choices:
         return _decision(pair, change)
     head = _head(pair, change)

@@ -1,0 +1,140 @@
+"""Until when a change costs what it costs now: the build is followed ahead, and the change tried day by day."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from itertools import pairwise
+from typing import Any
+
+from ..build import Build
+from ..build.defaults import hour_worth
+from .fate import day_text
+from .model import ImpactReport
+from .report import impact_of_change
+
+LEAST = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Something that is going to happen, as the plan has it.
+
+    Parameters
+    ----------
+    what : in words, such as "the gearbox is ordered"; events : what is written down then, with days of their own
+    """
+
+    day: date
+    what: str
+    events: tuple[Any, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A span of days in which a change costs the same.
+
+    Parameters
+    ----------
+    money, hours : likely loss [home currency], and likely work to be redone [h]; cost : both [home currency]
+    until : last day of it; None: as far as is looked ahead
+    ended_by : what makes it cost otherwise after that, in words
+    """
+
+    first: date
+    until: date | None
+    money: float
+    hours: float
+    cost: float
+    ended_by: str
+    text: str
+
+
+def moments(
+    build: Build, edit: Callable[[Build], Build], as_of: date, steps: Sequence[Step], *, rates: Mapping[str, float]
+) -> tuple[Moment, ...]:
+    """What a change costs on each day from now on, if everything else goes by the plan meanwhile.
+
+    Parameters
+    ----------
+    edit : the change, as made on whatever day it is made
+    steps : what is going to happen
+    rates : currency -> home currency for one unit of it
+
+    Returns
+    -------
+    spans of equal cost, the first from `as_of` on
+
+    Notes
+    -----
+    Each day is reckoned like today, on the build with everything up to that day written down: no second method.
+    Days looked at are those of the steps, and the day after each return right or cancellation ends.
+
+    Raises
+    ------
+    UnknownRateError
+        if something was bought in a currency that has no rate
+    """
+    ahead = sorted((step for step in steps if step.day > as_of), key=lambda step: (step.day, step.what))
+    tried: dict[date, ImpactReport] = {}
+    todo = [as_of, *(step.day for step in ahead)]
+    last = max(todo)
+    while todo:
+        day = todo.pop(0)
+        if day in tried:
+            continue
+        reached = _by(build, ahead, day)
+        tried[day] = impact_of_change(reached, edit(reached), day, rates=rates)
+        ends = {fate.until + timedelta(days=1) for fate in tried[day].parts if fate.until}
+        todo += sorted(end for end in ends if end <= last and end not in tried)
+    return _spans(build, ahead, dict(sorted(tried.items())))
+
+
+def _by(build: Build, ahead: Sequence[Step], day: date) -> Build:
+    """The build with everything that happens up to a day."""
+    new = [event for step in ahead if step.day <= day for event in step.events]
+    return build.model_copy(update={"events": (*build.events, *new)}) if new else build
+
+
+def _spans(build: Build, ahead: Sequence[Step], tried: Mapping[date, ImpactReport]) -> tuple[Moment, ...]:
+    worth, code = hour_worth(build.owner), build.owner.currency
+    found: list[Moment] = []
+    for day, report in tried.items():
+        money, hours = report.money_likely, report.hours
+        cost = money + worth * hours
+        if found and abs(cost - found[-1].cost) < LEAST:
+            continue
+        found.append(Moment(day, None, money, hours, cost, "", ""))
+    ended = [
+        replace(one, until=other.first - timedelta(days=1), ended_by=_why(ahead, tried, other))
+        for one, other in pairwise(found)
+    ]
+    return tuple(replace(item, text=_text(item, code)) for item in (*ended, *found[-1:]))
+
+
+def _why(ahead: Sequence[Step], tried: Mapping[date, ImpactReport], other: Moment) -> str:
+    """What happens on the first day of the next span."""
+    steps = [step.what for step in ahead if step.day == other.first]
+    if steps:
+        return steps[0] if len(steps) == 1 else f"{steps[0]}, and {len(steps) - 1} more"
+    eve = other.first - timedelta(days=1)
+    lapsed = [fate for report in tried.values() for fate in report.parts if fate.until == eve]
+    verb = "can be cancelled" if lapsed and lapsed[0].fate == "cancellable" else "can go back"
+    return f"the last day is over on which something {verb}"
+
+
+def _text(moment: Moment, code: str) -> str:
+    when = "From then on" if moment.until is None else f"Until {day_text(moment.until)}"
+    figures = [
+        *([f"{moment.money:,.0f} {code}"] if moment.money >= LEAST else []),
+        *([f"{moment.hours:,.0f} h of work"] if moment.hours >= 1 else []),
+    ]
+    cost = " and ".join(figures) if figures else "nothing"
+    then = f", before {moment.ended_by}" if moment.ended_by else ""
+    return f"{when}{then}: it costs {cost}."
+
+
+def cheapest(found: Sequence[Moment]) -> Moment:
+    """The first span in which the change costs least."""
+    return min(found, key=lambda moment: (round(moment.cost), moment.first))
