@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from ..build import Build
+from ..build import Assumption, Build
 
 BUILD_FILE = click.argument("file", type=click.Path(path_type=Path))
 JSON_FLAG = click.option("--json", "as_json", is_flag=True, help="Write JSON for programs.")
@@ -80,3 +80,13 @@ def progress_line() -> Progress:
         stream.flush()
 
     return show
+
+
+def home_rates(build: Build, as_of: date) -> tuple[dict[str, float], tuple[Assumption, ...]]:
+    """Home currency for one unit of each currency a rate is known for; raises Refused."""
+    from ..wiring import load_rates
+
+    rates, assumptions = load_rates(as_of, build)
+    home = build.owner.currency
+    codes = sorted({home, rates.base, *rates.per_base})
+    return {code: float(rates.rate(code, home)) for code in codes}, assumptions

@@ -66,7 +66,7 @@ def _today() -> date:
 
 def _in_order(file: Path, as_of: date, seed: int, risk: float, *, as_json: bool) -> None:
     from ..decide import order_decisions
-    from .need_dates import due, order_by_weeks
+    from ..plan.need_dates import due, order_by_weeks
 
     dates = due(read_build(file), as_of, seed)
     report = order_decisions(

@@ -89,10 +89,7 @@ def show_configurations(build: Build, as_of: date, seed: int, *, as_json: bool) 
         for barrier in report.found.fault:
             click.echo(f"  {barrier.text}")
     else:
-        count = "" if report.found.count is None else f" of {report.found.count:,} that are possible"
-        click.echo(
-            f"{len(report.found.frontier)} choices{count} that no other beats by cost, own hours and value alike"
-        )
+        click.echo(f"{_counted(report)} that no other beats by cost, own hours and value alike")
         rows = [(*_figures(report.now), "nothing: as the plan goes")]
         rows += [(*_figures(item), _changes(item, report.names)) for item in report.shown]
         heads = (f"Cost [{report.currency}]", "Own hours", "Value", "Finish in weeks", "Other than the plan goes by")

@@ -35,7 +35,7 @@ def command(file: Path, thing: str, as_of: date | None, as_json: bool) -> None:
     from ..build import facts_of
     from ..impact import impact_of
     from ..wiring import today
-    from .need_dates import home_rates
+    from .common import home_rates
 
     build = read_build(file)
     day = as_of or today()

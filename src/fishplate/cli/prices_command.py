@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
     from ..build import Assumption, Build, Facts
     from ..build.commerce import Offer
+    from ..plan.need_dates import Due
     from ..prices import Outlook, PriceCheck, RateWalk, ReadyToBuy, TriggerPlan
-    from .need_dates import Due
 
 WEEKS = 104
 # Where no date is known by which a part is needed.
@@ -62,9 +62,10 @@ def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json
     decide, measure, fund, saving, text, chance, depth, ground), check_again (offer, part, reservation, text),
     assumptions (code, about, text).
     """
+    from ..plan.need_dates import due
     from ..prices import outlooks, prices_to_check
     from ..wiring import load_walk, today
-    from .need_dates import due, home_rates
+    from .common import home_rates
 
     dates = due(read_build(file), as_of or today(), seed)
     build, facts = dates.build, dates.facts
@@ -110,8 +111,8 @@ def _line(
     """What to do about an offer; None if nothing it brings is missing, or no rate is known for its currency."""
     from ..build import offer_contents
     from ..build.defaults import carrying_percent, week_delay_cost
+    from ..plan.need_dates import last_safe_week
     from ..prices import trigger_plan
-    from .need_dates import last_safe_week
 
     build, owner = dates.build, dates.build.owner
     counts = {part: n for part, n in offer_contents(build, offer).items() if needs.get(part, 0) > 0}
@@ -155,8 +156,8 @@ def _waits(
     import numpy as np
 
     from ..build.defaults import LEAD_WEEKS
+    from ..plan.need_dates import lead_slippage, travel_weeks
     from ..prices import triangular_points
-    from .need_dates import lead_slippage, travel_weeks
 
     if need is None:
         return None
@@ -170,8 +171,8 @@ def _going_back(dates: Due, offer: Offer, need: float | None) -> str:
     """What ordering today means for the right to return it, as a sentence; empty where it makes no difference."""
     from ..build import date_at
     from ..build.defaults import LEAD_WEEKS
+    from ..plan.need_dates import lead_slippage, travel_weeks
     from ..records import terms_of
-    from .need_dates import lead_slippage, travel_weeks
 
     days = terms_of(offer)[0].days
     if offer.made_to_order or days == 0:
@@ -195,8 +196,8 @@ def _ready(
     lines: Iterable[_Line],
 ) -> tuple[ReadyToBuy, ...]:
     from ..decide import order_decisions
+    from ..plan.need_dates import order_by_weeks
     from ..prices import ready_to_buy
-    from .need_dates import order_by_weeks
 
     build, facts = dates.build, dates.facts
     report = order_decisions(

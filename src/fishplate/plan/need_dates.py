@@ -1,4 +1,4 @@
-"""When parts and jobs are due and what currencies are worth, for commands that run one engine without a plan."""
+"""When parts and jobs are due, for what runs one engine without a plan."""
 
 from __future__ import annotations
 
@@ -85,16 +85,6 @@ def _of_other_options(build: Build, starts: Mapping[str, FloatArray]) -> dict[st
         for part in (*job.to_try, *job.to_keep) if job.id in starts else ():
             found[part] = np.minimum(found[part], starts[job.id]) if part in found else starts[job.id]
     return found
-
-
-def home_rates(build: Build, as_of: date) -> tuple[dict[str, float], tuple[Assumption, ...]]:
-    """Home currency for one unit of each currency a rate is known for; raises Refused."""
-    from ..wiring import load_rates
-
-    rates, assumptions = load_rates(as_of, build)
-    home = build.owner.currency
-    codes = sorted({home, rates.base, *rates.per_base})
-    return {code: float(rates.rate(code, home)) for code in codes}, assumptions
 
 
 def lead_slippage(build: Build, offer: Offer) -> float:
