@@ -212,13 +212,8 @@ def test_idle_weeks_are_told_as_less_done_than_planned() -> None:
 def test_the_last_order_stays_where_another_gains_less_than_a_day() -> None:
     given = build(*(job(name, 5) for name in ("aerial", "bonnet", "carpet", "doors")))
     before = made(given)
-    turned = replace(
-        before,
-        jobs=tuple(
-            replace(item, first=days(5 * position))
-            for position, item in enumerate(sorted(before.jobs, key=lambda item: item.job, reverse=True))
-        ),
-    )
+    starts = {name: days(5 * position) for position, name in enumerate(["doors", "carpet", "bonnet", "aerial"])}
+    turned = replace(before, starts=starts)
     again = made(given, last=turned)
     assert [item.job for item in again.jobs] == ["doors", "carpet", "bonnet", "aerial"]
 

@@ -75,17 +75,14 @@ def work_schedule(
 
 
 def _near(draft: Drafted, last: WorkSchedule | None, facts: Facts) -> dict[str, float] | None:
-    """Starts of the tasks as the last schedule had them, a little apart within a job."""
-    if last is None or not last.jobs:
+    """Starts of the tasks as the last schedule had them, in its order within a day; new ones come last."""
+    if last is None or not last.starts:
         return None
-    known = {job.job: (job.first - facts.as_of).days for job in last.jobs}
-    order = {job.job: position for position, job in enumerate(last.jobs)}
-    never = float(max(known.values()) + 1)
-    return {
-        task: known[job] + order[job] * 1e-3 + k * 1e-6 if job in known else never
-        for job, tasks in draft.tasks_of.items()
-        for k, task in enumerate(tasks)
+    known = {
+        task: (day - facts.as_of).days + position * 1e-6 for position, (task, day) in enumerate(last.starts.items())
     }
+    new = max(known.values()) + 1
+    return {task.id: known.get(task.id, new) for task in draft.problem.tasks}
 
 
 def _to_relax(build: Build, draft: Drafted, found: Impossible) -> dict[tuple[str, str], float]:

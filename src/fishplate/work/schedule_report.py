@@ -57,12 +57,18 @@ class _Report:
             jobs=tuple(sorted(self._jobs(), key=lambda item: (item.first, item.last, item.job))),
             stalls=stalls,
             opens=dict(sorted(opens.items())),
+            starts=self._starts(),
             given_up=tuple(self._given_up()),
             assumptions=self._drafted.assumptions,
         )
 
     def _day(self, day: int) -> date:
         return self._as_of + timedelta(days=day)
+
+    def _starts(self) -> dict[str, date]:
+        places = self._found.places
+        order = sorted(places, key=lambda task: (places[task].first_day, places[task].start, task))
+        return {task: self._day(places[task].first_day) for task in order}
 
     def _jobs(self) -> Iterator[PlannedJob]:
         for job, tasks in self._drafted.tasks_of.items():

@@ -128,6 +128,7 @@ class WorkSchedule:
     ended : what ended the search: "proven", "effort", "clock" or "stopped"
     stalled_hours : hours with nothing to do until the finish [h]
     opens : the days outside things open, by kind and id, as "part bell-housing"
+    starts : the day each stretch of a job begins, in order
     given_up : latest moments that could not be kept, with what that costs, in sentences
     faults : a smallest set that can't all be kept, where no schedule exists
     changes : jobs that moved since `baseline`
@@ -143,6 +144,7 @@ class WorkSchedule:
     jobs: tuple[PlannedJob, ...] = ()
     stalls: tuple[Stall, ...] = ()
     opens: dict[str, date] | None = None
+    starts: dict[str, date] | None = None
     given_up: tuple[str, ...] = ()
     faults: tuple[Fault, ...] = ()
     smallest: bool = True
