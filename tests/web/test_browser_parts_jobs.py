@@ -41,8 +41,8 @@ def test_the_list_is_found_by_text_as_it_is_typed(site: Site, page: Page) -> Non
     everything = page.locator(".shelf > li").count()
     page.get_by_label("Find in the list").press_sequentially("brakes disc")
     expect(page.locator(".shelf > li")).to_have_count(1)
-    expect(page.get_by_role("status").filter(has_text="1 of 75 parts.")).to_be_visible()
-    assert everything == 75
+    expect(page.get_by_role("status").filter(has_text="1 of 130 parts.")).to_be_visible()
+    assert everything == 130
     page.reload()
     expect(page.locator(".shelf > li")).to_have_count(1)
     page.get_by_role("link", name="in hand").click()

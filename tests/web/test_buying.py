@@ -199,7 +199,7 @@ def test_a_refused_order_says_why_and_writes_nothing(
 
 
 def test_the_trigger_of_an_offer_is_said_with_until_when_and_what_it_saves(view: View) -> None:
-    page = offer_page(view, view.build.find("offers", "moorwinkel-loom"))
+    page = offer_page(view, view.build.find("offers", "moorwinkel-alternator"))
     assert page.advised.advice == "buy at the trigger"
     assert page.advised.trigger.endswith("EUR or less")
     assert page.advised.until.startswith("until ")
@@ -212,11 +212,11 @@ def test_the_trigger_of_an_offer_is_said_with_until_when_and_what_it_saves(view:
 
 
 def test_a_price_seen_today_changes_the_advice_at_once(view: View) -> None:
-    before = offer_page(view, view.build.find("offers", "moorwinkel-loom")).advised
+    before = offer_page(view, view.build.find("offers", "moorwinkel-alternator")).advised
     level = float(before.trigger.split()[0])
-    seen = Sighting(offer="moorwinkel-loom", day=TODAY, price=Money.of(f"{level - 5:.2f}", "EUR"), sale=True)
+    seen = Sighting(offer="moorwinkel-alternator", day=TODAY, price=Money.of(f"{level - 5:.2f}", "EUR"), sale=True)
     now = with_build(view, view.build.model_copy(update={"sightings": (*view.build.sightings, seen)}))
-    after = offer_page(now, now.build.find("offers", "moorwinkel-loom")).advised
+    after = offer_page(now, now.build.find("offers", "moorwinkel-alternator")).advised
     assert after.advice == "buy now"
     assert f"{level - 5:.2f}" in after.now
 

@@ -1,12 +1,7 @@
-"""The demo build: several TOML files written to be read, merged into one build document.
-
-Two shorthands keep the files short: money is text such as "42.50 GBP", and a three-point estimate is a list
-of low, likely and high. A job's `after` may name the earlier job alone.
-"""
+"""The demo build: several TOML files written to be read, merged into one build document."""
 
 from __future__ import annotations
 
-import re
 import tomllib
 from datetime import date
 from functools import lru_cache
@@ -14,11 +9,9 @@ from importlib.resources import files
 from typing import Any
 
 from ..build import Build, build_from_data
+from .reading import plain, with_links
 
 ROOMS = ("owner", "parts", "commerce", "events", "fit", "decisions", "work")
-
-_MONEY = re.compile(r"^(-?\d+(?:\.\d+)?) ([A-Z]{3})$")
-_THREE_POINT = frozenset(("hours", "lead_weeks", "weeks", "queue_weeks", "work_weeks", "depth_percent", "late_hours"))
 
 
 def demo_as_of() -> date:
@@ -46,23 +39,6 @@ def demo_data() -> dict[str, Any]:
         for key, value in tomllib.loads(text).items():
             if key in data:
                 raise ValueError(f"{room}.toml repeats {key}")
-            data[key] = _plain(value, key)
-    for job in data["jobs"]:
-        job["after"] = [{"job": link} if isinstance(link, str) else link for link in job.get("after", ())]
+            data[key] = plain(value, key)
+    data["jobs"] = with_links(data["jobs"])
     return data
-
-
-def _plain(value: Any, key: str = "") -> Any:
-    """A TOML value as a build document holds it."""
-    match value:
-        case dict():
-            return {name: _plain(item, name) for name, item in value.items()}
-        case list() if key in _THREE_POINT and len(value) == 3:
-            return dict(zip(("low", "likely", "high"), value, strict=True))
-        case list():
-            return [_plain(item) for item in value]
-        case date():
-            return value.isoformat()
-        case str() if match_ := _MONEY.match(value):
-            return {"amount": match_[1], "currency": match_[2]}
-    return value
