@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 from zipfile import ZipFile
 
-from .build import Assumption, Build, Facts, Problem, Rates, Refused, UnknownRateError, facts_of, parse_document
+from .build import Assumption, Build, Facts, Money, Problem, Rates, Refused, UnknownRateError, facts_of, parse_document
 from .build.commerce import RateQuote
-from .build.events import LikelyCharge, Order
+from .build.events import Order, OrderLine
 
 if TYPE_CHECKING:
-    from .landed import BillReport
+    from .landed import BillReport, RuleSet
     from .plan import Memo, Plan, Situation
     from .plan.steady import Earlier
     from .prices import RateHistory, RateWalk
@@ -126,6 +126,8 @@ def situation(build: Build, as_of: date, *, seed: int = 1) -> Situation:
 def with_likely_bills(before: Build, after: Build) -> Build:
     """A build with the likely bill of each order that was just placed, reckoned by the rates of its day.
 
+    Each of its lines is given what it comes to at the door, and what it would have come to at the regular price.
+
     Parameters
     ----------
     before, after : without and with the new orders; orders that were there before keep what they have
@@ -137,25 +139,56 @@ def with_likely_bills(before: Build, after: Build) -> Build:
     known = before.index["events"]
     new = [event for event in after.events if isinstance(event, Order) and event.likely_bill is None]
     facts = lru_cache(maxsize=64)(lambda day: facts_of(after, day))
-    bills = {order.id: _likely_bill(after, order, facts(order.day)) for order in new if order.id not in known}
-    if not any(bill is not None for bill in bills.values()):
+    reckoned = {order.id: _reckoned(after, order, facts(order.day)) for order in new if order.id not in known}
+    if all(order is None for order in reckoned.values()):
         return after
-    events = tuple(
-        event.model_copy(update={"likely_bill": bills[event.id]}) if event.id in bills else event
-        for event in after.events
-    )
+    events = tuple(reckoned.get(event.id) or event for event in after.events)
     return after.model_copy(update={"events": events})
 
 
-def _likely_bill(build: Build, order: Order, facts: Facts) -> tuple[LikelyCharge, ...] | None:
+def _reckoned(build: Build, order: Order, facts: Facts) -> Order | None:
+    """An order with its likely bill and its lines at the door; None where that can't be reckoned."""
     from .landed import cost_when_ordered, likely_charges, load_rules
 
     rates, _ = load_rates(order.day, build)
     try:
         rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
-        return likely_charges(cost_when_ordered(build, facts, order.id, rules, rates))
+        cost = cost_when_ordered(build, facts, order.id, rules, rates)
+        lines = _at_the_door(order, cost.total, _listed_at_the_door(build, order, facts, rules, rates), rates)
+        return order.model_copy(update={"likely_bill": likely_charges(cost), "lines": lines})
     except (Refused, UnknownRateError):
         return None
+
+
+def _listed_at_the_door(build: Build, order: Order, facts: Facts, rules: RuleSet, rates: Rates) -> Money | None:
+    from .landed import cost_at_list
+
+    try:
+        return cost_at_list(build, facts, order, rules, rates).total
+    except (Refused, UnknownRateError, ValueError):
+        return None
+
+
+def _at_the_door(order: Order, paid: Money, listed: Money | None, rates: Rates) -> tuple[OrderLine, ...]:
+    """Lines with what each comes to, in shares of the goods; without a regular price of its own a line has none."""
+
+    def shares(prices: list[Money]) -> list[Decimal]:
+        worth = [
+            rates.convert(price * Decimal(str(line.quantity)), paid.currency).amount
+            for price, line in zip(prices, order.lines, strict=True)
+        ]
+        whole = sum(worth)
+        return [each / whole if whole else Decimal(1) / len(worth) for each in worth]
+
+    now = shares([line.price for line in order.lines])
+    then = shares([line.listed or line.price for line in order.lines])
+    return tuple(
+        line.model_copy(update={
+            "at_door": (paid * mine).rounded(),
+            "listed_at_door": None if listed is None or line.listed is None else (listed * regular).rounded(),
+        })
+        for line, mine, regular in zip(order.lines, now, then, strict=True)
+    )  # fmt: skip
 
 
 def bill_report(build: Build, order_id: str, as_of: date) -> tuple[BillReport, bool]:

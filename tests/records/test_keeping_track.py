@@ -329,6 +329,20 @@ def test_a_saving_is_against_the_list_price_of_the_week_at_the_rate_of_the_day()
     assert (line.saving, line.frozen) == (Money.of("7.20", "EUR"), True)
 
 
+def test_a_saving_is_at_the_door_where_the_order_was_reckoned_so_and_takes_the_real_charges_once_they_are_paid() -> (
+    None
+):
+    line = {"offer": "discs", "quantity": 2, "price": gbp(45), "listed": gbp(50), "at_door": eur(140),
+            "listed_at_door": eur(165)}  # fmt: skip
+    bill = [{"label": "Import tax", "kind": "tax", "amount": eur(24), "rule": "r"}]
+    bought = ordered(line, likely_bill=bill)
+    (reckoned,) = book(bought, as_of=DAY).lines
+    assert (reckoned.paid, reckoned.saving, reckoned.at_door) == (Money.of(140, "EUR"), Money.of(25, "EUR"), True)
+    charged = event("paid", "p", 5, order="o", what="tax", amount=eur(30))
+    (billed,) = book(bought, charged, as_of=day(5)).lines
+    assert (billed.paid, billed.saving) == (Money.of(146, "EUR"), Money.of(19, "EUR"))
+
+
 def test_an_avoidance_is_tentative_until_the_higher_price_is_seen_and_is_not_added_to_the_saving() -> None:
     bought = ordered({"offer": "discs", "price": gbp(45)})
     rise = [{"id": "up", "day": on(20), "percent": 20, "offer": "discs"}]

@@ -20,6 +20,8 @@ class OrderLine(Noun):
     core : core charge paid for one, which comes back with the old part
     listed : regular price of one in the week of the order
     announced : a higher price of one that was announced by then; both frozen, so that a saving stays what it was
+    listed_at_door : all of it at the regular price, brought home by the seller's usual way; home currency
+    at_door : all of it as ordered, by the way it comes; home currency; both as reckoned when it was ordered
     """
 
     offer: Id
@@ -29,6 +31,8 @@ class OrderLine(Noun):
     core: Money | None = None
     listed: Money | None = None
     announced: Money | None = None
+    listed_at_door: Money | None = None
+    at_door: Money | None = None
 
 
 class LikelyCharge(Noun):

@@ -51,7 +51,14 @@ from .offers import (
     trip_allowance,
     way_home,
 )
-from .ordered import cost_when_ordered, expected_cost, fetched_consignments, fetched_costs, recorded_bill
+from .ordered import (
+    cost_at_list,
+    cost_when_ordered,
+    expected_cost,
+    fetched_consignments,
+    fetched_costs,
+    recorded_bill,
+)
 from .quote import landed_cost, landed_trip
 from .rules import RuleSet, destinations, load_rules
 
@@ -89,6 +96,7 @@ __all__ = [
     "compare_lines",
     "core_assumed",
     "core_weeks",
+    "cost_at_list",
     "cost_when_ordered",
     "declaration_list",
     "destinations",

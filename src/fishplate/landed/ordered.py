@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from ..build.commerce import Collection, Route
+from ..build.commerce import Collection, Route, Supplier
 from ..build.document import Build
 from ..build.errors import Refused
 from ..build.events import Cancellation, Order, Payment
@@ -14,6 +14,7 @@ from ..build.facts import Facts, offer_contents
 from ..build.money import Money, Rates
 from ..build.problem import Problem
 from .bill import BillLine
+from .freight import freight_for
 from .model import Consignment, Goods, LandedCost, LineKind
 from .offers import offered_goods, placed_supplier, trip_allowance
 from .quote import landed_cost, landed_trip
@@ -122,6 +123,43 @@ def cost_when_ordered(build: Build, facts: Facts, order_id: str, rules: RuleSet,
     others = fetched_consignments(before, facts, trip)
     what = (*others, replace(mine, day=trip.day))
     return landed_trip(what, build.owner, rules, rates, build.rule_overrides, allowance=trip_allowance(trip))[-1]
+
+
+def usual_route(build: Build, supplier: Supplier) -> Route | None:
+    """The way home a seller's goods usually take: the first to the door it names terms for, else the first of all."""
+    routes: list[Route] = [build.find("routes", terms.route) for terms in supplier.freight]
+    return next((route for route in routes if route.kind != "collection"), routes[0] if routes else None)
+
+
+def cost_at_list(build: Build, facts: Facts, order: Order, rules: RuleSet, rates: Rates) -> LandedCost:
+    """What an order would have cost at the door at the regular prices of its week, by the seller's usual way home.
+
+    Parameters
+    ----------
+    order : with the regular price of each line; a line without one counts at its own price
+
+    Raises
+    ------
+    Refused
+        if it cannot come home that way
+    UnknownRateError
+        if a currency has no rate
+    ValueError
+        if the goods are not in the currency that free freight is stated in
+    """
+    supplier: Supplier = build.find("suppliers", order.supplier)
+    route = usual_route(build, supplier)
+    lines = tuple(line.model_copy(update={"price": line.listed or line.price}) for line in order.lines)
+    value = [line.price * Decimal(str(line.quantity)) for line in lines]
+    goods = [offered_goods(build, build.find("offers", line.offer), float(line.quantity), line.price) for line in lines]
+    masses = [item.mass_kg for item in goods]
+    mass = None if any(each is None for each in masses) else sum(
+        (each or 0.0) * item.quantity for each, item in zip(masses, goods, strict=True)
+    )  # fmt: skip
+    freight = freight_for(supplier, route, sum(value[1:], value[0]), mass)
+    asked = order.model_copy(update={"lines": lines, "freight": freight if freight.amount else None})
+    what = _consignment(build, facts, [asked], route, None)
+    return landed_cost(what, build.owner, rules, rates, build.rule_overrides, with_doubts=False)
 
 
 def recorded_bill(build: Build, order_id: str, rates: Rates) -> tuple[BillLine, ...]:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from ..build import Build, Facts, Money, offer_contents
 from ..build.commerce import Offer, PriceChange
 from ..build.defaults import RESALE_SHARE, carrying_percent
-from ..build.events import Check, Fitting, Order, OrderLine, Return
+from ..build.events import Check, Fitting, Order, OrderLine, Payment, Return
 from .against_list import listed_price
 from .model import ToHome
 from .returns import return_rights, terms_of
@@ -23,6 +23,7 @@ class SavingsLine:
     ----------
     saving : list price of its week less what was paid; None if no list price is known
     frozen : the list price was written down with the order; else it is the one seen by then
+    at_door : both prices are at the door, by the seller's usual way and by the way it came; else of the goods alone
     avoidance : the higher price, announced or seen since, less what was paid; None if there is none
     seen : the higher price was really seen; until then the avoidance is tentative
     carrying : money tied up from the order until it was fitted, or until today
@@ -35,6 +36,7 @@ class SavingsLine:
     paid: Money
     saving: Money | None
     frozen: bool
+    at_door: bool
     avoidance: Money | None
     seen: bool
     carrying: Money
@@ -96,7 +98,10 @@ def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
 
     Notes
     -----
-    The baseline is what was frozen with the order; where nothing was, the last regular price seen up to its day.
+    Prices are at the door: as ordered, with what was really charged on arrival once that is paid, against the regular
+    price by the seller's usual way home; a trip's own cost is left out. Where the order was not reckoned so, they are
+    of the goods alone. The baseline is what was frozen with the order; where nothing was, the last regular price seen
+    up to its day.
     Carrying cost is simple interest at the owner's yearly rate. A unit found not to go, or that nothing planned
     calls for, and whose return has lapsed, is expected to fetch RESALE_SHARE of its price (common practice).
     """
@@ -120,13 +125,14 @@ def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
 def _line(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: ToHome) -> SavingsLine | None:
     units = Decimal(str(line.quantity))
     offer: Offer = build.find("offers", line.offer)
-    paid = to_home(line.price * units, order.day)
-    if paid is None:
+    goods = to_home(line.price * units, order.day)
+    if goods is None:
         return None
     listed = line.listed or listed_price(build, offer, order.day, line.price.currency)
-    base = None if listed is None else to_home(listed * units, order.day)
+    regular = None if listed is None else to_home(listed * units, order.day)
     higher, seen = _higher(build, offer, order, line, facts.as_of)
-    more = None if higher is None else to_home(higher * units, order.day)
+    dearer = None if higher is None else to_home(higher * units, order.day)
+    paid, base, more = _at_the_door(build, facts, order, line, (goods, regular, dearer), to_home)
     rate = Decimal(str(carrying_percent(build.owner))) / 100
     days = Decimal((_fitted_on(build, offer, order.day, facts.as_of) - order.day).days)
     lost = _lapsed_share(build, facts, offer, order)
@@ -137,11 +143,42 @@ def _line(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: To
         paid=paid,
         saving=None if base is None else (base - paid).rounded(),
         frozen=line.listed is not None,
+        at_door=line.listed_at_door is not None and line.at_door is not None,
         avoidance=None if more is None or more.amount <= paid.amount else (more - paid).rounded(),
         seen=seen,
         carrying=(paid * (rate * days / 365)).rounded(),
         lapsed=(paid * (lost * (1 - Decimal(str(RESALE_SHARE))))).rounded(),
     )
+
+
+def _at_the_door(
+    build: Build, facts: Facts, order: Order, line: OrderLine, goods: tuple[Money, Money | None, Money | None],
+    to_home: ToHome,
+) -> tuple[Money, Money | None, Money | None]:  # fmt: skip
+    """What was paid, the regular price and the higher one, at the door where both are known there.
+
+    A dearer price is counted by what the goods alone cost more, so that an avoidance is not overstated.
+    """
+    _, regular, dearer = goods
+    if line.listed_at_door is None or line.at_door is None:
+        return goods
+    base = line.listed_at_door
+    more = None if dearer is None or regular is None else base + (dearer - regular)
+    return line.at_door + _charged_beyond(build, facts, order, line, to_home), base, more
+
+
+def _charged_beyond(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: ToHome) -> Money:
+    """What was paid on arrival beyond the likely bill, in the share of a line; nothing before it was paid."""
+    none = Money(amount=Decimal(0), currency=build.owner.currency)
+    paid = [event for event in build.events if isinstance(event, Payment) and event.order == order.id
+            and event.what in ("duty", "tax", "fees") and event.day <= facts.as_of]  # fmt: skip
+    known = [event.home_amount or to_home(event.amount, event.day) for event in paid]
+    charged = [money for money in known if money is not None]
+    if not charged or len(charged) < len(known) or order.likely_bill is None or line.at_door is None:
+        return none
+    likely = sum((item.amount for item in order.likely_bill if item.kind != "freight"), none)
+    whole = sum((item.at_door for item in order.lines if item.at_door is not None), none)
+    return (sum(charged, none) - likely) * (line.at_door.amount / whole.amount) if whole.amount else none
 
 
 def _higher(build: Build, offer: Offer, order: Order, line: OrderLine, as_of: date) -> tuple[Money | None, bool]:

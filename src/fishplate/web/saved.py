@@ -75,12 +75,13 @@ def _signed(money: Money) -> str:
 
 
 def _parts(line: SavingsLine) -> Iterator[str]:
-    yield f"paid {exact(line.paid)}"
+    yield f"{exact(line.paid)} {'at the door' if line.at_door else 'for the goods alone'}"
     if line.saving is None:
         yield "no regular price was known then"
     else:
         frozen = "written down with the order" if line.frozen else "seen by then"
-        yield f"{_signed(line.saving)} against the regular price {frozen}"
+        way = " by the usual way home" if line.at_door else ""
+        yield f"{_signed(line.saving)} against the regular price{way}, {frozen}"
     if line.avoidance is not None:
         seen = "a higher price seen since" if line.seen else "a rise that was announced; it counts once it is seen"
         yield f"{exact(line.avoidance)} against {seen}"
