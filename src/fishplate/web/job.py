@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from ..build.events import Work
 from ..build.jobs import Job
 from ..plan.sentences import day_words
+from ..plan.tonight import EvidenceDue, evidence_due
 from ..work.cautions import cautions_for
 from .holdings import Holding, holdings
 from .part import Link
@@ -48,6 +49,7 @@ class JobPage:
     Parameters
     ----------
     facts : sentences on what it takes; stops : how far it can go without some parts
+    evidence : what an inspector will ask and can be seen at it, still to be taken
     opens : jobs that wait for it; parts : what it needs, with how far that is
     left : hours the owner said were left, as typed
     """
@@ -59,6 +61,7 @@ class JobPage:
     facts: tuple[str, ...]
     stops: tuple[str, ...]
     cautions: tuple[str, ...]
+    evidence: tuple[EvidenceDue, ...]
     opens: tuple[Link, ...]
     parts: tuple[Link, ...]
     worked: tuple[Worked, ...]
@@ -108,17 +111,19 @@ def job_page(
     held = held or holdings(view)
     system = build.index["systems"].get(job.system or "")
     names = {each.id: each.name for each in build.jobs}
-    state = view.facts.jobs.get(id_)
-    left = state.hours_left if state else None
+    state = state_of(view, job, held, closed, ready)
+    worked = view.facts.jobs.get(id_)
+    left = worked.hours_left if worked else None
     needed = {*job.to_try, *job.to_keep}
     return JobPage(
         id=id_,
         name=job.name,
         over=", ".join(filter(None, (job.phase.value.replace("-", " ").capitalize(), system.name if system else ""))),
-        state=state_of(view, job, held, closed, ready),
+        state=state,
         facts=tuple(_facts(view, job)),
         stops=tuple(f"It can go to {to} without {listed(list(parts))}." for to, parts in until_of(view, job)),
         cautions=cautions_for([*job.hazards, *(system.hazards if system else ())]),
+        evidence=() if state.done else evidence_due(build, view.facts, job),
         opens=tuple(Link(f"/jobs/{each.id}", each.name) for each in build.jobs if _comes_after(each, id_)),
         parts=tuple(_parts(view, job, held)),
         worked=tuple(_worked(view, id_)),

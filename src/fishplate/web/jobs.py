@@ -266,6 +266,12 @@ def _told(ask: Ask, build: Build) -> dict[str, object]:
 @router.post("/jobs/{id_}/hours")
 def log_hours(id_: str, ask: Asked) -> Response:
     """Hours worked on a job, by a button of so many minutes or as typed; and whether it is done."""
+    edit, message = hours_edit(ask, id_)
+    return write(ask, id_, edit, message)
+
+
+def hours_edit(ask: Ask, id_: str) -> tuple[Edit, str]:
+    """What a form of hours asks to be written, and what the history says of it."""
     name = ask.find("jobs", id_).name
     tapped = ask.form.text("minutes")
 
@@ -277,7 +283,7 @@ def log_hours(id_: str, ask: Asked) -> Response:
             return build
         return job_edits.logged(build, id_, day, hours, done=done, left=left, note=form.text("note"))
 
-    return write(ask, id_, edit, f"{'done' if tapped == 'done' else 'hours on'}: {name}")
+    return edit, f"{'done' if tapped == 'done' else 'hours on'}: {name}"
 
 
 def _hours(ask: Ask, tapped: str) -> float:

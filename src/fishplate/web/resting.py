@@ -14,6 +14,7 @@ _KINDS: Final = {
     "interfaces": "the interface", "conditions": "the condition", "stand_ins": "the stand-in", "jobs": "the job",
     "gates": "the gate", "releases": "the order held for", "decisions": "the decision", "readings": "the reading of",
     "events": "what happened on", "correlations": "what it errs together with:", "settled": "what was seen at",
+    "requirements": "what an inspector asks:", "evidence": "the evidence",
     "dimensions": "the dimension", "suppliers": "the freight of", "collections": "the trip",
 }  # fmt: skip
 MOST: Final = 4
@@ -54,6 +55,8 @@ def _named(build: Build, list_name: str, noun: Any) -> str:
             return f"{kind} {inner(build.find('interfaces', noun.interface).name)}"
         case "readings":
             return f"{kind} {inner(build.find('dimensions', noun.dimension).name)}"
+        case "evidence":
+            return f"{kind} “{noun.what}”"
         case "events":
             return f"{kind} {noun.day.isoformat()}"
         case "releases":

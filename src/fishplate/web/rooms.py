@@ -24,10 +24,12 @@ class Room:
 
 ROOMS: Final = (
     Room("week", "/", "This week", at_hand=True),
+    Room("tonight", "/tonight", "Tonight", at_hand=True),
     Room("parts", "/parts", "Parts", at_hand=True),
     Room("interfaces", "/interfaces", "Interfaces", at_hand=True),
     Room("jobs", "/jobs", "Jobs", at_hand=True),
     Room("scheduling", "/schedule", "Week by week"),
+    Room("evidence", "/evidence", "Evidence"),
     Room("measuring", "/measuring", "Measuring"),
     Room("calculations", "/calculations", "Calculations"),
     Room("decisions", "/decisions", "Decisions"),
