@@ -139,12 +139,16 @@ class Shed:
             if simulator.rework.luck[interface][run] < gates.misfits.get(interface, 0.0):
                 self.rework[job] += float(simulator.rework.hours[interface][run])
         self.hurried = {job.id for job in build.jobs if any(link.within_days is not None for link in job.after)}
+        if build.owner.helpers:
+            self.hurried |= {job.id for job in build.jobs if job.second_person}
         self.taken: dict[str, list[float]] = {"bay": [0.0] * build.owner.bays, "lift": [0.0] * build.owner.lifts}
         self.worked_last: tuple[str, int] | None = None
         self.free = 0.0
+        self.recoated = {job.id for job in build.jobs if any(link.within_days is not None for link in job.after)}
         self.hours = {job: float(values[run]) for job, values in simulator.hours.items()}
         self.shop = {job: 7 * float(values[run]) for job, values in simulator.shop_weeks.items()}
         self.env = simpy.Environment()
+        self.alarm = self.env.event()
         self.began: dict[str, simpy.Event] = {}
         self.cured: dict[str, simpy.Event] = {}
         self.waiting: dict[tuple[bool, float, str, int], dict[str, Any]] = {}
@@ -185,7 +189,7 @@ class Shed:
             share = (1.0 if last else cuts[number + 1]) - cut
             rework = self.rework[job.id] if last else 0.0
             verifies = last and any(interface in self.gates.misfits for interface in job.settles)
-            by_hand = share * self.hours[job.id] > 0 or job.bay or job.lift or job.id in self.hurried or verifies
+            by_hand = share * self.hours[job.id] > 0 or job.bay or job.lift or job.id in self.recoated or verifies
             yield from self.work(job, number, share * self.hours[job.id] + rework, last=last, by_hand=by_hand)
         yield self.env.timeout(self.shop.get(job.id, 0.0))
         self.end[job.id] = self.env.now
@@ -199,6 +203,27 @@ class Shed:
         days = {weekday for helper in self.build.owner.helpers for weekday in helper.weekdays}
         alone = job.second_person and self.build.owner.helpers and date_.isoweekday() not in days
         return not alone and (not job.months or date_.month in job.months)
+
+    def open_from(self, job: Job, moment: float) -> float:
+        day = int(moment)
+        while not self.is_open(job, day) and day < 7 * HORIZON:
+            day += 1
+        return max(moment, float(day))
+
+    def see_to_urgent(self) -> None:
+        """When each urgent job that could not be begun now will be thought of again."""
+        for item in (item for key, item in self.waiting.items() if not key[0] and item["due"] <= self.env.now):
+            places = [min(self.taken[place]) for place in ("bay", "lift") if getattr(item["job"], place)]
+            item["due"] = self.open_from(item["job"], max([self.env.now, *places]))
+
+    def pause(self, until: float) -> Generator[simpy.Event, Any, bool]:
+        """Let time go by to a moment, or until something urgent may be worked: then True."""
+        while True:
+            due = min((item["due"] for key, item in self.waiting.items() if not key[0]), default=math.inf)
+            if due <= self.env.now or self.env.now >= until:
+                return due <= self.env.now and self.env.now < until
+            self.alarm = self.env.event()
+            yield self.env.any_of([self.until(min(until, due)), self.alarm])
 
     def has_room(self, job: Job) -> bool:
         return all(min(self.taken[place]) <= self.env.now for place in ("bay", "lift") if getattr(job, place))
@@ -228,7 +253,11 @@ class Shed:
             return
         done = self.env.event()
         key = (job.id not in self.hurried, round(self.slack[job.id], 9), job.id, number)
-        self.waiting[key] = {"job": job, "left": hours, "done": done, "new": True, "last": last}
+        item = {"job": job, "left": hours, "done": done, "new": True, "last": last}
+        item["due"] = self.open_from(job, self.env.now)
+        self.waiting[key] = item
+        if not self.alarm.triggered:
+            self.alarm.succeed()
         yield done
 
     def note_start(self, job: str) -> None:
@@ -255,6 +284,7 @@ class Shed:
                 ahead = min(self.env.peek(), day + 1)
                 yield self.until(ahead if ahead > self.env.now else day + 1)
                 continue
+            self.see_to_urgent()
             key = min(able)
             yield from self.stretch(key, self.waiting.pop(key))
             self.worked_last, self.free = (key[2], key[3]), self.env.now
@@ -272,13 +302,22 @@ class Shed:
                 item["left"] += min(job.setting_up_minutes / 60, 0.5 * worked)
                 self.waiting[key] = item
                 return
-            left_today = self.owner_hours(day) * (day + 1 - self.env.now)
-            if item["left"] <= left_today:
-                yield self.env.timeout(item["left"] / self.owner_hours(day) if item["left"] else 0)
+            begun, per_day = self.env.now, self.owner_hours(day)
+            ends = item["left"] <= per_day * (day + 1 - begun)
+            until = begun + (item["left"] / per_day if item["left"] else 0) if ends else day + 1
+            if key[0]:
+                interrupted = yield from self.pause(until)
+            else:
+                interrupted = False
+                yield self.until(until)
+            if ends and not interrupted:
                 break
-            item["left"] -= left_today
-            worked += left_today
-            yield self.until(day + 1)
+            item["left"] -= per_day * (self.env.now - begun)
+            worked += per_day * (self.env.now - begun)
+            if interrupted:
+                item["left"] += min(job.setting_up_minutes / 60, 0.5 * worked)
+                self.waiting[key] = item
+                return
         for place in (place for place in ("bay", "lift") if getattr(job, place)):
             kept = job.cure_days if item["last"] and job.id not in self.shop else 0.0
             self.taken[place].remove(min(self.taken[place]))

@@ -135,6 +135,9 @@ class Player:
             touched |= (prepared.draws.rework[:, :runs] != before.draws.rework[:, :runs]).any(axis=0)
         for piece in self._changed_pieces(before.given, prepared.given, runs):
             old, new = (self._opens(piece, given, runs) for given in (before.given, prepared.given))
+            # others rest for an urgent piece when it may be worked, be it begun then or not
+            if self._network.urgent[piece]:
+                touched |= new != old
             touched |= (new < old) | ((new > old) & (new > 7 * base.starts[:runs, piece] - _CLOSE))
         return touched
 

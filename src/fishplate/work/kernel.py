@@ -130,20 +130,57 @@ def _extra(n: Network, d: Draws, s: Scratch, piece: int, rested: bool, now: floa
 
 
 @compiled
+def _take_event(
+    n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, ready: int, run: int
+) -> tuple[int, int]:
+    """Let the next event happen: a piece becomes ready, or is begun and done if it takes no hands."""
+    piece, day = s.event_piece[0], s.event_day[0]
+    events = drop_event(s, events)
+    if n.hands[piece]:
+        return events, push_ready(s.ready, ready, piece)
+    s.start[piece] = day
+    events = _let_go(n, c, s, events, piece, day, True, run)
+    return _finish(n, c, d, s, events, piece, day, run), ready
+
+
+@compiled
+def _meanwhile(
+    n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, ready: int, piece: int, now: float, run: int
+) -> tuple[float, int, int]:
+    """Let happen what comes while a piece is worked, up to something urgent; the moment of that, inf if nothing is."""
+    target = hours_at(c, now) + s.left[piece]
+    closes = c.hours.size
+    if n.window[piece] >= 0:
+        closes = c.closes[_window(n, c, piece, run), int(now)]
+    while events > 0 and s.event_day[0] < closes and hours_at(c, s.event_day[0]) < target:
+        if n.urgent[s.event_piece[0]]:
+            return s.event_day[0], events, ready
+        events, ready = _take_event(n, c, d, s, events, ready, run)
+    return np.inf, events, ready
+
+
+@compiled
+def _rest(n: Network, s: Scratch, piece: int, worked: float) -> None:
+    """Put a piece down before it is done. Setting up takes half of what was worked at most, or it would never end."""
+    s.left[piece] += min(n.setup[piece], 0.5 * worked) - worked
+
+
+@compiled
 def _work(
-    n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, piece: int, now: float, run: int
+    n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, piece: int, now: float, urgent: float, run: int
 ) -> tuple[float, int]:
-    """Work on a piece until it is done or its window closes; the moment the hands are free again, inf if never."""
+    """Work on a piece until it is done or has to rest; the moment the hands are free again, inf if never."""
     have = hours_at(c, now)
     target = have + s.left[piece]
     if n.window[piece] >= 0:
         closes = c.closes[_window(n, c, piece, run), int(now)]
-        if c.cumulative[closes] < target and closes < c.hours.size:
-            worked = c.cumulative[closes] - have
-            # setting up takes half of an evening at most, or short ones would never come to an end
-            s.left[piece] += min(n.setup[piece], 0.5 * worked) - worked
+        if closes <= urgent and c.cumulative[closes] < target and closes < c.hours.size:
+            _rest(n, s, piece, c.cumulative[closes] - have)
             s.why[piece] = _WINDOW
             return float(closes), _enter(n, c, s, events, piece, float(closes), run)
+    if urgent < c.hours.size and hours_at(c, urgent) < target:
+        _rest(n, s, piece, hours_at(c, urgent) - have)
+        return urgent, push_event(s, events, urgent, piece)
     if target > c.cumulative[-1]:
         return np.inf, events
     done = max(now, day_at(c, target)) if s.left[piece] > 0 else now
@@ -181,14 +218,7 @@ def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch,
         if now < horizon and c.hours[int(now)] == 0:
             now = float(c.next_day[int(now)])
         while events > 0 and s.event_day[0] <= now and s.event_day[0] < horizon:
-            piece, day = s.event_piece[0], s.event_day[0]
-            events = drop_event(s, events)
-            if n.hands[piece]:
-                ready = push_ready(s.ready, ready, piece)
-            else:
-                s.start[piece] = day
-                events = _let_go(n, c, s, events, piece, day, True, run)
-                events = _finish(n, c, d, s, events, piece, day, run)
+            events, ready = _take_event(n, c, d, s, events, ready, run)
         if now >= horizon:
             break
         if ready == 0:
@@ -211,7 +241,10 @@ def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch,
             rested = n.resumes[piece] >= 0 and (stood or n.resumes[piece] != previous)
             s.left[piece] += _extra(n, d, s, piece, rested, now, run)
             events = _let_go(n, c, s, events, piece, now, True, run)
-        now, events = _work(n, c, d, s, events, piece, now, run)
+        urgent = np.inf
+        if n.any_urgent and not n.urgent[piece]:
+            urgent, events, ready = _meanwhile(n, c, d, s, events, ready, piece, now, run)
+        now, events = _work(n, c, d, s, events, piece, now, urgent, run)
         free, previous = now, piece
         if now == np.inf:
             now = free = horizon

@@ -31,6 +31,8 @@ class Network(NamedTuple):
     resumes : (P,) the piece of the same job before it; P if the job was begun before as_of, -1 if it is the first
     setup : (P,) hours to set up again after a rest [h]
     holds : (P, 2) takes the bay, a lift
+    urgent : (P,) others rest for it: it must begin in time, or needs a second person who is not always there
+    any_urgent : whether there is such a piece
     verify : (P,) row of the rework that follows if what it verifies is wrong, or -1
     late_first, late_piece, late_days, late_hours, late_start : pieces from whose end, or start, each must begin within
         so many days, -1 for a day counted from as_of, and the hours it takes more if it does not (P + 1,), (windows,)
@@ -51,6 +53,8 @@ class Network(NamedTuple):
     resumes: Ints
     setup: Floats
     holds: Flags
+    urgent: Flags
+    any_urgent: bool
     verify: Ints
     late_first: Ints
     late_piece: Ints

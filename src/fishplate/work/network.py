@@ -66,6 +66,7 @@ class WorkNetwork:
     recoats : links by which a job must begin in time, as far as both are still to do
     recoats_past : by job, days counted from as_of by which it must begin, and the hours it takes more if it does not
     shared_parts : pairs of jobs that one part keeps apart, the earlier first
+    hurried : jobs that must begin in time, or need a second person who is not always there: others rest for them
     begun : jobs begun before as_of
     """
 
@@ -79,6 +80,7 @@ class WorkNetwork:
     recoats: tuple[Recoat, ...] = ()
     recoats_past: Mapping[str, tuple[tuple[float, float], ...]] = field(default_factory=dict)
     shared_parts: tuple[tuple[str, str, str], ...] = ()
+    hurried: frozenset[str] = frozenset()
     begun: frozenset[str] = frozenset()
 
 
@@ -109,7 +111,9 @@ def work_network(build: Build, facts: Facts, weeks_of_work: Mapping[str, float])
     recoats, past = _recoats(facts, jobs), _recoats_past(facts, jobs)
     hurried = {*(recoat.after for recoat in recoats), *past}
     pieces = [piece for node in nodes for piece in _pieces_of(build, facts, node, jobs.get(node))]
-    # what must begin in time goes before anything else that is ready
+    # what must begin in time, or when someone is there to help, goes before anything else that is ready
+    if build.owner.helpers:
+        hurried |= {job.id for job in jobs.values() if job.second_person}
     pieces.sort(key=lambda p: (p.node not in hurried, round(path.slack[p.node], 9), p.node, p.number))
     windows = tuple(sorted({window for job in jobs.values() if (window := window_of(job)) is not None}))
     opens = _opens(build, facts)
@@ -124,6 +128,7 @@ def work_network(build: Build, facts: Facts, weeks_of_work: Mapping[str, float])
         recoats=recoats,
         recoats_past=past,
         shared_parts=shared,
+        hurried=frozenset(hurried),
         begun=frozenset(job for job in jobs if _has_begun(facts, job)),
     )
 
@@ -186,6 +191,8 @@ def network_arrays(
         setup=np.array([job.setting_up_minutes / 60 if job else 0.0 for job in jobs], dtype=np.float64),
         holds=np.array([(job.bay, job.lift) if job else (False, False) for job in jobs], dtype=np.bool_).reshape(-1, 2),
         verify=np.array([rework_rows.get(job.id, -1) if job else -1 for job in whole], dtype=np.int64),
+        urgent=np.array([piece.node in network.hurried for piece in pieces], dtype=np.bool_),
+        any_urgent=bool(network.hurried),
         late_first=late[0],
         late_piece=late[1],
         late_days=late[2],

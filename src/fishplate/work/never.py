@@ -8,7 +8,9 @@ from collections.abc import Mapping
 import numpy as np
 
 from ..build import Problem
+from ..build.calendar import help_chance
 from ..build.jobs import Job
+from ..build.owner import Owner
 from .model import FloatArray, Gates
 from .network import Piece, WorkNetwork
 from .owner_hours import OwnerHours
@@ -17,7 +19,12 @@ _WORDS = {"parts": "part", "decisions": "decision", "interfaces": "interface", "
 
 
 def never_starting(
-    network: WorkNetwork, gates: Gates, hours: OwnerHours, starts: Mapping[str, FloatArray], horizon_weeks: int
+    owner: Owner,
+    network: WorkNetwork,
+    gates: Gates,
+    hours: OwnerHours,
+    starts: Mapping[str, FloatArray],
+    horizon_weeks: int,
 ) -> tuple[Problem, ...]:
     """A problem for each job that starts in no run, its own reason first, else the job it waits for."""
     stuck = {job for job, moments in starts.items() if not np.isfinite(moments).any()}
@@ -25,15 +32,23 @@ def never_starting(
     for id_ in sorted(stuck):
         job = network.jobs[id_]
         pieces = [piece for piece in network.pieces if piece.node == id_ and piece.number == 0]
-        what, do = _own_reason(job, pieces[0], gates, hours, horizon_weeks) or _waits_for(network, id_, stuck)
+        what, do = _own_reason(job, pieces[0], owner, gates, hours, horizon_weeks) or _waits_for(network, id_, stuck)
         problems.append(Problem(f"jobs ({id_})", "never-starts", f"{job.name} never starts: {what}", "", do))
     return tuple(problems)
 
 
-def _own_reason(job: Job, piece: Piece, gates: Gates, hours: OwnerHours, horizon_weeks: int) -> tuple[str, str] | None:
+def _own_reason(
+    job: Job, piece: Piece, owner: Owner, gates: Gates, hours: OwnerHours, horizon_weeks: int
+) -> tuple[str, str] | None:
     if job.months and job.hours.high > 0 and not hours.has_hours_in(job.months):
         names = ", ".join(month_name[month] for month in sorted(set(job.months)))
         return f"the owner has no hours in its months ({names})", "Give it other months, or hours to those."
+    for place, count in (("bay", owner.bays), ("lift", owner.lifts)):
+        if getattr(job, place) and count == 0:
+            return f"it needs a {place}, and there is none", f"Say how many {place}s there are, or take it off the job."
+    if job.second_person and hours.days.any() and not _ever_helped(job, owner, hours):
+        what = "it takes a second person, who never comes on a day with hours on which it can be done"
+        return what, "Name a day on which the owner works too, or do without a second person."
     for kind, id_ in piece.gates:
         moment = getattr(gates, kind).get(id_, 0.0)
         if np.min(moment) > horizon_weeks:
@@ -44,8 +59,25 @@ def _own_reason(job: Job, piece: Piece, gates: Gates, hours: OwnerHours, horizon
     return None
 
 
+def _jobs_before(network: WorkNetwork, node: str) -> set[str]:
+    """Jobs a node waits for, seen through gates and jobs that are not called for."""
+    found: set[str] = set()
+    for link in network.links:
+        if link.after == node:
+            found |= {link.before} if link.before in network.jobs else _jobs_before(network, link.before)
+    return found
+
+
+def _ever_helped(job: Job, owner: Owner, hours: OwnerHours) -> bool:
+    return any(
+        help_chance(owner, day) > 0
+        for day, has in zip(hours.dates, hours.days, strict=True)
+        if has > 0 and (not job.months or day.month in job.months)
+    )
+
+
 def _waits_for(network: WorkNetwork, node: str, stuck: set[str]) -> tuple[str, str]:
-    before = sorted({link.before for link in network.links if link.after == node})
+    before = sorted(_jobs_before(network, node))
     for other in before:
         if other in stuck:
             return f"it waits for {other}, which never starts", f"See {other}."

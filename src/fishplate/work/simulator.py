@@ -11,6 +11,7 @@ import numpy as np
 
 from ..build import Assumption, Build, Facts
 from ..build.calendar import hours_assumptions
+from ..build.jobs import Job
 from ..build.owner import Owner
 from .again import Player, Prepared
 from .assumed import help_assumptions, part_assumptions
@@ -97,6 +98,11 @@ class Simulator:
         return other
 
     @property
+    def jobs(self) -> Mapping[str, Job]:
+        """Jobs still to be done, by id."""
+        return self._network.jobs
+
+    @property
     def hours(self) -> Mapping[str, FloatArray]:
         """Hours left by job, all factors included (runs,) [h]."""
         return {job: self._draws.hours[row] for job, row in self._draws.jobs.items()}
@@ -168,7 +174,7 @@ class Simulator:
             withdrawals=withdrawals(
                 self.build, self.facts, [network.jobs[id_] for id_ in self._draws.shops], self._draws.craft, self.seed
             ),
-            never=never_starting(network, gates, self._hours, started, self.horizon_weeks),
+            never=never_starting(self.build.owner, network, gates, self._hours, started, self.horizon_weeks),
             assumptions=self.assumptions,
         )
 
