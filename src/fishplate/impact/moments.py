@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 from typing import Any
 
-from ..build import Build
+from ..build import Build, offer_contents
 from ..build.defaults import hour_worth
 from .fate import day_text
 from .model import ImpactReport
@@ -77,18 +77,48 @@ def moments(
         if something was bought in a currency that has no rate
     """
     ahead = sorted((step for step in steps if step.day > as_of), key=lambda step: (step.day, step.what))
-    tried: dict[date, ImpactReport] = {}
-    todo = [as_of, *(step.day for step in ahead)]
-    last = max(todo)
+    last = max((step.day for step in ahead), default=as_of)
+
+    def on(day: date) -> ImpactReport:
+        reached = _by(build, ahead, day)
+        return impact_of_change(reached, edit(reached), day, rates=rates)
+
+    tried = {day: on(day) for day in (as_of, last)}
+    # by the last day everything is bought and done, so that what the change never reaches can be passed over
+    touched = {id_ for report in tried.values() for id_ in _at_stake(report)}
+    bearing = [step for step in ahead if touched & {*_about(build, step)}]
+    todo = sorted({step.day for step in bearing} - tried.keys())
+    todo += _lapses(tried.values(), last)
     while todo:
         day = todo.pop(0)
         if day in tried:
             continue
-        reached = _by(build, ahead, day)
-        tried[day] = impact_of_change(reached, edit(reached), day, rates=rates)
-        ends = {fate.until + timedelta(days=1) for fate in tried[day].parts if fate.until}
-        todo += sorted(end for end in ends if end <= last and end not in tried)
-    return _spans(build, ahead, dict(sorted(tried.items())))
+        tried[day] = on(day)
+        todo += _lapses([tried[day]], last)
+    return _spans(build, bearing, dict(sorted(tried.items())))
+
+
+def _lapses(reports: Iterable[ImpactReport], last: date) -> list[date]:
+    """First days on which something can't be undone any more that could."""
+    found = {fate.until + timedelta(days=1) for report in reports for fate in report.parts if fate.until}
+    return sorted(day for day in found if day <= last)
+
+
+def _at_stake(report: ImpactReport) -> Iterator[str]:
+    yield from (fate.part for fate in report.parts)
+    yield from (job.job for job in report.jobs)
+
+
+def _about(build: Build, step: Step) -> Iterator[str]:
+    """Parts and jobs that what is going to happen is about."""
+    for event in step.events:
+        if event.kind == "worked":
+            job = build.find("jobs", event.job)
+            yield from (job.id, *job.to_try, *job.to_keep)
+        for line in getattr(event, "lines", ()):
+            yield from (
+                (line.part,) if event.kind == "arrived" else offer_contents(build, build.find("offers", line.offer))
+            )
 
 
 def _by(build: Build, ahead: Sequence[Step], day: date) -> Build:

@@ -10,7 +10,8 @@
 - `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan
 - `actions`, `report`, `cash`, `questions`, `sentences`: what the person reads
 - `memory`: what an earlier plan worked out
-- `compare`: two plans side by side; `data`: the plan for programs
+- `compare`: two plans side by side; `ahead`: what is going to happen, as it will be written down
+- `data`: the plan for programs
 """
 
 from .compare import Difference, compare

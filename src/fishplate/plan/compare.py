@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
-from .model import Plan
+from ..build import Build
+from ..impact import changes_between
+from .changes import changes_since
+from .model import Plan, PlanChange
+from .steady import Earlier, Touched
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +24,8 @@ class Difference:
     sooner, later : lines whose order date moved, as (part, before, after)
     added, dropped : lines only in the second, only in the first
     new_actions, gone_actions : sentences only in the second plan's first ten, only in the first's
+    stalled : expected hours without useful work, in the first and in the second [h]
+    changes : what is ordered otherwise, each with its cause where it can be told; empty where the builds are not given
     """
 
     finish_days: int | None
@@ -30,10 +37,17 @@ class Difference:
     dropped: tuple[str, ...]
     new_actions: tuple[str, ...]
     gone_actions: tuple[str, ...]
+    stalled: tuple[float, float] = (0.0, 0.0)
+    changes: tuple[PlanChange, ...] = ()
 
 
-def compare(before: Plan, after: Plan) -> Difference:
-    """What changes from one plan to another."""
+def compare(before: Plan, after: Plan, builds: tuple[Build, Build] | None = None) -> Difference:
+    """What changes from one plan to another.
+
+    Parameters
+    ----------
+    builds : what the first and the second were made of, so that causes can be told
+    """
     first = {line.offer: line for line in before.purchase.lines}
     second = {line.offer: line for line in after.purchase.lines}
     both = sorted(first.keys() & second.keys())
@@ -54,4 +68,24 @@ def compare(before: Plan, after: Plan) -> Difference:
         dropped=tuple(first[o].part for o in sorted(first.keys() - second.keys())),
         new_actions=tuple(what for key, what in new.items() if key not in old),
         gone_actions=tuple(what for key, what in old.items() if key not in new),
+        stalled=(_stalled(before), _stalled(after)),
+        changes=() if builds is None else changes_since(builds[1], earlier_of(before, *builds), after),
     )
+
+
+def earlier_of(plan: Plan, before: Build, after: Build) -> Earlier:
+    """A plan as the earlier one of a build that became another."""
+    touched = (
+        Touched(change.list_name, change.id, _data(change.before), _data(change.after))
+        for change in changes_between(before, after)
+        if change.list_name not in ("owner", "build")
+    )
+    return Earlier(last=plan, before=plan, touched=tuple(touched))
+
+
+def _data(noun: Any) -> dict[str, Any] | None:
+    return None if noun is None else noun.model_dump(mode="json", exclude_defaults=True)
+
+
+def _stalled(plan: Plan) -> float:
+    return round(sum(line.hours for line in plan.stall), 1)

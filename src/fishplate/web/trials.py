@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from ..build import Build, format_document
-from ..store.plans import load_plan
+from ..store.plans import dump_plan, load_plan
 from .worker import Errand, ProcessRunner, Progress, Runner
 
 if TYPE_CHECKING:
@@ -27,6 +27,31 @@ class TrialKey:
     revision: int
     as_of: date
     change: str
+
+
+@dataclass(frozen=True, slots=True)
+class TrialErrand(Errand):
+    """The plan of a build as it would be, near the plan as it is, so that only what the change moves differs.
+
+    Parameters
+    ----------
+    standing : the plan as it is, as it is kept; None if there is none
+    """
+
+    standing: bytes | None = None
+
+    def answer(self, memory: Any, say: Callable[[str, float], None]) -> bytes:
+        """The plan, as it is kept."""
+        from ..plan import plan
+        from ..plan.steady import Earlier
+        from ..store.plans import dump_plan
+        from ..wiring import read_revision, situation
+
+        build, revision = read_revision(self.path)
+        last = load_plan(self.standing)
+        earlier = None if last is None else Earlier(last, last)
+        found = situation(build, self.as_of, seed=self.seed)
+        return dump_plan(plan(found, revision=revision, progress=say, memo=memory, earlier=earlier))
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +85,13 @@ class Trials:
         self._plan: Plan | None = None
         self._timer: threading.Timer | None = None
 
-    def start(self, key: TrialKey, build: Build) -> None:
-        """Plan a build as it would be, unless that was done or is being done; gives up any other trial."""
+    def start(self, key: TrialKey, build: Build, standing: Plan | None = None) -> None:
+        """Plan a build as it would be, unless that was done or is being done; gives up any other trial.
+
+        Parameters
+        ----------
+        standing : the plan as it is, which the new one stays near
+        """
         with self._lock:
             if self._key == key and (self._plan is not None or self._running()):
                 return
@@ -69,7 +99,8 @@ class Trials:
                 self._runner_now().stop()
             self._key, self._plan = key, None
             document = self._written(build)
-            self._runner_now().start(Errand(document, key.as_of), lambda content: self._finished(key, content))
+            errand = TrialErrand(document, key.as_of, standing=None if standing is None else dump_plan(standing))
+            self._runner_now().start(errand, lambda content: self._finished(key, content))
             self._rest_later()
 
     def of(self, key: TrialKey) -> Trial | None:
