@@ -62,6 +62,14 @@ class Programme:
             if id_ in self._last:
                 self.model.add_hint(self._last[id_], place.last_day)
 
+    def in_this_order(self, before: str, after: str) -> None:
+        """One task after another of its axis."""
+        self.model.add(self.start[after] >= self.start[before] + self._tasks[before].length)
+
+    def cost_less_than(self, cost: int) -> None:
+        """Nothing that is not better than this."""
+        self.model.add(self._worth <= cost - 1)
+
     def places(self, solver: cp_model.CpSolver) -> dict[str, Place]:
         """Where the tasks lie in what was found."""
         found = {}
@@ -225,4 +233,5 @@ class Programme:
                 self.model.add(end >= self.start[task.id] + task.length)
             worth += problem.stall_worth * end
         worth += sum(task.early * (self.start[task.id] + task.length) for task in problem.tasks if task.early)
+        self._worth = worth
         self.model.minimize(worth)

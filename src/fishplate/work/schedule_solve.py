@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from .schedule_bound import Bounds, bounds_of
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 LOOK_SECONDS: Final = 0.1
+SHORT_EFFORT: Final = 0.5
 # one worker: its search is the same every time, and proves these problems sooner than several on as many cores
 WORKERS: Final = 1
 
@@ -60,6 +62,7 @@ def schedule(
         found: Found | Impossible = _known(problem, begun)
     else:
         found = _Search(problem, hands, limits, bounds, progress or _silent, stop).run(until, begun)
+    (progress or _silent)("scheduled", 1.0)
     stay = placed(problem, hands, near) if near else None
     return found if isinstance(found, Impossible) or stay is None else _stayed(problem, found, stay, near_worth)
 
@@ -114,7 +117,47 @@ class _Search:
     stop: Stop | None
 
     def run(self, until: int, begun: Mapping[str, Place] | None) -> Found | Impossible:
-        """The best schedule up to a day, from a simple one if there is one."""
+        """The best schedule up to a day, from a simple one if there is one.
+
+        A short search first, which proves most problems; then a long one, and beside it one that only improves. Neither
+        knows of the other, so that what comes of them does not depend on which is faster.
+        """
+        short = replace(self.limits, effort=min(SHORT_EFFORT, self.limits.effort))
+        with _Watch(self.stop) as watch:
+            first = self._by_proof(until, begun, short, watch)
+            if isinstance(first, Impossible) or first.optimal or watch.stopped or short == self.limits:
+                return first
+            return self._side_by_side(first, watch)
+
+    def _side_by_side(self, first: Found, watch: _Watch) -> Found:
+        from .schedule_polish import Polish
+
+        until = (
+            first.cost // self.problem.finish_worth if self.problem.finish_worth else _horizon(self.problem, self.hands)
+        )
+        over, better = threading.Event(), dict(first.places)
+        pull = partial(_pulled_together, self.problem, self.hands)
+
+        def improve() -> None:
+            better.update(Polish(self.problem, self.hands, self.bounds, self.limits, pull).run(better, over))
+
+        beside = threading.Thread(target=improve, daemon=True)
+        watch.over = over
+        beside.start()
+        found = self._by_proof(until, first.places, self.limits, watch)
+        assert isinstance(found, Found)
+        if found.optimal or watch.stopped:
+            over.set()
+        beside.join()
+        cost, bound = cost_of(self.problem, better), max(found.bound, first.bound)
+        if found.optimal or cost >= found.cost:
+            return replace(found, bound=bound)
+        finish = finish_of(self.problem, better)
+        return Found(better, finish, cost, min(bound, cost), bound >= cost, "proven" if bound >= cost else found.ended)
+
+    def _by_proof(
+        self, until: int, begun: Mapping[str, Place] | None, limits: Limits, watch: _Watch
+    ) -> Found | Impossible:  # fmt: skip
         from ortools.sat.python import cp_model
 
         from .schedule_fault import smallest_fault
@@ -123,9 +166,9 @@ class _Search:
         programme = Programme(self.problem, self.hands, until, bounds=self.bounds)
         if begun is not None:
             programme.hint(begun)
-        solver = _solver(self.limits)
-        with _Watch(solver, self.stop) as watch:
-            status = solver.solve(programme.model, watch.telling(self.progress))
+        solver = _solver(limits)
+        watch.solver = solver
+        status = solver.solve(programme.model, _telling(self.progress))
         if status == cp_model.INFEASIBLE:
             self.progress("looking for what can't be kept", 0.9)
             return smallest_fault(self.problem, self.hands, _horizon(self.problem, self.hands), stop=self.stop)
@@ -135,10 +178,9 @@ class _Search:
             places = dict(begun)
         else:
             raise RuntimeError("no schedule was found within the limits")
-        self.progress("scheduled", 1.0)
         if status == cp_model.OPTIMAL:
             return _known(self.problem, places)
-        ended: Ending = "stopped" if watch.stopped else _ending(solver, self.limits)
+        ended: Ending = "stopped" if watch.stopped else _ending(solver, limits)
         cost, bound = cost_of(self.problem, places), math.ceil(solver.best_objective_bound - 1e-6)
         least = max(bound, 0 if self.bounds is None else self.bounds.cost)
         return Found(places, finish_of(self.problem, places), cost, min(least, cost), least >= cost, ended)
@@ -173,11 +215,18 @@ def _pulled_together(problem: ScheduleProblem, hands: HandsTime, places: dict[st
 
 
 class _Watch:
-    """Stops a search once it is asked to."""
+    """Stops a search once it is asked to.
 
-    def __init__(self, solver: cp_model.CpSolver, stop: Stop | None) -> None:
-        self._solver, self._stop, self._over = solver, stop, threading.Event()
+    Parameters
+    ----------
+    solver : what is searching now; over : told as well
+    """
+
+    def __init__(self, stop: Stop | None) -> None:
+        self.solver: cp_model.CpSolver | None = None
+        self.over: threading.Event | None = None
         self.stopped = False
+        self._stop, self._done = stop, threading.Event()
         self._thread = threading.Thread(target=self._look, daemon=True) if stop is not None else None
 
     def __enter__(self) -> _Watch:
@@ -186,23 +235,27 @@ class _Watch:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._over.set()
+        self._done.set()
         if self._thread is not None:
             self._thread.join()
 
     def _look(self) -> None:
-        while self._stop is not None and not self._over.wait(LOOK_SECONDS):
+        while self._stop is not None and not self._done.wait(LOOK_SECONDS):
             if self._stop():
                 self.stopped = True
-                self._solver.stop_search()
+                if self.over is not None:
+                    self.over.set()
+                if self.solver is not None:
+                    self.solver.stop_search()
 
-    def telling(self, progress: Progress) -> cp_model.CpSolverSolutionCallback:
-        """What the solver calls with every better schedule."""
-        from ortools.sat.python import cp_model
 
-        class Telling(cp_model.CpSolverSolutionCallback):
-            def on_solution_callback(self) -> None:
-                cost, bound = self.objective_value, self.best_objective_bound
-                progress("scheduling", min(0.89, bound / cost if cost > 0 else 0.0))
+def _telling(progress: Progress) -> cp_model.CpSolverSolutionCallback:
+    """What the solver calls with every better schedule."""
+    from ortools.sat.python import cp_model
 
-        return Telling()
+    class Telling(cp_model.CpSolverSolutionCallback):
+        def on_solution_callback(self) -> None:
+            cost, bound = self.objective_value, self.best_objective_bound
+            progress("scheduling", min(0.89, bound / cost if cost > 0 else 0.0))
+
+    return Telling()

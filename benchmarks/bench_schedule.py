@@ -1,0 +1,60 @@
+"""How long a schedule takes: builds of many sizes, and what our layer adds to the bare solver.
+
+The baseline is the same constraint programme given to CP-SAT bare, without bounds, start, short search or improvement,
+to the same proof; where no proof comes within the effort there is none.
+"""
+
+from __future__ import annotations
+
+import time
+from typing import Any
+
+from fishplate.build import facts_of
+from fishplate.work.schedule_hands import HandsTime
+from fishplate.work.schedule_model import Found, Limits, ScheduleProblem
+from fishplate.work.schedule_solve import schedule
+from fishplate.work.schedule_tasks import FINISH_WORTH, drafted
+
+from .bench_work import AS_OF, gates_for, memory_mib, network
+
+EFFORT = 5.0
+
+
+def bare_seconds(problem: ScheduleProblem, until: int) -> float | None:
+    """The programme alone, to the proof; None if there is none within the effort [s]."""
+    from ortools.sat.python import cp_model
+
+    from fishplate.work.schedule_programme import Programme
+
+    begun = time.perf_counter()
+    programme = Programme(problem, HandsTime(problem.hours), until)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.max_deterministic_time = EFFORT
+    status = solver.solve(programme.model)
+    return time.perf_counter() - begun if status == cp_model.OPTIMAL else None
+
+
+def row(jobs: int) -> dict[str, Any]:
+    """A build of so many jobs, drafted and scheduled."""
+    build = network(jobs)
+    facts = facts_of(build, AS_OF)
+    begun = time.perf_counter()
+    draft = drafted(build, facts, gates_for(build))
+    found = schedule(draft.problem, Limits(effort=EFFORT))
+    seconds = time.perf_counter() - begun
+    assert isinstance(found, Found)
+    gap = (found.cost - found.bound) / FINISH_WORTH
+    return {
+        "name": f"schedule {jobs} jobs",
+        "seconds": seconds,
+        "memory_mib": memory_mib(),
+        "baseline": "the bare programme to the proof",
+        "baseline_seconds": bare_seconds(draft.problem, found.finish + 60),
+        "note": f"{found.ended}; proven to within {gap:.1f} days of a finish in {found.finish} days; effort {EFFORT:g}",
+    }
+
+
+def rows() -> list[dict[str, Any]]:
+    """All timings of the schedule."""
+    return [row(60), row(100), row(400), row(600)]
