@@ -9,7 +9,7 @@ from typing import Final
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
-from ..plan.tonight import Tonight, minutes_words
+from ..plan.tonight import Tonight
 
 # Lines of each kind on one page, shared by its jobs, so that it stays one page.
 LINES: Final = 18
@@ -42,5 +42,5 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(day=lambda value: f"{value.day} {value:%B %Y}", span=minutes_words)
+    environment.filters["day"] = lambda value: f"{value.day} {value:%B %Y}"
     return environment

@@ -78,6 +78,14 @@ class TonightJob:
     evidence: tuple[EvidenceDue, ...]
     cautions: tuple[str, ...]
 
+    @property
+    def in_short(self) -> str:
+        """How long it takes and how far it goes, in a few words."""
+        return f"{minutes_words(self.minutes)}, {_ENDS[self.ends]}{', loud' if self.loud else ''}"
+
+
+_ENDS: Final = {"end": "to its end", "stop": "to where it can rest", "midway": "as far as it goes"}
+
 
 @dataclass(frozen=True, slots=True)
 class Beside:
