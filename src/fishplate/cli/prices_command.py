@@ -125,7 +125,7 @@ def _line(
     need = min((dates.need_weeks[part] for part in counts if part in dates.need_weeks), default=None)
     last = float(OPEN_END_WEEKS)
     if need is not None and late + early > 0:
-        last = last_safe_week(build, offer, need, late=late, early=early)
+        last = last_safe_week(build, offer, need, late=late, early=early, learnt=dates.learnt)
     week = min(WEEKS - 1, max(0, math.floor(last)))
     waits = _waits(dates, offer, need, late=late / units, carrying=carrying)
     plan = trigger_plan(
@@ -162,7 +162,7 @@ def _waits(
     if need is None:
         return None
     leads = np.array(triangular_points(offer.lead_weeks or LEAD_WEEKS))
-    takes = leads * lead_slippage(dates.build, offer) + travel_weeks(dates.build, offer)
+    takes = leads * lead_slippage(dates.build, offer, dates.learnt) + travel_weeks(dates.build, offer)
     behind = np.arange(WEEKS)[:, None] + takes - need
     return late * np.maximum(0, behind).mean(axis=1), carrying * np.maximum(0, -behind).mean(axis=1)
 
@@ -180,7 +180,7 @@ def _going_back(dates: Due, offer: Offer, need: float | None) -> str:
     if need is None:
         return ""
     lead = (offer.lead_weeks or LEAD_WEEKS).likely
-    arrives = lead * lead_slippage(dates.build, offer) + travel_weeks(dates.build, offer)
+    arrives = lead * lead_slippage(dates.build, offer, dates.learnt) + travel_weeks(dates.build, offer)
     until = date_at(dates.facts.as_of, arrives) + timedelta(days=days)
     needed = date_at(dates.facts.as_of, max(0.0, need))
     if until >= needed:

@@ -34,6 +34,7 @@ class Due:
     start_weeks : job -> early start, put off by its slack [weeks since as_of]
     need_weeks : part -> early moment it is first needed [weeks since as_of]
     starts, needs : the same in joint draws, shape (runs,)
+    learnt : supplier -> what its quoted lead times are multiplied by, as its deliveries turned out
     """
 
     build: Build
@@ -43,6 +44,7 @@ class Due:
     assumptions: tuple[Assumption, ...]
     starts: Mapping[str, FloatArray] = field(default_factory=dict)
     needs: Mapping[str, FloatArray] = field(default_factory=dict)
+    learnt: Mapping[str, float] = field(default_factory=dict)
 
 
 def due(build: Build, as_of: date, seed: int) -> Due:
@@ -73,6 +75,7 @@ def due(build: Build, as_of: date, seed: int) -> Due:
         (*assumed, *report.assumptions),
         drawn,
         {**_of_other_options(phased, drawn), **needed},
+        learnt_slippage(phased, as_of),
     )
 
 
@@ -87,11 +90,19 @@ def _of_other_options(build: Build, starts: Mapping[str, FloatArray]) -> dict[st
     return found
 
 
-def lead_slippage(build: Build, offer: Offer) -> float:
-    """What a quoted lead time is multiplied by (common practice)."""
+def learnt_slippage(build: Build, as_of: date) -> Mapping[str, float]:
+    """By supplier, what its quoted lead times are multiplied by, as its deliveries up to a day turned out."""
+    from ..records import lead_times
+
+    return {supplier: learnt.factor for supplier, learnt in lead_times(build, as_of).items()}
+
+
+def lead_slippage(build: Build, offer: Offer, learnt: Mapping[str, float]) -> float:
+    """What a quoted lead time is multiplied by: what was learnt of its supplier, else common practice."""
     from ..build.defaults import slippage
 
-    return slippage(build.find("suppliers", offer.supplier))
+    own = learnt.get(offer.supplier)
+    return slippage(build.find("suppliers", offer.supplier)) if own is None else own
 
 
 def travel_weeks(build: Build, offer: Offer) -> float:
@@ -101,20 +112,23 @@ def travel_weeks(build: Build, offer: Offer) -> float:
     return 0.0 if weeks is None else float(weeks.likely)
 
 
-def last_safe_week(build: Build, offer: Offer, need_week: float, *, late: float, early: float) -> float:
+def last_safe_week(
+    build: Build, offer: Offer, need_week: float, *, late: float, early: float, learnt: Mapping[str, float]
+) -> float:
     """Last moment to order, weighing a week late against a week early [weeks since as_of].
 
     Parameters
     ----------
     need_week : when the part is needed
     late, early : cost of having it a week late, and a week early [home currency]
+    learnt : by supplier, what its quoted lead times are multiplied by
     """
     from ..build.defaults import LEAD_WEEKS
     from ..prices import lead_allowance, triangular_quantile
 
     lead = offer.lead_weeks or LEAD_WEEKS
     quoted = lead_allowance(lambda chance: triangular_quantile(lead, chance), late=late, early=early)
-    return need_week - quoted * lead_slippage(build, offer) - travel_weeks(build, offer)
+    return need_week - quoted * lead_slippage(build, offer, learnt) - travel_weeks(build, offer)
 
 
 def order_by_weeks(build: Build, facts: Facts, needs: Mapping[str, Moment]) -> dict[str, Moment]:
@@ -128,9 +142,10 @@ def order_by_weeks(build: Build, facts: Facts, needs: Mapping[str, Moment]) -> d
     from ..build.defaults import LEAD_WEEKS
 
     quickest: dict[str, float] = {}
+    learnt = learnt_slippage(build, facts.as_of)
     for offer in build.offers:
         lead = (offer.lead_weeks or LEAD_WEEKS).likely
-        total = lead * lead_slippage(build, offer) + travel_weeks(build, offer)
+        total = lead * lead_slippage(build, offer, learnt) + travel_weeks(build, offer)
         for part in offer_contents(build, offer):
             if part in needs and facts.missing(build, part) > 0:
                 quickest[part] = min(quickest.get(part, math.inf), total)

@@ -12,6 +12,7 @@ from ..work.schedule_model import Limits, Progress, Stop
 from ..work.schedule_plan import work_schedule
 from ..work.schedule_result import WorkSchedule
 from .model import ActionKind, FloatArray, Plan
+from .need_dates import learnt_slippage
 
 RUNS = 500
 UNKNOWN_DOUBT = 0.5
@@ -44,7 +45,7 @@ def scheduled(
     """
     build, by_phase = with_phase_jobs(build, facts_of(build, as_of))
     facts = facts_of(build, as_of)
-    usual, supposed = usual_gates(build, facts, runs=RUNS)
+    usual, supposed = usual_gates(build, facts, runs=RUNS, learnt=learnt_slippage(build, as_of))
     gates = usual if plan is None else _with_plan(build, facts, usual, plan)
     found = work_schedule(
         build, facts, gates, doubts=_doubts(plan), deadline=deadline, last=last, baseline=baseline,
