@@ -8,8 +8,9 @@ from datetime import date
 import pytest
 
 from fishplate.build import date_at, month_of, week_of, weekly_hours
-from fishplate.build.calendar import hours_assumptions, hours_on
-from fishplate.build.owner import DaysOff, Owner, SeasonHours
+from fishplate.build.calendar import help_chance, hours_assumptions, hours_on
+from fishplate.build.jobs import Link
+from fishplate.build.owner import DaysOff, Helper, Owner, SeasonHours
 
 AS_OF = date(2026, 3, 2)
 
@@ -76,3 +77,46 @@ def test_hours_at_the_end_of_the_calendar_are_no_error() -> None:
 def test_week_of_counts_from_the_start_of_the_day() -> None:
     assert week_of(AS_OF, date(2026, 3, 5)) == pytest.approx(3 / 7)
     assert week_of(AS_OF, date(2026, 2, 23)) == -1
+
+
+def test_hours_of_the_week_are_shared_out_over_the_working_days() -> None:
+    owner = Owner(hours_per_week=6, weekdays=(6, 7))
+    assert [hours_on(owner, date(2026, 3, day)) for day in range(2, 9)] == [0, 0, 0, 0, 0, 3, 3]
+    assert weekly_hours(owner, AS_OF, 2) == (6, 6)
+
+
+@pytest.mark.parametrize(
+    ("country", "region", "day", "off"),
+    [
+        ("NL", "", date(2026, 4, 27), True),  # King's Day, by law
+        ("DE", "BY", date(2026, 1, 6), True),  # Epiphany, by law in Bavaria
+        ("DE", "BE", date(2026, 1, 6), False),  # but not in Berlin
+        ("DE", "", date(2026, 10, 3), True),  # German Unity, everywhere
+        ("DE", "no such region", date(2026, 10, 3), True),
+        ("QQ", "", date(2026, 1, 1), False),
+    ],
+)
+def test_public_holidays_are_off_where_the_owner_says_so(country: str, region: str, day: date, off: bool) -> None:
+    owner = Owner(country=country, region=region, hours_per_week=7, works_on_holidays=False)
+    assert hours_on(owner, day) == (0 if off else 1)
+    assert hours_on(owner.model_copy(update={"works_on_holidays": True}), day) == 1
+    known = {item.text for item in hours_assumptions(owner)}
+    assert any("no public holidays are known" in text for text in known) == (country == "QQ")
+
+
+def test_a_second_person_comes_with_the_chance_of_any_helper() -> None:
+    saturdays, chance = Helper(weekdays=(6,), chance=0.5), Helper(hours_per_week=2)
+    owner = Owner(hours_per_week=8, helpers=(saturdays, chance))
+    assert help_chance(owner, date(2026, 3, 7)) == pytest.approx(1 - 0.5 * 0.75)
+    assert help_chance(owner, date(2026, 3, 8)) == pytest.approx(0.25)
+    assert help_chance(Owner(), date(2026, 3, 8)) == 1
+
+
+def test_a_helper_by_days_and_by_hours_at_once_is_refused() -> None:
+    with pytest.raises(ValueError, match="not both"):
+        Helper(weekdays=(6,), hours_per_week=2)
+
+
+def test_a_window_that_closes_before_the_lag_ends_is_refused() -> None:
+    with pytest.raises(ValueError, match="fewer days"):
+        Link(job="primer", lag_days=3, within_days=2)

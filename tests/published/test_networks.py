@@ -13,9 +13,10 @@ import pytest
 
 from fishplate.build import Build, facts_of
 from fishplate.build.base import ThreePoint
+from fishplate.build.events import Work
 from fishplate.build.jobs import Job
 from fishplate.build.parts import Part, Phase
-from fishplate.work import FloatArray, Gates, Simulator, critical_path, pert_mean_variance
+from fishplate.work import Earned, FloatArray, Gates, Simulator, critical_path, pert_mean_variance, progress
 
 TABLES: dict[str, Any] = tomllib.loads(Path(__file__).with_name("networks.toml").read_text(encoding="utf-8"))
 RUNS = 40_000
@@ -157,3 +158,25 @@ def test_latest_of_two_point_paths_has_the_closed_mean(count: int) -> None:
     finish = latest_of([random.choice([1.0, 3.0], RUNS) for _ in range(count)])
     expected = table["mean_latest"][table["count"].index(count)]
     assert finish.mean() == pytest.approx(expected, abs=three_standard_errors(finish))
+
+
+def test_fence_has_the_printed_indices_and_forecasts() -> None:
+    table = TABLES["fence"]
+    earned = Earned(*(table[name] for name in ("planned", "earned", "spent", "whole")))
+    assert (earned.saved, earned.ahead) == (table["saved"], table["ahead"])
+    assert earned.done_per_spent == pytest.approx(table["done_per_spent"], abs=0.0005)
+    assert earned.done_per_planned == pytest.approx(table["done_per_planned"], abs=0.0005)
+    for name in ("at_completion", "to_complete", "at_completion_saved"):
+        assert getattr(earned, name) == pytest.approx(table[name], abs=1.01)
+
+
+def test_task_worked_longer_than_estimated_is_as_far_as_printed() -> None:
+    table = TABLES["single_task"]
+    points = ThreePoint(low=table["estimate"], likely=table["estimate"], high=table["estimate"])
+    worked = Work(id="w", day=date(2026, 3, 2), job="task", hours=table["worked"], hours_left=table["left"])
+    build = Build(jobs=(Job(id="task", name="Task", phase=Phase.ASSEMBLY, hours=points),), events=(worked,))
+    found = progress(build, facts_of(build, date(2026, 3, 2))).whole
+    assert 100 * found.share == pytest.approx(table["percent"], abs=0.001)
+    assert found.earned == pytest.approx(table["earned"], abs=0.0001)
+    assert found.at_completion == pytest.approx(table["at_completion"], abs=0.0001)
+    assert found.at_completion_saved == pytest.approx(table["at_completion_saved"], abs=0.0001)

@@ -10,6 +10,7 @@ from click.testing import CliRunner, Result
 from work_builds import build_of, job
 
 from fishplate.build import Build, format_document
+from fishplate.build.jobs import Gate
 from fishplate.build.owner import Owner
 from fishplate.build.parts import Part, Phase
 from fishplate.cli.work_command import command
@@ -47,8 +48,8 @@ def test_json_has_the_documented_keys(tmp_path: Path) -> None:
     for key in data:
         assert key in documented
     assert list(data) == [
-        "as_of", "runs", "horizon_weeks", "finish", "unfinished_share", "stalls", "ready", "critical", "decided_by",
-        "never", "assumptions",
+        "as_of", "runs", "horizon_weeks", "finish", "unfinished_share", "stalls", "standing", "ready", "critical",
+        "decided_by", "never", "impossible", "gates", "withdrawals", "progress", "worth", "assumptions",
     ]  # fmt: skip
     assert list(data["finish"]) == ["p10", "p50", "p80", "p95"]
     assert set(data["finish"]["p50"]) == {"week", "date"}
@@ -87,3 +88,16 @@ def test_empty_build_has_nothing_left_to_do(tmp_path: Path) -> None:
 @pytest.mark.parametrize("options", [("--runs", "0"), ("--hours", "-1"), ("--as-of", "tomorrow")])
 def test_misuse_is_refused(tmp_path: Path, options: tuple[str, str]) -> None:
     assert call(tmp_path, BUILD, *options).exit_code == 2
+
+
+def test_worth_gates_and_what_is_impossible_are_told(tmp_path: Path) -> None:
+    gate = Gate(id="dry", name="Dry build", kind="dry-build", after=("lines",), before=("fit",))
+    build = BUILD.model_copy(update={"gates": (gate,), "owner": Owner(hours_per_week=7, lifts=0)})
+    jobs = tuple(each.model_copy(update={"lift": True}) if each.id == "fit" else each for each in build.jobs)
+    said = call(tmp_path, build.model_copy(update={"jobs": jobs}), "--worth").output
+    assert "Dry build: still to be done: Lines." in said
+    assert "there is no lift, and these jobs need one: fit" in said
+    assert "An hour more a week: no sooner" in said
+    data = json.loads(call(tmp_path, build, "--worth", "--json").output)
+    assert [item["what"] for item in data["worth"]] == ["hour"]
+    assert data["gates"] == [{"gate": "dry", "open": False, "text": "Dry build: still to be done: Lines."}]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,8 +14,8 @@ import click
 from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, table
 
 if TYPE_CHECKING:
-    from ..build import Assumption, Build, Facts
-    from ..work import ReadyJob, StallMonth, WorkReport
+    from ..build import Assumption, Build, Facts, Problem
+    from ..work import GateState, Progress, ReadyJob, StallMonth, WorkReport, Worth
 
 _QUANTILES = (0.1, 0.5, 0.8, 0.95)
 _MONTHS_SHOWN = 12
@@ -26,35 +27,56 @@ _CAUSES_SHOWN = 3
 @AS_OF
 @SEED
 @click.option("--runs", type=click.IntRange(100, 100_000), default=4000, show_default=True, help="Simulated runs.")
+@click.option("--worth", is_flag=True, help="What an hour more, an evening with help, another bay would bring.")
 @click.option("--hours", type=click.FloatRange(0.1, 24), default=None, help="Hours you have tonight.")
 @JSON_FLAG
-def command(file: Path, as_of: date | None, seed: int, runs: int, hours: float | None, as_json: bool) -> None:
+def command(
+    file: Path, as_of: date | None, seed: int, runs: int, worth: bool, hours: float | None, as_json: bool
+) -> None:
     """When it will drive, what stalls it, what can be done tonight.
 
     Without a purchase plan: what is missing is taken as ordered today. Keys of --json: as_of, runs, horizon_weeks,
     finish (by quantile: week and date, null beyond the horizon), unfinished_share, stalls (month, chance, hours,
-    causes), ready (job, hours_left, until, unlocks, tools, second_person, cautions, text), critical (job, slack_weeks,
-    criticality), decided_by (kind, id, share), never (where, what, do), assumptions (code, about, text).
+    causes), standing (kind, id, hours, days; most days first), ready (job, hours_left, until, unlocks, tools,
+    second_person, cautions, text), critical (job, slack_weeks, criticality), decided_by (kind, id, share), never and
+    impossible (where, what, do), gates (gate, open, text), withdrawals (workshop, chance, text), progress (earned,
+    spent, whole, text), worth (what, weeks_sooner, standard_error, money, text; with --worth), assumptions (code,
+    about, text).
     """
     from ..build import facts_of
+    from ..plan.need_dates import learnt_slippage
     from ..wiring import today
-    from ..work import Simulator, usual_gates, with_phase_jobs
+    from ..work import Simulator, gate_states, impossible, progress, usual_gates, with_phase_jobs, worth_of_more
 
     day = as_of or today()
     given = read_build(file)
     build, by_phase = with_phase_jobs(given, facts_of(given, day))
     facts = facts_of(build, day)
-    gates, supposed = usual_gates(build, facts, runs=runs, seed=seed)
+    gates, supposed = usual_gates(build, facts, runs=runs, seed=seed, learnt=learnt_slippage(build, day))
     simulator = Simulator(build, facts, runs=runs, seed=seed)
     report = simulator.run(gates)
     assumptions = tuple(dict.fromkeys([*by_phase, *supposed, *report.assumptions]))
+    more = worth_of_more(simulator, gates) if worth else ()
+    beside = _Beside(impossible(build, facts), gate_states(build, facts), progress(build, facts), more)
     if as_json:
-        emit(_plain(report, facts, runs, assumptions))
+        emit(_plain(report, facts, runs, beside, assumptions))
     else:
-        _show(build, facts, report, hours, assumptions)
+        _show(build, facts, report, hours, beside, assumptions)
 
 
-def _plain(report: WorkReport, facts: Facts, runs: int, assumptions: Sequence[Assumption]) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """What is told beside the runs."""
+
+    impossible: Sequence[Problem]
+    gates: Sequence[GateState]
+    progress: Progress
+    worth: Sequence[Worth]
+
+
+def _plain(
+    report: WorkReport, facts: Facts, runs: int, beside: _Beside, assumptions: Sequence[Assumption]
+) -> dict[str, Any]:
     return {
         "as_of": facts.as_of,
         "runs": runs,
@@ -70,6 +92,9 @@ def _plain(report: WorkReport, facts: Facts, runs: int, assumptions: Sequence[As
             }
             for stall in report.stalls
         ],
+        "standing": [
+            {"kind": cause.kind, "id": cause.id, "hours": cause.hours, "days": cause.days} for cause in report.causes
+        ],
         "ready": [_plain_ready(item) for item in report.ready],
         "critical": [
             {"job": job, "slack_weeks": report.slack_weeks[job], "criticality": report.criticality[job]}
@@ -77,8 +102,30 @@ def _plain(report: WorkReport, facts: Facts, runs: int, assumptions: Sequence[As
         ],
         "decided_by": [{"kind": kind, "id": id_, "share": share} for (kind, id_), share in report.decided_by.items()],
         "never": [{"where": item.where, "what": item.what, "do": item.do} for item in report.never],
+        **_plain_beside(report, beside),
         "assumptions": [{"code": item.code, "about": item.about, "text": item.text} for item in assumptions],
     }
+
+
+def _plain_beside(report: WorkReport, beside: _Beside) -> dict[str, Any]:
+    whole = beside.progress.whole
+    return {
+        "impossible": [{"where": item.where, "what": item.what, "do": item.do} for item in beside.impossible],
+        "gates": [{"gate": item.gate, "open": item.open, "text": item.text} for item in beside.gates],
+        "withdrawals": [
+            {"workshop": item.workshop, "chance": item.chance, "text": item.text} for item in report.withdrawals
+        ],
+        "progress": {
+            "earned": whole.earned, "spent": whole.spent, "whole": whole.whole, "text": beside.progress.text,
+        },
+        "worth": [
+            {
+                "what": item.what, "weeks_sooner": item.weeks_sooner, "standard_error": item.standard_error,
+                "money": item.money, "text": item.text,
+            }
+            for item in beside.worth
+        ],
+    }  # fmt: skip
 
 
 def _plain_ready(item: ReadyJob) -> dict[str, Any]:
@@ -101,13 +148,24 @@ def _moment(as_of: date, week: float) -> dict[str, Any] | None:
 
 
 def _show(
-    build: Build, facts: Facts, report: WorkReport, hours: float | None, assumptions: Sequence[Assumption]
+    build: Build,
+    facts: Facts,
+    report: WorkReport,
+    hours: float | None,
+    beside: _Beside,
+    assumptions: Sequence[Assumption],
 ) -> None:
     click.echo(f"{build.name}, as of {facts.as_of.isoformat()}\n")
     _show_finish(facts, report)
-    for problem in report.never:
+    for problem in (*beside.impossible, *report.never):
         click.echo(str(problem))
+    if beside.progress.whole.spent > 0:
+        click.echo(" ".join(beside.progress.text) + "\n")
     _show_stalls(build, report.stalls)
+    _show_standing(build, report)
+    _show_said("Taken elsewhere if not begun:", [item.text for item in report.withdrawals])
+    _show_said("Where the build stops and looks:", [item.text for item in beside.gates])
+    _show_said("What one more would bring:", [item.text for item in beside.worth])
     _show_ready(build, report.ready, hours)
     _show_critical(build, report)
     click.echo("Taken for granted:")
@@ -150,6 +208,17 @@ def _show_stalls(build: Build, stalls: Sequence[StallMonth]) -> None:
     click.echo()
 
 
+def _show_standing(build: Build, report: WorkReport) -> None:
+    causes = [cause for cause in report.causes if cause.days >= 1][:5]
+    lines = [f"{_cause(build, cause.kind, cause.id)}: {cause.days:.0f} days ({cause.hours:.1f} h)" for cause in causes]
+    _show_said("It stands still longest for:", lines)
+
+
+def _show_said(title: str, lines: Sequence[str]) -> None:
+    if lines:
+        click.echo("\n".join([title, *(f"  {line}" for line in lines), ""]))
+
+
 def _chance(chance: float) -> str:
     return "less than 1 %" if chance < 0.01 else "more than 99 %" if chance > 0.99 else f"{chance:.0%}"
 
@@ -163,6 +232,8 @@ _WORDS = {
     "season": "the season for {name}",
     "cure": "{name} to cure",
     "job": "{name}",
+    "helper": "a second person for {name}",
+    "bay": "the bay or lift that {name} keeps",
 }
 
 
