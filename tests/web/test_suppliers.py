@@ -66,9 +66,17 @@ def test_freight_is_written_by_way_home_and_taken_out_where_nothing_stands(shop:
 
 
 def test_claim_days_and_what_becomes_of_its_tax_are_written(shop: TestClient) -> None:
-    fields = {"name": "Northgate", "country": "gb", "tax": "taken-off", "claim-days": "3", "craft": "yes"}
+    fields = {
+        "name": "Northgate",
+        "country": "gb",
+        "tax": "taken-off",
+        "claim-days": "3",
+        "craft": "yes",
+        "least": "75",
+    }
     assert post(shop, "/buying/suppliers/shop/facts", **fields).status_code == 303
     seller = build_of(shop).find("suppliers", "shop")
+    assert seller.minimum_order == Money.of(75, "GBP")
     assert (seller.country, seller.origin_tax, seller.claim_days, seller.craft) == ("GB", "taken-off", 3, True)
     assert post(shop, "/buying/suppliers/shop/facts", name="", country="GBR", tax="x").status_code == 422
 
@@ -94,17 +102,25 @@ def test_terms_are_kept_where_nothing_is_changed_and_cleared_where_a_field_is_em
     terms = {
         "pack": "1", "tax": "yes", "lead-low": "1", "lead-likely": "2", "lead-high": "3", "returns": "30",
         "ends": ["bolted", "opened"], "restocking": "15", "back": "9.50", "core": "25", "core-days": "45",
-        "warranty": "24", "warranty-from": "fitting", "deposit": "10",
+        "warranty": "24", "warranty-from": "fitting", "deposit": "10", "from-0": "4", "each-0": "45",
     }  # fmt: skip
     assert post(shop, "/buying/offers/discs/terms", **terms).status_code == 303
     offer = build_of(shop).find("offers", "discs")
     assert (offer.returns.days, set(offer.returns.ended_by)) == (30, {"bolted", "opened"})
     assert (offer.core_charge, offer.core_days) == (Money.of(25, "GBP"), 45)
     assert (offer.warranty_months, offer.warranty_from, offer.lead_weeks.likely) == (24, "fitting", 2)
+    assert [(each.units, each.price) for each in offer.breaks] == [(4, Money.of(45, "GBP"))]
     bare = {"pack": "1", "warranty-from": "receipt"}
     assert post(shop, "/buying/offers/discs/terms", **bare).status_code == 303
     offer = build_of(shop).find("offers", "discs")
     assert (offer.returns, offer.core_charge, offer.warranty_months, offer.lead_weeks) == (None, None, None, None)
+    for wrong in (
+        {"from-0": "4"},
+        {"each-0": "45"},
+        {"from-0": "4", "each-0": "45 EUR"},
+        {"from-0": "1", "each-0": "9"},
+    ):
+        assert post(shop, "/buying/offers/discs/terms", **bare, **wrong).status_code == 422
     late = {**bare, "from": "2026-05-01", "until": "2026-04-01"}
     assert post(shop, "/buying/offers/discs/terms", **late).status_code == 422
 

@@ -47,6 +47,7 @@ class SupplierPage:
     Parameters
     ----------
     learnt : how its lead times turned out; empty before anything came
+    least : what an order must be worth, as its field holds it
     freight : ways home it may use, those with terms first
     offers : what it sells, its price and the page of it
     parts : names of parts, for an offer that is added
@@ -56,6 +57,7 @@ class SupplierPage:
     path: str
     ask: str
     learnt: str
+    least: str
     freight: tuple[FreightShown, ...]
     offers: tuple[tuple[str, str, str], ...]
     parts: tuple[str, ...]
@@ -82,6 +84,7 @@ def supplier_page(view: View, supplier: Supplier) -> SupplierPage:
         path=supplier_path(supplier.id),
         ask=enquiry_path(supplier.id),
         learnt=f"{said[:1].upper()}{said[1:]}." if said else "",
+        least=as_typed(supplier.minimum_order, supplier.currency),
         freight=tuple(_freight(route, known.get(route.id), supplier.currency) for route in routes),
         offers=tuple((name_of_offer(build, offer), _price(offer), offer_path(offer.id)) for offer in offers),
         parts=tuple(part.name for part in build.parts),
@@ -128,6 +131,7 @@ def with_facts(build: Build, supplier: Supplier, form: Form) -> Build:
         "name": form.required("name"), "country": country, "origin_tax": tax or None,
         "collects_import_tax": form.ticked("collects"), "craft": form.ticked("craft"),
         "claim_days": None if days is None else round(days), "note": form.text("note"),
+        "minimum_order": read_money(form, "least", supplier.currency),
     }  # fmt: skip
     if form.problems:
         return build

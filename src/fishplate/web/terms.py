@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
@@ -11,7 +11,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
-from ..build.commerce import Offer, ReturnTerms
+from ..build.commerce import Offer, PriceBreak, ReturnTerms
 from .advice import offer_path
 from .ask import Ask, Asked
 from .desk import View, put
@@ -22,6 +22,8 @@ from .suppliers import as_typed, supplier_path
 from .words import RETURN_ENDS, number
 
 router = APIRouter()
+SPARE_BREAKS: Final = 2
+MOST_BREAKS: Final = 20
 STARTS: Final = (
     ("receipt", "the day it comes"),
     ("fitting", "the day it is fitted"),
@@ -35,6 +37,7 @@ class TermsPage:
 
     Parameters
     ----------
+    breaks : from how many on, and the price of each then
     values : field -> what it holds; ends : what ends the return right
     """
 
@@ -45,6 +48,7 @@ class TermsPage:
     supplier_path: str
     currency: str
     lead: tuple[str, str, str]
+    breaks: tuple[tuple[str, str], ...]
     values: Mapping[str, str]
     ends: frozenset[str]
     made_to_order: bool
@@ -64,6 +68,7 @@ def terms_page(view: View, offer: Offer) -> TermsPage:
         supplier_path=supplier_path(supplier.id),
         currency=code,
         lead=("", "", "") if lead is None else (number(lead.low), number(lead.likely), number(lead.high)),
+        breaks=_breaks(offer),
         values={
             "pack": number(offer.pack),
             "tax": "" if offer.tax_included is None else "yes" if offer.tax_included else "no",
@@ -93,6 +98,11 @@ def _day(value: date | None) -> str:
     return "" if value is None else value.isoformat()
 
 
+def _breaks(offer: Offer) -> tuple[tuple[str, str], ...]:
+    known = [(str(each.units), as_typed(each.price, offer.price.currency)) for each in offer.breaks]
+    return (*known, *[("", "")] * min(SPARE_BREAKS, MOST_BREAKS - len(known)))
+
+
 def with_terms(build: Build, offer: Offer, form: Form) -> Build:
     """The build with the terms of an offer as typed; what is left empty is not known."""
     pack = form.maybe_number("pack", at_least=0)
@@ -103,6 +113,7 @@ def with_terms(build: Build, offer: Offer, form: Form) -> Build:
         form.refuse("until", "before it can be ordered", last.isoformat(), "Give a later day.")
     told = {
         "pack": pack or 1,
+        "breaks": tuple(_typed_breaks(form, offer)),
         "tax_included": {"yes": True, "no": False}.get(form.text("tax")),
         "lead_weeks": form.three_point("lead"),
         "returns": _returns(form, offer),
@@ -118,6 +129,26 @@ def with_terms(build: Build, offer: Offer, form: Form) -> Build:
         "note": form.text("note"),
     }
     return build if form.problems else put(build, "offers", made(Offer, **{**offer.model_dump(), **told}))
+
+
+def _typed_breaks(form: Form, offer: Offer) -> Iterator[PriceBreak]:
+    seen = set()
+    for at in range(MOST_BREAKS):
+        units = form.maybe_number(f"from-{at}", at_least=2, at_most=100_000)
+        price = read_money(form, f"each-{at}", offer.price.currency, zero=True)
+        if units is None:
+            if price is not None and not form.problems:
+                form.refuse(f"from-{at}", "nothing was filled in", do="Give from how many on.")
+            continue
+        if units in seen or units != int(units):
+            form.refuse(f"from-{at}", "not a count of its own", number(units), "Give each count once, as a whole.")
+        seen.add(units)
+        if price is None and not form.problems:
+            form.refuse(f"each-{at}", "nothing was filled in", do="Give the price of each then.")
+        if price is not None and price.currency != offer.price.currency:
+            form.refuse(f"each-{at}", f"not in {offer.price.currency}", str(price), "Give it in the offer's currency.")
+        elif price is not None and not form.problems:
+            yield PriceBreak(units=int(units), price=price)
 
 
 def _returns(form: Form, offer: Offer) -> ReturnTerms | None:
