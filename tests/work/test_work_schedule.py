@@ -169,6 +169,15 @@ def test_a_doubtful_interface_is_verified_first() -> None:
     assert planned(made(given, doubts={"sump": 0.4}), "sweep")[0] == AS_OF
 
 
+def test_what_verifying_may_bring_is_reckoned_at_its_mean() -> None:
+    rework = ThreePoint(low=10, likely=10, high=10)
+    given = build(
+        job("sweep", 7, settles=("sump",), rework=rework), interfaces=(Interface(id="sump", name="Sump to rack"),)
+    )
+    sure, doubtful = made(given).jobs[0].hours, made(given, doubts={"sump": 0.5}).jobs[0].hours
+    assert doubtful - sure == pytest.approx(5, rel=0.15)
+
+
 def test_what_moved_is_told_with_its_cause() -> None:
     given = build(
         job("gearbox-in", 7, to_keep=("bell-housing",)),

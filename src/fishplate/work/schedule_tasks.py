@@ -18,6 +18,7 @@ from ..build.jobs import Job
 from .hours import draw_hours
 from .model import CauseKind, FloatArray, Gates, Spreads
 from .network import Piece, WorkNetwork, wanted_jobs, work_network
+from .rework import rework_of
 from .schedule_model import Hold, ScheduleProblem, Task, Wait
 
 UNITS: Final = 420  # of the hands' time in an hour: a minute a week, shared out over seven days, is a whole number
@@ -96,6 +97,10 @@ class _Drafting:
         draws = draw_hours(build, facts, wanted_jobs(build, facts), runs=RUNS, seed=seed, spreads=Spreads())
         self._hours = {job: float(draws.hours[row].mean()) for job, row in draws.jobs.items()}
         self._away = {job: math.ceil(float(draws.shop_days[row].mean())) for job, row in draws.shops.items()}
+        self._rework = rework_of(build, facts, wanted_jobs(build, facts), draws.pace, seed=seed)
+        redone = self._rework.draws(doubts).mean(axis=1)
+        for job, row in self._rework.jobs.items():
+            self._hours[job] += float(redone[row])
         self._network: WorkNetwork = work_network(build, facts, {})
         self._jobs = self._network.jobs
         self._days = [date_at(facts.as_of, k / 7) for k in range(7 * HORIZON_WEEKS)]
@@ -104,6 +109,7 @@ class _Drafting:
         self._opens: dict[str, dict[Opener, int]] = defaultdict(dict)
         self._waits: list[Wait] = []
         self._said = [*hours_assumptions(build.owner), *draws.assumptions]
+        self._said += self._rework.assumptions if doubts else ()
 
     def draft(self, deadline: date | None) -> Drafted:
         for (_, after), hours in self._relaxed.items():
@@ -164,7 +170,8 @@ class _Drafting:
     def _end(self, job: Job) -> None:
         """What verifying is worth, the time away, and what cures after the last of a job."""
         held = self._tasks[job.id]
-        doubt = sum(self._doubts.get(interface, 0.0) for interface in job.settles)
+        verified = (id_ for id_, by in self._rework.interfaces.items() if by == job.id)
+        doubt = sum(self._doubts.get(interface, 0.0) for interface in verified)
         if doubt and held[-1].hands:
             held[-1] = replace(held[-1], early=round(DOUBT_DAYS * FINISH_WORTH / UNITS * doubt))
         if job.id in self._away:
@@ -277,8 +284,8 @@ class _Drafting:
             Assumption(
                 "schedule-middle",
                 "build",
-                "jobs take their expected hours, pace and discovery included; parts, decisions and shops come at "
-                "the middle one of their moments, one in two later",
+                "jobs take their expected hours: pace, discovery and what verifying may bring included; parts, "
+                "decisions and shops come at the middle one of their moments, one in two later",
             ),
             Assumption(
                 "schedule-worth",
