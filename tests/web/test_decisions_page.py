@@ -17,7 +17,7 @@ from fishplate.plan import Plan, plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store.plans import dump_plan
 from fishplate.web.consequences import Turn, consequences, leaning, turned
-from fishplate.web.deciding import decision_page, decisions_page
+from fishplate.web.deciding import Known, decision_page, decisions_page
 from fishplate.web.decisions import plans_of
 from fishplate.web.desk import View
 from fishplate.web.kept import Standing
@@ -106,7 +106,8 @@ def test_what_was_decided_keeps_its_reason_the_last_first(view: View) -> None:
 
 def page_of(view: View, id_: str) -> Any:
     standing: Standing[Any] = Standing(None, current=False)
-    return decision_page(view, view.build.find("decisions", id_), report_of(view), situation(view.build, DAY), standing)
+    known = Known(report_of(view), standing, standing, standing)
+    return decision_page(view, view.build.find("decisions", id_), situation(view.build, DAY), known)
 
 
 def test_the_planned_option_costs_what_the_plan_pays_at_the_door(view: View) -> None:

@@ -11,7 +11,9 @@ from datetime import date
 from typing import Any
 
 _MONEY = re.compile(r"^(-?\d+(?:\.\d+)?) ([A-Z]{3})$")
-_THREE_POINT = frozenset(("hours", "lead_weeks", "weeks", "queue_weeks", "work_weeks", "depth_percent", "late_hours"))
+_THREE_POINT = frozenset(
+    ("hours", "lead_weeks", "weeks", "queue_weeks", "work_weeks", "depth_percent", "late_hours", "points", "compared")
+)
 
 
 def plain(value: Any, key: str = "") -> Any:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING, Final
 from ..build import Build
 from ..build.decisions import Decision, Strength
 from ..plan import Action, ActionKind, Plan
+from .comparing import Comparison, comparison, stays_open
 from .desk import View
 from .weighing import Way, ways
 from .words import day, waiting
 
 if TYPE_CHECKING:
     from ..decide import DecisionReport, DecisionResult
+    from ..decide.weighed import Weighing
     from ..plan import Situation
     from .kept import Standing
     from .verdicts import Fitted
@@ -142,6 +144,8 @@ class DecisionPage:
     ----------
     hanging : what hangs on it by kind, as (kind, names)
     bearing : how it bears on other decisions and they on it, in sentences
+    comparison : which option comes first, and what would change that
+    open : until when each option stays open at no cost, in words, by option
     facts : what else there is to know of it, in sentences
     """
 
@@ -154,15 +158,31 @@ class DecisionPage:
     bearing: tuple[str, ...]
     facts: tuple[str, ...]
     ways: tuple[Way, ...]
+    comparison: Comparison
+    open: Mapping[str, str]
 
 
-def decision_page(
-    view: View, decision: Decision, report: DecisionReport, situation: Situation, fit: Standing[Fitted]
-) -> DecisionPage:
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is worked out beside the pages.
+
+    Parameters
+    ----------
+    report : the order of decisions; fit : verdicts
+    weighed : the decision weighed; dated : decisions by when each must be taken
+    """
+
+    report: DecisionReport
+    fit: Standing[Fitted]
+    weighed: Standing[Weighing]
+    dated: Standing[DecisionReport]
+
+
+def decision_page(view: View, decision: Decision, situation: Situation, known: Known) -> DecisionPage:
     """The page of one decision."""
-    result = next(item for item in report.decisions if item.decision == decision.id)
+    result = next(item for item in known.report.decisions if item.decision == decision.id)
     action = decide_actions(view.plan).get(decision.id)
-    judged = {} if fit.value is None else fit.value.conditions
+    judged = {} if known.fit.value is None else known.fit.value.conditions
     return DecisionPage(
         decision=decision,
         decided=decided_words(decision) if result.decided else None,
@@ -173,6 +193,8 @@ def decision_page(
         bearing=tuple(_bearing(view.build, decision.id)),
         facts=tuple(_facts(view, decision, result)),
         ways=ways(view, decision, situation, judged),
+        comparison=comparison(decision, known.weighed, view.currency),
+        open={} if result.decided else stays_open(known.dated.value, decision.id),
     )
 
 

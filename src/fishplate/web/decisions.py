@@ -12,7 +12,7 @@ from ..build import Build
 from ..build.decisions import Decision
 from .ask import Ask, Asked, NotHereError
 from .consequences import Consequences, Turn, consequences, leaning, turned
-from .deciding import Decided, decided_words, decision_page, decisions_page
+from .deciding import Decided, Known, decided_words, decision_page, decisions_page
 from .desk import View, decision_order
 from .side_by_side import SideBySide, side_by_side
 from .trials import Trial, TrialKey
@@ -26,6 +26,9 @@ router = APIRouter()
 
 
 @dataclass(frozen=True, slots=True)
+# pages of their own come before those of a decision
+for part in (bearing, whole, decision_forms, swings):
+    router.include_router(part.router)
 class TurnPage:
     """A way a decision is to go, with what it changes.
 
@@ -111,8 +114,13 @@ def show(ask: Asked) -> Response:
 def show_decision(ask: Ask, id_: str) -> Response:
     """The page of one decision."""
     decision = ask.find("decisions", id_)
-    fit = ask.desk.verdicts.of(ask.view)
-    page = decision_page(ask.view, decision, report_of(ask), situation_of(ask), fit)
+    known = Known(
+        report_of(ask),
+        ask.desk.verdicts.of(ask.view),
+        ask.desk.weighings.of(ask.view, id_),
+        ask.desk.dates.of(ask.view),
+    )
+    page = decision_page(ask.view, decision, situation_of(ask), known)
     return ask.show("decision.html", page, title=decision.name)
 
 

@@ -15,6 +15,7 @@ from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
 from ..store.plans import PLAN, keep_plan, load_plan
 from ..wiring import open_file
 from .beside import Beside
+from .comparing import dated, weighed
 from .evenings import evening
 from .kept import Kept, KeptEach
 from .reckoned import own_changes, trip_figures
@@ -93,6 +94,7 @@ class Desk:
         self.beside = beside or Beside()
         self._quiet_seconds = quiet_seconds
         self._lock = threading.RLock()
+        self.weighings, self.dates = KeptEach(weighed), Kept(dated)
         self._view: View | None = None
         self._plan = load_plan(self.file.memo_get(PLAN))
         self._timer: threading.Timer | None = None
