@@ -10,6 +10,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from ..build import Build
 from ..build.decisions import Decision
+from . import bearing, decision_forms, swings, whole
 from .ask import Ask, Asked, NotHereError
 from .consequences import Consequences, Turn, consequences, leaning, turned
 from .deciding import Decided, Known, decided_words, decision_page, decisions_page
@@ -23,12 +24,12 @@ if TYPE_CHECKING:
     from ..plan import Situation
 
 router = APIRouter()
-
-
-@dataclass(frozen=True, slots=True)
 # pages of their own come before those of a decision
 for part in (bearing, whole, decision_forms, swings):
     router.include_router(part.router)
+
+
+@dataclass(frozen=True, slots=True)
 class TurnPage:
     """A way a decision is to go, with what it changes.
 
