@@ -276,12 +276,11 @@ def minutes_words(minutes: float) -> str:
 
     Examples
     --------
-    >>> minutes_words(42), minutes_words(90), minutes_words(150)
-    ('45 min', '90 min', '2½ h')
+    >>> minutes_words(42), minutes_words(90), minutes_words(118), minutes_words(150)
+    ('45 min', '90 min', '2 h', '2½ h')
     """
-    if minutes < 120:
-        return f"{max(5, 5 * -(-minutes // 5)):.0f} min"
-    return hours_words(minutes / 60)
+    rounded = max(5.0, 5 * -(-minutes // 5))
+    return f"{rounded:.0f} min" if rounded < 120 else hours_words(minutes / 60)
 
 
 def hours_words(hours: float) -> str:

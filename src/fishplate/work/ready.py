@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping
 
 import numpy as np
 
@@ -21,6 +22,7 @@ def ready_jobs(build: Build, facts: Facts, network: WorkNetwork, gates: Gates) -
     """
     passes = gate_check(build, facts, gates)
     held = {link.after for link in network.links if not _passes(network, link.before, passes, facts)}
+    unlocks = unlocked(network)
     found = []
     for piece in network.pieces:
         job = piece.job
@@ -28,7 +30,7 @@ def ready_jobs(build: Build, facts: Facts, network: WorkNetwork, gates: Gates) -
             continue
         if network.opens_days.get(job.id, 0.0) > 0 or (job.months and facts.as_of.month not in job.months):
             continue
-        found.append(_ready(build, facts, network, job, passes))
+        found.append(_ready(build, facts, network, job, passes, unlocks[job.id]))
     return tuple(found)
 
 
@@ -60,14 +62,20 @@ def _passes(network: WorkNetwork, node: str, passes: Callable[[GateKey], bool], 
     return all(map(passes, piece.gates)) and all(_passes(network, other, passes, facts) for other in before)
 
 
-def _ready(build: Build, facts: Facts, network: WorkNetwork, job: Job, passes: Callable[[GateKey], bool]) -> ReadyJob:
+def _ready(
+    build: Build,
+    facts: Facts,
+    network: WorkNetwork,
+    job: Job,
+    passes: Callable[[GateKey], bool],
+    unlocks: tuple[str, ...],
+) -> ReadyJob:
     pieces = [piece for piece in network.pieces if piece.node == job.id]
     state = facts.jobs.get(job.id)
     said = state.hours_left if state is not None else None
     left = said if said is not None else job.hours.likely * (1 - share_done(job, facts))
     share, missing = _share_free(pieces, passes)
     until = "" if share >= 1 - 1e-9 and not missing else _stop_name(job, missing)
-    unlocks = unlocked(network, job.id)
     hours = left * share
     hazards = [*job.hazards, *(build.find("systems", job.system).hazards if job.system else ())]
     cautions = cautions_for(hazards)
@@ -91,18 +99,22 @@ def _stop_name(job: Job, missing: tuple[str, ...]) -> str:
     return names[0] if names else "it needs " + ", ".join(missing)
 
 
-def unlocked(network: WorkNetwork, job: str) -> tuple[str, ...]:
-    """Jobs that wait for this one, directly or through a gate."""
+def unlocked(network: WorkNetwork) -> dict[str, tuple[str, ...]]:
+    """By job, the jobs that wait for it, directly or through a gate."""
+    follows: dict[str, list[str]] = defaultdict(list)
+    for link in network.links:
+        follows[link.before].append(link.after)
+    return {job: tuple(sorted(_jobs_after(follows, network, job))) for job in network.jobs}
+
+
+def _jobs_after(follows: Mapping[str, list[str]], network: WorkNetwork, job: str) -> set[str]:
     found: set[str] = set()
     todo = [job]
     while todo:
-        here = todo.pop()
-        for link in network.links:
-            if link.before == here and link.after not in found:
-                found.add(link.after)
-                if link.after not in network.jobs:
-                    todo.append(link.after)
-    return tuple(sorted(found & set(network.jobs)))
+        new = set(follows.get(todo.pop(), ())) - found
+        found |= new
+        todo += [node for node in new if node not in network.jobs]
+    return found & network.jobs.keys()
 
 
 def _sentence(job: Job, hours: float, until: str, unlocks: tuple[str, ...], slack_weeks: float) -> str:

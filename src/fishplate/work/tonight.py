@@ -157,8 +157,8 @@ def _waits(build: Build, facts: Facts, network: WorkNetwork, gates: Gates) -> di
     """By job, how many things it waits for: jobs before it, directly or through a gate, and what is closed outside."""
     passes = gate_check(build, facts, gates)
     counts = dict.fromkeys(network.jobs, 0)
-    for id_ in network.jobs:
-        for after in unlocked(network, id_):
+    for later in unlocked(network).values():
+        for after in later:
             counts[after] += 1
     for piece in network.pieces:
         if piece.job is not None and not piece.number:
