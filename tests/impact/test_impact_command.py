@@ -49,8 +49,9 @@ def run(file: Path, *arguments: str) -> str:
 def test_json_has_the_documented_keys(file: Path) -> None:
     found = json.loads(run(file, "part:steering-rack", "--json"))
     assert list(found) == [
-        "as_of", "target", "currency", "parts", "jobs", "stale", "readings", "interfaces", "releases", "decisions",
-        "following", "money", "hours", "cautions", "text", "assumptions",
+        "as_of", "target", "currency", "changes", "parts", "to_buy", "prices", "jobs", "more_hours", "stale",
+        "readings", "interfaces", "releases", "decisions", "groups", "following", "waiting", "orders", "offers",
+        "dates", "whole", "money", "hours", "cautions", "text", "assumptions",
     ]  # fmt: skip
     assert list(found["parts"][0]) == ["part", "fate", "quantity", "until", "loss", "certain", "text"]
     for key in (*found, *found["parts"][0]):
@@ -67,13 +68,28 @@ def test_a_name_serves_as_well_as_an_id(file: Path) -> None:
     assert run(file, "dimension:Rack length").startswith("If the dimension “Rack length” changes: ")
 
 
+def test_an_end_or_a_change_of_anything_is_followed(file: Path) -> None:
+    found = json.loads(run(file, "supplier:S", "--json"))
+    assert [(item["part"], item["quantity"], item["soonest"]) for item in found["to_buy"]] == [
+        ("steering-rack", 1, None)
+    ]
+    assert "does not come any more" in run(file, "order:o")
+    said = run(file, "--change", "delay:o=2026-05-01", "--change", "hours=4")
+    assert said.startswith("Your hours per week: 4, not none. On 2 March 2026 an order comes on another day.")
+    assert "promised for 1 May 2026" in said
+
+
 @pytest.mark.parametrize(
     ("thing", "words"),
     [
         ("part:stering-rack", "there is no such part ('stering-rack'). Near: steering-rack."),
         ("dimension:zzz", "there is no such dimension ('zzz'). None of the build's dimensions is near."),
-        ("job:weld", "not a thing whose change can be followed ('job:weld'). Write part:ID, dimension:ID or"),
-        ("steering-rack", "Write part:ID, dimension:ID or decision:ID."),
+        ("job:weld", "there is no such job ('weld'). None of the build's jobs is near."),
+        (
+            "colour:red",
+            "not a thing whose change can be followed ('colour:red'). Write part:ID, dimension:ID, decision:ID,",
+        ),
+        ("steering-rack", "workshop:ID or state:ID, or say it with --change."),
     ],
 )
 def test_what_is_not_there_is_refused_with_near_names(

@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from ..build import Build, Problem, Refused, build_from_data, format_document
+from .changing import CHANGES, with_changes
 from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
 
 
@@ -24,30 +25,42 @@ from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
     help="Change one field, e.g. offers:hub-a.price.amount=210.",
 )
 @click.option("--decide", "choices", multiple=True, metavar="DECISION=OPTION", help="Take an option.")
+@CHANGES
 @AS_OF
 @SEED
 @JSON_FLAG
 def command(
-    file: Path, settings: tuple[str, ...], choices: tuple[str, ...], as_of: date | None, seed: int, as_json: bool
+    file: Path,
+    settings: tuple[str, ...],
+    choices: tuple[str, ...],
+    changes: tuple[str, ...],
+    as_of: date | None,
+    seed: int,
+    as_json: bool,
 ) -> None:
     """Two plans side by side: as it is, and with a change. Nothing is written.
 
     The owner's fields are set as owner.FIELD=VALUE. JSON keys: finish_days, finish, money, total, moved, added,
-    dropped, new_actions, gone_actions.
+    dropped, new_actions, gone_actions, stalled, changes (part, kind, text, cause), impact.
     """
+    from ..impact import impact_of_change
     from ..plan import compare, plan
+    from ..plan.compare import earlier_of
     from ..wiring import memo, read_build, today
     from .planning import situation_of
 
     day = as_of or today()
     build = read_build(file)
-    changed = changed_build(build, settings, choices, day, source=file.name)
+    changed = with_changes(changed_build(build, settings, choices, day, source=file.name), changes, day)
     before = plan(situation_of(build, day, seed), progress=progress_line(), memo=memo())
-    after = plan(situation_of(changed, day, seed), progress=progress_line(), memo=memo())
-    difference = compare(before, after)
+    near = earlier_of(before, build, changed)
+    after = plan(situation_of(changed, day, seed), progress=progress_line(), memo=memo(), earlier=near)
+    difference = compare(before, after, (build, changed))
+    impact = impact_of_change(build, changed, day, rates=situation_of(build, day, seed).to_home).text
     if as_json:
-        emit(asdict(difference))
+        emit({**asdict(difference), "impact": impact})
         return
+    click.echo(f"{impact}\n")
     if difference.finish_days is not None:
         days = difference.finish_days
         words = "does not move" if days == 0 else f"comes {abs(days)} days {'later' if days > 0 else 'sooner'}"
@@ -56,8 +69,10 @@ def command(
         f"Purchases at the door: {difference.money:+,.2f} {before.currency}; "
         f"everything expected: {difference.total:+,.2f}."
     )
-    for part, was, now in difference.moved:
-        click.echo(f"  {part}: order on {was:%-d %b %Y} → {now:%-d %b %Y}")
+    click.echo(f"Hours without useful work: {difference.stalled[0]:.0f} h → {difference.stalled[1]:.0f} h.")
+    for change in difference.changes:
+        if change.kind not in ("added", "dropped"):
+            click.echo(f"  {change.text}")
     for label, names in (("Bought besides", difference.added), ("No longer bought", difference.dropped)):
         if names:
             click.echo(f"{label}: {', '.join(names)}")

@@ -11,10 +11,12 @@ from typing import Any
 from ..build import Build, offer_contents
 from ..build.defaults import hour_worth
 from .fate import day_text
-from .model import ImpactReport
+from .model import Fate, ImpactReport
 from .report import impact_of_change
 
 LEAST = 1.0
+LAST_TO_CANCEL = "the last day on which something can be cancelled"
+LAST_TO_RETURN = "the last day on which something can go back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,8 +152,7 @@ def _why(ahead: Sequence[Step], tried: Mapping[date, ImpactReport], other: Momen
         return steps[0] if len(steps) == 1 else f"{steps[0]}, and {len(steps) - 1} more"
     eve = other.first - timedelta(days=1)
     lapsed = [fate for report in tried.values() for fate in report.parts if fate.until == eve]
-    verb = "can be cancelled" if lapsed and lapsed[0].fate == "cancellable" else "can go back"
-    return f"the last day is over on which something {verb}"
+    return LAST_TO_CANCEL if lapsed and lapsed[0].fate is Fate.CANCELLABLE else LAST_TO_RETURN
 
 
 def _text(moment: Moment, code: str) -> str:
@@ -162,6 +163,8 @@ def _text(moment: Moment, code: str) -> str:
     ]
     cost = " and ".join(figures) if figures else "nothing"
     then = f", before {moment.ended_by}" if moment.ended_by else ""
+    if moment.ended_by in (LAST_TO_CANCEL, LAST_TO_RETURN):
+        then = f", {moment.ended_by}"
     return f"{when}{then}: it costs {cost}."
 
 

@@ -191,8 +191,8 @@ def _interfaces(pair: Pair, changes: Sequence[Change]) -> Iterator[str]:
 
 
 def _releases(pair: Pair, changes: Sequence[Change], flipped: frozenset[str]) -> Iterator[str]:
-    """Releases that are otherwise, or name a decision that is open only as it is, or only then."""
+    """Releases that are otherwise, or name a decision that is open again then."""
     yield from _changed(changes, "releases")
     for release in pair.before.releases:
-        if flipped & set(release.decisions):
+        if any(id_ in flipped and pair.was.choices[id_].decided for id_ in release.decisions):
             yield release.id

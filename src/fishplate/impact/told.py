@@ -25,6 +25,11 @@ _KINDS: Final = {
     "allowances": "the allowance", "releases": "what holds the order of", "requirements": "the requirement",
     "evidence": "the evidence", "put_off": "what was put off:", "systems": "the system",
 }  # fmt: skip
+_HAPPENED: Final = {
+    "ordered": "an order is placed", "cancelled": "an order is cancelled", "delayed": "an order comes on another day",
+    "arrived": "goods come", "fitted": "a part is fitted", "returned": "a part goes back", "worked": "work is done",
+    "changed": "the vehicle changes",
+}  # fmt: skip
 # Which field names the noun that one is about, and the list of that noun.
 _ABOUT: Final = {
     "stock": ("part", "parts"), "offers": ("part", "parts"), "sale_windows": ("supplier", "suppliers"),
@@ -46,6 +51,9 @@ def _sentence(pair: Pair, change: Change) -> str:
     if change.list_name == "decisions" and change.id in pair.was.choices and change.id in pair.now.choices:
         return _decision(pair, change)
     head = _head(pair, change)
+    if change.before is None and change.list_name == "events" and change.after.kind in _HAPPENED:
+        what = _HAPPENED[change.after.kind]
+        return f"On {day_text(change.after.day)} {what}."
     if change.before is None:
         return f"{head[:1].upper()}{head[1:]} comes in."
     if change.after is None:

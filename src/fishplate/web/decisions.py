@@ -10,12 +10,14 @@ from fastapi.responses import RedirectResponse, Response
 
 from ..build import Build
 from ..build.decisions import Decision
+from ..impact import Tweak
 from . import bearing, decision_forms, swings, whole
 from .ask import Ask, Asked, NotHereError
 from .consequences import Consequences, Turn, consequences, leaning, turned
 from .deciding import Decided, Known, decided_words, decision_page, decisions_page
 from .desk import View, decision_order
-from .side_by_side import SideBySide, side_by_side
+from .kept import Standing
+from .side_by_side import Plans, both_plans
 from .trials import Trial, TrialKey
 from .weighing import Way, ways
 
@@ -37,7 +39,8 @@ class TurnPage:
     ----------
     way : the option with what it brings; None if the decision is to be open again
     standing : whether it was decided so already; can_lean : whether the plan can go by it until it is decided
-    plans : two plans side by side, if they are worked out; trial : how far that is
+    plans : two plans side by side, if they are worked out
+    path : where what it costs on later days is asked for; later : that, None where nothing is given up
     """
 
     decision: Decision
@@ -47,24 +50,8 @@ class TurnPage:
     standing: bool
     can_lean: bool
     plans: Plans
-
-
-@dataclass(frozen=True, slots=True)
-class Plans:
-    """How far two plans side by side are.
-
-    Parameters
-    ----------
-    path : where they are asked for
-    state : "not asked for", "working", "waiting" for the plan as it is, "behind" it, "failed" or "ready"
-    share, said : how much of the plan is done, and what is being done, or why it failed
-    """
-
     path: str
-    state: str
-    share: float = 0.0
-    said: str = ""
-    both: SideBySide | None = None
+    later: Standing[tuple[str, ...]] | None
 
 
 def plans_of(view: View, turn: Turn, trial: Trial | None, *, is_busy: bool) -> Plans:
@@ -74,16 +61,7 @@ def plans_of(view: View, turn: Turn, trial: Trial | None, *, is_busy: bool) -> P
     ----------
     is_busy : whether the plan of the build as it is is being worked out
     """
-    path = f"{turn.path}/plans"
-    if trial is None:
-        return Plans(path, "not asked for")
-    if trial.plan is None:
-        progress = trial.progress
-        state = "working" if progress.running or not progress.said else "failed"
-        return Plans(path, state, progress.share, progress.said or progress.stage)
-    if view.plan is None or not view.is_current:
-        return Plans(path, "waiting" if is_busy else "behind")
-    return Plans(path, "ready", both=side_by_side(view.build, view.plan, trial.plan))
+    return both_plans(view, f"{turn.path}/plans", lambda: turned(view.build, turn, view.as_of), trial, is_busy=is_busy)
 
 
 # routes
@@ -170,9 +148,15 @@ def show_turn(ask: Ask, turn: Turn) -> Response:
         standing=standing,
         can_lean=turn.option is not None and not choice.decided and decision.leading != turn.option.id,
         plans=plans_now(ask, turn),
+        path=turn.path,
+        later=None if standing or turn.option is None else ask.desk.later.of(view, _tweaks(turn)),
     )
     title = f"Open again: {decision.name}" if turn.option is None else f"{decision.name}: {turn.option.name}"
     return ask.show("turn.html", page, title=title)
+
+
+def _tweaks(turn: Turn) -> tuple[Tweak, ...]:
+    return (Tweak("choose", turn.decision.id, turn.option.id if turn.option else ""),)
 
 
 def take_turn(ask: Ask, turn: Turn) -> Response:
@@ -194,7 +178,8 @@ def take_turn(ask: Ask, turn: Turn) -> Response:
 def start_plans(ask: Ask, turn: Turn) -> Response:
     """Work out the plan as it would be."""
     view = ask.view
-    ask.desk.trials.start(trial_key(view, turn), turned(view.build, turn, view.as_of))
+    standing = view.plan if view.is_current else None
+    ask.desk.trials.start(trial_key(view, turn), turned(view.build, turn, view.as_of), standing)
     return show_plans(ask, turn)
 
 
@@ -241,6 +226,16 @@ def option_plans(id_: str, option: str, ask: Asked) -> Response:
 def plan_option(id_: str, option: str, ask: Asked) -> Response:
     """Plan with an option taken, beside the plan as it is."""
     return start_plans(ask, turn_of(ask, id_, option))
+
+
+@router.get("/decisions/{id_}/options/{option}/later")
+def option_later(id_: str, option: str, ask: Asked) -> Response:
+    """What taking an option costs on later days, as far as that is known."""
+    turn = turn_of(ask, id_, option)
+    if ask.in_place:
+        page = {"later": ask.desk.later.of(ask.view, _tweaks(turn)), "path": turn.path}
+        return ask.show("later.html", page, title="Later")
+    return RedirectResponse(turn.path, status_code=303)
 
 
 @router.get("/decisions/{id_}/reopen")

@@ -18,6 +18,7 @@ from .beside import Beside
 from .comparing import dated, weighed
 from .evenings import evening
 from .kept import Kept, KeptEach
+from .later import later
 from .reckoned import own_changes, trip_figures
 from .small_photos import SmallPhotos
 from .trials import Trials
@@ -90,11 +91,12 @@ class Desk:
         self.file: BuildFile = open_file(path)
         self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
         self.trips, self.own_changes = Kept(trip_figures), Kept(own_changes)
+        self.later = KeptEach(later)
         self.evenings, self.small_photos = KeptEach(evening), SmallPhotos()
         self.beside = beside or Beside()
+        self.weighings, self.dates = KeptEach(weighed), Kept(dated)
         self._quiet_seconds = quiet_seconds
         self._lock = threading.RLock()
-        self.weighings, self.dates = KeptEach(weighed), Kept(dated)
         self._view: View | None = None
         self._plan = load_plan(self.file.memo_get(PLAN))
         self._timer: threading.Timer | None = None

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
 from ..build import Build
 from ..plan import Plan, compare
+from .desk import View
+from .trials import Trial
 from .words import amount, chance, day
 
 
@@ -45,6 +47,8 @@ class SideBySide:
     gone : conditions that no longer count
     moved : orders on another day, as (part, before, after)
     added, dropped : parts bought in one of them only; elsewhere : bought from another offer
+    gone_actions : among the first ten things to do in the first plan only
+    changes : what is ordered otherwise, in sentences with their causes; empty where the builds were not given
     """
 
     rows: tuple[Row, ...]
@@ -55,20 +59,28 @@ class SideBySide:
     dropped: tuple[str, ...]
     elsewhere: tuple[str, ...]
     new_actions: tuple[str, ...]
+    gone_actions: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
 
 
-def side_by_side(build: Build, before: Plan, after: Plan) -> SideBySide:
-    """Two plans of a build, the second with a change."""
-    difference = compare(before, after)
+def side_by_side(build: Build, before: Plan, after: Plan, changed: Build | None = None) -> SideBySide:
+    """Two plans of a build, the second with a change.
+
+    Parameters
+    ----------
+    changed : the build as it would be, where causes are to be told
+    """
+    difference = compare(before, after, None if changed is None else (build, changed))
     code = before.currency
     rows = (
         _dates("Even chance of being finished by", before.finish.p50, after.finish.p50),
         _dates("Four chances in five by", before.finish.p80, after.finish.p80),
         _money("Still to be bought, at the door", before.purchase.total, after.purchase.total, code),
         _money("With trips, risk and delay", before.expected_total, after.expected_total, code),
+        _hours("Hours without useful work", *difference.stalled),
     )
     both = set(difference.added) & set(difference.dropped)
-    verdicts = tuple(_verdicts(build, before, after))
+    verdicts = tuple(_verdicts(build, changed, before, after))
     return SideBySide(
         rows=rows,
         verdicts=tuple(item for item in verdicts if item.after),
@@ -78,7 +90,46 @@ def side_by_side(build: Build, before: Plan, after: Plan) -> SideBySide:
         dropped=tuple(part for part in difference.dropped if part not in both),
         elsewhere=tuple(sorted(both)),
         new_actions=difference.new_actions,
+        gone_actions=difference.gone_actions,
+        changes=tuple(dict.fromkeys(change.text for change in difference.changes)),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Plans:
+    """How far two plans side by side are.
+
+    Parameters
+    ----------
+    path : where they are asked for
+    state : "not asked for", "working", "waiting" for the plan as it is, "behind" it, "failed" or "ready"
+    share, said : how much of the plan is done, and what is being done, or why it failed
+    """
+
+    path: str
+    state: str
+    share: float = 0.0
+    said: str = ""
+    both: SideBySide | None = None
+
+
+def both_plans(view: View, path: str, after: Callable[[], Build], trial: Trial | None, *, is_busy: bool) -> Plans:
+    """How far two plans are: of the build as it is, and of the one as it would be.
+
+    Parameters
+    ----------
+    path : where they are asked for; after : gives the build as it would be
+    is_busy : whether the plan of the build as it is is being worked out
+    """
+    if trial is None:
+        return Plans(path, "not asked for")
+    if trial.plan is None:
+        progress = trial.progress
+        state = "working" if progress.running or not progress.said else "failed"
+        return Plans(path, state, progress.share, progress.said or progress.stage)
+    if view.plan is None or not view.is_current:
+        return Plans(path, "waiting" if is_busy else "behind")
+    return Plans(path, "ready", both=side_by_side(view.build, view.plan, trial.plan, after()))
 
 
 def _dates(label: str, before: date | None, after: date | None) -> Row:
@@ -97,15 +148,26 @@ def _money(label: str, before: float, after: float, code: str) -> Row:
     return Row(label, amount(before, code), amount(after, code), change)
 
 
-def _verdicts(build: Build, before: Plan, after: Plan) -> Iterator[Verdict]:
+def _hours(label: str, before: float, after: float) -> Row:
+    change = "the same"
+    if abs(after - before) >= 1:
+        change = f"{abs(after - before):.0f} h {'less' if after < before else 'more'}"
+    return Row(label, f"{before:.0f} h", f"{after:.0f} h", change)
+
+
+def _verdicts(build: Build, changed: Build | None, before: Plan, after: Plan) -> Iterator[Verdict]:
     first = {line.condition: line for line in before.fit}
     second = {line.condition: line for line in after.fit}
-    for condition in build.conditions:
+    known = (
+        build.index["conditions"] if changed is None else {**build.index["conditions"], **changed.index["conditions"]}
+    )
+    for condition in known.values():
         old, new = first.get(condition.id), second.get(condition.id)
         was, now = "" if old is None else old.verdict, "" if new is None else new.verdict
         if was == now:
             continue
-        name = f"{build.find('interfaces', condition.interface).name}: {condition.name}"
+        holder = build if condition.interface in build.index["interfaces"] or changed is None else changed
+        name = f"{holder.find('interfaces', condition.interface).name}: {condition.name}"
         yield Verdict(name, now, _words(was, now, None if new is None else new.chance))
 
 

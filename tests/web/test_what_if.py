@@ -1,0 +1,160 @@
+"""Changes tried on a copy: what comes loose, two plans side by side, kept or thrown away."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from playwright.sync_api import Page, expect
+from serving import Site, assert_accessible, assert_nothing_is_cut, desk_of
+
+from fishplate.impact import KINDS, Tweak
+from fishplate.plan import Plan
+from fishplate.plan.compare import compare
+from fishplate.starters import load_demo
+from fishplate.web.side_by_side import side_by_side
+from fishplate.web.trials import TrialErrand
+from fishplate.web.what_if import SCRATCH, adding_for, words_of
+
+
+def post(client: TestClient, path: str, **fields: str) -> Any:
+    return client.post(path, data=fields, headers={"origin": "http://127.0.0.1:8137"}, follow_redirects=True)
+
+
+def gearbox() -> tuple[str, str, str]:
+    """A decision of the demo with a rival to what the plan goes by: its id, the rival's, and the rival's name."""
+    build = load_demo()
+    decision = build.find("decisions", "heating")
+    rival = next(option for option in decision.options if option.id != decision.leading)
+    return decision.id, rival.id, rival.name
+
+
+def test_every_kind_of_change_asks_for_its_thing_and_value() -> None:
+    build = load_demo()
+    for kind, words in adding_for(build, "").kinds:
+        adding = adding_for(build, kind)
+        assert adding.words == words
+        assert bool(adding.things) == (KINDS[kind].list_name != "owner"), kind
+        assert bool(adding.value) == (KINDS[kind].value is not None and kind != "choose"), kind
+    orders = adding_for(build, "cancel").things
+    assert len(orders) == sum(event.kind == "ordered" for event in build.events)
+
+
+def test_a_change_is_tried_on_a_copy_and_thrown_away(client: TestClient) -> None:
+    decision, option, name = gearbox()
+    revision = desk_of(client).view().revision
+    page = post(client, "/what-if/changes", kind="choose", thing=f"{decision} {option}")
+    assert name in page.text
+    assert "Two plans side by side" in page.text
+    assert desk_of(client).view().revision == revision
+    page = post(client, "/what-if/away")
+    assert "Tried on a copy" not in page.text
+    assert json.loads(desk_of(client).file.memo_get(SCRATCH) or b"") == []
+
+
+def test_several_changes_are_kept_in_one_batch_with_their_reason(client: TestClient) -> None:
+    decision, option, name = gearbox()
+    post(client, "/what-if/changes", kind="choose", thing=f"{decision} {option}")
+    page = post(client, "/what-if/changes", kind="hours", value="12")
+    assert "one pair of hands" in page.text
+    desk = desk_of(client)
+    before = desk.view().revision
+    page = post(client, "/what-if/keep", why="The warm water is worth it.")
+    view = desk.view()
+    assert view.revision == before + 1
+    taken = view.build.find("decisions", decision)
+    assert (taken.chosen, taken.why) == (option, "The warm water is worth it.")
+    assert view.build.owner.hours_per_week == 12
+    (batch,) = desk.file.history(since=before)
+    assert batch.message.startswith("The warm water is worth it.: ")
+    assert name in batch.message
+    assert "Tried on a copy" not in page.text
+
+
+def test_the_same_thing_changed_again_replaces_the_first_try(client: TestClient) -> None:
+    post(client, "/what-if/changes", kind="hours", value="12")
+    post(client, "/what-if/changes", kind="hours", value="3")
+    assert json.loads(desk_of(client).file.memo_get(SCRATCH) or b"") == [["hours", "", "3"]]
+
+
+def test_what_can_not_be_is_refused_on_the_page_and_nothing_is_tried(client: TestClient) -> None:
+    page = post(client, "/what-if/changes", form="change", kind="job-hours", thing=load_demo().jobs[0].id, value="many")
+    assert page.status_code == 422
+    assert "Not a number (“many”)" in page.text
+    first, second = load_demo().jobs[0], next(job for job in load_demo().jobs if job.after)
+    loop = post(client, "/what-if/changes", kind="job-after", thing=second.after[0].job, value=second.id)
+    assert loop.status_code == 422
+    assert first is not None
+    assert desk_of(client).file.memo_get(SCRATCH) is None
+
+
+def test_a_part_is_left_out_after_what_comes_of_it_was_shown(client: TestClient) -> None:
+    build = load_demo()
+    part = next(noun.id for noun in build.parts if any(stock.part == noun.id for stock in build.stock))
+    page = client.get(f"/what-if/drop-part/{part}")
+    assert "Do it, or leave it" in page.text
+    assert not desk_of(client).view().build.find("parts", part).dropped
+    post(client, f"/what-if/drop-part/{part}", why="Too heavy.")
+    view = desk_of(client).view()
+    assert view.build.find("parts", part).dropped
+    assert part not in view.facts.wanted_parts
+    assert client.get("/what-if/drop-part/nothing").status_code == 404
+    assert client.get("/what-if/price/nothing").status_code == 404
+
+
+def test_a_copy_of_what_is_gone_is_empty(client: TestClient) -> None:
+    desk_of(client).file.memo_put(SCRATCH, b'[["drop-part", "gone", ""], ["nonsense"]]')
+    assert client.get("/what-if").status_code == 200
+    desk_of(client).file.memo_put(SCRATCH, b'[["drop-part", "gone", ""]]')
+    assert "Tried on a copy" not in client.get("/what-if").text
+
+
+def test_changes_are_named_as_a_person_would() -> None:
+    build = load_demo()
+    decision, option, name = gearbox()
+    assert words_of(build, Tweak("choose", decision, option)) == f"{build.find('decisions', decision).name}: {name}"
+    assert words_of(build, Tweak("hours", "", "9")) == "Other hours a week: 9"
+
+
+def test_two_plans_tell_stalls_and_what_fell_from_the_list(demo_plan: Plan) -> None:
+    idle = replace(demo_plan, stall=(), actions=demo_plan.actions[1:])
+    difference = compare(demo_plan, idle)
+    assert difference.stalled[1] == 0
+    assert demo_plan.actions[0].what in difference.gone_actions
+    rows = {row.label: row for row in side_by_side(load_demo(), demo_plan, idle).rows}
+    assert rows["Hours without useful work"].after == "0 h"
+
+
+def test_a_trial_stays_near_the_plan_as_it_is(tmp_path: Path, demo_plan: Plan, monkeypatch: pytest.MonkeyPatch) -> None:
+    from fishplate.build import format_document
+    from fishplate.store.plans import dump_plan
+
+    seen: list[Any] = []
+    monkeypatch.setattr("fishplate.plan.plan", lambda _found, **said: seen.append(said["earlier"]) or demo_plan)
+    path = tmp_path / "would-be.json"
+    path.write_text(format_document(load_demo()), encoding="utf-8")
+    TrialErrand(path, demo_plan.as_of, standing=dump_plan(demo_plan)).answer(None, lambda _stage, _share: None)
+    TrialErrand(path, demo_plan.as_of).answer(None, lambda _stage, _share: None)
+    assert [earlier is None for earlier in seen] == [False, True]
+    assert seen[0].last.purchase.total == demo_plan.purchase.total
+
+
+@pytest.mark.browser
+def test_what_if_another_is_chosen_compared_and_kept(site: Site, page: Page) -> None:
+    decision, option, name = gearbox()
+    page.goto(f"{site.address}/decisions/{decision}/options/{option}")
+    page.get_by_role("button", name="Try it under What if").click()
+    expect(page.get_by_role("heading", name="What if", level=1)).to_be_visible()
+    expect(page.get_by_text(name).first).to_be_visible()
+    assert_nothing_is_cut(page)
+    expect(page.get_by_role("region", name="Two plans")).to_be_visible(timeout=180_000)
+    assert_accessible(page)
+    page.get_by_label("Why, for later").fill("Warm water too.")
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.get_by_text("Try a change before it is so")).to_be_visible()
+    taken = site.desk.view().build.find("decisions", decision)
+    assert (taken.chosen, taken.why) == (option, "Warm water too.")
