@@ -113,6 +113,17 @@ def test_loud_jobs_come_first_and_within_the_time_it_may_be_loud() -> None:
     assert "What is loud comes first." in found.said
 
 
+def test_a_coat_that_must_go_on_in_time_comes_before_what_is_otherwise_alike() -> None:
+    events = (Work(id="w", day=DAY, job="primer", hours=1, done=True),)
+    recoat = Link(job="primer", within_days=1, redo_hours=3)
+    jobs = (job("primer"), job("a"), job("b", after=(recoat,)), job("c"))
+    found = evening_of(Build(owner=OWNER, jobs=jobs, events=events), minutes=60)
+    assert taken(found) == {"b": "end"}
+    assert found.said.endswith("It must begin by 3 March, or it takes 3 h more.")
+    relaxed = (job("primer"), job("a"), job("b", after=(Link(job="primer", within_days=30, redo_hours=3),)), job("c"))
+    assert "must begin" not in evening_of(Build(owner=OWNER, jobs=relaxed, events=events), minutes=600).said
+
+
 def test_near_the_end_what_gets_finished_counts_more() -> None:
     jobs = (job("done", 95), job("big", 4), job("small", 1, after=()))
     worked = (Work(id="w", day=DAY, job="done", hours=95, done=True),)

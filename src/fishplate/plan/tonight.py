@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from ..build import Assumption, Build, Facts
+from ..build import Assumption, Build, Facts, date_at
 from ..build.cautions import hazard_lines, who_decides
 from ..build.jobs import Job
 from ..fit import SEE, FitReport
@@ -18,7 +18,7 @@ from ..work.laying_out import LaidOut, laid_out
 from ..work.tonight import Evening, EveningChoice, choose_evening, is_loud
 from .at_the_job import Figure, ToRead, figures_at, readings_at
 from .model import Action, ActionKind, Plan
-from .sentences import list_words, name_of
+from .sentences import day_words, list_words, name_of
 
 # Own estimates: what an action takes that says nothing of it, and how many are named beside the jobs.
 ACTION_MINUTES: Final = 30.0
@@ -169,7 +169,7 @@ def _job(
         minutes=picked.step.minutes,
         hours=picked.step.hours,
         ends=ends,
-        said=_how_far(build, choice, picked, begun=begun),
+        said=_how_far(build, choice, picked, begun=begun) + _in_time(choice, picked, facts),
         opens=tuple(name_of(build, "jobs", id_) for id_ in choice.opened(picked)),
         loud=is_loud(job),
         laid=laid_out(build, facts, job),
@@ -210,6 +210,15 @@ def _how_far(build: Build, choice: EveningChoice, picked: Picked, *, begun: bool
     opened = [f"“{name_of(build, 'jobs', id_)}”" for id_ in choice.opened(picked)]
     then = f", and {list_words(opened, most=2)} can begin" if opened else ""
     return f"{'Finish' if begun else 'Do'} “{name}”: about {span}, then it is done{then}."
+
+
+def _in_time(choice: EveningChoice, picked: Picked, facts: Facts) -> str:
+    """By when a job must begin to take what went before, if that is soon; empty if not."""
+    if picked.job not in choice.hurried:
+        return ""
+    days, hours = choice.hurried[picked.job]
+    last = day_words(date_at(facts.as_of, days / 7), facts.as_of)
+    return f" It must begin by {last}, or it takes {hours_words(hours)} more."
 
 
 def _named(build: Build, until: str) -> str:

@@ -25,6 +25,7 @@ MIDWAY_STEP: Final = 15
 HOUR_COUNTS: Final = 0.1
 NEAR_END_SHARE: Final = 0.15
 COLD_C: Final = 10.0
+RECOAT_DAYS: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,8 @@ class EveningChoice:
     ready : everything that can go on today; minutes : that the picked jobs take [min]
     stakes : by job, what a week's delay of it costs, home currency
     waits : by job, how many things it waits for
+    hurried : by job that must begin within two days to take what went before, the days left, and the hours it takes
+        more if it does not
     near_end : little is left, so that what gets finished counts more
     """
 
@@ -74,6 +77,7 @@ class EveningChoice:
     minutes: float
     stakes: Mapping[str, float]
     waits: Mapping[str, int]
+    hurried: Mapping[str, tuple[float, float]]
     near_end: bool
     assumptions: tuple[Assumption, ...]
 
@@ -110,7 +114,8 @@ def choose_evening(
     A job is worth its stake, by the share of its hours left that is done, and if it comes to its end the stakes of the
     jobs that wait for it, each divided by the number of things it still waits for. A stake is the cost of putting the
     job off a week by the plan, or the cost of a week's delay halved for every four weeks it can slip, whichever is
-    more. Every hour worked counts a tenth of an own hour besides; setting up again later is taken off.
+    more. Every hour worked counts a tenth of an own hour besides; setting up again later is taken off, and
+    work that beginning too late would add is counted where that is within two days.
 
     Parameters
     ----------
@@ -123,7 +128,8 @@ def choose_evening(
     stakes = _stakes(build, network, waiting)
     near_end = _near_end(facts, network)
     counts = _waits(build, facts, network, gates)
-    worth = _Worth(build, facts, stakes, counts, near_end)
+    hurried = _hurried(network)
+    worth = _Worth(build, facts, stakes, counts, hurried, near_end)
     candidates, left_out = [], []
     for id_, item in ready.items():
         job: Job = network.jobs[id_]
@@ -136,7 +142,7 @@ def choose_evening(
     picked = best_evening(candidates, evening.minutes, evening.loud_minutes)
     minutes = sum(item.step.minutes for item in picked)
     said = tuple(_assumed(build, picked, left_out, near_end))
-    return EveningChoice(picked, tuple(left_out), ready, minutes, stakes, counts, near_end, said)
+    return EveningChoice(picked, tuple(left_out), ready, minutes, stakes, counts, hurried, near_end, said)
 
 
 def _stakes(build: Build, network: WorkNetwork, waiting: Mapping[str, float]) -> dict[str, float]:
@@ -144,6 +150,15 @@ def _stakes(build: Build, network: WorkNetwork, waiting: Mapping[str, float]) ->
     return {
         id_: max(waiting.get(id_, 0.0), delay * 0.5 ** (max(0.0, network.path.slack[id_]) / HALVING_WEEKS))
         for id_ in network.jobs
+    }
+
+
+def _hurried(network: WorkNetwork) -> dict[str, tuple[float, float]]:
+    """By job whose time to begin runs out within two days, the days left and the hours that being late adds."""
+    return {
+        job: min(window for window in windows if 0 <= window[0] <= RECOAT_DAYS)
+        for job, windows in network.recoats_past.items()
+        if any(0 <= days <= RECOAT_DAYS for days, _ in windows)
     }
 
 
@@ -181,6 +196,7 @@ class _Worth:
     facts: Facts
     stakes: Mapping[str, float]
     waits: Mapping[str, int]
+    hurried: Mapping[str, tuple[float, float]]
     near_end: bool
 
     def steps(self, job: Job, ready: ReadyJob, minutes: float) -> Iterator[Step]:
@@ -217,6 +233,7 @@ class _Worth:
         owner_hour = hour_worth(self.build.owner)
         share = min(1.0, hours / total) if total > 0 else 1.0
         worth = self.stakes[job.id] * share + HOUR_COUNTS * owner_hour * hours
+        worth += owner_hour * self.hurried.get(job.id, (0.0, 0.0))[1]
         if goal == "":
             worth += sum(self.stakes[id_] / max(1, self.waits[id_]) for id_ in ready.unlocks)
             worth += owner_hour if self.near_end else 0.0
