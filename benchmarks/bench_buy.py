@@ -16,6 +16,7 @@ import numpy as np
 
 from benchmarks.markets import generated
 from fishplate.buy import Candidate, PurchasePlan, PurchaseProblem, recost_by_model, solve
+from fishplate.buy.effort import Effort
 from fishplate.buy.grid import compile_grid
 from fishplate.buy.highs import solve_whole
 from fishplate.buy.programme import assemble
@@ -68,7 +69,9 @@ def whole_to_solver(problem: PurchaseProblem, limit_s: float, gap: float) -> tup
     """The same programme on all candidates, straight to HiGHS: processor seconds, gap reached, status."""
     begin = process_time()
     grid = compile_grid(problem)
-    outcome = solve_whole(assemble(grid, np.ones(len(grid.candidates), dtype=np.bool_)), time_limit=limit_s, gap=gap)
+    outcome = solve_whole(
+        assemble(grid, np.ones(len(grid.candidates), dtype=np.bool_)), effort=Effort(limit_s), gap=gap
+    )
     reached = (outcome.objective - outcome.bound) / outcome.objective if outcome.units is not None else inf
     return process_time() - begin, reached, outcome.status
 

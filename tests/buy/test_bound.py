@@ -12,6 +12,7 @@ from fishplate.buy import Candidate, PurchaseProblem, Shipment, Trip, recost_by_
 from fishplate.buy.basket import Basket, Store
 from fishplate.buy.bound import Prices, appraise
 from fishplate.buy.bounding import bound_by_cheapest, bound_plans
+from fishplate.buy.effort import Effort
 from fishplate.buy.grid import Grid, compile_grid
 
 
@@ -68,7 +69,7 @@ def test_no_prices_put_the_bound_above_the_optimum(seed: int) -> None:
         split = min(appraise(grid, prices, {0: True}).bound, appraise(grid, any_prices(grid, rng), {0: False}).bound)
         assert split <= best + 1e-6
     assert bound_by_cheapest(grid).bound <= best + 1e-6
-    relaxed = bound_plans(grid, time_limit=10)
+    relaxed = bound_plans(grid, effort=Effort(10))
     assert relaxed is not None
     assert 0 < relaxed.bound <= best + 1e-6
 
@@ -77,7 +78,7 @@ def test_no_prices_put_the_bound_above_the_optimum(seed: int) -> None:
 def test_the_reach_of_a_candidate_is_below_the_best_plan_with_it(seed: int) -> None:
     problem = market(seed)
     grid = compile_grid(problem)
-    bounding = bound_plans(grid, time_limit=10)
+    bounding = bound_plans(grid, effort=Effort(10))
     assert bounding is not None
     tight = 0
     for index in range(0, len(grid.candidates), 5):

@@ -10,6 +10,7 @@ from benchmarks.markets import generated
 
 from fishplate.buy import PurchasePlan, PurchaseProblem, Selection, recost_by_model, solve, solve_fixed
 from fishplate.buy.bounding import bound_plans
+from fishplate.buy.effort import Effort
 from fishplate.buy.grid import compile_grid
 from fishplate.buy.highs import Relaxation
 from fishplate.buy.patching import grid_of
@@ -31,9 +32,9 @@ def plan(problem: PurchaseProblem) -> PurchasePlan:
 def test_the_sifted_relaxation_is_the_whole_one(problem: PurchaseProblem) -> None:
     grid = compile_grid(problem)
     assert len(grid.candidates) > SMALL
-    whole = Relaxation(assemble(grid, np.ones(len(grid.candidates), dtype=np.bool_))).solve((), time_limit=60)
+    whole = Relaxation(assemble(grid, np.ones(len(grid.candidates), dtype=np.bool_))).solve((), effort=Effort(60))
     sifter = Sifter(grid)
-    leaf = sifter.relax((), stop_at=float("inf"))
+    leaf = sifter.relax((), effort=Effort(60))
     assert whole is not None
     assert leaf is not None
     assert sifter.keep.sum() < 0.5 * sifter.keep.size
@@ -50,7 +51,7 @@ def test_the_plan_is_bought_in_full_and_costs_what_it_says(problem: PurchaseProb
 
 
 def test_the_bound_stays_below_every_plan_of_the_same_market(problem: PurchaseProblem, plan: PurchasePlan) -> None:
-    bounding = bound_plans(compile_grid(problem), time_limit=60)
+    bounding = bound_plans(compile_grid(problem), effort=Effort(60))
     assert bounding is not None
     assert bounding.bound <= plan.total + plan.penalty + 1e-6
     held = [c.key in plan.units for c in compile_grid(problem).candidates]

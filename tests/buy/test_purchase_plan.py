@@ -320,7 +320,7 @@ def test_out_of_time_there_is_still_a_plan_and_it_says_so() -> None:
     problem = street(3)
     plan = solve(problem, recost=recost_by_model(problem), time_limit=0.0, gap=0.0)
     assert not plan.unmet
-    assert [a.code for a in plan.assumptions] == ["time-limit"]
+    assert [a.code for a in plan.assumptions] == ["work-limit"]
     assert 0 <= plan.gap <= 1
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from time import perf_counter
 
 import numpy as np
 
 from .bound import Prices, appraise
+from .effort import Effort
 from .grid import FloatArray, Grid, best_of_parts
 from .highs import Relaxed
 from .model import Multipliers
@@ -47,7 +47,7 @@ def _fractional(grid: Grid, relaxed: Relaxed) -> int | None:
     return int(np.argmax(doubt)) if doubt.size and doubt.max() > 1e-6 else None
 
 
-def _branched(grid: Grid, sifter: Sifter, first: Leaf, stop_at: float) -> list[Leaf]:
+def _branched(grid: Grid, sifter: Sifter, first: Leaf, effort: Effort) -> list[Leaf]:
     """Relaxations whose choices of trips together cover all plans, best first."""
     leaves: list[tuple[float, int, Leaf]] = [(first.bound, 0, first)]
     for node in range(1, NODES, 2):
@@ -58,7 +58,7 @@ def _branched(grid: Grid, sifter: Sifter, first: Leaf, stop_at: float) -> list[L
         children = []
         for made in (0.0, 1.0):
             fixings = (*parent.relaxed.fixings, (branch, made))
-            child = sifter.relax(fixings, stop_at=stop_at, rounds=CHILD_ROUNDS)
+            child = sifter.relax(fixings, effort=effort, rounds=CHILD_ROUNDS)
             if child is None:
                 return [leaf for _, _, leaf in sorted(leaves, key=lambda leaf: leaf[:2])]
             children.append(child)
@@ -68,30 +68,28 @@ def _branched(grid: Grid, sifter: Sifter, first: Leaf, stop_at: float) -> list[L
     return [leaf for _, _, leaf in sorted(leaves, key=lambda leaf: leaf[:2])]
 
 
-def bound_plans(grid: Grid, *, time_limit: float) -> Bounding | None:
-    """The bound by the relaxation over the whole grid; None if it is not solved in time."""
-    stop_at = perf_counter() + time_limit
+def bound_plans(grid: Grid, *, effort: Effort) -> Bounding | None:
+    """The bound by the relaxation over the whole grid; None if it is not solved with that effort."""
     sifter = Sifter(grid)
-    first = sifter.relax((), stop_at=stop_at)
+    first = sifter.relax((), effort=effort)
     if first is None:
         return None
-    leaves = _branched(grid, sifter, first, stop_at)
+    leaves = _branched(grid, sifter, first, effort)
     multipliers = [_multipliers(grid, leaf.relaxed.fixings, leaf.prices) for leaf in leaves]
     return appraise_all(grid, multipliers, leaves[0].relaxed.units)
 
 
-def bound_again(grid: Grid, earlier: Bounding, *, enough: float, time_limit: float) -> Bounding:
+def bound_again(grid: Grid, earlier: Bounding, *, enough: float, effort: Effort) -> Bounding:
     """An earlier proof renewed at today's prices, its choices of trips kept, the weakest first until it is enough."""
-    stop_at = perf_counter() + time_limit
     every = np.ones(len(grid.candidates), dtype=np.bool_)
     keep = best_of_parts(grid, earlier.reach, every, AGAIN) | (earlier.bought > 1e-6)
     keep[np.argsort(earlier.reach, kind="stable")[: AGAIN * len(grid.parts)]] = True
     sifter, found, bought = Sifter(grid, keep), list[Multipliers](), earlier.bought
     proofs = [(appraise(grid, *_prices(grid, entry)).bound, n, entry) for n, entry in enumerate(earlier.multipliers)]
     for before, _, entry in sorted(proofs, key=lambda proof: proof[:2]):
-        if before < enough and stop_at > perf_counter():
+        if before < enough and effort.left() > 0:
             made = _prices(grid, entry)[1]
-            leaf = sifter.relax(tuple((trip, float(go)) for trip, go in made.items()), stop_at=stop_at, rounds=AGAIN)
+            leaf = sifter.relax(tuple((trip, float(go)) for trip, go in made.items()), effort=effort, rounds=AGAIN)
             if leaf is not None and leaf.bound > before:
                 entry = _multipliers(grid, leaf.relaxed.fixings, leaf.prices)
                 bought = leaf.relaxed.units if not found else bought

@@ -13,6 +13,7 @@ from math import inf
 
 import numpy as np
 
+from .effort import Effort
 from .grid import compile_grid
 from .highs import Relaxation, solve_whole
 from .model import PurchasePlan, PurchaseProblem, Recost
@@ -107,7 +108,7 @@ def clash(
     Parameters
     ----------
     problem : with every candidate that could be bought if nothing were held
-    time_limit : for each question to the solver, aimed at [s]
+    time_limit : work for each question to the solver, in seconds of a usual machine
 
     Notes
     -----
@@ -233,9 +234,9 @@ def _least(
     costs[columns.unmet], costs[columns.found] = part, money
     programme.lp.col_cost_ = costs
     if fractions:
-        relaxed = Relaxation(programme).solve((), time_limit=time_limit)
+        relaxed = Relaxation(programme).solve((), effort=Effort(time_limit))
         return lost if relaxed is None else lost + relaxed.bound
-    found = solve_whole(programme, time_limit=time_limit, gap=GAP)
+    found = solve_whole(programme, effort=Effort(time_limit), gap=GAP)
     return inf if found.units is None else lost + found.objective
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from .bound import Prices
+from .effort import LEAST, Effort, branching_seconds, simplex_iterations, simplex_seconds
 from .grid import FloatArray, IntArray
 from .programme import Programme, complete
 
@@ -28,8 +29,8 @@ class Outcome:
     status: str
 
 
-def _solver(time_limit: float) -> Any:
-    """A silent solver of one thread and one seed, with a time limit [s]."""
+def quiet_solver() -> Any:
+    """A silent solver of one thread and one seed."""
     import highspy
 
     class Quiet(highspy.Highs):
@@ -42,7 +43,6 @@ def _solver(time_limit: float) -> Any:
     solver.setOptionValue("threads", THREADS)
     solver.setOptionValue("parallel", "off")
     solver.setOptionValue("random_seed", SEED)
-    solver.setOptionValue("time_limit", max(time_limit, 0.05))
     return solver
 
 
@@ -62,7 +62,7 @@ class Relaxation:
 
     def __init__(self, programme: Programme) -> None:
         self.programme = programme
-        self._solver = _solver(60.0)
+        self._solver = quiet_solver()
         self._solver.setOptionValue("solve_relaxation", True)
         self._solver.passModel(programme.lp)
 
@@ -82,8 +82,8 @@ class Relaxation:
         solver.setBasis(basis)
         solver.setOptionValue("simplex_strategy", PRIMAL)
 
-    def solve(self, fixings: tuple[tuple[int, float], ...], *, time_limit: float) -> Relaxed | None:
-        """Optimum with some trips fixed at 0 or 1; None if it was not found in time or there is none."""
+    def solve(self, fixings: tuple[tuple[int, float], ...], *, effort: Effort) -> Relaxed | None:
+        """Optimum with some trips fixed at 0 or 1; None if it was not found with that effort or there is none."""
         import highspy
 
         programme, solver = self.programme, self._solver
@@ -91,8 +91,11 @@ class Relaxation:
         for trip, noun in enumerate(programme.grid.trips):
             low, high = (fixed[trip], fixed[trip]) if trip in fixed else (float(noun.paid_anyway), 1.0)
             solver.changeColBounds(programme.columns.trip.start + trip, low, high)
-        solver.setOptionValue("time_limit", solver.getRunTime() + max(time_limit, 0.05))
+        entries = len(programme.lp.a_matrix_.value_)
+        solver.setOptionValue("simplex_iteration_limit", simplex_iterations(max(effort.left(), LEAST), entries))
+        solver.setOptionValue("time_limit", solver.getRunTime() + max(effort.clock(), LEAST))
         solver.run()
+        effort.spend(simplex_seconds(solver.getInfo().simplex_iteration_count, entries))
         solver.setOptionValue("simplex_strategy", DUAL)
         if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
@@ -124,27 +127,35 @@ def _carried(before: IntArray, statuses: Any, names: IntArray, new: Any) -> list
     return [statuses[i] if seen else new for i, seen in zip(at.tolist(), known.tolist(), strict=True)]
 
 
-def _stop_at_bound(solver: Any, enough: float) -> None:
-    """Have the solver stop once its bound proves enough: it does not know the plan it is to prove."""
+def run_whole(solver: Any, effort: Effort, *, enough: float = np.inf) -> None:
+    """Solve a whole-unit programme until its bound proves enough, as it does not know the plan it is to prove, or all
+    effort is spent."""
     import highspy
 
-    def watch(_kind: Any, _message: str, data: Any, reply: Any, _user: Any) -> None:
-        reply.user_interrupt = data.mip_dual_bound >= enough
+    entries, seconds, looks = solver.getNumNz(), max(effort.left(), LEAST), 0
 
+    def watch(_kind: Any, _message: str, data: Any, reply: Any, _user: Any) -> None:
+        nonlocal looks
+        looks += 1
+        reply.user_interrupt = data.mip_dual_bound >= enough or branching_seconds(looks, entries) >= seconds
+
+    solver.setOptionValue("time_limit", max(effort.clock(), LEAST))
     solver.setCallback(watch, None)
     solver.startCallback(highspy.cb.HighsCallbackType.kCallbackMipInterrupt)
+    solver.run()
+    effort.spend(branching_seconds(looks, entries))
 
 
 def solve_whole(
     programme: Programme,
     *,
-    time_limit: float,
+    effort: Effort,
     gap: float,
     target: float = -np.inf,
     enough: float = np.inf,
     root_only: bool = False,
 ) -> Outcome:
-    """Solve in whole units, until the gap, the target objective, a bound that is enough, or the time limit.
+    """Solve in whole units, until the gap, the target objective, a bound that is enough, or all effort is spent.
 
     With `root_only` it does not branch: that raises the bound and seldom finds a plan.
 
@@ -152,17 +163,15 @@ def solve_whole(
     """
     import highspy
 
-    solver = _solver(time_limit)
+    solver = quiet_solver()
     solver.setOptionValue("mip_rel_gap", gap)
     if np.isfinite(target):
         solver.setOptionValue("objective_target", target)
     if root_only:
         solver.setOptionValue("mip_max_nodes", 1)
         solver.setOptionValue("mip_heuristic_effort", 0.0)
-    if np.isfinite(enough):
-        _stop_at_bound(solver, enough)
     solver.passModel(programme.lp)
-    solver.run()
+    run_whole(solver, effort, enough=enough)
     status, info = solver.getModelStatus(), solver.getInfo()
     bound = info.mip_dual_bound if np.isfinite(info.mip_dual_bound) else -np.inf
     if status == highspy.HighsModelStatus.kObjectiveTarget:

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from .effort import Effort
 from .grid import BoolArray, Grid, IntArray
 from .highs import Outcome, solve_whole
 from .programme import assemble
@@ -58,10 +59,10 @@ def _parts_by_trip(grid: Grid, among: BoolArray) -> BoolArray:
     return found
 
 
-def reoptimised(grid: Grid, units: IntArray, parts: BoolArray, *, time_limit: float, gap: float) -> Outcome:
+def reoptimised(grid: Grid, units: IntArray, parts: BoolArray, *, effort: Effort, gap: float) -> Outcome:
     """The best plan in which lines that cover none of some parts stay as they are."""
     touched = np.zeros(units.size, dtype=np.bool_)
     touched[grid.cover_candidate[parts[grid.cover_part]]] = True
     fixed = (units > 0) & ~touched
     held = replace(grid, forced=np.where(fixed, units, grid.forced), most=np.where(fixed, units, grid.most))
-    return solve_whole(assemble(held, fixed | touched), time_limit=time_limit, gap=gap)
+    return solve_whole(assemble(held, fixed | touched), effort=effort, gap=gap)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from time import perf_counter
 
 import numpy as np
 
 from .basket import Basket, Store
 from .bounding import Bounding
+from .effort import PIECE, Effort
 from .grid import BoolArray, Grid, IntArray, best_of_parts, part_of, tally
 from .highs import Outcome, solve_whole
 from .model import PurchasePlan
@@ -42,13 +42,13 @@ Progress = Callable[[str, float], None]
 
 
 class Pursuit:
-    """The best plan so far of one grid, the bound, and the time left to bring them together.
+    """The best plan so far of one grid, the bound, and the effort left to bring them together.
 
     Units and reaches are of the whole grid; search and polish work on the `near` part of it, candidates `at`.
     """
 
-    def __init__(self, grid: Grid, *, gap: float, stop_at: float, progress: Progress | None) -> None:
-        self.grid, self.gap, self.stop_at = grid, gap, stop_at
+    def __init__(self, grid: Grid, *, gap: float, effort: Effort, progress: Progress | None) -> None:
+        self.grid, self.gap, self.effort = grid, gap, effort
         self.tell: Progress = progress or (lambda _stage, _cost: None)
         self.bounding = Bounding(-np.inf, grid.cost, np.zeros(grid.cost.size), ())
         self.bound, self.cost = -np.inf, np.inf
@@ -68,10 +68,6 @@ class Pursuit:
         if self._store is None:
             self._store = Store(self.near)
         return self._store
-
-    def left(self) -> float:
-        """Time left [s]."""
-        return self.stop_at - perf_counter()
 
     def done(self, share: float = 1.0) -> bool:
         """Whether the plan is within the gap of the bound, or a share of the gap."""
@@ -105,13 +101,18 @@ class Pursuit:
         bought = tally(item_of, self.bounding.bought[self.at], len(store.items)) > 1e-6
         return [sorted(items, key=lambda i: (not bought[i], reach[i], i))[:length] for items in store.by_part]
 
+    def _worn_out(self) -> bool:
+        """Count a piece of the plan tried, and whether that was the last."""
+        self.effort.spend(PIECE)
+        return self.effort.left() <= 0
+
     def _improve(self, basket: Basket, length: int, passes: int) -> None:
-        improve(basket, self._shortlist(length), passes=passes, stop=lambda: self.left() <= 0)
+        improve(basket, self._shortlist(length), passes=passes, stop=self._worn_out)
         self.take(basket.units(), basket.cost)
 
     def first_plan(self, start: PurchasePlan | None) -> None:
         """A plan built up from nothing, or the last one repaired; none where choices are fixed."""
-        if self.grid.forced.any() or (self.large and start is None and self.left() > 0.05):
+        if self.grid.forced.any() or (self.large and start is None and not self.effort.over()):
             return
         shortlist = self._shortlist(12)
         if start is None:
@@ -132,7 +133,7 @@ class Pursuit:
                 self._support()
             self.polish()
         for size, root_only in STAGES[1 if self.large else 0 :]:
-            if self.done() or self.left() <= 0.05:
+            if self.done() or self.effort.over():
                 break
             if root_only and self.cost - self.bound > NEAR * self.gap * abs(self.cost):
                 continue
@@ -140,13 +141,15 @@ class Pursuit:
                 continue
             if not self._programme(size, root_only):
                 break
-        self.ran_out |= not self.done() and self.left() <= 0.05
+        self.ran_out |= not self.done() and self.effort.over()
 
     def _support(self) -> None:
         """A first plan from the candidates the relaxation buys and a few more; built up if that brings none."""
         reach, bought = self.bounding.reach[self.at], self.bounding.bought[self.at] > 1e-6
         keep = bought | best_of_parts(self.near, reach, np.ones(reach.size, dtype=np.bool_), SUPPORT)
-        self._take_outcome(solve_whole(assemble(self.near, keep), time_limit=self.left() * 0.3, gap=self.gap))
+        self._take_outcome(
+            solve_whole(assemble(self.near, keep), effort=self.effort.part(self.effort.left() * 0.3), gap=self.gap)
+        )
         if not np.isfinite(self.cost):
             basket = build_up(self.store, self._shortlist(12))
             self.take(basket.units(), basket.cost)
@@ -161,18 +164,22 @@ class Pursuit:
     def rebuy(self, parts: BoolArray) -> bool:
         """Buy some parts anew, all other lines staying; whether that was better."""
         found = reoptimised(
-            self.near, self.units[self.at], parts, time_limit=min(self.left() * 0.5, 5.0), gap=self.gap * 0.1
+            self.near,
+            self.units[self.at],
+            parts,
+            effort=self.effort.part(min(self.effort.left() * 0.5, 5.0)),
+            gap=self.gap * 0.1,
         )
         return self._take_outcome(found)
 
     def polish(self, patience: int = PATIENCE) -> None:
-        """Buy neighbourhoods of parts anew until the gap is reached, time is over, or nothing has helped for long."""
+        """Buy neighbourhoods of parts anew until the gap is reached, effort is spent or nothing has long helped."""
         idle, seed, spare = 0, 0, SPARE_TRIES
         while idle < patience and np.isfinite(self.cost):
             size = AROUND + WIDER * (idle // WIDEN_AFTER)
             for parts in neighbourhoods(self.near, self.units[self.at], size, seed):
                 enough = self.done() and (spare <= 0 or self.done(MARGIN))
-                if enough or self.left() <= 0.05 or idle >= patience:
+                if enough or self.effort.over() or idle >= patience:
                     return
                 spare -= self.done()
                 before = self.cost
@@ -210,12 +217,12 @@ class Pursuit:
     def _programme(self, size: int | None, root_only: bool) -> bool:
         """One whole-unit programme; whether another, on more candidates, could say more.
 
-        HiGHS tends to overrun its time, so it is given less than is left.
+        HiGHS tends to overrun its limits, so it is given less than is left.
         """
         keep, complete = self._kept(size)
         outcome = solve_whole(
             assemble(self.grid, keep),
-            time_limit=self.left() * (0.8 if complete and not root_only else 0.5),
+            effort=self.effort.part(self.effort.left() * (0.8 if complete and not root_only else 0.5)),
             gap=self.gap * (0.9 if complete else 0.5),
             target=self.bound / (1 - self.gap) if self.bound > 0 else -np.inf,
             enough=self.cost - self.gap * abs(self.cost) if complete else np.inf,
@@ -230,7 +237,7 @@ class Pursuit:
             if not self.grid.forced.any() and not self.large:
                 self._improve(Basket.of(self.store, outcome.units), 8, 1)
         final = complete and not root_only
-        self.ran_out |= final and outcome.status == "kTimeLimit"
+        self.ran_out |= final and not self.done() and outcome.status in ("kTimeLimit", "kInterrupt")
         return not final
 
 

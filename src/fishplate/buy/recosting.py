@@ -170,6 +170,7 @@ def make_plan(
     rounds: int = 1,
     apart: float = 0.0,
     ran_out: bool = False,
+    by_clock: bool = False,
     multipliers: tuple[Multipliers, ...] = (),
 ) -> PurchasePlan:
     """The plan of a costed selection, with what it could not do and its words."""
@@ -191,7 +192,7 @@ def make_plan(
         gap=reached,
         optimal=reached <= gap + 1e-6,
         unmet=dict(sorted(unmet.items())),
-        assumptions=_assumptions(grid, cash_over, ran_out),
+        assumptions=_assumptions(grid, cash_over, ran_out, by_clock),
         text="",
         shipment_costs=dict(sorted(costed.exact.items())),
         cash_over=cash_over,
@@ -203,14 +204,17 @@ def make_plan(
     return replace(plan, text=_words(plan, apart))
 
 
-def _assumptions(grid: Grid, cash_over: Mapping[int, float], ran_out: bool) -> tuple[Assumption, ...]:
+def _assumptions(grid: Grid, cash_over: Mapping[int, float], ran_out: bool, by_clock: bool) -> tuple[Assumption, ...]:
     found = []
     if cash_over:
         text = f"money beyond the monthly limits was counted at {grid.cash_penalty:g} times its amount"
         found.append(Assumption("cash-penalty", "build", text))
-    if ran_out:
-        text = "the search for a cheaper plan was stopped by the time limit, so another run may find another plan"
+    if by_clock:
+        text = "the search for a cheaper plan was stopped by the clock, so another run may find another plan"
         found.append(Assumption("time-limit", "build", text))
+    elif ran_out:
+        text = "the search for a cheaper plan was stopped at its limit of work; the same search ends alike"
+        found.append(Assumption("work-limit", "build", text))
     return tuple(found)
 
 

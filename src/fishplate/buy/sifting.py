@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from time import perf_counter
 
 import numpy as np
 
 from .bound import Appraisal, Prices, appraise, safe_prices
+from .effort import Effort
 from .grid import BoolArray, FloatArray, Grid, best_of_parts, part_of, tally
 from .highs import Relaxation, Relaxed
 from .programme import assemble
@@ -43,12 +43,12 @@ class Sifter:
         self.keep = _first(grid) if keep is None or keep.size <= SMALL else keep
         self._relaxation = Relaxation(assemble(grid, self.keep))
 
-    def relax(self, fixings: tuple[tuple[int, float], ...], *, stop_at: float, rounds: int = ROUNDS) -> Leaf | None:
+    def relax(self, fixings: tuple[tuple[int, float], ...], *, effort: Effort, rounds: int = ROUNDS) -> Leaf | None:
         """The best bound found with some trips fixed at 0 or 1; None if not even the first relaxation was solved."""
         made = {trip: value > 0.5 for trip, value in fixings}
         leaf: Leaf | None = None
         for _ in range(rounds):
-            relaxed = self._relaxation.solve(fixings, time_limit=stop_at - perf_counter())
+            relaxed = self._relaxation.solve(fixings, effort=effort)
             if relaxed is None:
                 return leaf
             prices = safe_prices(self.grid, relaxed.prices)

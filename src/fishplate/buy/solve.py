@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from time import perf_counter
 
 import numpy as np
 
 from .bounding import appraise_all, bound_again, bound_by_cheapest, bound_plans, usable
+from .effort import Effort
 from .grid import Grid, IntArray, compile_grid
 from .highs import solve_whole
 from .model import PurchasePlan, PurchaseProblem, Recost
@@ -41,7 +41,7 @@ def solve(
     Parameters
     ----------
     recost : exact expected cost of each used shipment of a selection [home currency]
-    time_limit : aimed at, not guaranteed [s]; a plan is returned in any case
+    time_limit : work to do at most, in seconds of a usual machine; a plan is returned in any case
     gap : good enough, as a share of the cost [-]
     start : an earlier plan, tried first; its proof is used again if it still shows enough
     progress : told a stage and its figure: the bound, each better plan, the re-costed total [home currency]
@@ -58,9 +58,9 @@ def solve(
     if not grid.candidates:
         nothing = Costed(np.zeros(0, dtype=np.int64), {}, {}, 0.0)
         return make_plan(grid, nothing, bound=0.0, gap=gap)
-    search = Pursuit(grid, gap=gap, stop_at=perf_counter() + time_limit, progress=progress)
+    search = Pursuit(grid, gap=gap, effort=Effort(time_limit), progress=progress)
     if not (start and _still_good(search, start)):
-        search.prove(bound_plans(grid, time_limit=search.left() * 0.6) or bound_by_cheapest(grid), start)
+        search.prove(bound_plans(grid, effort=search.effort.part(time_limit * 0.6)) or bound_by_cheapest(grid), start)
         search.first_plan(start)
         search.whole_units()
     if not np.isfinite(search.cost):
@@ -69,7 +69,7 @@ def solve(
     search.tell("re-costed", best.total)
     return make_plan(
         grid, best, bound=search.bound, gap=gap, rounds=rounds, apart=apart,
-        ran_out=search.ran_out, multipliers=search.bounding.multipliers,
+        ran_out=search.ran_out, by_clock=search.effort.by_clock, multipliers=search.bounding.multipliers,
     )  # fmt: skip
 
 
@@ -83,8 +83,8 @@ def _still_good(search: Pursuit, start: PurchasePlan) -> bool:
         search.rebuy(search.touched(start))
         search.polish(RETRIES // 3)
         if not search.done():
-            enough, seconds = search.cost * (1 - search.gap), search.left() * 0.3
-            search.prove(bound_again(search.grid, search.bounding, enough=enough, time_limit=seconds), start)
+            enough, effort = search.cost * (1 - search.gap), search.effort.part(search.effort.left() * 0.3)
+            search.prove(bound_again(search.grid, search.bounding, enough=enough, effort=effort), start)
             search.polish(RETRIES)
     return search.done()
 
@@ -99,7 +99,7 @@ def _settle(search: Pursuit, recost: Recost) -> tuple[Costed, int, float]:
     best = costed = cost_exactly(grid, search.units, recost)
     apart, rounds = costed.apart, 1
     seen = {search.units.tobytes(): costed}
-    while costed.apart > DISAGREEMENT and rounds <= RESOLVES and search.left() > 0.05 and not grid.forced.any():
+    while costed.apart > DISAGREEMENT and rounds <= RESOLVES and not search.effort.over() and not grid.forced.any():
         units = _solve_again(search, list(seen.values()), by_contents=rounds % 2 == 0)
         rounds += 1
         if units.tobytes() not in seen:
@@ -119,7 +119,7 @@ def _solve_again(search: Pursuit, rounds: list[Costed], *, by_contents: bool) ->
         programme = assemble(grid, keep, _surcharges(grid, rounds))
     else:
         programme = assemble(_with_corrected_charges(grid, rounds), keep)
-    outcome = solve_whole(programme, time_limit=search.left() * 0.5, gap=search.gap * 0.3)
+    outcome = solve_whole(programme, effort=search.effort.part(search.effort.left() * 0.5), gap=search.gap * 0.3)
     return rounds[-1].units if outcome.units is None else outcome.units
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from time import perf_counter
 from typing import Any
 
 import numpy as np
 
 from .bounding import appraise_all, bound_by_cheapest, usable
+from .effort import Effort
 from .grid import BoolArray, Grid, IntArray, compile_grid
-from .highs import _solver as quiet_solver
+from .highs import quiet_solver, run_whole
 from .model import PurchasePlan, PurchaseProblem, Recost
 from .programme import Programme, assemble
 from .recosting import cost_exactly, make_plan, selection_faults
@@ -56,7 +56,7 @@ def steadied(
     last : each line of the last plan that could still be bought, with the candidates that are the same thing today:
         same offer, week and way home, in any band of charges
     room : how much more it may cost, exactly re-costed [home currency]
-    time_limit : aimed at [s]
+    time_limit : work to do at most, in seconds of a usual machine
 
     Notes
     -----
@@ -74,9 +74,9 @@ def steadied(
     stay = Steady(best, before, before, 0.0, proven=before == 0)
     if before == 0 or not kept:
         return stay
-    limit, stop_at = best.model_total + best.penalty + room, perf_counter() + time_limit
+    limit, effort = best.model_total + best.penalty + room, Effort(time_limit)
     for _ in range(TRIES):
-        found, complete = _fewest(grid, best, kept, known, limit, stop_at - perf_counter())
+        found, complete = _fewest(grid, best, kept, known, limit, effort)
         if found is None or _changes(found, kept, known) >= before or selection_faults(grid, found):
             return Steady(best, before, before, 0.0, proven=complete and found is not None)
         costed = cost_exactly(grid, found, recost)
@@ -85,7 +85,7 @@ def steadied(
             plan = make_plan(grid, costed, bound=best.bound, gap=best.gap, multipliers=best.multipliers)
             return Steady(plan, _changes(found, kept, known), before, extra, proven=complete)
         limit -= extra - room + 0.01
-        if stop_at <= perf_counter():
+        if effort.left() <= 0:
             break
     return stay
 
@@ -104,7 +104,7 @@ def _changes(units: IntArray, kept: list[list[int]], known: BoolArray) -> int:
 
 
 def _fewest(
-    grid: Grid, best: PurchasePlan, kept: list[list[int]], known: BoolArray, limit: float, seconds: float
+    grid: Grid, best: PurchasePlan, kept: list[list[int]], known: BoolArray, limit: float, effort: Effort
 ) -> tuple[IntArray | None, bool]:
     """Units of the plan with the fewest changes within a modelled cost, and whether that is proven."""
     proof = appraise_all(grid, best.multipliers) if usable(grid, best.multipliers) else bound_by_cheapest(grid)
@@ -118,7 +118,7 @@ def _fewest(
     bought = {line.candidate for line in best.lines}
     keep |= np.array([candidate.key in bought for candidate in grid.candidates])
     programme = assemble(grid, keep)
-    columns, proved = _solved(programme, kept, known, min(best.bound, limit), limit, seconds)
+    columns, proved = _solved(programme, kept, known, min(best.bound, limit), limit, effort)
     if columns is None:
         return None, complete
     units = np.zeros(len(grid.candidates), dtype=np.int64)
@@ -127,7 +127,7 @@ def _fewest(
 
 
 def _solved(
-    programme: Programme, kept: list[list[int]], known: BoolArray, floor: float, limit: float, seconds: float
+    programme: Programme, kept: list[list[int]], known: BoolArray, floor: float, limit: float, effort: Effort
 ) -> tuple[Any, bool]:
     """All columns of the programme with its cost as a row and changes counted, and whether it was solved out.
 
@@ -138,7 +138,7 @@ def _solved(
     columns, costs = programme.columns, np.asarray(programme.lp.col_cost_, dtype=np.float64)
     place = {int(candidate): position for position, candidate in enumerate(columns.kept)}
     weight = 2 * max(1.0, limit - floor)
-    solver = quiet_solver(seconds)
+    solver = quiet_solver()
     solver.passModel(programme.lp)
     spent = np.flatnonzero(costs)
     solver.addRow(-np.inf, limit, spent.size, spent.astype(np.int32), costs[spent])
@@ -149,7 +149,7 @@ def _solved(
         _count(solver, weight, 1.0, [place[index] for index in indices], 1.0)
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", 0.4 * weight)
-    solver.run()
+    run_whole(solver, effort)
     if solver.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         return None, False
     return np.asarray(solver.getSolution().col_value), solver.getModelStatus() == highspy.HighsModelStatus.kOptimal
