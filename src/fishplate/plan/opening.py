@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import TypeAlias
@@ -11,13 +11,13 @@ from typing import TypeAlias
 import networkx as nx
 import numpy as np
 
-from ..build import Assumption, Build, offer_contents, week_of
-from ..build.commerce import Offer
+from ..build import Assumption, Build, week_of
 from ..build.decisions import Strength
 from ..fit import FitReport, Verdict
 from .model import FloatArray
 from .situation import Situation
 from .told import MEASURE_WITHIN_WEEKS, Told, told_without_part, unknown_dimensions
+from .waits import Wait
 
 Holds: TypeAlias = Mapping[str, tuple[float, str]]
 
@@ -238,6 +238,9 @@ def _interface_weeks(
             by_interface.setdefault(interface, []).append(measure.dimension)
     weekly = max(1.0, float(situation.build.owner.hours_per_week or 5.0))
     early_hours = {c.id: c.early_hours for c in situation.build.conditions}
+    looks: dict[str, list[str]] = {}
+    for look in fit.looks:
+        looks.setdefault(look.interface, []).append(look.key)
     weeks: dict[str, float | FloatArray] = {}
     for result in fit.interfaces:
         if result.settled or result.verdict is Verdict.FITS:
@@ -245,9 +248,8 @@ def _interface_weeks(
         moment: float | FloatArray = 0.0
         for key in by_interface.get(result.interface, []):
             moment = np.maximum(moment, dimensions[key])
-        for look in fit.looks:
-            if look.interface == result.interface:
-                moment = np.maximum(moment, delays.of("measure", look.key) + MEASURE_WITHIN_WEEKS)
+        for key in looks.get(result.interface, ()):
+            moment = np.maximum(moment, delays.of("measure", key) + MEASURE_WITHIN_WEEKS)
         if result.verdict is Verdict.DOES_NOT_FIT:
             repair = max((early_hours.get(condition, 0.0) for condition in result.conditions), default=0.0)
             moment = moment + repair / weekly
@@ -262,64 +264,25 @@ def _holds(
     interfaces: Mapping[str, float | FloatArray],
 ) -> dict[str, tuple[float, str]]:
     """First week each held offer may be ordered, and what it waits for."""
+    names = {"decide": ("decisions", "decision"), "measure": ("dimensions", "measurement"),
+             "settle": ("interfaces", "fit")}  # fmt: skip
+    weeks: dict[Wait, float] = {("decide", key): week for key, week in decisions.items()}
+    weeks |= {("measure", key): week for key, week in dimensions.items()}
+    weeks |= {("settle", key): _typical(moment) for key, moment in interfaces.items()}
     holds: dict[str, tuple[float, str]] = {}
-    for offer in situation.build.offers:
-        found = [
-            *_release_holds(situation.build, offer, decisions, dimensions, interfaces),
-            *_open_choice(situation.build, offer, decisions),
-        ]
-        week, why = max(found, key=lambda hold: hold[0], default=(0.0, ""))
-        if week > 0:
-            holds[offer.id] = (week, why)
+    for offer, waits in situation.offer_waits.items():
+        longest = max((wait for wait in waits if wait in weeks), key=weeks.__getitem__, default=None)
+        if longest is not None and weeks[longest] > 0:
+            list_name, word = names[longest[0]]
+            holds[offer] = (weeks[longest], f"{word}: {situation.build.find(list_name, longest[1]).name}")
     return holds
 
 
-def _release_holds(
-    build: Build,
-    offer: Offer,
-    decisions: Mapping[str, float],
-    dimensions: Mapping[str, float],
-    interfaces: Mapping[str, float | FloatArray],
-) -> Iterator[tuple[float, str]]:
-    """What an offer's releases wait for: (week, what)."""
-    contents = offer_contents(build, offer)
-    for release in build.releases:
-        if release.offer != offer.id and release.part not in contents:
-            continue
-        for key in release.decisions:
-            yield decisions.get(key, 0.0), f"decision: {build.find('decisions', key).name}"
-        for key in release.dimensions:
-            if key in dimensions:
-                yield dimensions[key], f"measurement: {build.find('dimensions', key).name}"
-        for key in release.interfaces:
-            if key in interfaces:
-                yield _typical(interfaces[key]), f"fit: {build.find('interfaces', key).name}"
-
-
-def waited_for(build: Build, offer: Offer, opened: Openings) -> tuple[tuple[str, str], ...]:
+def waited_for(situation: Situation, offer: str, opened: Openings) -> tuple[Wait, ...]:
     """What the order of an offer waits for: ("decide", decision), ("measure", dimension) or ("settle", interface)."""
-    contents = offer_contents(build, offer)
-    found: list[tuple[str, str]] = []
-    for release in build.releases:
-        if release.offer == offer.id or release.part in contents:
-            found += [("decide", key) for key in release.decisions if opened.decisions.get(key, 0.0) > 0]
-            found += [("measure", key) for key in release.dimensions if key in opened.dimensions]
-            found += [("settle", key) for key in release.interfaces if key in opened.interfaces]
-    if offer.made_to_order or (offer.returns is not None and offer.returns.days == 0):
-        found += [
-            ("decide", key)
-            for key in opened.decisions
-            if any(set(contents) & set(option.parts) for option in build.find("decisions", key).options)
-        ]
-    return tuple(dict.fromkeys(found))
-
-
-def _open_choice(build: Build, offer: Offer, decisions: Mapping[str, float]) -> Iterator[tuple[float, str]]:
-    """Open decisions that call for something which could not go back."""
-    if not (offer.made_to_order or (offer.returns is not None and offer.returns.days == 0)):
-        return
-    contents = set(offer_contents(build, offer))
-    for key, week in decisions.items():
-        decision = build.find("decisions", key)
-        if any(contents & set(option.parts) for option in decision.options):
-            yield week, f"decision: {decision.name}"
+    open_now = {
+        "decide": {key for key, week in opened.decisions.items() if week > 0},
+        "measure": opened.dimensions.keys(),
+        "settle": opened.interfaces.keys(),
+    }
+    return tuple(wait for wait in situation.offer_waits.get(offer, ()) if wait[1] in open_now[wait[0]])

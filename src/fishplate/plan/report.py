@@ -83,8 +83,7 @@ def purchase_summary(studied: Studied, chosen: Round, landed: Mapping[str, float
     total = sum(landed[item.candidate] for item in purchase.lines) + sum(trip.trip_cost for trip in trips)
     unmet = {**market.unoffered(), **purchase.unmet}
     held = {offer: why for offer, (week, why) in chosen.openings.holds.items() if week > 0}
-    build = studied.situation.build
-    waits = {offer: waited_for(build, build.find("offers", offer), chosen.openings) for offer in sorted(held)}
+    waits = {offer: waited_for(studied.situation, offer, chosen.openings) for offer in sorted(held)}
     return PurchaseSummary(
         consignments=consignments_of(chosen),
         timings=offer_timings(studied, chosen),

@@ -12,6 +12,7 @@ from ..build.defaults import carrying_percent, hour_worth, in_home, owner_assume
 from ..build.money import Money
 from ..landed import RuleSet
 from ..prices import RateWalk
+from .waits import Wait, waits_of_offers
 
 KEEPING_PERCENT, ORDER_HOURS = 6.0, 0.3
 
@@ -66,6 +67,11 @@ class Situation:
     def order_effort(self) -> float:
         """What placing an order and taking it in costs the owner in own time, home currency."""
         return ORDER_HOURS * self.hour_worth
+
+    @cached_property
+    def offer_waits(self) -> Mapping[str, tuple[Wait, ...]]:
+        """Offer -> all that its order may wait for."""
+        return waits_of_offers(self.build)
 
     @cached_property
     def to_home(self) -> Mapping[str, float]:
