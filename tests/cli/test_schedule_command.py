@@ -13,6 +13,7 @@ from fishplate.cli.schedule_command import command
 from fishplate.starters import load_demo
 from fishplate.store import BuildFile
 from fishplate.store.schedules import dump_schedule, kept_schedules, load_schedule
+from fishplate.wiring import read_build
 
 FIRST, NEXT = "2026-03-02", "2026-03-23"
 
@@ -68,21 +69,24 @@ def test_a_day_that_can_not_be_met_is_a_result_with_what_holds_it(tmp_path: Path
     assert "All is to be done by 5 March 2026. Give it a later day." in said
 
 
-def test_the_demo_is_scheduled_kept_and_compared(demo: Path) -> None:
-    first = run(demo, "--as-of", FIRST, "--all")
-    kept, _ = kept_schedules(BuildFile.open(demo))
-    assert kept is not None
-    again = json.loads(run(demo, "--as-of", FIRST, "--json"))
+def test_the_same_day_gives_the_same_again(tmp_path: Path) -> None:
+    build = read_build(small(tmp_path))
+    path = tmp_path / "van.fishplate"
+    BuildFile.create(path, build, author="anna@bench", message="started")
+    first = json.loads(run(path, "--as-of", FIRST, "--json"))
+    again = json.loads(run(path, "--as-of", FIRST, "--json"))
     assert again["changes"] == []
-    assert again["starts"] == {task: day.isoformat() for task, day in (kept.starts or {}).items()}
-    assert "Taken for granted:" in first
-    later = run(demo, "--as-of", NEXT)
-    assert "What moved since 2 March 2026:" in later
+    assert again["starts"] == first["starts"]
+
+
+def test_the_demo_is_scheduled_kept_and_compared(demo: Path) -> None:
+    assert "Taken for granted:" in run(demo, "--as-of", FIRST, "--all", "--effort", "0.3")
+    assert "What moved since 2 March 2026:" in run(demo, "--as-of", NEXT, "--effort", "0.3")
     last, baseline = kept_schedules(BuildFile.open(demo))
     assert last is not None
     assert baseline is not None
     assert (last.as_of.isoformat(), baseline.as_of.isoformat()) == (NEXT, FIRST)
     assert load_schedule(dump_schedule(last)) == last
     assert load_schedule(b"{}") is None
-    run(demo, "--as-of", NEXT, "--by", "2030-01-01")
+    run(demo, "--as-of", NEXT, "--by", "2030-01-01", "--effort", "0.3")
     assert kept_schedules(BuildFile.open(demo))[0] == last
