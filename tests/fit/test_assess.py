@@ -493,3 +493,19 @@ def test_more_of_what_is_known_leaves_the_draws_of_the_rest() -> None:
     after = report_of(build_of({"a": sure(12, 2), "b": {"value": 0, "spread": 0.5, "day": "2026-01-10"}},
                                [{**CLEAR, "expression": "a"}, CLEAR | {"expression": "a + b"}]))  # fmt: skip
     assert before.conditions[0].chance == after.conditions[0].chance
+
+
+def test_a_suppliers_written_word_is_said_beside_the_verdict_and_changes_no_chance() -> None:
+    word = {"offer": "o", "day": "2026-02-10", "takes_back": True}
+    build = build_of(
+        {"a": sure(10, 1)}, [{"expression": "a", "at_least": "9 mm"}],
+        interfaces=[{"id": "i", "name": "Rack on the frame", "parts": ["rack"]}],
+        parts=[{"id": "rack", "name": "Steering rack"}],
+        suppliers=[{"id": "s", "name": "Northgate", "country": "GB", "currency": "GBP"}],
+        offers=[{"id": "o", "supplier": "s", "part": "rack", "price": {"amount": "200", "currency": "GBP"}}],
+        enquiries=[{"id": "e", "supplier": "s", "confirmations": [word]}],
+    )  # fmt: skip
+    (told,) = report_of(build).interfaces
+    (bare,) = report_of(build.model_copy(update={"enquiries": ()})).interfaces
+    assert "Northgate confirmed in writing on 10 February 2026 that Steering rack fits; it takes it back" in told.text
+    assert (told.chance, told.verdict, "in writing" in bare.text) == (bare.chance, bare.verdict, False)

@@ -21,6 +21,7 @@
 """
 
 from .assess import assess
+from .confirmed import confirmed_by
 from .measure_next import Measure, MeasurePlan, measure_next
 from .model import SEE, ConditionResult, FitReport, InterfaceResult, Look, MeasureCandidate, Verdict
 from .provision import Provision, provision
@@ -47,6 +48,7 @@ __all__ = [
     "Way",
     "answer_weeks",
     "assess",
+    "confirmed_by",
     "measure_next",
     "provision",
     "study",

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from ..build.interfaces import Interface, Settled
 from .cautions import caution_for
+from .confirmed import confirmed_by
 from .model import ConditionResult, InterfaceResult, Verdict
 from .sampling import Chance
 from .sentences import interface_text
@@ -45,7 +46,12 @@ def _result(study: Study, interface: Interface, group: int, results: list[Condit
         stale=_union(results, "stale"),
         settled=seen and verdict is Verdict.FITS,
         verify_on_vehicle=verify,
-        text=interface_text(study.build, interface, verdict, chance, results, settled=settled, verify=verify),
+        text=" ".join(
+            [
+                interface_text(study.build, interface, verdict, chance, results, settled=settled, verify=verify),
+                *(confirmed_by(study.build, study.facts.as_of, interface) if settled is None else ()),
+            ]
+        ),
         caution=caution_for(study.build, interface, grave=grave),
     )
 

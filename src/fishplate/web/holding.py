@@ -125,7 +125,10 @@ def _not_met(fit: Standing[Fitted]) -> str:
 
 
 def _facts(view: View, interface: Interface) -> Iterator[str]:
+    from ..fit import confirmed_by
+
     build = view.build
+    yield from confirmed_by(build, view.as_of, interface)
     if interface.if_wrong:
         yield f"If it is wrong: {interface.if_wrong[:1].lower()}{interface.if_wrong[1:]}"
     if interface.check:
