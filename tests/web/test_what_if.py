@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
-from serving import Site, assert_accessible, assert_nothing_is_cut, desk_of
+from serving import Site, assert_accessible, assert_nothing_is_cut, desk_of, served
 
+from fishplate.build import build_from_data
 from fishplate.impact import KINDS, Tweak
 from fishplate.plan import Plan
 from fishplate.plan.compare import compare
@@ -158,3 +159,37 @@ def test_what_if_another_is_chosen_compared_and_kept(site: Site, page: Page) -> 
     expect(page.get_by_text("Try a change before it is so")).to_be_visible()
     taken = site.desk.view().build.find("decisions", decision)
     assert (taken.chosen, taken.why) == (option, "Warm water too.")
+
+
+@pytest.fixture
+def arch(tmp_path: Path) -> TestClient:
+    """A gap at an arch that is known to fit."""
+    build = build_from_data({
+        "interfaces": [{"id": "arch", "name": "Tyre in arch"}],
+        "dimensions": [{"id": "gap", "name": "Gap at full bump"}],
+        "readings": [
+            {"id": "r1", "dimension": "gap", "value": 40, "spread": 2, "instrument": "tape", "day": "2026-03-01"}
+        ],
+        "conditions": [
+            {"id": "c1", "interface": "arch", "name": "Clearance", "expression": "gap", "at_least": "15 mm"}
+        ],
+    })  # fmt: skip
+    found = served(tmp_path / "arch.fishplate", build)
+    found.get("/")
+    return found
+
+
+def test_a_reading_that_turns_a_verdict_over_is_asked_about_first(arch: TestClient) -> None:
+    path = "/interfaces/dimensions/gap"
+    told = post(arch, path, value="3", spread="1", day="2026-03-02", form="reading")
+    assert "This turns 1 verdict over. Nothing is written yet." in told.text
+    assert "Tyre in arch: fits, then" in told.text
+    assert len(desk_of(arch).view().build.readings) == 1
+    post(arch, path, value="3", spread="1", day="2026-03-02", form="reading", sure="yes", why="Measured twice.")
+    assert len(desk_of(arch).view().build.readings) == 2
+    assert desk_of(arch).file.history()[-1].message == "measured: Gap at full bump: Measured twice."
+
+
+def test_a_reading_that_turns_nothing_over_is_written_at_once(arch: TestClient) -> None:
+    post(arch, "/interfaces/dimensions/gap", value="41", spread="2", day="2026-03-02", form="reading")
+    assert len(desk_of(arch).view().build.readings) == 2

@@ -79,13 +79,14 @@ def impact_of_change(before: Build, after: Build, as_of: date, *, rates: Mapping
     changes = changes_between(before, after)
     seeds = seeds_of(pair, changes)
     reach = spread(before, pair.was, seeds)
-    reach = replace(reach, decisions=_open_again(pair, reach))
+    moving = _moving(reach, seeds)
+    reach = replace(reach, decisions=_open_again(pair, reach), releases=_held_again(pair, reach))
     fates, notes = _fates_of_change(pair, reach, rates)
     said = change_words(pair, changes)
     target = (changes[0].list_name, changes[0].id) if changes else ("build", "")
     turned = {id_ for name, id_ in seeds.nodes if name == "decisions"}
     report = _report(before, pair.was, target, reach, fates, notes, " ".join((*said, "")), turned=turned, other=after)
-    timing = timing_of(pair, changes, _moving(reach, seeds))
+    timing = timing_of(pair, changes, moving)
     report = replace(
         report,
         changes=said,
@@ -111,6 +112,16 @@ def _open_again(pair: Pair, reach: Reach) -> tuple[str, ...]:
         or (now[id_].decided and pair.after.find("decisions", id_) != pair.before.find("decisions", id_))
     }
     return tuple(id_ for id_ in reach.decisions if id_ not in anew)
+
+
+def _held_again(pair: Pair, reach: Reach) -> tuple[str, ...]:
+    """Releases that are closed again: not those that wait for an open decision anyway."""
+    known, was = pair.before.index["releases"], pair.was.choices
+    return tuple(
+        id_
+        for id_ in reach.releases
+        if id_ not in known or all(was[decision].decided for decision in known[id_].decisions)
+    )
 
 
 def _moving(reach: Reach, seeds: Seeds) -> set[Node]:

@@ -16,9 +16,9 @@ from ..build import Build, Refused, check_build
 from ..build.commerce import Offer
 from ..impact import KINDS, ImpactReport, Kind, Tweak, impact_of_change, tweaked
 from .ask import Ask, Asked, NotHereError
-from .consequences import Told, told_of
 from .desk import View, put
 from .kept import Standing
+from .loosened import Told, told_of
 from .side_by_side import Plans, both_plans
 from .trials import TrialKey
 from .words import day
