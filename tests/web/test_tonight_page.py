@@ -56,3 +56,18 @@ def test_the_sheet_is_of_the_same_evening(client: TestClient) -> None:
 
 def test_an_empty_build_has_an_evening_too(empty: TestClient) -> None:
     assert "Every job waits for something." in empty.get("/tonight").text
+
+
+def test_noise_weather_and_setting_up_of_a_job_are_said_on_its_page(client: TestClient) -> None:
+    fields = {
+        "revision": "1", "form": "test", "name": "Corners", "phase": "structure", "hours-likely": "20", "loud": "no",
+        "dry": "yes", "least_c": "12", "setting_up": "15",
+    }  # fmt: skip
+    assert client.post("/jobs/lower-corners", data=fields, follow_redirects=False).status_code == 303
+    job = desk_of(client).view().build.find("jobs", "lower-corners")
+    assert (job.loud, job.dry, job.least_c, job.setting_up_minutes) == (False, True, 12, 15)
+    page = client.get("/jobs/lower-corners").text
+    for said in ("It is quiet.", "It needs a dry evening and 12 °C or more.", "take 15 min each time"):
+        assert said in page
+    wet = client.get("/tonight?asked=yes&minutes=600&wet=yes&warmth=8").text
+    assert "which takes a dry evening and 12 °C or more" in wet

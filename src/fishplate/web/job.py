@@ -52,6 +52,7 @@ class JobPage:
     evidence : what an inspector will ask and can be seen at it, still to be taken
     opens : jobs that wait for it; parts : what it needs, with how far that is
     left : hours the owner said were left, as typed
+    loud, dry : "yes", "no" or "" where nobody said; least_c, setting_up : as typed
     """
 
     id: str
@@ -72,6 +73,10 @@ class JobPage:
     hours: tuple[str, str, str]
     tools: str
     helper: bool
+    loud: str
+    dry: str
+    least_c: str
+    setting_up: str
     after: tuple[tuple[str, str], ...]
     others: tuple[tuple[str, str], ...]
     systems: tuple[tuple[str, str], ...]
@@ -134,11 +139,19 @@ def job_page(
         hours=(number(job.hours.low), number(job.hours.likely), number(job.hours.high)),
         tools=", ".join(job.tools),
         helper=job.second_person,
+        loud=_yes_no(job.loud),
+        dry=_yes_no(job.dry),
+        least_c="" if job.least_c is None else number(job.least_c),
+        setting_up=number(job.setting_up_minutes) if job.setting_up_minutes else "",
         after=tuple((link.job, names[link.job]) for link in job.after),
         others=(("", "no other"), *((i, n) for i, n in names.items() if i != id_ and not _links_to(job, i))),
         systems=(("", "none named"), *((each.id, each.name) for each in build.systems)),
         more_parts=(("", "no other"), *((part.id, part.name) for part in build.parts if part.id not in needed)),
     )
+
+
+def _yes_no(said: bool | None) -> str:
+    return "" if said is None else "yes" if said else "no"
 
 
 def _comes_after(job: Job, before: str) -> bool:
@@ -160,6 +173,14 @@ def _facts(view: View, job: Job) -> Iterator[str]:
     ]
     if takes:
         yield f"It takes {listed(takes, 9)}."
+    if job.setting_up_minutes:
+        yield f"Laying out and clearing away take {number(job.setting_up_minutes)} min each time."
+    if job.loud is not None:
+        yield "It is loud." if job.loud else "It is quiet."
+    if job.dry or job.least_c is not None:
+        weather = [*(["a dry evening"] if job.dry else [])]
+        weather += [f"{number(job.least_c)} °C or more"] if job.least_c is not None else []
+        yield f"It needs {listed(weather)}."
     if job.months:
         yield f"Only in {months_words(job)}."
     if job.cure_days:

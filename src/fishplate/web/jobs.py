@@ -26,6 +26,7 @@ from .verdicts import fitted_by_plan
 router = APIRouter()
 MINUTES: Final = (30, 60, 90, 120)
 MOST_HOURS: Final = 24.0
+SAID: Final = {"yes": True, "no": False}
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +240,10 @@ def change(id_: str, ask: Asked) -> Response:
             "after": (*kept, *([Link(job=also)] if also in build.index["jobs"] else [])),
             "tools": tuple(filter(None, (tool.strip() for tool in form.text("tools").split(",")))),
             "second_person": form.ticked("helper"),
+            "loud": SAID.get(form.text("loud")),
+            "dry": SAID.get(form.text("dry")),
+            "least_c": form.maybe_number("least_c", at_least=-60, at_most=60),
+            "setting_up_minutes": form.maybe_number("setting_up", at_least=0, at_most=1440) or 0,
             "note": form.text("note"),
         }
         if part in build.index["parts"]:

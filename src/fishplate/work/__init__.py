@@ -11,6 +11,7 @@
 - `network`, `owner_hours`: jobs cut at stop points; the owner's days
 - `hours`, `pace`, `allowances`, `outside`, `rework`, `chance`: draws and what they rest on
 - `kernel`, `kernel_tools`, `kernel_types`: the compiled event kernel and its arrays
+- `tonight`, `evening_choice`, `laying_out`: what suits an evening, the best set of it, what to lay out
 - `stalls`, `never`, `ready`, `cautions`, `assumed`: what is made of the runs
 """
 
