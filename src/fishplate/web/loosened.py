@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any
 
 from ..build import Build, offer_contents
 from ..build.words import joined
@@ -15,10 +15,16 @@ from .words import amount, number
 
 @dataclass(frozen=True, slots=True)
 class Loose:
-    """Things of one kind that come loose, each a sentence or a name."""
+    """Things of one kind that come loose, each a sentence or a name.
+
+    Parameters
+    ----------
+    folded : many, and unfolded only when asked for
+    """
 
     title: str
     things: tuple[str, ...]
+    folded: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +99,6 @@ class _Names:
         return tuple(found)
 
 
-MOST_NAMED: Final = 12
-
-
 def _loose(names: _Names, report: ImpactReport) -> Iterator[Loose]:
     dear = sorted(report.parts, key=lambda part: -part.loss)
     bought = [part for part in dear if part.fate is not Fate.NOT_ORDERED]
@@ -113,8 +116,8 @@ def _loose(names: _Names, report: ImpactReport) -> Iterator[Loose]:
         Loose("Decisions that hang together in a circle", groups),
         Loose("Work begun after that, which may be in the way", names.of("jobs", report.following)),
         Loose("Days that move", report.dates),
-        Loose("Jobs whose days may move", _few(names.of("jobs", report.waiting))),
-        Loose("Orders whose day or price may move", _few(names.of("parts", report.orders))),
+        Loose("Jobs whose days may move", names.of("jobs", report.waiting), folded=True),
+        Loose("Orders whose day or price may move", names.of("parts", report.orders), folded=True),
         Loose("All else", report.whole),
     )
     yield from (item for item in found if item.things)
@@ -123,9 +126,3 @@ def _loose(names: _Names, report: ImpactReport) -> Iterator[Loose]:
 def _more_work(report: ImpactReport) -> Iterator[str]:
     if abs(report.more_hours) >= 0.5:
         yield f"{abs(report.more_hours):.0f} h of work {'more' if report.more_hours > 0 else 'less'} are left to do."
-
-
-def _few(names: tuple[str, ...]) -> tuple[str, ...]:
-    if len(names) <= MOST_NAMED:
-        return names
-    return (*names[: MOST_NAMED - 1], f"and {len(names) - MOST_NAMED + 1} more")
