@@ -6,10 +6,12 @@ import random
 from datetime import date
 from typing import Any
 
+import numpy as np
 import pytest
 
 from fishplate.build import build_from_data, facts_of
 from fishplate.decide import DecisionReport, DecisionResult, order_decisions
+from fishplate.starters import demo_as_of, load_demo
 
 AS_OF = date(2026, 3, 2)
 
@@ -290,3 +292,47 @@ def test_long_lists_are_counted_in_the_sentence() -> None:
 
 def test_a_build_without_decisions_gives_an_empty_report() -> None:
     assert report().decisions == ()
+
+
+def test_no_loop_of_the_demonstration_is_over_six_and_each_names_what_it_begins_by_assuming() -> None:
+    build = load_demo()
+    found = order_decisions(build, facts_of(build, demo_as_of()), start_weeks={}, order_by_weeks={})
+    assert found.blocks
+    assert max(len(block) for block in found.blocks) <= 6
+    for block in found.blocks:
+        note = next(item.text for item in found.assumptions if item.about == f"decision {block[0]}")
+        assumed = {tear.source for tear in found.tears if tear.source in block}
+        assert all(build.find("decisions", id_).name in note.partition("beginning with")[2] for id_ in assumed)
+        assert assumed
+
+
+def test_a_date_in_joint_draws_is_too_late_as_often_as_the_risk_says() -> None:
+    draws = np.arange(100, dtype=float)
+    lists: dict[str, Any] = {
+        "decisions": [decision("wheel", 2), decision("tyre", 1)],
+        "edges": [edge("tyre", "wheel")],
+        "jobs": [job("arch", decisions=["wheel"]), job("hub", decisions=["wheel"])],
+    }
+    build = build_from_data(lists)
+    found = order_decisions(
+        build, facts_of(build, AS_OF), start_weeks={"arch": draws, "hub": draws[::-1]}, order_by_weeks={}, risk=0.2
+    )
+    # the sooner of two jobs that begin at w and 99 - w: with one chance in five before week 9
+    assert only(found, "wheel").by_week == 9 - 2
+    assert only(found, "tyre").by_week == 9 - 2 - 1
+    assert only(found, "wheel").because.startswith("the job “Arch”")
+
+
+def test_an_option_stays_open_until_its_own_parts_and_jobs_are_due() -> None:
+    options = [
+        {"id": "steel", "name": "Steel", "parts": ["rim"]},
+        {"id": "alloy", "name": "Alloy", "jobs": ["turn"]},
+        {"id": "none", "name": "None"},
+    ]
+    found = report(
+        decisions=[decision("wheel", options=options)], parts=[{"id": "rim", "name": "Rim"}], jobs=[job("turn")],
+        starts={"turn": 6.0}, order_by={"rim": 3.0},
+    )  # fmt: skip
+    stays = {item.option: (item.week, item.because.split()[0]) for item in only(found, "wheel").open if item.until}
+    assert stays == {"steel": (3.0, "“Rim”"), "alloy": (6.0, "the")}
+    assert [item.until for item in only(found, "wheel").open if item.option == "none"] == [None]

@@ -68,7 +68,7 @@ def test_sure_scores_and_weights_give_the_weighted_sum() -> None:
     ]
     assert found.robust
     assert found.learning == ()
-    assert found.text == "“A” comes first whatever weights and scores agree with what you said (always)."
+    assert found.text == "“A” comes first whatever weights and scores agree with what you said."
 
 
 def test_money_is_measured_on_the_scale_the_swing_states() -> None:

@@ -318,9 +318,11 @@ def hundredths(chance: float) -> str:
 def _sentence(weighed: Sequence[Weighed]) -> str:
     best, second = weighed[0], weighed[1]
     chance = best.ranks[0]
+    if chance >= 1:
+        return f"“{best.name}” comes first whatever weights and scores agree with what you said."
     if chance >= SURE:
-        how = "always" if chance >= 1 else hundredths(chance)
-        return f"“{best.name}” comes first whatever weights and scores agree with what you said ({how})."
+        often = hundredths(chance)
+        return f"“{best.name}” comes first {often}, over all weights and scores that agree with what you said."
     return (
         f"“{best.name}” comes out best on average, and first {hundredths(chance)}; "
         f"“{second.name}” is first {hundredths(second.ranks[0])}."
