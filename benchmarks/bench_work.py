@@ -10,7 +10,7 @@ import random
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -19,8 +19,9 @@ import numpy as np
 
 from fishplate.build import Build, facts_of
 from fishplate.build.base import ThreePoint
-from fishplate.build.jobs import Job, Link
-from fishplate.build.owner import Owner, SeasonHours
+from fishplate.build.interfaces import Interface
+from fishplate.build.jobs import Gate, Job, Link
+from fishplate.build.owner import Helper, Owner, SeasonHours
 from fishplate.build.parts import Part, Phase
 from fishplate.work import FloatArray, Gates, Simulator
 
@@ -51,6 +52,63 @@ def network(count: int) -> Build:
         )
     owner = Owner(hours_per_week=12, seasons=(SeasonHours(months=(12, 1), hours=5),))
     return Build(owner=owner, jobs=tuple(jobs), parts=tuple(parts))
+
+
+def rich_network(count: int) -> Build:
+    """The same with what adds hours or takes a place: verifying that may fail, gates, help, bay, recoats, rests."""
+    build, r = network(count), random.Random(count)
+    jobs = []
+    for job in build.jobs:
+        links = tuple(
+            link.model_copy(update={"within_days": link.lag_days + 5, "redo_hours": 1}) if r.random() < 0.03 else link
+            for link in job.after
+        )
+        new = {
+            "after": links, "bay": r.random() < 0.3, "second_person": r.random() < 0.05,
+            "setting_up_minutes": r.choice([0, 20]), "settles": (f"i-{job.id}",) if r.random() < 0.1 else (),
+        }  # fmt: skip
+        jobs.append(job.model_copy(update=new))
+    ids = [job.id for job in jobs]
+    gates = tuple(
+        Gate(id=f"g{k}", name=f"Gate {k}", kind="re-plan", after=tuple(ids[k - 8 : k]), before=tuple(ids[k : k + 8]))
+        for k in range(count // 4, count, count // 4)
+    )
+    owner = build.owner.model_copy(update={"helpers": (Helper(weekdays=(6,), chance=0.8),)})
+    interfaces = tuple(Interface(id=f"i-{id_}", name=id_) for id_ in ids)
+    return build.model_copy(update={"jobs": tuple(jobs), "gates": gates, "owner": owner, "interfaces": interfaces})
+
+
+def rich_gates(build: Build) -> Gates:
+    """Half of the parts come late, and a third of what is verified proves wrong."""
+    return Gates(parts=gates_for(build).parts, misfits={item.id: 0.33 for item in build.interfaces})
+
+
+def rich_rows(jobs: int, runs: int) -> Iterator[dict[str, Any]]:
+    """All constraints at once, then twenty what-ifs: one part 13 weeks later each, only what it touches played again."""
+    build = rich_network(jobs)
+    simulator, gates = Simulator(build, facts_of(build, AS_OF), runs=runs), rich_gates(build)
+    simulator.run(gates)
+    plain = {"memory_mib": memory_mib(), "baseline": "", "baseline_seconds": None}
+    again = Gates(parts={part.id: 0.0 for part in build.parts}, misfits=gates.misfits)
+    seconds, processor = best_of(lambda: simulator.finish_weeks(again), 3), time.process_time()
+    played = simulator.played_again
+    simulator.finish_weeks(again)
+    note = f"warm, two threads, {played} runs; {time.process_time() - processor:.2f} s of processor time"
+    yield {
+        "name": f"finish_weeks {jobs} jobs x {runs} runs, all constraints",
+        "seconds": seconds,
+        **plain,
+        "note": note,
+    }
+    parts = [part.id for part in build.parts][:: max(1, len(build.parts) // 20)][:20]
+    begun, processor, played = time.perf_counter(), time.process_time(), 0
+    for part in parts:
+        later = {**gates.parts, part: float(gates.parts.get(part, 0.0)) + 13}
+        simulator.finish_weeks(Gates(parts=later, misfits=gates.misfits))
+        played += simulator.played_again
+    seconds = time.perf_counter() - begun
+    note = f"{played} runs of {len(parts) * runs} played; {time.process_time() - processor:.2f} s of processor time"
+    yield {"name": f"20 what-ifs {jobs} jobs x {runs} runs", "seconds": seconds, **plain, "note": note}
 
 
 def numpy_by_step(build: Build, hours: FloatArray, gates: Gates, order: dict[str, int]) -> FloatArray:
@@ -174,6 +232,7 @@ def rows() -> list[dict[str, Any]]:
         row("run 60 jobs x 2000 runs", 60, 2_000, full=True),
         row("finish_weeks 400 jobs x 10000 runs", 400, 10_000, full=False),
         row("run 400 jobs x 10000 runs", 400, 10_000, full=True),
+        *rich_rows(400, 10_000),
         prepare_row(60, 2_000),
         prepare_row(400, 10_000),
         cold_row(400, 10_000),

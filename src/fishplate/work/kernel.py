@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .kernel_tools import compiled, day_at, drop_event, drop_ready, hours_at, push_event, push_ready
+from .kernel_tools import compiled, day_at, drop_event, drop_ready, hours_at, inlined, push_event, push_ready
 from .kernel_types import KINDS, Draws, Floats, Floats32, GateArrays, HandsCalendar, Ints, Network, Scratch, Tally
 
 # rows of the tally for each piece, after those of the gates; _PAST is the cure of a job done before as_of, _BAY the
@@ -20,13 +20,13 @@ _IN_TIME, _WINDOW, _PLACE = 0, 1, 2
 _PLACES = 2
 
 
-@compiled
+@inlined
 def _window(n: Network, c: HandsCalendar, piece: int, run: int) -> int:
     """The row of the piece's window in a run; the evenings with help differ between runs."""
     return int(n.window[piece] + (run % c.variants) * c.windows)
 
 
-@compiled
+@inlined
 def _enter(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, day: float, run: int) -> int:
     """All that a piece waited for has opened: it becomes an event, put off to its window."""
     if n.window[piece] >= 0 and day < c.hours.size:
@@ -56,7 +56,7 @@ def _let_go(
     return events
 
 
-@compiled
+@inlined
 def _first_free(c: HandsCalendar, s: Scratch, place: int) -> int:
     best = 0
     for k in range(1, c.slots[place]):
@@ -65,7 +65,7 @@ def _first_free(c: HandsCalendar, s: Scratch, place: int) -> int:
     return best
 
 
-@compiled
+@inlined
 def _room_at(n: Network, c: HandsCalendar, s: Scratch, piece: int, now: float) -> float:
     """The moment from which there is room for a piece, noting who takes it until then; inf without any place."""
     moment = now
@@ -117,7 +117,7 @@ def _begin_run(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch
     return events
 
 
-@compiled
+@inlined
 def _extra(n: Network, d: Draws, s: Scratch, piece: int, rested: bool, now: float, run: int) -> float:
     """Hours more where a piece begins after a rest or too late [h]."""
     hours = n.setup[piece] if rested else 0.0
@@ -129,7 +129,7 @@ def _extra(n: Network, d: Draws, s: Scratch, piece: int, rested: bool, now: floa
     return float(hours)
 
 
-@compiled
+@inlined
 def _take_event(
     n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, ready: int, run: int
 ) -> tuple[int, int]:
@@ -143,7 +143,7 @@ def _take_event(
     return _finish(n, c, d, s, events, piece, day, run), ready
 
 
-@compiled
+@inlined
 def _meanwhile(
     n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, ready: int, piece: int, now: float, run: int
 ) -> tuple[float, int, int]:
@@ -159,13 +159,13 @@ def _meanwhile(
     return np.inf, events, ready
 
 
-@compiled
+@inlined
 def _rest(n: Network, s: Scratch, piece: int, worked: float) -> None:
     """Put a piece down before it is done. Setting up takes half of what was worked at most, or it would never end."""
     s.left[piece] += min(n.setup[piece], 0.5 * worked) - worked
 
 
-@compiled
+@inlined
 def _work(
     n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, piece: int, now: float, urgent: float, run: int
 ) -> tuple[float, int]:
@@ -187,7 +187,7 @@ def _work(
     return done, _finish(n, c, d, s, events, piece, done, run)
 
 
-@compiled
+@inlined
 def _put_off(
     n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, now: float, run: int
 ) -> tuple[bool, int]:
@@ -208,7 +208,7 @@ def _put_off(
     return True, events
 
 
-@compiled
+@inlined
 def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch, t: Tally, run: int) -> float:
     """One run; the day all is done and cured, inf if not within the horizon."""
     horizon = float(c.hours.size)

@@ -17,17 +17,26 @@ _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 def compiled(function: _Function) -> _Function:
     """The function as machine code, kept on disk where that can be, run beside other threads."""
+    return _as_machine_code(function)
+
+
+def inlined(function: _Function) -> _Function:
+    """The same, put where it is called: handing all the arrays to a small function takes longer than its work."""
+    return _as_machine_code(function, forceinline=True)
+
+
+def _as_machine_code(function: _Function, **more: bool) -> _Function:
     njit: Any = numba.njit
     # Nothing here allocates, and counting references to arrays in tuples would take forty times as long (_nrt).
     for options in ({"cache": True, "_nrt": False}, {"_nrt": False}):
         try:
-            return cast(_Function, njit(error_model="numpy", nogil=True, **options)(function))
+            return cast(_Function, njit(error_model="numpy", nogil=True, **options, **more)(function))
         except (KeyError, RuntimeError):  # an option this numba does not know, or nowhere to keep a cache
             continue
     return cast(_Function, njit(error_model="numpy", nogil=True)(function))
 
 
-@compiled
+@inlined
 def push_event(s: Scratch, size: int, day: float, piece: int) -> int:
     """Add an event to the heap; its new size."""
     here = size
@@ -43,7 +52,7 @@ def push_event(s: Scratch, size: int, day: float, piece: int) -> int:
     return size + 1
 
 
-@compiled
+@inlined
 def drop_event(s: Scratch, size: int) -> int:
     """Take the first event off the heap; its new size."""
     size -= 1
@@ -62,7 +71,7 @@ def drop_event(s: Scratch, size: int) -> int:
     return size
 
 
-@compiled
+@inlined
 def push_ready(ready: Ints, size: int, piece: int) -> int:
     """Add a piece to the heap of those ready; its new size."""
     here = size
@@ -76,7 +85,7 @@ def push_ready(ready: Ints, size: int, piece: int) -> int:
     return size + 1
 
 
-@compiled
+@inlined
 def drop_ready(ready: Ints, size: int) -> int:
     """Take the piece of highest priority off the heap; its new size."""
     size -= 1
@@ -93,7 +102,7 @@ def drop_ready(ready: Ints, size: int) -> int:
     return size
 
 
-@compiled
+@inlined
 def hours_at(c: HandsCalendar, day: float) -> float:
     """Hours the owner has had by a moment."""
     whole = int(day)
@@ -102,7 +111,7 @@ def hours_at(c: HandsCalendar, day: float) -> float:
     return float(c.cumulative[whole] + (day - whole) * c.hours[whole])
 
 
-@compiled
+@inlined
 def day_at(c: HandsCalendar, hours: float) -> float:
     """The moment by which the owner has had so many hours, of which the horizon holds that many."""
     day = c.reached[int(hours / c.step)]
