@@ -15,6 +15,7 @@ from ..plan.enquiries import EnquirySheet, enquiry_sheet
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put
 from .form import Form, made
+from .whole_system import system_path
 from .words import day
 
 router = APIRouter()
@@ -37,6 +38,7 @@ class EnquiryPage:
     Parameters
     ----------
     path : of the page; others : other suppliers with something to ask, as (name, path)
+    systems : areas it has something of, and the page that compares all of it from one with pieces
     dimensions : id, name and unit of what was asked for; earlier : enquiries sent before, in words
     """
 
@@ -45,6 +47,7 @@ class EnquiryPage:
     lines: tuple[AnswerLine, ...]
     dimensions: tuple[tuple[str, str, str], ...]
     earlier: tuple[str, ...]
+    systems: tuple[tuple[str, str], ...]
     others: tuple[tuple[str, str], ...]
 
 
@@ -70,6 +73,7 @@ def enquiry_page(view: View, supplier: Supplier) -> EnquiryPage:
         ),
         dimensions=tuple((item.id, item.name, item.unit) for item in asked if item.designates is None),
         earlier=tuple(_earlier(item) for item in build.enquiries if item.supplier == supplier.id),
+        systems=tuple((item.name, system_path(item.id)) for item in build.systems if item.name in dict(sheet.systems)),
         others=tuple((item.name, path_of(item.id)) for item in build.suppliers if item.id != supplier.id),
     )
 
