@@ -97,6 +97,17 @@ def with_usual(build: Build, ids: Sequence[str]) -> Build:
     )
 
 
+def known_words(place: str) -> tuple[tuple[str, ...], ...]:
+    """Sets of words an interface about a usual place is known by; none if it is not a usual place.
+
+    Examples
+    --------
+    >>> ("caliper", "wheel") in known_words("wheel-caliper")
+    True
+    """
+    return tuple(tuple(words) for row in _table()["place"] if row["id"] == place for words in row["known_by"])
+
+
 def _unknown(key: str, known: Sequence[str]) -> Problem:
     near = get_close_matches(key, known, n=3)
     do = f"Did you mean {list_words(near)}?" if near else "List them with --usual."

@@ -1,7 +1,7 @@
 """Builds written as TOML to be read: shorthands for money, estimates and links, put into the form of a build document.
 
-Money is text such as "42.50 GBP", a three-point estimate is a list of low, likely and high, and a job's `after` may name
-the earlier job alone.
+Money is text such as "42.50 GBP", a three-point estimate is a list of low, likely and high, and a job's `after` may
+name the earlier job alone.
 """
 
 from __future__ import annotations

@@ -1,0 +1,66 @@
+"""`fishplate start`: shown first, written once, nothing twice."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from fishplate.cli import main
+from fishplate.wiring import read_build
+
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    def running(*arguments: object) -> tuple[int, str, str]:
+        with pytest.raises(SystemExit) as left:
+            main(["start", *(str(argument) for argument in arguments)])
+        out, err = capsys.readouterr()
+        return int(left.value.code or 0), out, err
+
+    return running
+
+
+def test_without_a_name_the_starters_are_listed(run: Run) -> None:
+    status, out, _ = run()
+    assert status == 0
+    assert "engine-swap: Engine swap in a unibody" in out
+    assert "interfaces" in out
+
+
+def test_it_is_shown_before_it_is_written_and_a_second_time_adds_nothing(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "van.fishplate"
+    status, out, _ = run("body-and-paint", "--into", file)
+    assert status == 0
+    assert "Nothing is written yet." in out
+    assert not file.exists()
+    assert "Done:" in run("body-and-paint", "--into", file, "--yes")[1]
+    assert len(read_build(file).jobs) == 36
+    assert "Nothing would change." in run("body-and-paint", "--into", file, "--yes")[1]
+
+
+def test_what_is_the_same_is_told_and_can_be_held_apart(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "van.fishplate"
+    run("engine-swap", "--into", file, "--yes")
+    status, out, _ = run("brakes-suspension-wheels", "--into", file, "--dry-run", "--json")
+    data = json.loads(out)
+    assert status == 0
+    assert not data["written"]
+    assert "inspection" in {each["own"] for each in data["same"] if each["list"] == "jobs"}
+    assert {"job": "Inspection, papers and insurer", "new": "Brakes bedded in and tried, nuts torqued again"} in data[
+        "waiting"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "said"),
+    [(["boat"], 1, "no such starter"), (["engine-swap", "--into", "x.fishplate", "--apart", "jobs"], 2, "LIST:ID")],
+)
+def test_what_is_not_there_is_refused(run: Run, arguments: list[str], status: int, said: str) -> None:
+    code, _, err = run(*arguments)
+    assert code == status
+    assert said in err
