@@ -84,7 +84,7 @@ def rich_gates(build: Build) -> Gates:
 
 
 def rich_rows(jobs: int, runs: int) -> Iterator[dict[str, Any]]:
-    """All constraints at once, then twenty what-ifs: one part 13 weeks later each, only what it touches played again."""
+    """All constraints at once, then twenty what-ifs: a part 13 weeks later each, only what it touches played again."""
     build = rich_network(jobs)
     simulator, gates = Simulator(build, facts_of(build, AS_OF), runs=runs), rich_gates(build)
     simulator.run(gates)
