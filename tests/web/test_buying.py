@@ -405,3 +405,12 @@ def test_pages_of_an_old_plan_stand_when_its_offers_are_gone(view: View, demo_pl
     page = buying_page(now)
     assert all("Kettlewharf" not in item.what for item in (*page.first, *page.later))
     assert consignment_page(now, demo_plan, shipment_with(demo_plan, SPRINGS)) is None
+
+
+def test_the_last_days_are_a_calendar_file(client: TestClient, empty: TestClient) -> None:
+    answer = client.get("/buying/days.ics")
+    assert answer.headers["content-type"].startswith("text/calendar")
+    assert answer.text.count("BEGIN:VEVENT") > 5
+    assert "days.ics" in client.get("/buying").text
+    assert empty.get("/buying/days.ics").status_code == 404
+    assert "days.ics" not in empty.get("/buying").text
