@@ -81,7 +81,8 @@ def _parts(line: SavingsLine) -> Iterator[str]:
     else:
         frozen = "written down with the order" if line.frozen else "seen by then"
         way = " by the usual way home" if line.at_door else ""
-        yield f"{_signed(line.saving)} against the regular price{way}, {frozen}"
+        gained = f"{_signed(line.saving)} against" if line.saving.amount else "as much as"
+        yield f"{gained} the regular price{way}, {frozen}"
     if line.avoidance is not None:
         seen = "a higher price seen since" if line.seen else "a rise that was announced; it counts once it is seen"
         yield f"{exact(line.avoidance)} against {seen}"
