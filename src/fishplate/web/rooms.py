@@ -42,6 +42,7 @@ ROOMS: Final = (
     Room("money", "/money", "Money"),
     Room("history", "/history", "History"),
     Room("importing", "/import", "Import"),
+    Room("starting", "/start", "Starters"),
     Room("owner", "/owner", "Your situation"),
 )
 

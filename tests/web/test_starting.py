@@ -1,0 +1,49 @@
+"""Starters on the page: shown against the build, written as one change, nothing twice."""
+
+from __future__ import annotations
+
+from fastapi.testclient import TestClient
+from serving import desk_of
+
+from fishplate.starters import load_demo, starters
+from fishplate.web.starting import starters_page
+
+
+def _send(client: TestClient, path: str, **fields: object):  # type: ignore[no-untyped-def]
+    data = {"revision": str(desk_of(client).file.revision), "form": "starter", **fields}
+    return client.post(path, data=data, follow_redirects=False)
+
+
+def test_every_starter_is_offered_with_its_size(client: TestClient) -> None:
+    text = client.get("/start").text
+    for offered, item in zip(starters_page(), starters(), strict=True):
+        assert f"/start/{item.name}" in text
+        assert offered.said in text
+
+
+def test_what_is_new_and_what_is_the_same_is_shown_before_it_is_written(client: TestClient) -> None:
+    text = client.get("/start/engine-swap").text
+    assert "Mounts and gearbox crossmember tacked is your Make the mounts and tack them" in text
+    assert "Propshaft, made to length" in text
+    assert desk_of(client).view().build == load_demo()
+
+
+def test_it_is_written_as_one_change_and_a_second_time_nothing_is_new(client: TestClient) -> None:
+    revision = desk_of(client).file.revision
+    assert _send(client, "/start/body-and-paint").status_code == 303
+    build = desk_of(client).view().build
+    assert desk_of(client).file.revision == revision + 1
+    assert {part.id for part in load_demo().parts} < {part.id for part in build.parts}
+    assert "All of it is in your build already" in client.get("/start/body-and-paint").text
+
+
+def test_what_is_unticked_is_added_beside_ones_own(client: TestClient) -> None:
+    shown = ["jobs:mounts-tacked", "jobs:first-start"]
+    assert _send(client, "/start/engine-swap", shown=shown, same=shown[1:]).status_code == 303
+    jobs = desk_of(client).view().build.index["jobs"]
+    assert "mounts-tacked" in jobs
+    assert "first-start-2" not in jobs
+
+
+def test_a_starter_that_is_not_there_is_refused(client: TestClient) -> None:
+    assert client.get("/start/boat").status_code in (404, 422)
