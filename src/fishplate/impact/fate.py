@@ -39,7 +39,7 @@ class Undoing:
             text = "owned without a purchase on record; it can be sold or kept, no outlay is counted"
             return self._part_fate(lot, Fate.RESELLABLE, None, 0.0, text, certain), ()
         notes = list(self._notes(lot, offer))
-        price = self.home(lot.unit_price) * lot.quantity
+        price = self.home(lot.price) * lot.quantity / lot.pieces
         if offer.made_to_order and (offer.returns is None or offer.returns.days == 0):
             return self._part_fate(lot, Fate.LOST, None, price, "made to order", certain), tuple(notes)
         until = self._cancel_until(lot, offer)

@@ -19,7 +19,7 @@ class Lot:
     ----------
     quantity : how many, in the part's unit
     offer, order : ids; None for what was not bought under an order
-    unit_price : what one of the part was bought for; None if not known
+    price : what was paid for so many `pieces` of the part; None if not known
     ordered_on, promised : days of the order; received_on : day of arrival, None while it is on its way
     """
 
@@ -27,7 +27,8 @@ class Lot:
     quantity: float
     offer: str | None = None
     order: str | None = None
-    unit_price: Money | None = None
+    price: Money | None = None
+    pieces: float = 1.0
     ordered_on: date | None = None
     promised: date | None = None
     received_on: date | None = None
@@ -72,8 +73,9 @@ def _bought(build: Build, order_id: str, part: str, offer_id: str | None = None)
         offer: Offer = build.find("offers", line.offer)
         if offer_id in (None, offer.id) and part in offer_contents(build, offer):
             # without better knowledge every piece of a kit is worth the same
-            price = Money.of(float(line.price.amount) / sum(offer_contents(build, offer).values()), line.price.currency)
-            return Lot(part, 0, offer.id, order.id, price, order.day, order.promised, from_kit=offer.kit is not None)
+            pieces = sum(offer_contents(build, offer).values())
+            bought = Lot(part, 0, offer.id, order.id, line.price, pieces, order.day, order.promised)
+            return replace(bought, from_kit=offer.kit is not None)
     return Lot(part, 0, order=order.id, ordered_on=order.day, promised=order.promised)
 
 
