@@ -145,6 +145,7 @@ def test_a_trial_stays_near_the_plan_as_it_is(tmp_path: Path, demo_plan: Plan, m
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_what_if_another_is_chosen_compared_and_kept(site: Site, page: Page) -> None:
     decision, option, name = gearbox()
     page.goto(f"{site.address}/decisions/{decision}/options/{option}")
@@ -152,7 +153,7 @@ def test_what_if_another_is_chosen_compared_and_kept(site: Site, page: Page) -> 
     expect(page.get_by_role("heading", name="What if", level=1)).to_be_visible()
     expect(page.get_by_text(name).first).to_be_visible()
     assert_nothing_is_cut(page)
-    expect(page.get_by_role("region", name="Two plans")).to_be_visible(timeout=180_000)
+    expect(page.get_by_role("region", name="Two plans")).to_be_visible(timeout=400_000)
     assert_accessible(page)
     page.get_by_label("Why, for later").fill("Warm water too.")
     page.get_by_role("button", name="Keep it").click()
