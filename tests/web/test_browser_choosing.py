@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
-from serving import AUTHOR, IdleRunner, Site, assert_accessible, assert_nothing_is_cut, serving
+from serving import AUTHOR, Site, assert_accessible, assert_nothing_is_cut, serving
 
 from fishplate.starters import load_demo
 from fishplate.store import BuildFile
@@ -21,7 +21,8 @@ def bench(tmp_path: Path) -> Iterator[Site]:
     """The demo build without a plan, served."""
     path = tmp_path / "demo.fishplate"
     BuildFile.create(path, load_demo(), author=AUTHOR, message="started")
-    with serving(path, runner=IdleRunner()) as found:
+    with serving(path) as found:
+        found.desk.stop_planning()
         yield found
 
 
