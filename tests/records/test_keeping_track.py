@@ -37,6 +37,14 @@ def day(days: int) -> date:
 # part deliveries and claims
 
 
+def test_what_was_found_faulty_later_and_kept_for_less_is_still_there_once() -> None:
+    came = arrived({"part": "disc", "quantity": 2})
+    claim = event("claimed", "c", 12, order="o", receipt="r", part="disc", fault="damaged")
+    kept_for_less = event("settled", "s", 15, claim="c", outcome="price-reduction", amount=gbp(10))
+    facts = facts_of(kept(ordered(DISCS), came, claim, kept_for_less), NOW)
+    assert (facts.owned["disc"], facts.incoming) == (2, ())
+
+
 def test_a_line_on_back_order_is_told_from_one_with_a_day() -> None:
     late = event("delayed", "d", 5, order="o", offers=["discs"])
     (state,) = order_states(kept(ordered(HOSES, DISCS, promised=on(14)), late), NOW)

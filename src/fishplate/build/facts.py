@@ -163,14 +163,20 @@ def came_of(events: Sequence[Event]) -> Mapping[tuple[str, str], tuple[float, fl
     claims = {event.id: event for event in events if isinstance(event, Claim)}
     here: dict[tuple[str, str], float] = defaultdict(float)
     off: dict[tuple[str, str], float] = defaultdict(float)
+    faulty: dict[tuple[str, str], float] = defaultdict(float)
     for event in events:
         if isinstance(event, Receipt) and event.order is not None:
             for line in event.lines:
                 here[event.order, line.part] += line.quantity - line.faulty
+                faulty[event.order, line.part] += line.faulty
         elif isinstance(event, Settlement) and event.outcome != "replacement" and event.claim in claims:
             claim = claims[event.claim]
-            kept = event.outcome == "price-reduction" and claim.fault != "short"
-            (here if kept else off)[claim.order or "", claim.part] += claim.quantity
+            key = claim.order or "", claim.part
+            if event.outcome == "price-reduction" and claim.fault != "short":
+                kept = min(claim.quantity, faulty[key])  # one found faulty later was here all along
+                here[key], faulty[key] = here[key] + kept, faulty[key] - kept
+            else:
+                off[key] += claim.quantity
     return {key: (here[key], off[key]) for key in {**here, **off}}
 
 

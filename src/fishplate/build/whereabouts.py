@@ -23,11 +23,13 @@ class PartLies:
     places : how many lie where; "" where nobody said
     fitted : how many are on the vehicle
     ahead : how many were fitted before anything says that they came
+    faulty : how many came faulty and are not kept
     """
 
     places: dict[str, float] = field(default_factory=lambda: defaultdict(float))
     fitted: float = 0.0
     ahead: float = 0.0
+    faulty: float = 0.0
 
     @property
     def lying(self) -> float:
@@ -104,10 +106,14 @@ def _follow(found: dict[str, PartLies], claims: Mapping[str, Claim], step: Stock
         case Receipt():
             for line in step.lines:
                 found[line.part].put(step.place, line.quantity - line.faulty)
+                found[line.part].faulty += line.faulty
         case Settlement(outcome="price-reduction"):
             claim = claims.get(step.claim)  # it may be written down as made later than it ended
             if claim is not None and claim.fault != "short":
-                found[claim.part].put("", claim.quantity)
+                lies = found[claim.part]
+                kept = min(claim.quantity, lies.faulty)  # one found faulty later was here all along
+                lies.faulty -= kept
+                lies.put("", kept)
         case Move():
             lies = found[step.part]
             there = lies.lying if not step.from_place else lies.places.get(step.from_place, 0.0)
