@@ -78,11 +78,15 @@ def test_a_collection_and_a_courier_each_bring_goods_from_abroad(demo: Build) ->
 
 
 def test_some_goods_are_cheaper_by_the_pack_or_by_count_and_some_want_the_old_part_back(demo: Build) -> None:
-    alone = {(offer.supplier, offer.part): offer for offer in demo.offers if offer.part and offer.pack == 1}
-    packs = [offer for offer in demo.offers if offer.pack > 1 and (offer.supplier, offer.part) in alone]
+    packs = [
+        (small, large)
+        for small in demo.offers
+        for large in demo.offers
+        if small.part and (small.supplier, small.part) == (large.supplier, large.part) and small.pack < large.pack
+    ]
     assert len(packs) >= 2
-    for offer in packs:
-        assert offer.price.amount / int(offer.pack) < alone[offer.supplier, offer.part].price.amount
+    for small, large in packs:
+        assert large.price.amount / int(large.pack) < small.price.amount / int(small.pack)
     by_count = [offer for offer in demo.offers if offer.breaks]
     assert len(by_count) >= 5
     for offer in by_count:
