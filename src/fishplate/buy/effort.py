@@ -14,7 +14,7 @@ LEAST = 0.05
 """With less than this left nothing more is begun [s]."""
 SIMPLEX = (3e-6, 2e-9)
 """Seconds for an iteration of a relaxation, and more for each entry of its matrix."""
-BRANCHING, ROOT = 4e-6, 1e-5
+BRANCHING, ROOT = 2.5e-6, 2e-5
 """Seconds between two looks of a whole-unit programme at its limits, and to begin it, for each entry of its matrix."""
 PIECE = 5e-4
 """Seconds for a piece of a plan taken out and put in again."""

@@ -121,7 +121,7 @@ class Timing:
         travel = deliveries.travel_weeks(offer, way.route)
         self._way = way
         self._lead, self._travel = lead, travel
-        self.lead_median = float(np.median(lead))
+        self.lead_median = deliveries.lead_quantile(offer, 0.5)
         self._trip_week = week_of(situation.as_of, way.collection.day) if way.collection else None
         self._return_weeks = return_days / 7
         shelf = [situation.build.find("parts", part).shelf_weeks for part in offer_contents(situation.build, offer)]
@@ -163,12 +163,14 @@ class Timing:
                 # no date is known: only the slow cost of money speaks for later, and nothing for earlier
                 continue
             dated += 1
-            behind = np.maximum(0, arrival - need)
-            late += float(np.mean(np.interp(behind, *curve))) * self._delay_cost
             slack = need - arrival
-            early += float(np.mean(np.maximum(0, slack)))
-            lapsed += float(np.mean(slack > self._return_weeks))
-            spoilt = max(spoilt, float(np.mean(slack > self._shelf_weeks)))
+            behind = np.maximum(0.0, -slack)
+            if behind.any():
+                late += float(np.interp(behind, *curve).mean()) * self._delay_cost
+            early += float(np.maximum(0.0, slack).mean())
+            lapsed += np.count_nonzero(slack > self._return_weeks) / slack.size
+            if self._shelf_weeks < np.inf:
+                spoilt = max(spoilt, np.count_nonzero(slack > self._shelf_weeks) / slack.size)
         lapsed = lapsed / dated if dated else UNDATED_LAPSE
         if self._return_weeks == 0:
             lapsed = 1.0

@@ -44,6 +44,8 @@ class Deliveries:
             SLIPPAGE_SPREAD * self._stream("slippage").standard_normal(self.runs) - SLIPPAGE_SPREAD**2 / 2
         )
         self._lead: dict[str, FloatArray] = {}
+        self._travel: dict[str, FloatArray] = {}
+        self._quantiles: dict[tuple[str, float], float] = {}
 
     def _stream(self, name: str) -> np.random.Generator:
         return np.random.default_rng([self.seed, zlib.crc32(name.encode())])
@@ -79,8 +81,18 @@ class Deliveries:
 
     def travel_weeks(self, offer: Offer, route: Route | None) -> FloatArray:
         """Weeks on the road by a route, shape (runs,)."""
-        weeks = TRAVEL_DEFAULT if route is None or route.weeks is None else route.weeks
-        return triangular(self._stream(f"travel {offer.supplier} {route.id if route else ''}"), weeks, self.runs)
+        name = f"travel {offer.supplier} {route.id if route else ''}"
+        if name not in self._travel:
+            weeks = TRAVEL_DEFAULT if route is None or route.weeks is None else route.weeks
+            self._travel[name] = triangular(self._stream(name), weeks, self.runs)
+        return self._travel[name]
+
+    def lead_quantile(self, offer: Offer, share: float) -> float:
+        """Weeks from order to dispatch that are enough with a chance."""
+        key = offer.id, share
+        if key not in self._quantiles:
+            self._quantiles[key] = float(np.quantile(self.lead_weeks(offer), share))
+        return self._quantiles[key]
 
     def incoming(self) -> dict[str, FloatArray]:
         """Moment the last of each ordered part arrives, weeks since as_of, shape (runs,)."""

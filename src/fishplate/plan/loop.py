@@ -19,6 +19,8 @@ from .recosting import Recosting
 from .study import Progress, Studied, missing_parts
 
 MAX_ROUNDS, MAX_REPAIRS = 3, 4
+ROUGH_EFFORT, ROUGH_GAP = 0.5, 1.5
+"""Shares of the effort and the gap for a round: only the one that is kept is worth a proof."""
 NO_BETTER = 0.5
 """A round that costs less by no more than this is no better [EUR]."""
 
@@ -108,7 +110,32 @@ def settle(
                 break
         before, arrivals = settled, settled.arrivals
     assert best is not None
-    return best, tuple(tried)
+    return _proven(studied, best, delays, tried), tuple(tried)
+
+
+def _proven(studied: Studied, kept: Round, delays: Delays, tried: list[PurchasePlan]) -> Round:
+    """The kept round, its purchases sought with all effort; what was found is added to those that were tried."""
+    if kept.purchase.optimal and kept.purchase.gap <= studied.situation.target_gap:
+        return kept
+    purchase = _solved(studied, kept.market, kept.recosting, kept.purchase)
+    tried.append(purchase)
+    found = played_round(
+        *(studied, kept.demand, kept.market, kept.recosting, purchase, kept.openings.holds, kept.ends, delays)
+    )
+    return kept if found.too_soon or found.expected_total > kept.expected_total else found
+
+
+def _solved(
+    studied: Studied, market: Market, recosting: Recosting, start: PurchasePlan | None, *, rough: bool = False
+) -> PurchasePlan:
+    situation = studied.situation
+    return solve(
+        market.problem(),
+        recost=recosting.costs,
+        time_limit=situation.solver_seconds * (ROUGH_EFFORT if rough else 1.0),
+        gap=situation.target_gap * (ROUGH_GAP if rough else 1.0),
+        start=start,
+    )
 
 
 def _moved(before: Mapping[str, FloatArray], after: Mapping[str, FloatArray]) -> float:
@@ -144,13 +171,7 @@ def _one_round(
     not_before = {key: week for (kind, key), week in delays.weeks.items() if kind == "buy"}
     market = Market(situation, studied.outlooks, studied.deliveries, demand, not_before, studied.doors)
     recosting = Recosting(market)
-    purchase = solve(
-        market.problem(),
-        recost=recosting.costs,
-        time_limit=situation.solver_seconds,
-        gap=situation.target_gap,
-        start=start,
-    )
+    purchase = _solved(studied, market, recosting, start, rough=True)
     ends = before.ends if before else soonest.run.ends if soonest.run else {}
     return played_round(studied, demand, market, recosting, purchase, holds, ends, delays)
 

@@ -34,6 +34,29 @@ SPOILT = 0.9
 CREDIT_PERCENT = 10.0
 
 
+@dataclass(frozen=True, slots=True)
+class _Own:
+    """What holds of an offer in every week.
+
+    Parameters
+    ----------
+    misfit : chance that it does not go where it must, at the owner's cost
+    undecided : week until which a decision that calls for it is open
+    restocking, freight_back : share of what was paid, and money, that sending it back costs [home currency]
+    core, core_home : core charge of one, in the currency of its price and of home
+    deposit : share paid with the order
+    """
+
+    return_days: int
+    misfit: float
+    undecided: float
+    restocking: float
+    freight_back: float
+    core: float
+    core_home: float
+    deposit: float
+
+
 @dataclass
 class Market:
     """Builds the purchase problem and keeps what stands behind each candidate."""
@@ -59,6 +82,7 @@ class Market:
         self.bands: dict[str, ChargeBand] = {}
         self.trips: dict[str, Trip] = {}
         self.ruled_out: dict[str, str] = {}
+        self._months: dict[float, int] = {}
         self._confirmed = fit_confirmations(self.situation.build, self.situation.as_of)
         self._partly_in_kits = partly_in_kits(self.situation, self.demand.missing)
         self._fill()
@@ -162,10 +186,10 @@ class Market:
         # One line brings the whole quantity, so that a part is not ordered in driblets to fill up free freight.
         levels = tuple(levels_of(offer, wanted, in_one=not self._partly_in_kits & covers.keys()))
         outlook = self.outlooks[offer.id]
-        timing = Timing(self.situation, self.deliveries, self.demand, offer, way, self._terms(offer).days)
+        own = self._own(offer, covers)
+        timing = Timing(self.situation, self.deliveries, self.demand, offer, way, own.return_days)
         earliest = self._earliest(offer)
         lines = self.door.lines(offer, way, bands)
-        core = self._core(offer)
         for week in weeks:
             if week < earliest - 1e-9 or not outlook.available[week] or not timing.possible(week):
                 continue
@@ -175,10 +199,10 @@ class Market:
                 price = float(outlook.expected[week]) * level.share
                 for position, (band, line) in enumerate(zip(bands, lines, strict=True)):
                     least = self._least(supplier, band)
-                    value = line.value(price + core) * level.count
+                    value = line.value(price + own.core) * level.count
                     if least <= band.high_value and value * level.least <= band.high_value:
                         shipment = self._shipment(supplier, way, week, position, band)
-                        self._add(offer, way, week, price, line, shipment, covers, level, timing)
+                        self._add(offer, way, week, price, line, shipment, covers, level, timing, own)
 
     def _least(self, supplier: Supplier, band: ChargeBand) -> float:
         """What an order in a band must be worth at least, the seller's least order included, home currency."""
@@ -208,7 +232,7 @@ class Market:
                 high_value=band.high_value,
                 relief=band.relief,
                 crosses_border=crosses_border(self.situation, supplier),
-                cash_month=month_index(self.situation, week),
+                cash_month=self._month(week),
             )
         return self.shipments[key]
 
@@ -232,18 +256,19 @@ class Market:
         covers: dict[str, float],
         level: Level,
         timing: Timing,
+        own: _Own,
     ) -> None:
         first_level = (level.share, level.least) == (1.0, 1)
         key = f"{offer.id}|{shipment.key}" + ("" if first_level else f"|{level.count * level.least}")
         count = level.count
-        core = self.situation.home(offer.core_charge) * count
-        gross = price + self._core(offer)
+        core = own.core_home * count
+        gross = price + own.core
         paid = line.cost(gross) * count - core
         expected = timing.expected(week)
         late_unit = expected.late / level.whole
         carrying = paid * self.situation.keeping_per_week * expected.early_weeks
         carrying += core * self.situation.carrying_per_week * (timing.lead_median + core_weeks(offer))
-        risk = self._risk(offer, paid, expected.lapsed, covers, week) + paid * expected.spoilt
+        risk = self._risk(offer, own, paid, expected.lapsed, week) + paid * expected.spoilt
         candidate = Candidate(
             key=key,
             offer=offer.id,
@@ -252,7 +277,7 @@ class Market:
             cost=paid + late_unit + carrying + risk,
             value=line.value(gross) * count,
             mass_kg=self.door.mass(offer) * count,
-            cash=self._cash(offer, paid + core, core, week, timing.lead_median),
+            cash=self._cash(offer, own.deposit, paid + core, core, week, timing.lead_median),
             max_units=level.most,
             min_units=level.least,
             relieved=self.door.relieved(offer, way, count, price),
@@ -261,27 +286,39 @@ class Market:
             candidate, offer, way, week, count, price, late_unit, carrying, risk, core, level.share, level.whole
         )
 
-    def _risk(self, offer: Offer, paid: float, lapsed: float, covers: Mapping[str, float], week: int) -> float:
-        """Expected loss of one unit that does not fit, or is not wanted after all."""
-        terms = self._terms(offer)
+    def _own(self, offer: Offer, covers: Mapping[str, float]) -> _Own:
+        """What holds of an offer in every week."""
+        terms, confirmed = self._terms(offer), self._confirmed.get(offer.id)
         misfit = max((self._misfit(part) for part in covers), default=0.0)
-        confirmed = self._confirmed.get(offer.id)
         if confirmed is not None:
-            misfit *= CONFIRMED_MISFIT
             self._say_confirmed()
-        changed = max((CHANGE_OF_MIND for part in covers if week < self.demand.undecided.get(part, 0.0)), default=0.0)
+            misfit *= 0.0 if confirmed.takes_back else CONFIRMED_MISFIT  # what the seller takes back, the seller bears
+        return _Own(
+            terms.days,
+            misfit,
+            max((self.demand.undecided.get(part, 0.0) for part in covers), default=0.0),
+            float(terms.restocking_percent) / 100,
+            self.situation.home(terms.freight_back),
+            self._core(offer),
+            self.situation.home(offer.core_charge),
+            float(offer.deposit_percent) / 100,
+        )
+
+    def _risk(self, offer: Offer, own: _Own, paid: float, lapsed: float, week: int) -> float:
+        """Expected loss of one unit that does not fit, or is not wanted after all."""
+        changed = CHANGE_OF_MIND if week < own.undecided else 0.0
         if changed:
+            self._say_changed()
+        chance = 1 - (1 - own.misfit) * (1 - changed)
+        lost = paid if offer.made_to_order else paid * (1 - RESALE_SHARE)
+        back = paid * own.restocking + own.freight_back
+        return chance * (lapsed * lost + (1 - lapsed) * min(back, lost))
+
+    def _say_changed(self) -> None:
+        if ("change-of-mind", "build") not in self.assumptions:
             share = f"{100 * CHANGE_OF_MIND:.0f} %"
             text = f"an open decision goes the other way with a chance of {share} (our own default)"
-            self.assumptions.setdefault(("change-of-mind", "build"), Assumption("change-of-mind", "build", text))
-        if confirmed is not None and confirmed.takes_back:
-            misfit = 0.0  # the seller bears it
-        chance = 1 - (1 - misfit) * (1 - changed)
-        if chance == 0:
-            return 0.0
-        lost = paid if offer.made_to_order else paid * (1 - RESALE_SHARE)
-        back = paid * float(terms.restocking_percent) / 100 + self.situation.home(terms.freight_back)
-        return chance * (lapsed * lost + (1 - lapsed) * min(back, lost))
+            self.assumptions["change-of-mind", "build"] = Assumption("change-of-mind", "build", text)
 
     def _say_confirmed(self) -> None:
         share = f"{100 * (1 - CONFIRMED_MISFIT):.0f} %"
@@ -310,14 +347,20 @@ class Market:
         self.assumptions.setdefault(("core-charge", offer.id), core_assumed(offer))
         return float(self.situation.rates.convert(offer.core_charge, offer.price.currency).amount)
 
-    def _cash(self, offer: Offer, paid: float, core: float, week: int, lead: float) -> tuple[tuple[int, float], ...]:
+    def _cash(
+        self, offer: Offer, deposit: float, paid: float, core: float, week: int, lead: float
+    ) -> tuple[tuple[int, float], ...]:
         """What is paid when; a core charge comes back below zero."""
-        deposit = float(offer.deposit_percent) / 100
-        now, later = month_index(self.situation, week), month_index(self.situation, week + lead)
-        back = ((month_index(self.situation, week + lead + core_weeks(offer)), -core),) if core else ()
+        now, later = self._month(week), self._month(week + lead)
+        back = ((self._month(week + lead + core_weeks(offer)), -core),) if core else ()
         if deposit == 0 or now == later:
             return ((now, paid), *back)
         return ((now, paid * deposit), (later, paid * (1 - deposit)), *back)
+
+    def _month(self, week: float) -> int:
+        if week not in self._months:
+            self._months[week] = month_index(self.situation, week)
+        return self._months[week]
 
     def _cash_limits(self) -> tuple[tuple[int, float], ...]:
         owner = self.situation.build.owner

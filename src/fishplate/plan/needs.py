@@ -82,7 +82,13 @@ def gates_of(studied: Studied, opened: Openings, arrivals: Mapping[str, FloatArr
     for part in missing_parts(studied.situation):
         # What nobody sells yet is taken to be found in time, and said in the assumptions.
         parts.setdefault(part, 0.0)
-    return Gates(parts=parts, decisions=opened.decisions, interfaces=opened.interfaces, jobs=jobs)
+    return Gates(
+        parts=parts,
+        decisions=opened.decisions,
+        interfaces=opened.interfaces,
+        jobs=jobs,
+        misfits=studied.misfits,
+    )
 
 
 def needs_of(

@@ -47,7 +47,7 @@ class OrderWeeks:
         for collection in self.situation.build.collections:
             if any(terms.route == collection.route for terms in supplier.freight):
                 ready = week_of(self.situation.as_of, collection.day)
-                leads = [float(np.quantile(self.deliveries.lead_weeks(offer), 0.9)) for offer in offers]
+                leads = [self.deliveries.lead_quantile(offer, 0.9) for offer in offers]
                 exact |= {math.floor(ready - lead - 0.3) for lead in leads}
         last = self._last_week(offers)
         return tuple(sorted({week for week in exact | {_thin(week) for week in about} if 0 <= week <= last}))
@@ -74,7 +74,7 @@ class OrderWeeks:
         for part in offer_contents(self.situation.build, offer):
             need = self.demand.needs.get(part)
             if need is not None:
-                lead = float(np.quantile(self.deliveries.lead_weeks(offer), 0.8)) + 1
+                lead = self.deliveries.lead_quantile(offer, 0.8) + 1
                 found |= {math.floor(float(np.quantile(need, p)) - lead) for p in (0.02, 0.1, 0.3)}
         return found
 

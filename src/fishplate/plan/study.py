@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
@@ -49,6 +50,7 @@ class Studied:
     told : dimension of a part not in hand -> what tells it sooner than the part
     settled_by : part -> interfaces that can't be settled before it is in hand
     gated : interface -> jobs that wait for it
+    misfits : interface not seen right yet -> chance that it proves wrong when it is verified on the vehicle
     doors : what offers cost at the door, worked out once for all rounds
     planned : offer -> weeks in which the last plan orders it
     """
@@ -69,6 +71,7 @@ class Studied:
     gated: Mapping[str, frozenset[str]]
     put_off: Delays
     assumptions: tuple[Assumption, ...]
+    misfits: Mapping[str, float]
     doors: Doors
     planned: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
@@ -91,7 +94,10 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
     learnt = lead_times(build, situation.as_of)
     deliveries = Deliveries(build, situation.facts, situation.runs, situation.seed, learnt)
     incoming = deliveries.incoming()
-    free_run = simulator.run(Gates()) if simulator else None
+    misfits = {
+        each.interface: 1.0 - each.chance for each in fit.interfaces if each.chance is not None and not each.settled
+    }
+    free_run = simulator.run(Gates(misfits=misfits)) if simulator else None
     decided = order_decisions(build, situation.facts, start_weeks=_latest_starts(free_run), order_by_weeks={})
     assumptions = (*situation.assumptions(), *phase_assumptions, *fit.assumptions, *decided.assumptions)
     if simulator is not None:
@@ -99,7 +105,7 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
     told = told_without_part(situation, fit)
     assumptions += tuple(answers_assumed(situation, told))
     settled_by, gated = interfaces_settled_by(situation, fit, told), jobs_gated_by(build)
-    late_weeks = _late_curves(situation, simulator, free_run, told, settled_by, gated)
+    late_weeks = _late_curves(situation, simulator, free_run, told, settled_by, gated, misfits)
     return Studied(
         situation,
         fit,
@@ -117,6 +123,7 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
         gated,
         put_off_by_owner(build, situation.as_of),
         assumptions,
+        misfits,
         Doors(situation),
     )
 
@@ -150,36 +157,56 @@ def _late_curves(
     told: Mapping[str, Told],
     settled_by: Mapping[str, frozenset[str]],
     gated: Mapping[str, frozenset[str]],
+    misfits: Mapping[str, float],
 ) -> dict[str, tuple[FloatArray, FloatArray]]:
     """Part -> (weeks late, weeks the finish then moves), by making it late and looking: a missed season shows."""
     if simulator is None or free_run is None:
         return {}
     few = min(PROBE_RUNS, situation.runs)
-    base = np.minimum(simulator.finish_weeks(Gates(), runs=few), LAST_WEEK)
+    base = np.minimum(simulator.finish_weeks(Gates(misfits=misfits), runs=few), LAST_WEEK)
     late = np.array((0.0, *PROBED_WEEKS))
     curves = {}
+    known: dict[Hashable, tuple[FloatArray, FloatArray]] = {}  # parts that stop the same jobs are late alike
+    stops = _jobs_stopped(situation.build)
     for part in sorted(missing_parts(situation)):
         need = {part: free_run.need_weeks[part]} if part in free_run.need_weeks else {}
         starts = {key: first_start(free_run, gated.get(key, ())) for key in sorted(settled_by.get(part, ()))}
         held = {key: start for key, start in starts.items() if start is not None}
         if not need and not held:
             continue
+        alike = (stops.get(part, frozenset()) if need else None, tuple(held))
+        if alike in known:
+            curves[part] = known[alike]
+            continue
         moved = [0.0]
         for weeks in PROBED_WEEKS:
             gates = Gates(
                 parts={key: moment + weeks for key, moment in need.items()},
                 interfaces={key: moment + weeks for key, moment in held.items()},
+                misfits=misfits,
             )
             finish = np.minimum(simulator.finish_weeks(gates, runs=few), LAST_WEEK)
             # A part that stops nothing still costs a little patience when it is late.
             moved.append(max(moved[-1], float(np.mean(finish - base)), LEAST_LATE_SHARE * weeks))
-        curves[part] = _extended(late, np.array(moved))
+        curves[part] = known[alike] = _extended(late, np.array(moved))
     for earlier, later in held_up_by(situation, told):
         # A part whose dimension holds an order is as late as what is then ordered late.
         if later in curves:
             own = curves.get(earlier, curves[later])
             curves[earlier] = own[0], np.maximum(own[1], curves[later][1])
     return curves
+
+
+def _jobs_stopped(build: Build) -> dict[str, frozenset[str]]:
+    """Part -> the jobs that need it; with its own name where one can go on up to a stop point without it."""
+    found: dict[str, set[str]] = defaultdict(set)
+    for job in build.jobs:
+        for part in (*job.to_try, *job.to_keep):
+            found[part].add(job.id)
+        for stop in job.stop_points:
+            for part in stop.without:
+                found[part].add(f"without {part}")
+    return {part: frozenset(jobs) for part, jobs in found.items()}
 
 
 def first_start(run: WorkReport, jobs: Iterable[str]) -> FloatArray | None:

@@ -76,7 +76,7 @@ class Simulator:
                 self._gated[key].append(position)
         self._arrays = network_arrays(self._network, self._draws.jobs, self._draws.shops, self.rework.jobs)
         self._player = self._player_on(build.owner)
-        self._no_rework = self.rework.draws({})
+        self._rework: tuple[Mapping[str, float], Floats32] = {}, self.rework.draws({})
         self.assumptions: tuple[Assumption, ...] = (
             *hours_assumptions(build.owner),
             *self._draws.assumptions,
@@ -209,7 +209,9 @@ class Simulator:
                 holds[position].append(row)
         first = np.concatenate([[0], np.cumsum([len(rows) for rows in holds])]).astype(np.int64)
         gate = np.array([row for rows in holds for row in rows], dtype=np.int64)
-        rework = self.rework.draws(gates.misfits) if gates.misfits else self._no_rework
+        if gates.misfits != self._rework[0]:
+            self._rework = gates.misfits, self.rework.draws(gates.misfits)
+        rework = self._rework[1]
         draws = Draws(self._draws.hours, self._draws.shop_days, rework, self._draws.pace)
         return Prepared(runs, given, keys, GateArrays(first, gate, opens), draws)
 
