@@ -364,7 +364,8 @@ def test_trip_costs_driving_ferry_and_own_hours() -> None:
     assert assumed["own hours"].amount == Money.of(150, "EUR")
     assert "assumed" in assumed["own hours"].note
     abroad = collection_cost(trip.model_copy(update={"per_km": None}), Owner(currency="GBP"), RATES)
-    assert {line.label: line.amount for line in abroad}["own hours"] == Money.of(130, "GBP")  # ten hours of about 15 EUR
+    # ten hours of about 15 EUR
+    assert {line.label: line.amount for line in abroad}["own hours"] == Money.of(130, "GBP")
     assert "assumed" in assumed["driving"].note
 
 

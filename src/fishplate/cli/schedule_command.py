@@ -39,8 +39,8 @@ def command(
 
     Keys of --json: as_of, revision, finish, gap_days, ended, bound, stalled_hours, weeks (first, last, hours, stalled,
     jobs with job, hours, begins, ends; text), jobs (job, hours, first, last, done, opener, resumed with kind, id, day),
-    stalls (first, last, hours, waiting, opener, text), opens, starts, given_up, faults (what, do), smallest, baseline, changes
-    (job, was, now, text), assumptions (code, about, text).
+    stalls (first, last, hours, waiting, opener, text), opens, starts, given_up, faults (what, do), smallest, baseline,
+    changes (job, was, now, text), assumptions (code, about, text).
     """
     from ..wiring import keep_schedule, schedule_of, today
 
