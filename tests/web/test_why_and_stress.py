@@ -140,7 +140,7 @@ def test_why_is_worked_out_in_a_process_of_its_own(tmp_path: Path, demo_plan: Pl
     beside = Beside()
     try:
         beside.start(asked("why"), why_room.WhyErrand(path, demo_as_of(), part=part))
-        for _ in range(600):
+        for _ in range(3000):
             found = beside.of(asked("why"))
             if found is not None and (found.content is not None or found.progress.said):
                 break

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from jinja2 import Environment
 from markupsafe import Markup
 
 from ..build import Money, Rates, UnknownRateError
 from ..build.commerce import Collection, Route
 from ..landed import DeclarationList
+from .environment import paper_environment
 
 
 def declaration_body(found: DeclarationList, collection: Collection, route: Route, rates: Rates, home: str) -> Markup:
@@ -78,13 +79,6 @@ def _sums(amounts: list[Money]) -> list[Money]:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("fishplate.papers"),
-        autoescape=select_autoescape(),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["day"] = lambda value: f"{value.day} {value:%B %Y}"
+    environment = paper_environment()
     environment.filters["money"] = lambda value: f"{value.rounded().amount:,f} {value.currency}"
     return environment

@@ -6,7 +6,7 @@ from collections import defaultdict
 from datetime import date
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from jinja2 import Environment
 from markupsafe import Markup
 
 from ..build import Build
@@ -14,6 +14,7 @@ from ..plan import Action, Plan
 from ..plan.model import FitLine, PlannedLine
 from ..plan.sentences import weeks_words
 from .charts import cash_chart, drawn, stall_chart
+from .environment import paper_environment
 
 DEADLINE_DAYS = 120
 VERDICT_ORDER = ("does not fit", "in doubt", "not known", "fits")
@@ -54,21 +55,11 @@ def _a_month(build: Build) -> float | None:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("fishplate.papers"),
-        autoescape=select_autoescape(),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = paper_environment()
     environment.filters.update(
-        day=_day, short=_short, month=_month, money=_money, chance=_chance, waiting=_waiting, curve=_curve, mark=_mark
+        short=_short, month=_month, money=_money, chance=_chance, waiting=_waiting, curve=_curve, mark=_mark
     )
     return environment
-
-
-def _day(value: date | None) -> str:
-    return "later than can be told" if value is None else f"{value.day} {value:%B %Y}"
 
 
 def _short(value: date | None) -> str:

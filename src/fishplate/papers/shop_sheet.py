@@ -6,10 +6,11 @@ from datetime import date
 from functools import cache
 from typing import Final
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from jinja2 import Environment
 from markupsafe import Markup
 
 from ..plan.tonight import Tonight
+from .environment import paper_environment
 
 # Lines of each kind on one page, shared by its jobs, so that it stays one page.
 LINES: Final = 18
@@ -35,12 +36,4 @@ def shop_sheet_page(found: Tonight, name: str, day: date) -> str:
 
 @cache
 def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("fishplate.papers"),
-        autoescape=select_autoescape(),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["day"] = lambda value: f"{value.day} {value:%B %Y}"
-    return environment
+    return paper_environment()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from .resting_runner import RestingRunner
 from .worker import Errand, ProcessRunner, Progress, Runner
 
 KEPT: Final = 24
@@ -46,26 +47,18 @@ class Beside:
     """
 
     def __init__(self, make: Callable[[], Runner] = ProcessRunner, *, rest_seconds: float = REST_SECONDS) -> None:
-        self._make, self._rest_seconds = make, rest_seconds
+        self._runner = RestingRunner(make, rest_seconds)
         self._lock = threading.Lock()
-        self._runner: Runner | None = None
         self._asked: Asked | None = None
         self._answers: dict[Asked, bytes] = {}
-        self._timer: threading.Timer | None = None
 
     def start(self, asked: Asked, errand: Errand) -> None:
         """Work out an answer, unless it is there or on its way; gives up any other."""
         with self._lock:
-            running = self._runner is not None and self._runner.progress().running
-            if asked in self._answers or (running and self._asked == asked):
+            if asked in self._answers or (self._asked == asked and self._runner.progress().running):
                 return
-            if self._runner is None:
-                self._runner = self._make()
-            elif running:
-                self._runner.stop()
             self._asked = asked
             self._runner.start(errand, lambda content: self._finished(asked, content))
-            self._rest_later()
 
     def of(self, asked: Asked) -> Answered | None:
         """How far an answer is; None if it was not asked for."""
@@ -74,44 +67,20 @@ class Beside:
                 return Answered(self._answers[asked], Progress())
             if asked != self._asked:
                 return None
-            return Answered(None, Progress() if self._runner is None else self._runner.progress())
+            return Answered(None, self._runner.progress())
 
     def stop(self) -> None:
         """Give up what is being worked out."""
         with self._lock:
-            if self._runner is not None:
-                self._runner.stop()
+            self._runner.stop()
             self._asked = None
 
     def close(self) -> None:
         """Let go of everything."""
-        with self._lock:
-            if self._timer is not None:
-                self._timer.cancel()
-            if self._runner is not None:
-                self._runner.close()
-            self._runner = None
+        self._runner.close()
 
     def _finished(self, asked: Asked, content: bytes) -> None:
         with self._lock:
             self._answers[asked] = content
             for old in list(self._answers)[:-KEPT]:
                 del self._answers[old]
-
-    def _rest_later(self) -> None:
-        if self._timer is not None:
-            self._timer.cancel()
-        self._timer = threading.Timer(self._rest_seconds, self._rest)
-        self._timer.daemon = True
-        self._timer.start()
-
-    def _rest(self) -> None:
-        """End the process once nothing was asked for a while."""
-        with self._lock:
-            if self._runner is None:
-                return
-            if self._runner.progress().running:
-                self._rest_later()
-                return
-            self._runner.close()
-            self._runner = None

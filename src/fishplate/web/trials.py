@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ..build import Build, format_document
 from ..store.plans import dump_plan, load_plan
+from .resting_runner import RestingRunner
 from .worker import Errand, ProcessRunner, Progress, Runner
 
 if TYPE_CHECKING:
@@ -77,13 +78,11 @@ class Trials:
     """
 
     def __init__(self, make: Callable[[], Runner] = ProcessRunner, *, rest_seconds: float = REST_SECONDS) -> None:
-        self._make, self._rest_seconds = make, rest_seconds
+        self._runner = RestingRunner(make, rest_seconds)
         self._lock = threading.Lock()
-        self._runner: Runner | None = None
         self._folder: TemporaryDirectory[str] | None = None
         self._key: TrialKey | None = None
         self._plan: Plan | None = None
-        self._timer: threading.Timer | None = None
 
     def start(self, key: TrialKey, build: Build, standing: Plan | None = None) -> None:
         """Plan a build as it would be, unless that was done or is being done; gives up any other trial.
@@ -93,40 +92,35 @@ class Trials:
         standing : the plan as it is, which the new one stays near
         """
         with self._lock:
-            if self._key == key and (self._plan is not None or self._running()):
+            running = self._runner.progress().running
+            if self._key == key and (self._plan is not None or running):
                 return
-            if self._running():
-                self._runner_now().stop()
+            if running:  # before its document is written anew
+                self._runner.stop()
             self._key, self._plan = key, None
             document = self._written(build)
             errand = TrialErrand(document, key.as_of, standing=None if standing is None else dump_plan(standing))
-            self._runner_now().start(errand, lambda content: self._finished(key, content))
-            self._rest_later()
+            self._runner.start(errand, lambda content: self._finished(key, content))
 
     def of(self, key: TrialKey) -> Trial | None:
         """How far a trial is; None if it was not begun."""
         with self._lock:
             if self._key != key:
                 return None
-            progress = Progress() if self._runner is None else self._runner.progress()
-            return Trial(self._plan, progress)
+            return Trial(self._plan, self._runner.progress())
 
     def close(self) -> None:
         """Give up what is being tried, and let go of everything."""
         with self._lock:
-            if self._timer is not None:
-                self._timer.cancel()
-            if self._runner is not None:
-                self._runner.close()
+            self._runner.close()
             if self._folder is not None:
                 self._folder.cleanup()
-            self._runner = self._folder = None
+            self._folder = None
 
     def _finished(self, key: TrialKey, content: bytes) -> None:
         with self._lock:
             if self._key == key:
                 self._plan = load_plan(content)
-                self._rest_later()
 
     def _written(self, build: Build) -> Path:
         """The build as a document where the other process finds it."""
@@ -135,29 +129,3 @@ class Trials:
         path = Path(self._folder.name) / "as-it-would-be.json"
         path.write_text(format_document(build), encoding="utf-8")
         return path
-
-    def _running(self) -> bool:
-        return self._runner is not None and self._runner.progress().running
-
-    def _runner_now(self) -> Runner:
-        if self._runner is None:
-            self._runner = self._make()
-        return self._runner
-
-    def _rest_later(self) -> None:
-        """End the process once nothing was tried for a while."""
-        if self._timer is not None:
-            self._timer.cancel()
-        self._timer = threading.Timer(self._rest_seconds, self._rest)
-        self._timer.daemon = True
-        self._timer.start()
-
-    def _rest(self) -> None:
-        with self._lock:
-            if self._runner is None:
-                return
-            if self._running():
-                self._rest_later()
-                return
-            self._runner.close()
-            self._runner = None
