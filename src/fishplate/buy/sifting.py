@@ -26,6 +26,10 @@ NEAR_ENOUGH = 3e-4
 """Share of the relaxation by which its bound over the whole grid may fall short."""
 
 
+FAR, PATIENT = 0.05, 6
+"""Where the bound is short by more than this share after so many rounds, candidates are added by the hundred."""
+
+
 @dataclass(frozen=True, slots=True)
 class Leaf:
     """Plans that make, or leave out, some trips: their relaxation, its best prices and the bound they prove."""
@@ -47,7 +51,7 @@ class Sifter:
         """The best bound found with some trips fixed at 0 or 1; None if not even the first relaxation was solved."""
         made = {trip: value > 0.5 for trip, value in fixings}
         leaf: Leaf | None = None
-        for _ in range(rounds):
+        for number in range(rounds):
             relaxed = self._relaxation.solve(fixings, effort=effort)
             if relaxed is None:
                 return leaf
@@ -58,8 +62,13 @@ class Sifter:
             if leaf is None or appraisal.bound > leaf.bound:
                 leaf = Leaf(relaxed, prices, appraisal.bound)
             leaf = Leaf(relaxed, leaf.prices, leaf.bound)
-            if leaf.bound >= relaxed.bound - NEAR_ENOUGH * abs(relaxed.bound) or not added.any():
+            if leaf.bound >= relaxed.bound - NEAR_ENOUGH * abs(relaxed.bound) or self.keep.all():
                 break
+            far = leaf.bound < relaxed.bound - FAR * abs(relaxed.bound)
+            if not added.any() or (far and number >= PATIENT):
+                # Groups that are worth using only under a relief can be missed: what pays by itself is taken in whole.
+                paying = (appraisal.reduced < 0) & ~self.keep
+                added = paying if paying.any() else ~self.keep
             self.keep |= added
             self._relaxation.renew(assemble(self.grid, self.keep))
         return leaf
