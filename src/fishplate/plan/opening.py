@@ -268,7 +268,8 @@ def _holds(
              "settle": ("interfaces", "fit")}  # fmt: skip
     weeks: dict[Wait, float] = {("decide", key): week for key, week in decisions.items()}
     weeks |= {("measure", key): week for key, week in dimensions.items()}
-    weeks |= {("settle", key): _typical(moment) for key, moment in interfaces.items()}
+    waited = situation.waited_for
+    weeks |= {("settle", key): _typical(moment) for key, moment in interfaces.items() if ("settle", key) in waited}
     holds: dict[str, tuple[float, str]] = {}
     for offer, waits in situation.offer_waits.items():
         longest = max((wait for wait in waits if wait in weeks), key=weeks.__getitem__, default=None)

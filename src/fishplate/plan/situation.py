@@ -74,6 +74,11 @@ class Situation:
         return waits_of_offers(self.build)
 
     @cached_property
+    def waited_for(self) -> frozenset[Wait]:
+        """All that the order of some offer may wait for."""
+        return frozenset(wait for waits in self.offer_waits.values() for wait in waits)
+
+    @cached_property
     def to_home(self) -> Mapping[str, float]:
         """Home-currency units for one unit of every currency the build uses and a rate is known for."""
         home = self.build.owner.currency
