@@ -23,6 +23,8 @@ RETRIES = 12
 """Neighbourhoods tried in vain before the proof of the last plan is given up."""
 RESOLVES = 3
 """Times the model is corrected and solved again after re-costing, at most."""
+REPAIR = 0.4
+"""Share of the effort for repairing an earlier plan and its proof; the rest is kept for a proof of its own."""
 DISAGREEMENT = 0.005
 """Share of the total by which exact and modelled costs may differ before the model is corrected."""
 
@@ -58,8 +60,11 @@ def solve(
     if not grid.candidates:
         nothing = Costed(np.zeros(0, dtype=np.int64), {}, {}, 0.0)
         return make_plan(grid, nothing, bound=0.0, gap=gap)
-    search = Pursuit(grid, gap=gap, effort=Effort(time_limit), progress=progress)
-    if not (start and _still_good(search, start)):
+    whole = Effort(time_limit)
+    search = Pursuit(grid, gap=gap, effort=whole.part(REPAIR * time_limit), progress=progress)
+    good = start is not None and _still_good(search, start)
+    search.effort = whole
+    if not good:
         search.prove(bound_plans(grid, effort=search.effort.part(time_limit * 0.6)) or bound_by_cheapest(grid), start)
         search.first_plan(start)
         search.whole_units()
