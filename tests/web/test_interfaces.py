@@ -296,7 +296,9 @@ def test_a_reading_is_written_with_everything_that_was_said_of_it(client: TestCl
 def test_a_reading_changes_the_verdict(client: TestClient) -> None:
     before = client.get("/interfaces/tyre-arch-rear").text
     assert "<strong>In doubt</strong>" in before
-    response = reading_form(client, BUMP, value="84", spread="1", **{"for": "tyre-arch-rear"})
+    first = reading_form(client, BUMP, value="84", spread="1", **{"for": "tyre-arch-rear"})
+    assert "Before it is written" in first.text  # the verdict turns over
+    response = reading_form(client, BUMP, value="84", spread="1", **{"for": "tyre-arch-rear", "sure": "yes"})
     assert response.headers["location"] == "/interfaces/tyre-arch-rear"
     desk = desk_of(client)
     settled = desk.verdicts.of(desk.view(), patience_seconds=20)
@@ -378,6 +380,8 @@ def test_no_photo_is_kept_with_a_reading_that_is_refused(client: TestClient) -> 
 
 def test_a_reading_can_be_taken_out_and_comes_back_by_undo(client: TestClient) -> None:
     client.post(f"{BUMP}/readings/bump-rear-1/out", data={"revision": "1"})
+    assert "bump-rear-1" in desk_of(client).view().build.index["readings"]  # a verdict turns over: said first
+    client.post(f"{BUMP}/readings/bump-rear-1/out", data={"revision": "1", "sure": "yes"})
     assert "bump-rear-1" not in desk_of(client).view().build.index["readings"]
     client.post("/history/undo", data={"revision": "2"})
     assert "bump-rear-1" in desk_of(client).view().build.index["readings"]
