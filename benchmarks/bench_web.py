@@ -18,9 +18,9 @@ from fishplate.build import Build
 from fishplate.plan import plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store import BuildFile
+from fishplate.store.plans import dump_plan
 from fishplate.web import create_app
 from fishplate.web.desk import PLAN
-from fishplate.web.keeping import dump_plan
 from fishplate.web.rooms import ROOMS
 from fishplate.web.worker import Errand, Finished, Progress
 from fishplate.wiring import situation
