@@ -61,3 +61,33 @@ def test_days_off_are_added_and_taken_out(client: TestClient) -> None:
 def test_days_off_that_end_before_they_begin_are_refused(client: TestClient) -> None:
     data = {"revision": "1", "form": "away", "first": "2030-07-14", "last": "2030-07-01"}
     assert client.post("/owner/away", data=data).status_code == 422
+
+
+def test_days_places_and_help_are_written_down_and_taken_out(client: TestClient) -> None:
+    days = {"revision": "1", "form": "owner-work", "weekday": ["2", "6", "9"], "bays": "2", "lifts": "1"}
+    client.post("/owner/work", data=days)
+    owner = desk_of(client).view().build.owner
+    assert (owner.weekdays, owner.works_on_holidays, owner.bays, owner.lifts) == ((2, 6), False, 2, 1)
+    helper = {"revision": "2", "form": "helper", "name": "A neighbour", "weekday": ["6"], "sure": "75"}
+    page = client.post("/owner/helpers", data=helper).text
+    assert "A neighbour comes on Saturday, with a chance of 75 %." in page
+    client.post("/owner/helpers/0", data={"revision": "3"})
+    assert desk_of(client).view().build.owner.helpers == ()
+
+
+def test_help_on_fixed_days_and_by_the_hour_is_refused(client: TestClient) -> None:
+    both = {"revision": "1", "form": "helper", "weekday": ["6"], "with_me": "3"}
+    response = client.post("/owner/helpers", data=both)
+    assert response.status_code == 422
+    assert "not both" in response.text
+
+
+def test_places_are_counted_in_whole_numbers(client: TestClient) -> None:
+    response = client.post("/owner/work", data={"revision": "1", "form": "owner-work", "bays": "1.5", "lifts": "1"})
+    assert response.status_code == 422
+    assert "Not a whole number" in response.text
+
+
+def test_credit_and_fewer_sellers_are_taken() -> None:
+    owner = situated(Build(), typed(credit="500", credit_percent="9", fewer="12,50")).owner
+    assert (str(owner.credit), owner.credit_percent, str(owner.supplier_worth)) == ("500.0", 9, "12.5")

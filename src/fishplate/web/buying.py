@@ -12,7 +12,19 @@ from fastapi.responses import Response
 from ..build import Build, offer_contents
 from ..plan import Plan
 from ..plan.model import PlannedCollection, PlannedLine, clash_lines
-from . import confirming, consignments, day_file, ordering, outlooks, stress, suppliers, terms, whole_system, why
+from . import (
+    confirming,
+    consignments,
+    day_file,
+    fixing,
+    ordering,
+    outlooks,
+    stress,
+    suppliers,
+    terms,
+    whole_system,
+    why,
+)
 from .ahead import Ahead, Held, ahead_of, held_of
 from .amounts import to_the_cent
 from .ask import Ask, Asked
@@ -25,7 +37,19 @@ from .suppliers import supplier_path
 from .words import amount, day, listed
 
 router = APIRouter()
-for part in (day_file, why, stress, consignments, ordering, outlooks, confirming, suppliers, terms, whole_system):
+for part in (
+    day_file,
+    fixing,
+    why,
+    stress,
+    consignments,
+    ordering,
+    outlooks,
+    confirming,
+    suppliers,
+    terms,
+    whole_system,
+):
     router.include_router(part.router)
 
 FIRST = 5

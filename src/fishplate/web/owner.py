@@ -11,7 +11,8 @@ from fastapi.responses import Response
 
 from ..build import Build, Money
 from ..build.money import known_currencies
-from ..build.owner import DaysOff, Owner, SeasonHours
+from ..build.owner import DaysOff, Helper, Owner, SeasonHours
+from ..build.words import joined
 from .ask import Ask, Asked
 from .desk import View
 from .form import Form, made
@@ -19,6 +20,24 @@ from .words import number
 
 router = APIRouter()
 WINTER: Final = (11, 12, 1, 2)
+WEEKDAYS: Final = {at: date(2024, 1, at).strftime("%A") for at in range(1, 8)}  # the first was a Monday
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """On which days, where and with whom the work is done.
+
+    Parameters
+    ----------
+    weekdays : number, name and whether it is a day for the vehicle
+    helpers : who comes when, in words
+    """
+
+    weekdays: tuple[tuple[str, str, bool], ...]
+    holidays: bool
+    bays: str
+    lifts: str
+    helpers: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +63,11 @@ class OwnerPage:
     carrying: str
     keeping: str
     card: str
+    credit: str
+    credit_percent: str
+    fewer: str
     days_off: tuple[DaysOff, ...]
+    working: Working
 
 
 def owner_page(view: View) -> OwnerPage:
@@ -67,8 +90,26 @@ def owner_page(view: View) -> OwnerPage:
         carrying=_shown(owner.carrying_percent),
         keeping=_shown(owner.keeping_percent),
         card=_shown(owner.card_markup_percent),
+        credit=_shown(owner.credit),
+        credit_percent=_shown(owner.credit_percent),
+        fewer=_shown(owner.supplier_worth),
         days_off=owner.days_off,
+        working=Working(
+            weekdays=tuple((str(number_), name, number_ in owner.weekdays) for number_, name in WEEKDAYS.items()),
+            holidays=owner.works_on_holidays,
+            bays=_shown(owner.bays),
+            lifts=_shown(owner.lifts),
+            helpers=tuple(_helper_words(helper) for helper in owner.helpers),
+        ),
     )
+
+
+def _helper_words(helper: Helper) -> str:
+    name = helper.name or "Someone"
+    when = f"comes on {joined([WEEKDAYS[each] for each in helper.weekdays])}" if helper.weekdays else "comes on any day"
+    if helper.hours_per_week is not None:
+        when = f"is there for {helper.hours_per_week:g} hours a week"
+    return f"{name} {when}{'' if helper.chance == 1 else f', with a chance of {100 * helper.chance:.0f} %'}."
 
 
 def _winter(owner: Owner) -> float | None:
@@ -95,7 +136,9 @@ def situated(build: Build, form: Form) -> Build:
     hours, winter = (form.maybe_number(name, at_least=0, at_most=168) for name in ("hours", "winter"))
     left = form.maybe_number("hours_left", at_least=0.5)
     percents = {name: form.maybe_number(name, at_least=0, at_most=100) for name in ("carrying", "keeping", "card")}
-    money = {name: form.maybe_number(name, at_least=0) for name in ("hour_worth", "week_delay", "month", "now")}
+    percents["credit"] = form.maybe_number("credit_percent", at_least=0, at_most=100)
+    sums = ("hour_worth", "week_delay", "month", "now", "credit", "fewer")
+    money = {name: form.maybe_number(name, at_least=0) for name in sums}
     if form.problems:
         return build
     seasons = build.owner.seasons if winter is None and _winter(build.owner) is None else ()
@@ -110,6 +153,9 @@ def situated(build: Build, form: Form) -> Build:
         "week_delay_cost": exact["week_delay"],
         "cash_per_month": exact["month"],
         "cash_now": exact["now"],
+        "credit": exact["credit"],
+        "credit_percent": percents["credit"],
+        "supplier_worth": exact["fewer"],
         "carrying_percent": percents["carrying"],
         "keeping_percent": percents["keeping"],
         "card_markup_percent": percents["card"],
@@ -117,6 +163,43 @@ def situated(build: Build, form: Form) -> Build:
     kept = {name: getattr(build.owner, name) for name in Owner.model_fields if name not in fields}
     owner = made(Owner, **{**kept, **fields})
     return build.model_copy(update={"owner": owner, "name": form.text("name", build.name)[:400]})
+
+
+def worked_so(build: Build, form: Form) -> Build:
+    """The build with the days, the places and the holidays of the work as typed."""
+    places = {name: form.number(name, at_least=0, at_most=8) for name in ("bays", "lifts")}
+    for name, count in places.items():
+        if count != int(count):
+            form.refuse(name, "not a whole number", f"{count:g}")
+    if form.problems:
+        return build
+    fields = {
+        "weekdays": tuple(sorted({int(each) for each in form.every("weekday") if each in map(str, WEEKDAYS)})),
+        "works_on_holidays": form.ticked("holidays"),
+        **{name: int(count) for name, count in places.items()},
+    }
+    return build.model_copy(update={"owner": build.owner.model_copy(update=fields)})
+
+
+def helped(build: Build, form: Form) -> Build:
+    """The build with someone who helps."""
+    chance, hours = form.maybe_number("sure", at_least=0, at_most=100), form.maybe_number("with_me", at_least=0)
+    helper = made(
+        Helper,
+        name=form.text("name"),
+        weekdays=tuple(sorted({int(each) for each in form.every("weekday") if each in map(str, WEEKDAYS)})),
+        chance=1.0 if chance is None else chance / 100,
+        hours_per_week=hours,
+    )
+    return build.model_copy(
+        update={"owner": build.owner.model_copy(update={"helpers": (*build.owner.helpers, helper)})}
+    )
+
+
+def alone_again(build: Build, position: int) -> Build:
+    """The build without one of those who help."""
+    helpers = tuple(helper for at, helper in enumerate(build.owner.helpers) if at != position)
+    return build.model_copy(update={"owner": build.owner.model_copy(update={"helpers": helpers})})
 
 
 def away(build: Build, form: Form) -> Build:
@@ -147,6 +230,26 @@ def show(ask: Asked) -> Response:
 def change(ask: Asked) -> Response:
     """The situation as typed."""
     return ask.write(lambda build: situated(build, ask.form), message="your situation", back="/owner", again=show_owner)
+
+
+@router.post("/owner/work")
+def change_work(ask: Asked) -> Response:
+    """The days, places and holidays as typed."""
+    return ask.write(
+        lambda build: worked_so(build, ask.form), message="how the work is done", back="/owner", again=show_owner
+    )
+
+
+@router.post("/owner/helpers")
+def add_helper(ask: Asked) -> Response:
+    """Someone helps."""
+    return ask.write(lambda build: helped(build, ask.form), message="who helps", back="/owner", again=show_owner)
+
+
+@router.post("/owner/helpers/{position}")
+def drop_helper(position: int, ask: Asked) -> Response:
+    """Someone helps no longer."""
+    return ask.write(lambda build: alone_again(build, position), message="who helps", back="/owner", again=show_owner)
 
 
 @router.post("/owner/away")
