@@ -37,6 +37,38 @@ class Answered:
     progress: Progress
 
 
+@dataclass(frozen=True, slots=True)
+class HowFar:
+    """How far an answer is, for a page to show.
+
+    Parameters
+    ----------
+    state : "not asked for", "working", "failed" or "known"
+    said, share : how far it is, or what went wrong
+    """
+
+    state: str
+    said: str = ""
+    share: float = 0.0
+
+
+def how_far(answered: Answered | None) -> HowFar:
+    """How far an answer is; None: it was not asked for.
+
+    Examples
+    --------
+    >>> how_far(None).state, how_far(Answered(None, Progress(said="stopped"))).state
+    ('not asked for', 'failed')
+    """
+    if answered is None:
+        return HowFar("not asked for")
+    if answered.content is not None:
+        return HowFar("known", share=1.0)
+    progress = answered.progress
+    failed = bool(progress.said) and not progress.running
+    return HowFar("failed" if failed else "working", progress.said or progress.stage, progress.share)
+
+
 class Beside:
     """Answers worked out beside the pages.
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from . import beside
+from . import beside, standing
 from .ask import Ask, Asked
 from .beside import Answered
 from .desk import View
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from ..work.schedule_result import Week, WorkSchedule
 
 router = APIRouter()
+router.include_router(standing.router)
 PATH = "/schedule"
 _WEEKS_FIRST = 6
 _CHANGES_FIRST = 5

@@ -13,7 +13,7 @@ from fastapi.responses import Response
 
 from . import beside
 from .ask import Ask, Asked
-from .beside import Answered
+from .beside import Answered, how_far
 from .desk import View
 from .worker import Errand, settled_for
 
@@ -70,12 +70,9 @@ class WhyPage:
 def why_page(view: View, part: str, answered: Answered | None) -> WhyPage:
     """The page of a part, from how far its answer is; raises KeyError if there is no such part."""
     name, path = view.build.find("parts", part).name, f"/buying/why/{quote(part, safe='')}"
-    if answered is None:
-        return WhyPage(part, name, path, "not asked for")
-    if answered.content is None:
-        progress = answered.progress
-        state = "working" if progress.running else "failed" if progress.said else "working"
-        return WhyPage(part, name, path, state, progress.said or progress.stage, progress.share)
+    if answered is None or answered.content is None:
+        far = how_far(answered)
+        return WhyPage(part, name, path, far.state, far.said, far.share)
     found: Why = _adapter().validate_json(answered.content)
     return WhyPage(part, name, path, "known", bought=found.bought, answers=tuple(each.text for each in found.answers))
 
