@@ -47,7 +47,7 @@ def test_the_drawing_fits_a_screen_of_360_pixels_and_one_interface_stands_below_
     # In one call: the page may put fresh verdicts in place between two.
     tops = page.locator(".frame > li").evaluate_all("items => items.map(item => item.getBoundingClientRect().top)")
     assert tops == sorted(tops)
-    assert len(set(tops)) == len(tops) == 28
+    assert len(set(tops)) == len(tops) == 46
 
 
 def test_a_reading_changes_a_verdict_and_the_plan_and_is_taken_back(site: Site, page: Page, tmp_path: Path) -> None:

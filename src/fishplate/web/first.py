@@ -46,7 +46,7 @@ class FirstPage:
 
 
 def flips_of(view: View, after: Build, interfaces: Iterable[str]) -> tuple[Flip, ...]:
-    """Verdicts that become others, of some interfaces alone; one that gets to fit from not known is no flip."""
+    """Verdicts that are lost, of some interfaces alone; what gets to fit, or was not known, loosens nothing."""
     ids = [id_ for id_ in interfaces if id_ in view.build.index["interfaces"] and id_ in after.index["interfaces"]]
     if not ids:
         return ()
@@ -54,7 +54,7 @@ def flips_of(view: View, after: Build, interfaces: Iterable[str]) -> tuple[Flip,
     return tuple(
         Flip(view.build.find("interfaces", id_).name, was.get(id_, "not known"), now.get(id_, "not known"))
         for id_ in ids
-        if was.get(id_) != now.get(id_) and was.get(id_, "not known") != "not known"
+        if was.get(id_) != now.get(id_) and was.get(id_, "not known") != "not known" and now.get(id_) != "fits"
     )
 
 
