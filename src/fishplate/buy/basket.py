@@ -253,15 +253,6 @@ class Basket:
         penalties = self._penalties(self._cover_after(changes), self._spent_after(changes, holdings))
         return goods + trips + self._bought_from(changes) + penalties
 
-    def trips_after(self, changes: Mapping[int, Contents]) -> float:
-        """Cost of the trips made after a change, less what is saved on them [home currency]."""
-        return self._trips(changes)[0]
-
-    def penalty_after(self, changes: Mapping[int, Contents]) -> float:
-        """What unmet parts, money beyond the limits and suppliers count after a change [home currency]."""
-        spent = self._spent_after(changes, self.rehold(changes))
-        return self._penalties(self._cover_after(changes), spent) + self._bought_from(changes)
-
     @property
     def goods(self) -> float:
         """Cost of all shipments."""

@@ -14,7 +14,7 @@ from .common import emit, progress_line, table
 if TYPE_CHECKING:
     from ..build import Assumption, Build
     from ..decide.vehicle import Configuration
-    from ..decide.weighed import Mattering, Weighing
+    from ..decide.weighed import Weighing
     from ..plan.vehicle import VehicleReport, WishReport
 
 Names = Mapping[str, tuple[str, str]]
@@ -62,11 +62,6 @@ def show_weighing(build: Build, as_of: date, seed: int, decision: str, *, as_jso
         worth = f", worth about {item.money:,.0f} {build.owner.currency}" if item.money is not None else ""
         click.echo(f"Knowing {item.what} for certain would change the choice {hundredths(item.turns)}{worth}.")
     _granted(weighing.assumptions)
-
-
-def _criterion(item: Mattering) -> tuple[str, ...]:
-    between = f"{item.low:.2f} to {item.high:.2f}"
-    return item.name, f"{item.worst:g}", f"{item.best:g}", f"{item.weight:.2f}", between
 
 
 def _beaten(weighing: Weighing, option: str | None) -> str:

@@ -226,10 +226,6 @@ def _conditions(situation: Situation) -> tuple[tuple[Barrier, ...], tuple[Barrie
     return tuple(misfits), tuple(doubts), said
 
 
-def _calls(decision: Decision, condition: Condition) -> bool:
-    return any(condition.id in option.conditions for option in decision.options)
-
-
 def _gives(decision: Decision, condition: Condition) -> bool:
     names = set(condition.names) | set(condition.mates or ())
     return any(item.dimension in names for option in decision.options for item in option.dimensions)

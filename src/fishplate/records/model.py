@@ -10,7 +10,7 @@ from typing import TypeAlias
 
 from ..build import Money
 from ..build.commerce import ReturnTerms
-from ..build.events import Order, Payment
+from ..build.events import Order
 
 ToHome: TypeAlias = Callable[[Money, date], Money | None]
 """Money of a day in home currency, unrounded; None if no rate is known."""
@@ -225,8 +225,3 @@ class LineAgainstList:
     seen: date | None
     saved: Money | None
     saved_home: Money | None
-
-
-def is_payment_on_goods(payment: Payment) -> bool:
-    """Whether a payment goes towards what the seller asks, not to a charge on the way home."""
-    return payment.what in ("goods", "deposit", "freight")

@@ -165,6 +165,10 @@ def situated(build: Build, form: Form) -> Build:
     return build.model_copy(update={"owner": owner, "name": form.text("name", build.name)[:400]})
 
 
+def _ticked_days(form: Form) -> tuple[int, ...]:
+    return tuple(sorted({int(each) for each in form.every("weekday") if each in map(str, WEEKDAYS)}))
+
+
 def worked_so(build: Build, form: Form) -> Build:
     """The build with the days, the places and the holidays of the work as typed."""
     places = {name: form.number(name, at_least=0, at_most=8) for name in ("bays", "lifts")}
@@ -174,7 +178,7 @@ def worked_so(build: Build, form: Form) -> Build:
     if form.problems:
         return build
     fields = {
-        "weekdays": tuple(sorted({int(each) for each in form.every("weekday") if each in map(str, WEEKDAYS)})),
+        "weekdays": _ticked_days(form),
         "works_on_holidays": form.ticked("holidays"),
         **{name: int(count) for name, count in places.items()},
     }
@@ -187,7 +191,7 @@ def helped(build: Build, form: Form) -> Build:
     helper = made(
         Helper,
         name=form.text("name"),
-        weekdays=tuple(sorted({int(each) for each in form.every("weekday") if each in map(str, WEEKDAYS)})),
+        weekdays=_ticked_days(form),
         chance=1.0 if chance is None else chance / 100,
         hours_per_week=hours,
     )

@@ -12,7 +12,7 @@ from fastapi.responses import Response
 
 from . import beside
 from .ask import Ask, Asked
-from .beside import Answered
+from .beside import Answered, how_far
 from .words import amount
 from .worker import Errand, settled_for
 
@@ -89,12 +89,9 @@ class StressPage:
 
 def stress_page(answered: Answered | None) -> StressPage:
     """The page, from how far the answer is."""
-    if answered is None:
-        return StressPage("not asked for")
-    if answered.content is None:
-        progress = answered.progress
-        state = "failed" if progress.said and not progress.running else "working"
-        return StressPage(state, progress.said or progress.stage, progress.share)
+    if answered is None or answered.content is None:
+        far = how_far(answered)
+        return StressPage(far.state, far.said, far.share)
     found: Stress = _adapter().validate_json(answered.content)
     worlds = tuple(
         WorldShown(

@@ -13,7 +13,7 @@ from fastapi.responses import Response
 
 from . import beside
 from .ask import Ask, Asked
-from .beside import Answered
+from .beside import Answered, how_far
 from .desk import View
 from .words import amount, number
 from .worker import Errand
@@ -115,13 +115,9 @@ def whole_page(view: View, wishes: tuple[str, ...], answered: Answered | None) -
     )
     path = f"{PATH}?{urlencode([('want', wish) for wish in wishes])}" if wishes else PATH
     base = {"options": options, "wishes": wishes, "path": path}
-    if answered is None:
-        return WholePage("not asked for", **base)  # type: ignore[arg-type]
-    if answered.content is None:
-        progress = answered.progress
-        state = "failed" if progress.said and not progress.running else "working"
-        said = progress.said or progress.stage
-        return WholePage(state, said=said, share=progress.share, **base)  # type: ignore[arg-type]
+    if answered is None or answered.content is None:
+        far = how_far(answered)
+        return WholePage(far.state, said=far.said, share=far.share, **base)  # type: ignore[arg-type]
     if wishes:
         return WholePage("known", **base, **_wish(_wishes().validate_json(answered.content)))  # type: ignore[arg-type]
     return WholePage("known", **base, **_report(_reports().validate_json(answered.content)))  # type: ignore[arg-type]

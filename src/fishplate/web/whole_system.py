@@ -13,7 +13,7 @@ from fastapi.responses import Response
 
 from . import beside
 from .ask import Ask, Asked
-from .beside import Answered
+from .beside import Answered, how_far
 from .desk import View
 from .words import amount, listed
 from .worker import Errand
@@ -111,12 +111,9 @@ class WholeSystemPage:
 def whole_system_page(view: View, system: str, answered: Answered | None) -> WholeSystemPage:
     """The page, from how far the answer is."""
     name, path = str(view.build.find("systems", system).name), system_path(system)
-    if answered is None:
-        return WholeSystemPage(name, path, "not asked for")
-    if answered.content is None:
-        progress = answered.progress
-        state = "failed" if progress.said and not progress.running else "working"
-        return WholeSystemPage(name, path, state, progress.said or progress.stage, progress.share)
+    if answered is None or answered.content is None:
+        far = how_far(answered)
+        return WholeSystemPage(name, path, far.state, far.said, far.share)
     found: tuple[SystemBought, ...] = _adapter().validate_json(answered.content)
     ways = tuple(_way(view, way, pieces=at == 0) for at, way in enumerate(found))
     return WholeSystemPage(name, path, "known", lead=_lead(view, found), ways=ways)

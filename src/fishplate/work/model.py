@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
@@ -204,10 +204,6 @@ class WorkReport:
             days[key] = days.get(key, 0.0) + cause.days
         found = [StallCause(kind, id_, hours[kind, id_], days[kind, id_]) for kind, id_ in hours]
         return tuple(sorted(found, key=lambda cause: (-cause.days, -cause.hours, cause.kind, cause.id)))
-
-    def fan(self, shares: Sequence[float] = (0.1, 0.25, 0.5, 0.75, 0.9)) -> dict[float, float]:
-        """The finish by share of the runs finished by then [weeks]; inf beyond the horizon."""
-        return {share: self.quantile(share) for share in shares}
 
     def quantile(self, p: float) -> float:
         """Moment by which a share p of the runs has finished [weeks]; inf if that lies beyond the horizon.
