@@ -258,6 +258,15 @@ def test_refusals_survive_being_sent_between_processes() -> None:
     assert pickle.loads(pickle.dumps(caught.value)).problems == caught.value.problems
 
 
+@pytest.mark.parametrize("quantity", [0, 1e-300, 5e-324])
+def test_next_to_nothing_of_a_part_is_refused(quantity: float) -> None:
+    """What is needed over what a pack holds must stay a number."""
+    with pytest.raises(Refused) as caught:
+        build_from_data({"parts": [{"id": "bolt", "name": "Bolt", "quantity": quantity}]})
+    (problem,) = caught.value.problems
+    assert problem.what == "must be at least 0.000001"
+
+
 def test_the_schema_knows_every_list() -> None:
     schema = document_schema()
     assert set(LISTS) <= set(schema["properties"])

@@ -85,7 +85,7 @@ def test_new_never_overwrites(run: Run, path: Path) -> None:
     [
         ("--currency", "XXY", "new build, owner, currency: not an ISO 4217 currency code, such as EUR or GBP ('XXY')."),
         ("--country", "Holland", "new build, owner, country: not a country code ('Holland')"),
-        ("--hours-per-week", "-1", "new build, owner, hours_per_week: input should be greater than or equal to 0"),
+        ("--hours-per-week", "-1", "new build, owner, hours_per_week: must be at least 0"),
         ("--hours-per-week", "nan", "new build, owner, hours_per_week: "),
         ("--name", " ", "new build, name: string should have at least 1 character"),
     ],

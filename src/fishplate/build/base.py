@@ -24,7 +24,8 @@ def _finite(value: float) -> float:
 
 Number = Annotated[float, AfterValidator(_finite)]
 NotNegative = Annotated[float, Field(ge=0, le=1e9), AfterValidator(_finite)]
-Positive = Annotated[float, Field(gt=0, le=1e9), AfterValidator(_finite)]
+# A count of parts over the content of a pack must stay a number, so nothing is let in that is all but zero.
+Positive = Annotated[float, Field(ge=1e-6, le=1e9), AfterValidator(_finite)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Percent = Annotated[float, Field(ge=0, le=100)]
 

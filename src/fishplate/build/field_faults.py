@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
@@ -18,6 +19,13 @@ _WORDS = {
     "model_type": ("not-an-object", "an object with fields belongs here", "Write it in { }."),
     "model_attributes_type": ("not-an-object", "an object with fields belongs here", "Write it in { }."),
     "union_tag_not_found": ("missing-field", "its kind is missing", 'Say what happened, as in "kind": "arrived".'),
+}
+
+_BOUNDS = {
+    "greater_than_equal": "must be at least",
+    "greater_than": "must be more than",
+    "less_than_equal": "must be at most",
+    "less_than": "must be less than",
 }
 
 
@@ -61,6 +69,9 @@ def _words_for(detail: ErrorDetails) -> tuple[str, str, str]:
         return code, f"{context['tag']!r} is no kind of event", f"Use one of {context['expected_tags']}."
     if kind == "string_pattern_mismatch" and context["pattern"] in _SHAPES:
         return code, *_SHAPES[context["pattern"]]
+    if kind in _BOUNDS:
+        (bound,) = (value for name, value in context.items() if name in ("ge", "gt", "le", "lt"))
+        return code, f"{_BOUNDS[kind]} {np.format_float_positional(bound, trim='-')}", "Correct it."
     what = detail["msg"].removeprefix("Value error, ").rstrip(".")
     return code, what[:1].lower() + what[1:], "Correct it."
 
