@@ -11,8 +11,9 @@ demo: $(READY)
 test: $(READY) lint browser
 	$(PYTHON) -m pytest -n 2 -m "not long"
 
+# New generated examples each time, where make test takes the same ones.
 test-long: $(READY) browser
-	$(PYTHON) -m pytest -n 2
+	FISHPLATE_EXPLORE=1 $(PYTHON) -m pytest -n 2
 
 # Browser tests want Debian's Chromium. Only root can install it; without it those tests are skipped, and say so.
 browser:
