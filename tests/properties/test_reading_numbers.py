@@ -12,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fishplate.build.base import Id
+from fishplate.build.numbers import Unreadable, decimal_mark, is_ambiguous, mark_shown, parse_number
 from fishplate.exchange.amounts import find_currency, parse_country, parse_mass_kg, parse_price, parse_quantity
 from fishplate.exchange.names import clean_text, match_key, slug
-from fishplate.exchange.numbers import UnreadableCell, decimal_mark, is_ambiguous, mark_shown, parse_number
 from fishplate.exchange.times import day_order, parse_day, parse_lead_weeks
 
 amounts = st.decimals(min_value="0.01", max_value="9999999.99", places=2)
@@ -78,7 +78,7 @@ def test_one_mark_before_three_digits_is_refused_without_a_column_to_decide(whol
     text = f"{whole}{mark}{rest:03}"
     assert mark_shown(text) is None
     assert is_ambiguous(text)
-    with pytest.raises(UnreadableCell) as refused:
+    with pytest.raises(Unreadable) as refused:
         parse_number(text)
     assert refused.value.code == "ambiguous-number"
     assert parse_number(text, mark) == Decimal(f"{whole}.{rest:03}")
@@ -163,7 +163,7 @@ def test_a_column_of_dates_is_read_in_the_order_it_shows(days: list[date], order
     else:
         for day, text in zip(days, texts, strict=True):
             if day.day != day.month:
-                with pytest.raises(UnreadableCell, match="it could be"):
+                with pytest.raises(Unreadable, match="it could be"):
                     parse_day(text, shown)
 
 
@@ -183,7 +183,7 @@ alphabet = st.one_of(st.characters(), st.sampled_from("0123456789.,-+/ '€£$%(
 def test_any_text_is_read_or_refused_in_words(text: str, read: Callable[[str], object]) -> None:
     try:
         read(text)
-    except UnreadableCell as error:
+    except Unreadable as error:
         refused = error
     else:
         return

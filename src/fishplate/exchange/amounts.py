@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
-from .numbers import NUMBER_PATTERN, UnreadableCell, ascii_digits, parse_number
+from ..build.numbers import NUMBER_PATTERN, Unreadable, ascii_digits, parse_number
 from .words import keys_by_word, plain, plain_words, words
 
 # Signs that stand for one currency alone, or nearly so (common practice); "$" and "kr" stand for several.
@@ -148,7 +148,7 @@ def parse_price(text: str, mark: str | None = None) -> PriceReading:
 
     Raises
     ------
-    UnreadableCell
+    Unreadable
         if it is neither an amount nor a known way to say there is none
 
     Examples
@@ -224,7 +224,7 @@ def _word_patterns() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]
 
 
 def number_price(value: Decimal) -> PriceReading:
-    """A price from a cell that the file itself holds as a number; raises UnreadableCell."""
+    """A price from a cell that the file itself holds as a number; raises Unreadable."""
     return _checked(PriceReading(value), f"{value:f}")
 
 
@@ -246,15 +246,15 @@ def _amount(
         return _checked(
             PriceReading(value, None, None, hint, tax, "", (*said, f'"{shown}" is {match[1]} at {value:f} each')), shown
         )
-    raise UnreadableCell("price", "not an amount", "Use digits, as in 12.40, or leave it empty.")
+    raise Unreadable("price", "not an amount", "Use digits, as in 12.40, or leave it empty.")
 
 
 def _checked(reading: PriceReading, shown: str) -> PriceReading:
     value = reading.likely or Decimal(0)
     if value < 0:
-        raise UnreadableCell("price", "a price cannot be below zero", "Correct it, or leave the row out of the list.")
+        raise Unreadable("price", "a price cannot be below zero", "Correct it, or leave the row out of the list.")
     if value >= Decimal("1e12"):
-        raise UnreadableCell("price", "too large to be a price", "Correct it.")
+        raise Unreadable("price", "too large to be a price", "Correct it.")
     if value == 0:
         return PriceReading(None, currency=reading.currency, why_none=f'a price of "{shown}" is taken as not yet known')
     return reading
@@ -292,7 +292,7 @@ def parse_quantity(text: str, mark: str | None = None) -> QuantityReading:
 
     Raises
     ------
-    UnreadableCell
+    Unreadable
         if no quantity can be seen in it, or it is below zero
 
     Examples
@@ -318,20 +318,18 @@ def parse_quantity(text: str, mark: str | None = None) -> QuantityReading:
         return QuantityReading(high, unit_word(both[3]), (f'"{bare}": the larger, {high:f}, is taken',))
     match = _COUNT.match(folded)
     if match is None:
-        raise UnreadableCell(
-            "quantity", "not a quantity", "Use digits, as in 4, and put the unit behind, as in 2 pair."
-        )
+        raise Unreadable("quantity", "not a quantity", "Use digits, as in 4, and put the unit behind, as in 2 pair.")
     return _counted(parse_number(match[1], mark), bare[match.start(2) :].strip())
 
 
 def _counted(count: Decimal, rest: str) -> QuantityReading:
     if count < 0:
-        raise UnreadableCell("quantity", "a quantity cannot be below zero", "Correct it.")
+        raise Unreadable("quantity", "a quantity cannot be below zero", "Correct it.")
     remark = re.match(r"^(.*?)\s*[(\[](.*?)[)\]]?$", rest)
     said: tuple[str, ...] = (f"quantity remark: {remark[2]}",) if remark and remark[2] else ()
     unit = remark[1] if remark else rest
     if re.match(r"^[x×*]\s*\d", unit) or len(unit) > 40 or (re.search(r"\d", unit) and " of " not in unit):
-        raise UnreadableCell("quantity", "not one quantity", "Write one number, as in 10, and its unit behind.")
+        raise Unreadable("quantity", "not one quantity", "Write one number, as in 10, and its unit behind.")
     return QuantityReading(count, unit_word(unit), said)
 
 
@@ -359,7 +357,7 @@ def parse_mass_kg(text: str, mark: str | None = None, *, unit: str | None = None
 
     Raises
     ------
-    UnreadableCell
+    Unreadable
         if it is not a mass, or no unit is given anywhere
 
     Examples
@@ -369,16 +367,16 @@ def parse_mass_kg(text: str, mark: str | None = None, *, unit: str | None = None
     """
     match = re.match(rf"^[~≈]?\s*({NUMBER_PATTERN})\s*([a-zA-Z]*)\.?$", ascii_digits(text).strip())
     if match is None:
-        raise UnreadableCell("mass", "not a mass", "Write it as 2.5 kg.")
+        raise Unreadable("mass", "not a mass", "Write it as 2.5 kg.")
     word = match[2].casefold() or unit or ""
     word = _MASS_WORDS.get(word, word)
     if word not in _MASS_FACTORS:
-        raise UnreadableCell(
+        raise Unreadable(
             "mass", "a mass without a unit Fishplate knows", "Write kg, g or lb behind it or in the column's name."
         )
     value = parse_number(match[1], mark) * _MASS_FACTORS[word]
     if value < 0:
-        raise UnreadableCell("mass", "a mass cannot be below zero", "Correct it.")
+        raise Unreadable("mass", "a mass cannot be below zero", "Correct it.")
     return value
 
 
@@ -403,7 +401,7 @@ def parse_country(text: str) -> str:
 
     Raises
     ------
-    UnreadableCell
+    Unreadable
         if no country is called that
 
     Examples
@@ -417,4 +415,4 @@ def parse_country(text: str) -> str:
         return names[plain(bare)]
     if re.fullmatch(r"[A-Za-z]{2}", bare) and bare.upper() in names.values():
         return bare.upper()
-    raise UnreadableCell("country", "not a country Fishplate knows", "Write its two-letter code, such as GB or DE.")
+    raise Unreadable("country", "not a country Fishplate knows", "Write its two-letter code, such as GB or DE.")

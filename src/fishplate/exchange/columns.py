@@ -11,9 +11,9 @@ from itertools import pairwise
 from rapidfuzz import fuzz
 
 from ..build import Problem, Refused
+from ..build.numbers import Unreadable
 from .amounts import find_currency, parse_price, parse_quantity, tax_hint
 from .model import Cell, ColumnUse, Table, column_letter
-from .numbers import UnreadableCell
 from .words import column_words, plain, plain_words, words
 
 FIELDS = (
@@ -133,7 +133,7 @@ def _content(cells: Sequence[Cell]) -> _Content:
 def _reads(parse: object, text: str) -> bool:
     try:
         parse(text, ".")  # type: ignore[operator]
-    except UnreadableCell:
+    except Unreadable:
         return False
     return True
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from ..build import Build, Money
 from ..build.money import known_currencies, minor_unit
+from ..build.numbers import Unreadable, ascii_digits
 from .amounts import (
     AMBIGUOUS_SIGNS,
     CurrencyHint,
@@ -20,7 +21,6 @@ from .amounts import (
 from .columns import header_tax
 from .displayed import decimals_shown, plain_number
 from .model import Cell
-from .numbers import UnreadableCell, ascii_digits
 from .table_reader import Line, TableReader
 
 _CENT = Decimal("0.01")
@@ -55,7 +55,7 @@ def price_reading(reader: TableReader, cell: Cell, name: str) -> PriceReading:
 
     Raises
     ------
-    UnreadableCell
+    Unreadable
         if it is neither an amount nor a known way to say there is none
     """
     if cell.is_number:
@@ -109,7 +109,7 @@ def _check_total(reader: TableReader, line: Line, name: str) -> None:
         return
     try:
         given = price_reading(reader, total, "total_price").likely
-    except UnreadableCell:
+    except Unreadable:
         return
     quantity, price = line.quantity or Decimal(1), line.price.amount
     expected = price * quantity
@@ -168,7 +168,7 @@ def _of_sign(reader: TableReader, line: Line, name: str, sign: str, title: Curre
 def _supplier_country(reader: TableReader, line: Line) -> str:
     try:
         return parse_country(reader.text(line.row, "supplier_country"))
-    except UnreadableCell:
+    except Unreadable:
         return ""
 
 

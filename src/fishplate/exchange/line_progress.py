@@ -6,8 +6,8 @@ import re
 from datetime import date
 from decimal import Decimal
 
+from ..build.numbers import Unreadable, ascii_digits
 from .names import clean_text
-from .numbers import UnreadableCell, ascii_digits
 from .table_reader import Line, TableReader
 from .times import as_day, parse_day
 from .words import plain, plain_words, words
@@ -60,7 +60,7 @@ def _day_within(reader: TableReader, line: Line, status: str) -> date | None:
     found = re.search(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}", status)
     try:
         return parse_day(found[0]) if found else None
-    except UnreadableCell:
+    except Unreadable:
         reader.keep_as_note(line, "status")
         return None
 
@@ -108,6 +108,6 @@ def _day_of(reader: TableReader, line: Line, name: str) -> date | None:
 def _is_day(text: str) -> bool:
     try:
         parse_day(text, "dmy")
-    except UnreadableCell:
+    except Unreadable:
         return False
     return True

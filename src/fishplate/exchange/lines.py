@@ -6,6 +6,7 @@ import re
 from decimal import Decimal
 
 from ..build.base import ThreePoint
+from ..build.numbers import Unreadable, ascii_digits
 from ..build.parts import Phase
 from .amounts import parse_country, parse_mass_kg, parse_quantity, unit_word
 from .columns import header_unit
@@ -13,7 +14,6 @@ from .line_price import read_price
 from .line_progress import read_progress, status_of
 from .model import Cell, ColumnUse
 from .names import clean_text
-from .numbers import UnreadableCell, ascii_digits
 from .table_reader import NUMBERED, Line, TableReader, figure_text
 from .times import parse_lead_weeks
 from .words import keys_by_word, plain, plain_words, words
@@ -157,7 +157,7 @@ def _mass(reader: TableReader, cell: Cell) -> Decimal:
 def _tariff_heading(cell: Cell) -> str:
     text = re.sub(r"[\s.]", "", figure_text(cell))
     if not re.fullmatch(r"[0-9]{4}([0-9]{2}){0,3}", text):
-        raise UnreadableCell("heading", "not a tariff heading of 4 to 10 digits", "Write its digits.")
+        raise Unreadable("heading", "not a tariff heading of 4 to 10 digits", "Write its digits.")
     return text
 
 

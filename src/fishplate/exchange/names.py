@@ -55,6 +55,18 @@ def number_key(part_number: str) -> str:
     return re.sub(r"[\W_]+", "", unicodedata.normalize("NFKC", part_number).casefold())
 
 
+def bare_letters(text: str) -> str:
+    """Text in small letters without their accents.
+
+    Examples
+    --------
+    >>> bare_letters("Bågen, Größe Ø280")
+    'bagen, grosse o280'
+    """
+    folded = "".join(_LETTERS.get(c, c) for c in unicodedata.normalize("NFKD", text.casefold()))
+    return "".join(c for c in folded if not unicodedata.combining(c))
+
+
 def slug(name: str, taken: Container[str] = (), *, stem: str = "part") -> str:
     """An id made from a name: Latin letters and digits, hyphens between; another id if it is taken.
 
@@ -67,8 +79,7 @@ def slug(name: str, taken: Container[str] = (), *, stem: str = "part") -> str:
     >>> slug("Bolt", {"bolt"})
     'bolt-2'
     """
-    folded = "".join(_LETTERS.get(c, c) for c in unicodedata.normalize("NFKD", name.casefold()))
-    text = re.sub(r"[^a-z0-9]+", "-", "".join(c for c in folded if not unicodedata.combining(c))).strip("-")
+    text = re.sub(r"[^a-z0-9]+", "-", bare_letters(name)).strip("-")
     if not text or _mostly_lost(name, text):
         digest = hashlib.sha256(match_key(name).encode("utf-8", "replace")).hexdigest()[:8]
         text = f"{stem}-{digest}"

@@ -10,6 +10,7 @@ from functools import lru_cache
 
 from ..build import Build, Money, Problem
 from ..build.base import ThreePoint
+from ..build.numbers import NUMBER_PATTERN, Unreadable, ascii_digits
 from .amounts import (
     AMBIGUOUS_SIGNS,
     CurrencyHint,
@@ -21,7 +22,6 @@ from .amounts import (
     unit_word,
 )
 from .names import clean_text
-from .numbers import NUMBER_PATTERN, UnreadableCell, ascii_digits
 from .times import parse_lead_weeks
 from .words import keys_by_word, plain, plain_words, words
 
@@ -65,7 +65,7 @@ class _Rest:
     def take(self, match: re.Match[str]) -> None:
         self.text = f"{self.text[: match.start()]} {_CUT} {self.text[match.end() :]}"
 
-    def fault(self, name: str, error: UnreadableCell, got: str) -> None:
+    def fault(self, name: str, error: Unreadable, got: str) -> None:
         self.problems.append(Problem(name, error.code, error.what, got[:60], error.do))
 
 
@@ -109,7 +109,7 @@ def _take_lead(rest: _Rest) -> ThreePoint | None:
     rest.take(match)
     try:
         lead, said = parse_lead_weeks(match[1])
-    except UnreadableCell as error:
+    except Unreadable as error:
         rest.fault("lead", error, match[1])
         return None
     rest.said.extend([said] if said else [])
@@ -126,7 +126,7 @@ def _take_price(rest: _Rest) -> tuple[PriceReading | None, bool]:
         rest.take(found[-1])
         try:
             reading = parse_price(shown)
-        except UnreadableCell as error:
+        except Unreadable as error:
             rest.problems.append(_price_problem(error, shown))
             return None, False
         rest.said.extend([reading.why_none] if reading.why_none else reading.said)
@@ -134,7 +134,7 @@ def _take_price(rest: _Rest) -> tuple[PriceReading | None, bool]:
     return None, False
 
 
-def _price_problem(error: UnreadableCell, shown: str) -> Problem:
+def _price_problem(error: Unreadable, shown: str) -> Problem:
     if error.code != "ambiguous-number":
         return Problem("price", error.code, error.what, shown[:60], error.do)
     what = error.what.partition(", and nothing")[0]
@@ -167,7 +167,7 @@ def _take_quantity(rest: _Rest) -> tuple[Decimal | None, str]:
     for match, shown in _counts(rest.text):
         try:
             reading = parse_quantity(shown)
-        except UnreadableCell as error:
+        except Unreadable as error:
             rest.fault("quantity", error, shown)
             return None, "each"
         if reading.quantity:

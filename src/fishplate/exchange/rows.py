@@ -10,11 +10,11 @@ from enum import StrEnum
 from itertools import pairwise
 
 from ..build import Problem
+from ..build.numbers import Unreadable
 from .columns import PRICE_FIELDS
 from .line_price import price_reading
 from .lines import read_line
 from .names import clean_text
-from .numbers import UnreadableCell
 from .table_reader import Line, TableReader
 from .words import keys_by_word, plain, plain_words
 
@@ -180,7 +180,7 @@ def _amount(reader: TableReader, row: int) -> Decimal | None:
         if cell is not None and not (cell.formula and cell.value is None):
             try:
                 return price_reading(reader, cell, name).likely
-            except UnreadableCell:
+            except Unreadable:
                 return None
     return None
 

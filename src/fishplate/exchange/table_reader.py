@@ -12,13 +12,13 @@ from typing import TypeVar
 
 from ..build import Build, Money, Problem
 from ..build.base import ThreePoint
+from ..build.numbers import Unreadable, ascii_digits, decimal_mark
 from ..build.parts import Phase
 from .amounts import find_currency, format_currency_hint
 from .columns import PRICE_FIELDS
 from .displayed import plain_number
 from .model import Cell, ColumnUse, ImportOptions, Table
 from .names import clean_text
-from .numbers import UnreadableCell, ascii_digits, decimal_mark
 from .times import day_order
 from .workbook import uncomputed
 
@@ -181,7 +181,7 @@ class TableReader:
             return None
         try:
             return parse()
-        except UnreadableCell as fault:
+        except Unreadable as fault:
             self.fault(line, name, fault.code, fault.what, clean_text(cell.text)[0], fault.do)
             return None
 
@@ -192,7 +192,7 @@ class TableReader:
             return None
         try:
             return parse(cell)
-        except UnreadableCell as fault:
+        except Unreadable as fault:
             said = f'{self.label(name)}: "{self.text(line.row, name)[:60]}" is kept as a note: {fault.what}'
             self.keep_as_note(line, name, said)
             return None

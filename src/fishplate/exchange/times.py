@@ -8,7 +8,7 @@ from datetime import date, datetime
 from functools import lru_cache
 
 from ..build.base import ThreePoint
-from .numbers import NUMBER_PATTERN, UnreadableCell, ascii_digits, parse_number
+from ..build.numbers import NUMBER_PATTERN, Unreadable, ascii_digits, parse_number
 from .words import keys_by_word, plain, plain_words, words
 
 # Days of a unit of time in weeks; a working week has five days, a month a twelfth of a year.
@@ -28,7 +28,7 @@ def parse_lead_weeks(text: str, mark: str | None = None, *, unit: str | None = N
 
     Raises
     ------
-    UnreadableCell
+    Unreadable
         if it is not a time, or no unit is given anywhere
 
     Examples
@@ -56,19 +56,15 @@ _TIME = re.compile(
 def _timed(bare: str, mark: str | None, unit: str | None) -> tuple[ThreePoint | None, str]:
     match = _TIME.match(bare)
     if match is None:
-        raise UnreadableCell("lead-time", "not a time", "Write it as 3 weeks or 2-3 weeks.")
+        raise Unreadable("lead-time", "not a time", "Write it as 3 weeks or 2-3 weeks.")
     word = plain(match[4].strip(" ."))
     named = keys_by_word("lead_units").get(word) if word else unit
     if named is None:
-        raise UnreadableCell(
-            "lead-time", "a time without a unit", "Write weeks or days behind it or in the column's name."
-        )
+        raise Unreadable("lead-time", "a time without a unit", "Write weeks or days behind it or in the column's name.")
     low = float(parse_number(match[1], mark)) * _WEEKS[named]
     high = float(parse_number(match[2], mark)) * _WEEKS[named] if match[2] else low
     if low < 0 or high < low or high > 520:
-        raise UnreadableCell(
-            "lead-time", "not a lead time between 0 and 520 weeks", "Write it as 3 weeks or 2-3 weeks."
-        )
+        raise Unreadable("lead-time", "not a lead time between 0 and 520 weeks", "Write it as 3 weeks or 2-3 weeks.")
     points = [round(value, 6) for value in (low, (low + high) / 2, high)]
     said = f'"{bare}" names no longest time; the figure itself is taken' if match[3] or match[5] else ""
     return ThreePoint(low=points[0], likely=points[1], high=points[2]), said
@@ -117,7 +113,7 @@ def parse_day(text: str, order: str | None = None) -> date:
 
     Raises
     ------
-    UnreadableCell
+    Unreadable
         with code "date" if it is no date, "ambiguous-date" if day and month could be swapped
 
     Examples
@@ -129,9 +125,9 @@ def parse_day(text: str, order: str | None = None) -> date:
     try:
         return _read_day(bare, order)
     except (ValueError, OverflowError) as error:
-        if isinstance(error, UnreadableCell):
+        if isinstance(error, Unreadable):
             raise
-        raise UnreadableCell("date", "not a day of the calendar", "Write it as 2026-03-14.") from None
+        raise Unreadable("date", "not a day of the calendar", "Write it as 2026-03-14.") from None
 
 
 def _read_day(bare: str, order: str | None) -> date:
@@ -139,13 +135,13 @@ def _read_day(bare: str, order: str | None) -> date:
         return date(int(match[1]), int(match[2]), int(match[3]))
     if match := _NUMERIC.match(bare):
         if len(match[1]) > 2:
-            raise UnreadableCell("date", "not a date", "Write it as 2026-03-14.")
+            raise Unreadable("date", "not a date", "Write it as 2026-03-14.")
         return _ordered(int(match[1]), int(match[2]), _year(match[3]), order)
     if match := _DAY_MONTH.match(bare):
         return date(_year(match[3]), _month(match[2]), int(match[1]))
     if match := _MONTH_DAY.match(bare):
         return date(_year(match[3]), _month(match[1]), int(match[2]))
-    raise UnreadableCell("date", "not a date", "Write it as 2026-03-14.")
+    raise Unreadable("date", "not a date", "Write it as 2026-03-14.")
 
 
 def _ordered(first: int, second: int, year: int, order: str | None) -> date:
@@ -153,7 +149,7 @@ def _ordered(first: int, second: int, year: int, order: str | None) -> date:
         return date(year, second, first)
     if second > 12 or order == "mdy":
         return date(year, first, second)
-    raise UnreadableCell(
+    raise Unreadable(
         "ambiguous-date",
         f"it could be {date(year, second, first).isoformat()} or {date(year, first, second).isoformat()}",
         "Write it as 2026-03-14.",
@@ -163,7 +159,7 @@ def _ordered(first: int, second: int, year: int, order: str | None) -> date:
 def _month(word: str) -> int:
     month = _months().get(plain(word))
     if month is None:
-        raise UnreadableCell("date", "not a month Fishplate knows", "Write it as 2026-03-14.")
+        raise Unreadable("date", "not a month Fishplate knows", "Write it as 2026-03-14.")
     return month
 
 

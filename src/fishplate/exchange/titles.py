@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
+from ..build.numbers import Unreadable
 from .amounts import find_currency
 from .columns import header_scores
 from .model import ColumnUse, Sheet, Table
-from .numbers import UnreadableCell
 from .table_reader import TableReader
 from .times import parse_day
 from .words import column_words, keys_by_word, plain, plain_words
@@ -26,7 +26,7 @@ def day_of_title(table: Table) -> date | None:
     text = _after_label(table, "seen")
     try:
         return parse_day(text) if text else None
-    except UnreadableCell:
+    except Unreadable:
         return None
 
 

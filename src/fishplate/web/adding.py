@@ -15,10 +15,10 @@ from ..build import Build, Money
 from ..build.base import ThreePoint
 from ..build.commerce import Offer, Supplier
 from ..build.money import known_currencies
+from ..build.numbers import Unreadable
 from ..build.parts import Part, Phase
 from ..exchange.amounts import country_of_currency
 from ..exchange.names import match_key, slug
-from ..exchange.numbers import UnreadableCell
 from ..exchange.one_line import OneLine, read_one_line
 from ..exchange.placing import NOT_NAMED
 from ..exchange.times import parse_lead_weeks
@@ -301,6 +301,6 @@ def lead_of(ask: Ask) -> ThreePoint | None:
     text = ask.form.text("lead")
     try:
         return parse_lead_weeks(text, unit="weeks")[0] if text else None
-    except UnreadableCell as error:
+    except Unreadable as error:
         ask.form.refuse("lead", error.what, text, error.do)
         return None

@@ -11,11 +11,11 @@ import unicodedata
 from collections.abc import Iterable
 from decimal import Decimal
 
-from ..build.errors import FishplateError
+from .errors import FishplateError
 
 
-class UnreadableCell(FishplateError, ValueError):
-    """A cell that does not hold what its column holds.
+class Unreadable(FishplateError, ValueError):
+    """A text that does not hold what stands in its place: a cell, a field.
 
     Parameters
     ----------
@@ -116,11 +116,12 @@ def parse_number(text: str, mark: str | None = None) -> Decimal:
     Parameters
     ----------
     text : digits with or without decimal and thousands marks
-    mark : decimal mark of the column, "." or ",", where it is known
+    mark : decimal mark of the column or of the writer's habit, "." or ",", where it is known; it decides only where
+        the number itself does not tell
 
     Raises
     ------
-    UnreadableCell
+    Unreadable
         with code "number" if it is not a number, "ambiguous-number" if it could be read two ways
 
     Examples
@@ -133,10 +134,10 @@ def parse_number(text: str, mark: str | None = None) -> Decimal:
         return Decimal(_VULGAR[body])
     body = re.sub(r"[.,]\s*-+$", "", body)
     if len(body) > 40 or not _NUMBER.match(body):
-        raise UnreadableCell("number", "not a number", "Use digits, as in 12.40.")
+        raise Unreadable("number", "not a number", "Use digits, as in 12.40.")
     if is_ambiguous(body) and mark is None:
         thousand, small = re.sub(r"[.,]", "", body), body.replace(",", ".")
-        raise UnreadableCell(
+        raise Unreadable(
             "ambiguous-number",
             f"it could be {thousand} or {small}, and nothing else in the column tells which",
             "Write it with two digits after the mark, or say --decimal point or --decimal comma.",
@@ -157,5 +158,5 @@ def _with_mark(body: str, mark: str) -> Decimal:
         or not all(group.isdigit() or group == "" for group in groups)
         or not (fraction or "0").isdigit()
     ):
-        raise UnreadableCell("number", "not a number", "Use digits, as in 1234.50.")
+        raise Unreadable("number", "not a number", "Use digits, as in 1234.50.")
     return sign * Decimal(f"{''.join(groups) or '0'}.{fraction or '0'}" if fraction else "".join(groups) or "0")
