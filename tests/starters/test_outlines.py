@@ -14,9 +14,11 @@ from fishplate.build import Build, Rates, Refused, check_build, facts_of
 from fishplate.build.cautions import hazard_lines
 from fishplate.build.decisions import Strength
 from fishplate.decide import order_decisions
+from fishplate.decide.weighing import weigh
 from fishplate.landed import load_rules
 from fishplate.plan import Situation, plan
-from fishplate.starters import Starter, starter, starters
+from fishplate.starters import Starter, load_demo, merge, starter, starters
+from fishplate.starters.outlines import NAMES
 
 DAY = date(2026, 3, 2)
 EVERY = pytest.mark.parametrize("item", starters(), ids=lambda item: item.name)
@@ -82,6 +84,43 @@ def test_decisions_have_an_order_and_no_large_knot(item: Starter) -> None:
     report = order_decisions(build, facts_of(build, DAY), start_weeks={}, order_by_weeks={})
     assert len(report.decisions) == len(build.decisions)
     assert max(map(len, report.blocks), default=1) <= 6
+
+
+@EVERY
+def test_each_decision_says_what_matters_in_it_and_how_good_each_option_is(item: Starter) -> None:
+    build = item.build
+    for decision in build.decisions:
+        matters = [swing.criterion for swing in decision.swings]
+        assert len(matters) >= 2, decision.id
+        for option in decision.options:
+            assert [score.criterion for score in option.scores] == matters, option.id
+            for score in option.scores:
+                assert 0 <= score.points.low < score.points.high <= 100, option.id
+                assert "common practice" in score.note or "from memory" in score.note
+    assert {criterion.id for criterion in build.criteria} == {
+        swing.criterion for decision in build.decisions for swing in decision.swings
+    }
+
+
+@EVERY
+def test_no_option_of_a_starter_is_surely_beaten_by_another(item: Starter) -> None:
+    for decision in item.build.decisions:
+        found = weigh(item.build, decision, {}, draws=256)
+        assert not any(option.surely for option in found.options), decision.id
+
+
+@pytest.mark.parametrize("base", ["nothing", pytest.param("demo", marks=pytest.mark.long)])
+@pytest.mark.parametrize("first", NAMES)
+def test_any_two_starters_leave_no_large_knot_and_each_knot_its_first_assumption(base: str, first: str) -> None:
+    once = merge(load_demo() if base == "demo" else Build(), starter(first)).build
+    for build in (once, *(merge(once, starter(name)).build for name in NAMES if name > first)):
+        report = order_decisions(build, facts_of(build, DAY), start_weeks={}, order_by_weeks={})
+        assert max(map(len, report.blocks), default=0) <= 6
+        said = {item.about: item.text for item in report.assumptions if item.code == "decision-loop"}
+        for block in report.blocks:
+            torn = next(tear.source for tear in report.tears if tear.source in block)
+            beginning = said[f"decision {block[0]}"].partition("beginning with ")[2]
+            assert f"for “{build.find('decisions', torn).name}”" in beginning
 
 
 @EVERY

@@ -18,11 +18,11 @@ from ..fit.usual import known_words
 ALIKE = 88
 EXACT = "the same name"
 MATCHED = (
-    "systems", "states", "workshops", "parts", "stand_ins", "dimensions", "interfaces", "conditions", "decisions",
-    "jobs", "gates", "allowances", "releases", "requirements",
+    "systems", "states", "workshops", "parts", "stand_ins", "dimensions", "interfaces", "conditions", "criteria",
+    "decisions", "jobs", "gates", "allowances", "releases", "requirements",
 )  # fmt: skip
 # Lists in which an id names a thing of the trade, so that the same id is the same thing whatever it is called.
-_KNOWN_BY_ID = frozenset(("systems", "dimensions", "interfaces", "stand_ins"))
+_KNOWN_BY_ID = frozenset(("systems", "dimensions", "interfaces", "stand_ins", "criteria"))
 
 Key = tuple[str, str]
 
@@ -146,6 +146,8 @@ class _Pairing:
                 return bool(mine.phase is own.phase and self._agree("systems", mine.system, own.system))
             case "dimensions":
                 return mine.designates == own.designates and parse_unit(mine.unit).kind == parse_unit(own.unit).kind
+            case "criteria":
+                return mine.measured == own.measured and mine.unit == own.unit
             case "conditions":
                 return self._agree("interfaces", mine.interface, own.interface, both=True)
             case "gates":

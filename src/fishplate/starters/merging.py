@@ -147,6 +147,8 @@ def _leave_out(work: _Bringing) -> None:
     new -= {
         ("requirements", item.id) for item in starter.requirements if not any(("jobs", job) in new for job in item.jobs)
     }
+    weighed = {swing.criterion for item in starter.decisions if ("decisions", item.id) in new for swing in item.swings}
+    new -= {("criteria", item.id) for item in starter.criteria if item.id not in weighed}
     for name, field_ in (("systems", "system"), ("workshops", "workshop")):
         used = {getattr(noun, field_, None) for list_, id_ in new for noun in (starter.index[list_][id_],)}
         new -= {(name, item.id) for item in getattr(starter, name) if item.id not in used}

@@ -1,7 +1,8 @@
 """Starters: what a kind of rebuild usually takes, as systems, parts, decisions, jobs and places where parts meet.
 
 Each is a TOML file in `outlines/`; what most rebuilds share stands in `common.toml`, and places with their dimensions,
-conditions and stand-ins are those the engine of fit knows. Nothing in a starter is a price, a size or a date.
+conditions and stand-ins are those the engine of fit knows. Nothing in a starter is a price, a size or a date. How a
+builder would score the options stands in its views, common practice or from memory.
 """
 
 from __future__ import annotations
@@ -63,6 +64,7 @@ def starter(name: str) -> Starter:
     data = {key: plain(value, key) for key, value in text.items() if key in Build.model_fields}
     data["name"] = text["title"]
     _add_common(data, text)
+    _add_views(data, {**_read("common")["views"], **text["views"]})
     _add_places(data, text)
     known_by = {**_read("common")["known_by"], **text.get("known_by", {})}
     return Starter(name, text["title"], text["about"], build_from_data(data, source=f"starter {name}"), known_by)
@@ -83,7 +85,7 @@ def _add_common(data: dict[str, Any], text: dict[str, Any]) -> None:
             own[job["id"]] = {**job, "decisions": asked, "after": [*job["after"], *known.get("after", ())]}
     data["jobs"] = list(own.values())
     listed = [item for item in shared["decisions"] if item["id"] in wanted["decisions"]]
-    data["decisions"] = [*listed, *data["decisions"]]
+    data["decisions"] = [dict(item) for item in (*listed, *data["decisions"])]
     for name in ("requirements", "allowances"):
         data[name] = [*shared[name], *data.get(name, ())]
     for name, users in (("systems", ("parts", "jobs")), ("workshops", ("jobs",)), ("states", ("jobs",))):
@@ -95,6 +97,26 @@ def _named(noun: dict[str, Any], name: str) -> list[str]:
     field = {"systems": "system", "workshops": "workshop", "states": "changes"}[name]
     value = noun.get(field) or []
     return [value] if isinstance(value, str) else value
+
+
+def _add_views(data: dict[str, Any], views: Mapping[str, Any]) -> None:
+    """What matters in each decision, and how good each option is by it: in order of weight, no swing compared."""
+    for decision in (listed := [item for item in data["decisions"] if item["id"] in views]):
+        view = views[decision["id"]]
+        note = f"A starting value, {view['whence']}; yours wins."
+        decision["swings"] = [{"criterion": criterion} for criterion in view["by"]]
+        decision["options"] = [
+            {
+                **option,
+                "scores": [
+                    {"criterion": criterion, "points": plain(points, "points"), "note": note}
+                    for criterion, points in zip(view["by"], view[option["id"]], strict=True)
+                ],
+            }
+            for option in decision["options"]
+        ]
+    named = {swing["criterion"] for decision in listed for swing in decision["swings"]}
+    data["criteria"] = [item for item in _common()["criteria"] if item["id"] in named]
 
 
 def _add_places(data: dict[str, Any], text: dict[str, Any]) -> None:
@@ -112,7 +134,7 @@ def _add_places(data: dict[str, Any], text: dict[str, Any]) -> None:
 
 @lru_cache(maxsize=1)
 def _common() -> dict[str, Any]:
-    data = {key: plain(value, key) for key, value in _read("common").items() if key != "known_by"}
+    data = {key: plain(value, key) for key, value in _read("common").items() if key not in ("known_by", "views")}
     data["jobs"] = with_links(data["jobs"])
     return data
 

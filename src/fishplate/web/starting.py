@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 router = APIRouter()
 HEADS: Final = {
-    "systems": "Systems", "parts": "Parts", "decisions": "Decisions", "interfaces": "Interfaces", "jobs": "Jobs",
+    "systems": "Systems", "parts": "Parts", "criteria": "What matters", "decisions": "Decisions",
+    "interfaces": "Interfaces", "jobs": "Jobs",
     "gates": "Gates", "requirements": "What will be asked", "releases": "Orders held until something is known",
     "dimensions": "Dimensions", "conditions": "Conditions", "stand_ins": "Stand-ins", "workshops": "Workshops",
     "states": "States of the vehicle", "allowances": "Allowances",
