@@ -99,7 +99,6 @@ class RememberedSimulator:
     def __init__(self, build: Build, facts: Facts, *, runs: int, seed: int, remembered: Remembered) -> None:
         self._build, self._facts, self._runs, self._seed = build, facts, runs, seed
         self._remembered = remembered
-        self._smaller: dict[int, Simulator] = {}
 
     @cached_property
     def _simulator(self) -> Simulator:
@@ -120,17 +119,10 @@ class RememberedSimulator:
         """Moment each of some jobs is done in the first so many runs, shape (runs,)."""
         name = f"ends {runs} {_gates_digest(gates)}"
 
-        def work_out() -> dict[str, FloatArray]:
-            report = self._few(runs).run(gates)
-            return {job: report.ends[job] for job in jobs if job in report.ends}
-
-        found: dict[str, FloatArray] = self._remembered.recall(name, work_out)
+        found: dict[str, FloatArray] = self._remembered.recall(
+            name, lambda: self._simulator.ends(jobs, gates, runs=runs)
+        )
         return found
-
-    def _few(self, runs: int) -> Simulator:
-        if runs not in self._smaller:
-            self._smaller[runs] = Simulator(self._build, self._facts, runs=runs, seed=self._seed)
-        return self._smaller[runs]
 
     def finish_weeks(self, gates: Gates, *, runs: int | None = None) -> FloatArray:
         """Finish of each run for some gates, weeks, shape (runs,)."""

@@ -6,6 +6,7 @@ holds began anyway. Such a run goes the same way to the last bit, so its finish 
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -28,7 +29,6 @@ from .kernel_types import (
 from .model import FloatArray
 from .network import GateKey
 
-Moments = Mapping[GateKey, float | FloatArray]
 _THREADS, _WORTH_A_THREAD = 2, 500
 # starts are kept in single precision; a run within this of being touched is played again [days]
 _CLOSE = 0.02
@@ -41,12 +41,11 @@ class Prepared:
     Parameters
     ----------
     runs : how many of the first are played
-    given : when gates open (runs,) or for all [days]; keys : in the order of the arrays
+    keys : gates, in the order of the arrays
     arrays, draws : as the kernel reads them
     """
 
     runs: int
-    given: Moments
     keys: Sequence[GateKey]
     arrays: GateArrays
     draws: Draws
@@ -54,11 +53,12 @@ class Prepared:
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """What came of runs: finish (R,), start of every piece (R, P) [weeks]."""
+    """What came of runs: finish (R,), start and end of every piece (R, P) [weeks]; no ends where none were asked for."""
 
     prepared: Prepared
     finish: Floats
     starts: Floats32
+    ends: Floats32 | None = None
 
 
 class Player:
@@ -71,6 +71,10 @@ class Player:
 
     def __init__(self, network: Network, calendar: HandsCalendar, gated: Mapping[GateKey, Sequence[int]]) -> None:
         self._network, self._calendar, self._gated = network, calendar, gated
+        self._gates_of: dict[int, list[GateKey]] = defaultdict(list)
+        for key, pieces in gated.items():
+            for piece in pieces:
+                self._gates_of[piece].append(key)
         self._base: Played | None = None
         self.played_again = 0
 
@@ -89,12 +93,27 @@ class Player:
         self.played_again = int(touched.sum())
         return finish
 
+    def ends(self, prepared: Prepared) -> Floats32:
+        """The end of each piece in each run (R, P) [weeks], only what changed played again."""
+        base = self._base
+        if base is None or base.ends is None or base.prepared.runs < prepared.runs:
+            finish, starts, ends = np.empty(prepared.runs), self._moments(prepared.runs), self._moments(prepared.runs)
+            self._play(prepared, np.arange(prepared.runs), finish, starts, ends)
+            self._base = Played(prepared, finish, starts, ends)
+            self.played_again = prepared.runs
+            return ends.copy()
+        touched = self._touched(base, prepared)
+        ends = base.ends[: prepared.runs].copy()
+        self._play(prepared, np.flatnonzero(touched), np.empty(prepared.runs), ends=ends)
+        self.played_again = int(touched.sum())
+        return ends
+
     def everything(self, prepared: Prepared) -> tuple[Floats, Floats32, Floats32, Tally]:
         """Finish (R,), start and end of each piece (R, P) [weeks], and the tally."""
         finish, starts = np.empty(prepared.runs), self._moments(prepared.runs)
         ends = np.empty_like(starts)
         tally = self._play(prepared, np.arange(prepared.runs), finish, starts, ends, on=True)
-        self._base = Played(prepared, finish, starts)
+        self._base = Played(prepared, finish, starts, ends)
         return finish.copy(), starts, ends, tally
 
     def _moments(self, runs: int) -> Floats32:
@@ -115,6 +134,8 @@ class Player:
 
         none = self._moments(0)
         into = (finish, none if starts is None else starts, none if ends is None else ends)
+        if not which.size:
+            return tally_for(0, 0, 0, on=False)
         gates, pieces, months = len(prepared.keys), self._network.job.size, self._calendar.month_hours.size
 
         def play_part(part: Ints, tally: Tally) -> None:
@@ -123,8 +144,11 @@ class Player:
 
         parts = np.array_split(which, _THREADS if which.size >= _WORTH_A_THREAD else 1)
         tallies = [tally_for(pieces, gates, months, on=on) for _ in parts]
-        with ThreadPoolExecutor(len(parts)) as pool:
-            list(pool.map(play_part, parts, tallies))
+        if len(parts) == 1:
+            play_part(parts[0], tallies[0])
+        else:
+            with ThreadPoolExecutor(len(parts)) as pool:
+                list(pool.map(play_part, parts, tallies))
         return _added(tallies)
 
     def _touched(self, base: Played, prepared: Prepared) -> npt.NDArray[np.bool_]:
@@ -133,32 +157,27 @@ class Player:
         touched = np.zeros(runs, dtype=np.bool_)
         if prepared.draws.rework is not before.draws.rework:
             touched |= (prepared.draws.rework[:, :runs] != before.draws.rework[:, :runs]).any(axis=0)
-        for piece in self._changed_pieces(before.given, prepared.given, runs):
-            old, new = (self._opens(piece, given, runs) for given in (before.given, prepared.given))
+        keys = sorted({*before.keys, *prepared.keys})
+        rows = {key: row for row, key in enumerate(keys)}
+        moments = [_by_key(each, rows, runs) for each in (before, prepared)]
+        changed = np.flatnonzero((moments[0] != moments[1]).any(axis=1))
+        for piece in sorted({piece for row in changed.tolist() for piece in self._gated.get(keys[row], ())}):
+            held = [rows[key] for key in self._gates_of[piece] if key in rows]
+            old, new = (np.maximum(each[held].max(axis=0), self._network.opens[piece]) for each in moments)
             # others rest for an urgent piece when it may be worked, be it begun then or not
             if self._network.urgent[piece]:
                 touched |= new != old
             touched |= (new < old) | ((new > old) & (new > 7 * base.starts[:runs, piece] - _CLOSE))
         return touched
 
-    def _changed_pieces(self, old: Moments, new: Moments, runs: int) -> list[int]:
-        keys = [key for key in {**old, **new} if not _same(old.get(key, 0.0), new.get(key, 0.0), runs)]
-        return sorted({piece for key in keys for piece in self._gated.get(key, ())})
 
-    def _opens(self, piece: int, given: Moments, runs: int) -> FloatArray:
-        """When the last gate of a piece opens (runs,) [days]."""
-        opens = np.full(runs, self._network.opens[piece])
-        for key in (key for key in given if piece in self._gated.get(key, ())):
-            np.maximum(opens, _first(given[key], runs), out=opens)
-        return opens
-
-
-def _first(moments: float | FloatArray, runs: int) -> float | FloatArray:
-    return moments[:runs] if isinstance(moments, np.ndarray) and moments.ndim else moments
-
-
-def _same(old: float | FloatArray, new: float | FloatArray, runs: int) -> bool:
-    return old is new or bool(np.all(_first(old, runs) == _first(new, runs)))
+def _by_key(prepared: Prepared, rows: Mapping[GateKey, int], runs: int) -> FloatArray:
+    """When each gate opens [days], shape (gates, runs); a gate that is not given holds nothing up."""
+    if len(rows) == len(prepared.keys):
+        return prepared.arrays.opens[:, :runs]
+    moments = np.full((len(rows), runs), -np.inf)
+    moments[[rows[key] for key in prepared.keys]] = prepared.arrays.opens[:, :runs]
+    return moments
 
 
 def _added(tallies: Sequence[Tally]) -> Tally:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from copy import copy
 
 import numpy as np
@@ -16,7 +15,7 @@ from ..build.owner import Owner
 from .again import Player, Prepared
 from .assumed import help_assumptions, part_assumptions
 from .hours import draw_hours, expected_hours_left
-from .kernel_types import Draws, Floats32, GateArrays, Tally
+from .kernel_types import Draws, Floats32, GateArrays, Ints, Tally
 from .model import CauseKind, FloatArray, Gates, Spreads, WorkReport
 from .network import GateKey, network_arrays, wanted_jobs, work_network
 from .never import never_starting
@@ -76,6 +75,7 @@ class Simulator:
                 self._gated[key].append(position)
         self._arrays = network_arrays(self._network, self._draws.jobs, self._draws.shops, self.rework.jobs)
         self._player = self._player_on(build.owner)
+        self._holding: tuple[tuple[GateKey, ...], tuple[Ints, Ints]] | None = None
         self._rework: tuple[Mapping[str, float], Floats32] = {}, self.rework.draws({})
         self.assumptions: tuple[Assumption, ...] = (
             *hours_assumptions(build.owner),
@@ -137,6 +137,23 @@ class Simulator:
         count = self.runs if runs is None else min(runs, self.runs)
         return self._player.finishes(self._prepared(gates or Gates(), count))
 
+    def ends(self, jobs: Iterable[str], gates: Gates | None = None, *, runs: int | None = None) -> dict[str, FloatArray]:
+        """When some of the jobs still to be done are done, run by run; inf where not within the horizon.
+
+        Parameters
+        ----------
+        gates, runs : as for `finish_weeks`
+
+        Returns
+        -------
+        by job (runs,) [weeks]
+        """
+        wanted = set(jobs)
+        last = {piece.node: row for row, piece in enumerate(self._network.pieces) if piece.last and piece.node in wanted}
+        count = self.runs if runs is None else min(runs, self.runs)
+        ends = self._player.ends(self._prepared(gates or Gates(), count))
+        return {job: np.ascontiguousarray(ends[:, row]) for job, row in sorted(last.items())}
+
     @property
     def played_again(self) -> int:
         """How many runs the last call of `finish_weeks` had to play; the others went as before."""
@@ -197,35 +214,36 @@ class Simulator:
         given: dict[GateKey, float | FloatArray] = {}
         for kind in ("parts", "decisions", "interfaces", "jobs"):
             opening: Mapping[str, float | FloatArray] = getattr(gates, kind)
-            for id_, moment in opening.items():
-                if (kind, id_) in self._gated:
-                    given[kind, id_] = 7 * _moments(moment, runs, (kind, id_))
-        keys = sorted(given)
+            given |= {(kind, id_): moment for id_, moment in opening.items() if (kind, id_) in self._gated}
+        keys = tuple(sorted(given))
         opens = np.empty((len(keys), runs))
-        holds: list[list[int]] = [[] for _ in self._network.pieces]
         for row, key in enumerate(keys):
-            opens[row] = given[key]
-            for position in self._gated[key]:
-                holds[position].append(row)
-        first = np.concatenate([[0], np.cumsum([len(rows) for rows in holds])]).astype(np.int64)
-        gate = np.array([row for rows in holds for row in rows], dtype=np.int64)
+            opens[row] = 7 * _moments(given[key], runs, key)
+        if np.isnan(opens).any():
+            kind, id_ = keys[int(np.flatnonzero(np.isnan(opens).any(axis=1))[0])]
+            raise ValueError(f"{kind} {id_}: a moment is not a number")
         if gates.misfits != self._rework[0]:
             self._rework = gates.misfits, self.rework.draws(gates.misfits)
-        rework = self._rework[1]
-        draws = Draws(self._draws.hours, self._draws.shop_days, rework, self._draws.pace)
-        return Prepared(runs, given, keys, GateArrays(first, gate, opens), draws)
+        draws = Draws(self._draws.hours, self._draws.shop_days, self._rework[1], self._draws.pace)
+        return Prepared(runs, keys, GateArrays(*self._held_by(keys), opens), draws)
+
+    def _held_by(self, keys: tuple[GateKey, ...]) -> tuple[Ints, Ints]:
+        """Which of some gates hold each piece: (P + 1,), (pairs,); the same gates are mostly asked again."""
+        if self._holding is None or keys != self._holding[0]:
+            holds: list[list[int]] = [[] for _ in self._network.pieces]
+            for row, key in enumerate(keys):
+                for position in self._gated[key]:
+                    holds[position].append(row)
+            first = np.concatenate([[0], np.cumsum([len(rows) for rows in holds])]).astype(np.int64)
+            self._holding = keys, (first, np.array([row for rows in holds for row in rows], dtype=np.int64))
+        return self._holding[1]
 
 
 def _moments(moment: float | FloatArray, runs: int, key: GateKey) -> float | FloatArray:
     if isinstance(moment, np.ndarray) and moment.ndim:
         if moment.shape[0] < runs or moment.ndim > 1:
             raise ValueError(f"{key[0]} {key[1]}: {moment.shape} moments for {runs} runs")
-        moment = moment[:runs]
-        bad = bool(np.isnan(moment).any())
-    else:
-        bad = math.isnan(moment)
-    if bad:
-        raise ValueError(f"{key[0]} {key[1]}: a moment is not a number")
+        return moment[:runs]
     return moment
 
 
