@@ -11,7 +11,7 @@ from typing import Literal, NoReturn
 
 from ..build import Problem, Refused
 
-Kind = Literal["xlsx", "ods", "text"]
+Kind = Literal["xlsx", "ods", "text", "page", "message"]
 
 MAX_FILE_BYTES = 64 * 1024 * 1024
 MAX_UNPACKED_BYTES = 256 * 1024 * 1024
@@ -66,16 +66,37 @@ def kind_of(data: bytes, name: str) -> Kind:
     for start, (kind, do) in _OTHERS.items():
         if data.startswith(start):
             refuse(name, "not-a-list", f"this is {kind}, not a list", "", do)
-    head = data[:2000].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
-    if head.startswith((b"<?xml", b"<!doctype", b"<html", b"<table")):
-        refuse(
-            name,
-            "not-a-list",
-            "this is a web page or XML, not a list",
-            "",
-            "Open it in a spreadsheet program and save as XLSX, ODS or CSV.",
-        )
-    return "text"
+    return "message" if is_message(data) else "page" if _is_page(data) else "text"
+
+
+_HEADER = re.compile(rb"[A-Za-z][A-Za-z0-9-]{0,60}:[^\n]*\n(?:[ \t][^\n]*\n)*")
+_PAGE = re.compile(
+    rb"<(?:!doctype\s+html|html|head|body|table|title|meta|script|div|article|section|main|\?xml)\b", re.I
+)
+
+
+def is_message(data: bytes) -> bool:
+    """Whether bytes begin as a mail or an MHTML page does: with headers, some of them those of a message.
+
+    Examples
+    --------
+    >>> is_message(b"From: a@b.example\\r\\nSubject: Order\\r\\n\\r\\nHello"), is_message(b"Part: Hub\\nPrice: 3\\n\\n")
+    (True, False)
+    """
+    head = re.sub(rb"\AFrom [^\n]{0,300}\n", b"", data[:65536].lstrip(b"\xef\xbb\xbf\r\n"))
+    names, at = set(), 0
+    while found := _HEADER.match(head, at):
+        names.add(found[0].partition(b":")[0].lower())
+        at = found.end()
+    return b"mime-version" in names or (b"from" in names and bool(names & {b"subject", b"date", b"message-id"}))
+
+
+def _is_page(data: bytes) -> bool:
+    """Whether bytes begin as a web page does, comments before it left aside, in any of the encodings pages use."""
+    head = data[:4096].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
+    while head.startswith(b"<!--") and b"-->" in head:
+        head = head.partition(b"-->")[2].lstrip()
+    return bool(_PAGE.match(head)) or head.startswith(b"<!--")
 
 
 def _refuse_ole(data: bytes, name: str) -> NoReturn:

@@ -13,7 +13,7 @@ def read_tables(path: Path) -> tuple[Sheet, ...]:
 
     Parameters
     ----------
-    path : an XLSX, ODS, CSV, TSV or Markdown file
+    path : an XLSX, ODS, CSV, TSV or Markdown file; a saved page or mail with tables in it
 
     Raises
     ------
@@ -35,8 +35,25 @@ def read_tables(path: Path) -> tuple[Sheet, ...]:
             from .text_tables import read_text
 
             sheets = read_text(data, name)
+        case "page" | "message":
+            sheets = _tables_of_saved(data, name)
     if not any(
         any(map(str.isalnum, cell.text)) or cell.formula for sheet in sheets for row in sheet.rows for cell in row
     ):
         refuse(name, "empty", "there is nothing in it", "", "Save the list again; check that it is the right file.")
+    return sheets
+
+
+def _tables_of_saved(data: bytes, name: str) -> tuple[Sheet, ...]:
+    """The tables of a saved page or mail, those of a mail's plain text included."""
+    from .aligned_text import aligned_tables
+    from .html_tables import sheets_of_page
+    from .saved_page import open_saved
+
+    saved = open_saved(data, name)
+    text = saved.text.replace("\r\n", "\n").replace("\r", "\n")
+    sheets = (*sheets_of_page(saved.root, name), *(sheet for sheet, _ in aligned_tables(text, name)))
+    if not sheets:
+        do = "Copy its table into a spreadsheet and save as XLSX, ODS or CSV."
+        refuse(name, "no-list", "there is no table in this web page or mail", "", do)
     return sheets
