@@ -17,7 +17,7 @@ from fishplate.plan.demand import Entry
 from fishplate.plan.loop import Round, settle
 from fishplate.plan.market import arrivals_of
 from fishplate.plan.needs import delay_cost, gates_of
-from fishplate.plan.opening import Delays, openings
+from fishplate.plan.opening import Delays, Opener
 from fishplate.plan.recosting import Selection
 from fishplate.plan.study import Studied, study
 from fishplate.plan.waiting import Waiting, selection_of
@@ -133,9 +133,8 @@ def reckoned_total(studied: Studied, chosen: Round, selection: Selection) -> flo
                 arrivals[name] = arrivals_of(market, entry)
     assert studied.simulator is not None
     ends = studied.simulator.run(chosen.gates).ends
-    opened = openings(
-        situation, studied.fit, studied.decided.modelled_weeks, arrivals, ends, studied.waiting_jobs, Delays()
-    )
+    opener = Opener(situation, studied.fit, studied.decided.modelled_weeks, studied.waiting_jobs, studied.told)
+    opened = opener.at(arrivals, ends, Delays())
     finish = studied.simulator.finish_weeks(gates_of(studied, opened, arrivals, Delays()))
     return money + delay_cost(situation, finish)
 

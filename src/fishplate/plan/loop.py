@@ -16,7 +16,7 @@ from .model import FloatArray
 from .needs import UNDATED_CURVE, delay_cost, earliest_arrivals, needs_of, played
 from .opening import Delays, Holds, Openings, decision_weeks
 from .recosting import Recosting
-from .study import Progress, Studied, missing_parts
+from .study import Progress, Studied
 
 MAX_ROUNDS, MAX_REPAIRS = 3, 4
 ROUGH_EFFORT, ROUGH_GAP = 0.5, 1.5
@@ -213,7 +213,7 @@ def _demand(studied: Studied, holds: Holds, needs: Mapping[str, FloatArray], del
             for part in option.parts:
                 undecided[part] = max(undecided.get(part, 0.0), week)
     return Demand(
-        missing=missing_parts(situation),
+        missing=situation.missing_parts,
         needs=needs,
         late_weeks={part: studied.late_weeks.get(part, UNDATED_CURVE) for part in needs},
         misfit=studied.fit.misfit_chance,
@@ -229,5 +229,5 @@ def bought_arrivals(market: Market, purchase: PurchasePlan) -> dict[str, FloatAr
     for line in purchase.lines:
         moment = arrivals_of(market, market.entries[line.candidate])
         for part in line.parts:
-            arrivals[part] = np.maximum(arrivals.get(part, moment), moment)
+            arrivals[part] = np.maximum(arrivals[part], moment) if part in arrivals else moment
     return arrivals

@@ -10,7 +10,9 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable
 from functools import cached_property
+from operator import itemgetter
 from typing import Any, Protocol
+from weakref import ReferenceType, ref
 
 import numpy as np
 
@@ -98,7 +100,7 @@ class RememberedSimulator:
 
     def __init__(self, build: Build, facts: Facts, *, runs: int, seed: int, remembered: Remembered) -> None:
         self._build, self._facts, self._runs, self._seed = build, facts, runs, seed
-        self._remembered = remembered
+        self._remembered, self._digests = remembered, _GatesDigests()
 
     @cached_property
     def _simulator(self) -> Simulator:
@@ -111,13 +113,13 @@ class RememberedSimulator:
 
     def run(self, gates: Gates) -> WorkReport:
         """The whole report for some gates."""
-        name = f"run {_gates_digest(gates)}"
+        name = f"run {self._digests.of(gates)}"
         report: WorkReport = self._remembered.recall(name, lambda: self._simulator.run(gates))
         return report
 
     def ends(self, gates: Gates, jobs: Iterable[str], *, runs: int) -> dict[str, FloatArray]:
         """Moment each of some jobs is done in the first so many runs, shape (runs,)."""
-        name = f"ends {runs} {_gates_digest(gates)}"
+        name = f"ends {runs} {self._digests.of(gates)}"
 
         found: dict[str, FloatArray] = self._remembered.recall(
             name, lambda: self._simulator.ends(jobs, gates, runs=runs)
@@ -126,15 +128,31 @@ class RememberedSimulator:
 
     def finish_weeks(self, gates: Gates, *, runs: int | None = None) -> FloatArray:
         """Finish of each run for some gates, weeks, shape (runs,)."""
-        name = f"finish {runs} {_gates_digest(gates)}"
+        name = f"finish {runs} {self._digests.of(gates)}"
         weeks: FloatArray = self._remembered.recall(name, lambda: self._simulator.finish_weeks(gates, runs=runs))
         return weeks
 
 
-def _gates_digest(gates: Gates) -> str:
-    digest = hashlib.blake2b(digest_size=16)
-    for name in ("parts", "decisions", "interfaces", "jobs", "misfits"):
-        for key, moment in sorted(getattr(gates, name).items()):
-            digest.update(f"{name} {key} ".encode())
-            digest.update(np.ascontiguousarray(moment, dtype=np.float32).tobytes())
-    return digest.hexdigest()
+class _GatesDigests:
+    """Digests of gates. Most of the moments that are asked about were asked about before: each is read once."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, tuple[ReferenceType[FloatArray], bytes]] = {}
+
+    def of(self, gates: Gates) -> str:
+        """A digest of the names and moments of all gates."""
+        digest = hashlib.blake2b(digest_size=16)
+        for name in ("parts", "decisions", "interfaces", "jobs", "misfits"):
+            for key, moment in sorted(getattr(gates, name).items(), key=itemgetter(0)):
+                digest.update(f"{name} {key} ".encode())
+                digest.update(self._moment(moment))
+        return digest.hexdigest()
+
+    def _moment(self, moment: float | FloatArray) -> bytes:
+        if not isinstance(moment, np.ndarray):
+            return repr(float(moment)).encode()
+        known = self._known.get(id(moment))
+        if known is None or known[0]() is not moment:
+            content = hashlib.blake2b(np.ascontiguousarray(moment, dtype=np.float32).tobytes(), digest_size=16).digest()
+            known = self._known[id(moment)] = ref(moment), content
+        return known[1]

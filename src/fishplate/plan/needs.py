@@ -11,9 +11,9 @@ from ..build import offer_contents
 from ..work import Gates, WorkReport
 from .choices import Choices
 from .model import FloatArray
-from .opening import Delays, Openings, openings
+from .opening import Delays, Openings
 from .situation import Situation
-from .study import LAST_WEEK, LEAST_LATE_SHARE, Studied, first_start, held_up_by, missing_parts
+from .study import LAST_WEEK, LEAST_LATE_SHARE, Studied, first_start, held_up_by
 from .told import MEASURE_WITHIN_WEEKS
 
 MOST_PASSES = 5
@@ -25,7 +25,7 @@ def earliest_arrivals(studied: Studied, holds: Mapping[str, tuple[float, str]] |
     """Part still to be bought -> soonest it could be in hand, by any offer ordered today or once its hold ends."""
     situation = studied.situation
     soonest: dict[str, FloatArray] = {}
-    missing = missing_parts(situation)
+    missing = situation.missing_parts
     choices = Choices(situation)
     for offer in situation.build.offers:
         held = max((holds or {}).get(offer.id, (0.0, ""))[0], choices.first_week(offer))
@@ -49,7 +49,7 @@ def played(
     """
     measuring = measuring_jobs(studied)
     for _ in range(MOST_PASSES):
-        opened = opened_at(studied, arrivals, ends, delays)
+        opened = studied.opener.at(arrivals, ends, delays)
         gates = gates_of(studied, opened, arrivals, delays)
         if studied.simulator is None:
             return opened, gates, None
@@ -67,19 +67,11 @@ def measuring_jobs(studied: Studied) -> frozenset[str]:
     return frozenset(jobs & facts.wanted_jobs)
 
 
-def opened_at(
-    studied: Studied, arrivals: Mapping[str, FloatArray], ends: Mapping[str, FloatArray], delays: Delays
-) -> Openings:
-    """When everything that holds work and orders opens, with parts in hand at some moments."""
-    modelled, waiting_jobs = studied.decided.modelled_weeks, studied.waiting_jobs
-    return openings(studied.situation, studied.fit, modelled, arrivals, ends, waiting_jobs, delays, told=studied.told)
-
-
 def gates_of(studied: Studied, opened: Openings, arrivals: Mapping[str, FloatArray], delays: Delays) -> Gates:
     """Everything that holds jobs, with the moment it opens."""
     jobs = {key: week for (kind, key), week in delays.weeks.items() if kind == "do"}
     parts: dict[str, float | FloatArray] = dict(arrivals)
-    for part in missing_parts(studied.situation):
+    for part in studied.situation.missing_parts:
         # What nobody sells yet is taken to be found in time, and said in the assumptions.
         parts.setdefault(part, 0.0)
     return Gates(
@@ -145,7 +137,7 @@ def _with_held_orders(studied: Studied, needs: dict[str, FloatArray]) -> dict[st
 def _with_undated(studied: Studied, needs: dict[str, FloatArray], run: WorkReport) -> dict[str, FloatArray]:
     """Parts no job names are needed by the first job of their phase, or by the end."""
     build = studied.situation.build
-    for part_id in missing_parts(studied.situation):
+    for part_id in studied.situation.missing_parts:
         if part_id in needs:
             continue
         part = build.find("parts", part_id)

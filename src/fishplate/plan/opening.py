@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import TypeAlias
 
 import networkx as nx
@@ -16,10 +17,11 @@ from ..build.decisions import Strength
 from ..fit import FitReport, Verdict
 from .model import FloatArray
 from .situation import Situation
-from .told import MEASURE_WITHIN_WEEKS, Told, told_without_part, unknown_dimensions
+from .told import MEASURE_WITHIN_WEEKS, Told, unknown_dimensions
 from .waits import Wait
 
 Holds: TypeAlias = Mapping[str, tuple[float, str]]
+Moments: TypeAlias = Mapping[str, float | FloatArray]
 
 
 @dataclass(frozen=True)
@@ -66,57 +68,169 @@ class Openings:
     assumptions: tuple[Assumption, ...] = ()
 
 
-def openings(
-    situation: Situation,
-    fit: FitReport,
-    modelled_weeks: Mapping[str, float],
-    arrivals: Mapping[str, float | FloatArray],
-    job_ends: Mapping[str, FloatArray],
-    waiting_jobs: Mapping[str, frozenset[str]],
-    delays: Delays,
-    *,
-    told: Mapping[str, Told] | None = None,
-    with_holds: bool = True,
-) -> Openings:
-    """Modelled moments at which decisions, dimensions, interfaces and held orders open.
+@dataclass(frozen=True)
+class _Measured:
+    """What holds a dimension up, whatever the dates.
+
+    Parameters
+    ----------
+    part : that has to be in hand; job : in which it is measured; None where nothing holds it up
+    loop : said where it is measured in a job that waits for it
+    answer : weeks in which a supplier answers instead; in_hand : the part that may come before the answer
+    """
+
+    part: str | None
+    job: str | None
+    loop: Assumption | None
+    answer: float | None
+    in_hand: str | None
+
+
+@dataclass(frozen=True)
+class Opener:
+    """Finds the moments at which decisions, dimensions, interfaces and held orders open.
 
     Parameters
     ----------
     modelled_weeks : decision -> week it is taken if begun today, from the decide engine
-    arrivals : part -> moment it is in hand; parts left out are owned, or nobody is known to sell them
-    job_ends : job -> moment it is done, from an earlier run
     waiting_jobs : dimension -> jobs that wait for it, from `jobs_waiting_for`
-    delays : actions put off
-    told : what is known without its part in hand, if that was found already
-    with_holds : also find when held orders and dimensions open; gates alone need neither
+    told : what is known without its part in hand
     """
-    decisions = decision_weeks(situation.build, modelled_weeks, delays)
-    told = told_without_part(situation, fit) if told is None else told
-    dimensions, looped = _dimension_weeks(situation, fit, arrivals, job_ends, waiting_jobs, delays, told)
-    interfaces = _interface_weeks(situation, fit, dimensions, delays)
-    if not with_holds:
-        return Openings(decisions, {}, interfaces, {}, tuple(looped))
-    typical = {key: _typical(moment) for key, moment in dimensions.items()}
-    for key in typical:
-        if _never_known(situation, key, arrivals, job_ends, told):
-            typical[key] = math.inf
-    return Openings(decisions, typical, interfaces, _holds(situation, decisions, typical, interfaces), tuple(looped))
+
+    situation: Situation
+    fit: FitReport
+    modelled_weeks: Mapping[str, float]
+    waiting_jobs: Mapping[str, frozenset[str]]
+    told: Mapping[str, Told]
+
+    def at(self, arrivals: Moments, job_ends: Mapping[str, FloatArray], delays: Delays) -> Openings:
+        """Everything that opens.
+
+        Parameters
+        ----------
+        arrivals : part -> moment it is in hand; parts left out are owned, or nobody is known to sell them
+        job_ends : job -> moment it is done, from an earlier run
+        delays : actions put off
+        """
+        decisions, dimensions, interfaces = self._moments(arrivals, job_ends, delays)
+        typical = {key: self._known_by(key, moment, arrivals, job_ends) for key, moment in dimensions.items()}
+        holds = _holds(self.situation, decisions, typical, interfaces)
+        return Openings(decisions, typical, interfaces, holds, tuple(self._loops(job_ends)))
+
+    def gates(self, arrivals: Moments, job_ends: Mapping[str, FloatArray], delays: Delays) -> Openings:
+        """What jobs wait for, by itself; parameters as for `at`."""
+        decisions, _, interfaces = self._moments(arrivals, job_ends, delays)
+        return Openings(decisions, {}, interfaces, {})
+
+    def holds(self, arrivals: Moments, job_ends: Mapping[str, FloatArray], delays: Delays) -> Holds:
+        """What orders wait for, by itself; parameters as for `at`."""
+        decisions, dimensions, interfaces = self._moments(arrivals, job_ends, delays)
+        waited = self.situation.waited_for
+        typical = {
+            key: self._known_by(key, moment, arrivals, job_ends)
+            for key, moment in dimensions.items()
+            if ("measure", key) in waited
+        }
+        return _holds(self.situation, decisions, typical, interfaces)
+
+    def _moments(
+        self, arrivals: Moments, job_ends: Mapping[str, FloatArray], delays: Delays
+    ) -> tuple[dict[str, float], dict[str, float | FloatArray], dict[str, float | FloatArray]]:
+        decisions = decision_weeks(self.situation.build, self.modelled_weeks, delays)
+        dimensions = {
+            key: _measured_at(item, arrivals, job_ends, delays.of("measure", key))
+            for key, item in self._measured.items()
+        }
+        return decisions, dimensions, self._interface_weeks(dimensions, delays)
+
+    @cached_property
+    def _measured(self) -> Mapping[str, _Measured]:
+        build, facts = self.situation.build, self.situation.facts
+        asked = {item.dimension for item in self.fit.measures if item.needed}
+        found = {}
+        for key in sorted(asked | unknown_dimensions(self.situation)):
+            dimension, told = build.find("dimensions", key), self.told.get(key)
+            by_enquiry = told is not None and told.by == "enquiry"
+            job = None if dimension.job is None or facts.is_done(dimension.job) else dimension.job
+            loop = None
+            if job is not None and job in self.waiting_jobs.get(key, ()):
+                text = f"{dimension.name} is to be measured in {job}, which waits for it: taken as measurable before"
+                loop = Assumption("measure-loop", f"dimension {key}", text)
+            found[key] = _Measured(
+                part=dimension.part if told is None or by_enquiry else None,
+                job=job,
+                loop=loop,
+                answer=told.weeks if told is not None and by_enquiry else None,
+                in_hand=dimension.part,
+            )
+        return found
+
+    def _loops(self, job_ends: Mapping[str, FloatArray]) -> list[Assumption]:
+        return [item.loop for item in self._measured.values() if item.loop is not None and item.job in job_ends]
+
+    def _known_by(
+        self, key: str, moment: float | FloatArray, arrivals: Moments, job_ends: Mapping[str, FloatArray]
+    ) -> float:
+        """The typical moment; never for a part that never comes, or a job of measuring that is not planned."""
+        facts, dimension = self.situation.facts, self.situation.build.find("dimensions", key)
+        part, job = dimension.part, dimension.job
+        if key in self.told and self.told[key].by == "enquiry":
+            return _typical(moment)
+        no_part = part is not None and part not in arrivals and facts.owned.get(part, 0.0) <= 0 and key not in self.told
+        no_job = job is not None and not facts.is_done(job) and bool(job_ends) and job not in job_ends
+        return math.inf if no_part or no_job else _typical(moment)
+
+    @cached_property
+    def _settled(self) -> Mapping[str, tuple[list[str], list[str], float]]:
+        """Open interface -> dimensions it waits for, looks at it, and weeks of repair where it does not fit."""
+        by_interface: dict[str, list[str]] = {}
+        for measure in self.fit.measures:
+            for interface in measure.interfaces if measure.needed else ():
+                by_interface.setdefault(interface, []).append(measure.dimension)
+        looks: dict[str, list[str]] = {}
+        for look in self.fit.looks:
+            looks.setdefault(look.interface, []).append(look.key)
+        weekly = max(1.0, float(self.situation.build.owner.hours_per_week or 5.0))
+        early_hours = {c.id: c.early_hours for c in self.situation.build.conditions}
+        found = {}
+        for result in self.fit.interfaces:
+            if result.settled or result.verdict is Verdict.FITS:
+                continue
+            repair = 0.0
+            if result.verdict is Verdict.DOES_NOT_FIT:
+                repair = max((early_hours.get(condition, 0.0) for condition in result.conditions), default=0.0)
+            key = result.interface
+            found[key] = by_interface.get(key, []), looks.get(key, []), repair / weekly
+        return found
+
+    def _interface_weeks(
+        self, dimensions: Mapping[str, float | FloatArray], delays: Delays
+    ) -> dict[str, float | FloatArray]:
+        weeks: dict[str, float | FloatArray] = {}
+        for interface, (measured, looks, repair) in self._settled.items():
+            moment: float | FloatArray = 0.0
+            for key in measured:
+                moment = np.maximum(moment, dimensions[key])
+            for key in looks:
+                moment = np.maximum(moment, delays.of("measure", key) + MEASURE_WITHIN_WEEKS)
+            weeks[interface] = np.maximum(moment + repair, MEASURE_WITHIN_WEEKS)
+        return weeks
 
 
-def _never_known(
-    situation: Situation,
-    key: str,
-    arrivals: Mapping[str, float | FloatArray],
-    job_ends: Mapping[str, FloatArray],
-    told: Mapping[str, Told],
-) -> bool:
-    """Whether a dimension belongs to a part that never comes, or is to be measured in a job that is not planned."""
-    facts, dimension = situation.facts, situation.build.find("dimensions", key)
-    part, job = dimension.part, dimension.job
-    if key in told and told[key].by == "enquiry":
-        return False
-    no_part = part is not None and part not in arrivals and facts.owned.get(part, 0.0) <= 0 and key not in told
-    return no_part or (job is not None and not facts.is_done(job) and bool(job_ends) and job not in job_ends)
+def _measured_at(
+    item: _Measured, arrivals: Moments, job_ends: Mapping[str, FloatArray], put_off: float
+) -> float | FloatArray:
+    """The moment a dimension is known."""
+    moment: float | FloatArray = 0.0
+    if item.part is not None and item.part in arrivals:
+        moment = np.maximum(moment, arrivals[item.part])
+    if item.loop is None and item.job is not None and item.job in job_ends:
+        moment = np.maximum(moment, job_ends[item.job])
+    known = np.maximum(moment, put_off) + MEASURE_WITHIN_WEEKS
+    if item.answer is None:
+        return known
+    answered = put_off + item.answer
+    return np.minimum(known, answered) if item.in_hand in arrivals else answered
 
 
 def _typical(moment: float | FloatArray) -> float:
@@ -130,6 +244,8 @@ def decision_weeks(build: Build, modelled: Mapping[str, float], delays: Delays) 
         put_off = delays.of("decide", key)
         if put_off:
             weeks[key] = max(weeks[key], put_off + build.find("decisions", key).think_weeks)
+    if not any(kind == "decide" for kind, _ in delays.weeks):
+        return weeks
     followers: dict[str, list[str]] = {}
     for edge in build.edges:
         if edge.strength is Strength.FIXES and edge.source in weeks and edge.target in weeks:
@@ -146,39 +262,6 @@ def decision_weeks(build: Build, modelled: Mapping[str, float], delays: Delays) 
         if not moved:
             break
     return weeks
-
-
-def _dimension_weeks(
-    situation: Situation,
-    fit: FitReport,
-    arrivals: Mapping[str, float | FloatArray],
-    job_ends: Mapping[str, FloatArray],
-    waiting_jobs: Mapping[str, frozenset[str]],
-    delays: Delays,
-    told: Mapping[str, Told],
-) -> tuple[dict[str, float | FloatArray], list[Assumption]]:
-    build = situation.build
-    weeks: dict[str, float | FloatArray] = {}
-    loops: list[Assumption] = []
-    asked = {item.dimension for item in fit.measures if item.needed}
-    for key in sorted(asked | unknown_dimensions(situation)):
-        dimension = build.find("dimensions", key)
-        moment: float | FloatArray = 0.0
-        if dimension.part in arrivals and (key not in told or told[key].by == "enquiry"):
-            moment = np.maximum(moment, arrivals[dimension.part])
-        job = dimension.job
-        if job is not None and not situation.facts.is_done(job) and job in job_ends:
-            if job in waiting_jobs.get(key, frozenset()):
-                text = f"{dimension.name} is to be measured in {job}, which waits for it: taken as measurable before"
-                loops.append(Assumption("measure-loop", f"dimension {key}", text))
-            else:
-                moment = np.maximum(moment, job_ends[job])
-        put_off = delays.of("measure", key)
-        weeks[key] = np.maximum(moment, put_off) + MEASURE_WITHIN_WEEKS
-        if key in told and told[key].by == "enquiry":
-            answered = put_off + told[key].weeks
-            weeks[key] = np.minimum(weeks[key], answered) if dimension.part in arrivals else answered
-    return weeks, loops
 
 
 def jobs_waiting_for(build: Build) -> dict[str, frozenset[str]]:
@@ -224,37 +307,6 @@ def interfaces_settled_by(situation: Situation, fit: FitReport, told: Mapping[st
         if measure.needed and part is not None and measure.dimension not in told:
             found.setdefault(part, set()).update(measure.interfaces)
     return {part: frozenset(interfaces) for part, interfaces in found.items()}
-
-
-def _interface_weeks(
-    situation: Situation,
-    fit: FitReport,
-    dimensions: Mapping[str, float | FloatArray],
-    delays: Delays,
-) -> dict[str, float | FloatArray]:
-    by_interface: dict[str, list[str]] = {}
-    for measure in fit.measures:
-        for interface in measure.interfaces if measure.needed else ():
-            by_interface.setdefault(interface, []).append(measure.dimension)
-    weekly = max(1.0, float(situation.build.owner.hours_per_week or 5.0))
-    early_hours = {c.id: c.early_hours for c in situation.build.conditions}
-    looks: dict[str, list[str]] = {}
-    for look in fit.looks:
-        looks.setdefault(look.interface, []).append(look.key)
-    weeks: dict[str, float | FloatArray] = {}
-    for result in fit.interfaces:
-        if result.settled or result.verdict is Verdict.FITS:
-            continue
-        moment: float | FloatArray = 0.0
-        for key in by_interface.get(result.interface, []):
-            moment = np.maximum(moment, dimensions[key])
-        for key in looks.get(result.interface, ()):
-            moment = np.maximum(moment, delays.of("measure", key) + MEASURE_WITHIN_WEEKS)
-        if result.verdict is Verdict.DOES_NOT_FIT:
-            repair = max((early_hours.get(condition, 0.0) for condition in result.conditions), default=0.0)
-            moment = moment + repair / weekly
-        weeks[result.interface] = np.maximum(moment, MEASURE_WITHIN_WEEKS)
-    return weeks
 
 
 def _holds(

@@ -17,7 +17,7 @@ from .market import CHANGE_OF_MIND, UNKNOWN_MISFIT
 from .model import FloatArray, Question
 from .offered import crosses_border
 from .sentences import list_words, money_words
-from .study import LAST_WEEK, PROBE_RUNS, Studied, missing_parts
+from .study import LAST_WEEK, PROBE_RUNS, Studied
 from .waiting import selection_of
 
 AN_EVENING = 3
@@ -188,7 +188,7 @@ def _gaps(studied: Studied, chosen: Round) -> Iterator[Question]:
         why = "A misfit found late is the dearest mistake of a build, and nothing is known yet of what meets what."
         yield Question("interfaces", text, INTERFACE_SHARE * _cost_of(chosen), why)
     named = {part for job in build.jobs if job.id not in _phase_jobs(studied) for part in (*job.to_try, *job.to_keep)}
-    missing = missing_parts(studied.situation)
+    missing = studied.situation.missing_parts
     undated = [part for part in missing if build.find("parts", part).phase is None and part not in named]
     if undated:
         which = list_words([build.find("parts", part).name for part in _dearest(chosen, undated)], most=3)

@@ -34,7 +34,7 @@ from .model import (
 )
 from .opening import waited_for
 from .sentences import chance_words, day_words, money_words, name_of
-from .study import Studied, missing_parts
+from .study import Studied
 from .timing import offer_timings
 from .waiting import selection_of
 
@@ -296,7 +296,7 @@ def ready_lines(studied: Studied, chosen: Round, timings: Iterable[OfferTiming])
         build,
         situation.facts,
         {entry.offer.id: studied.outlooks[entry.offer.id] for entry in chosen.market.entries.values()},
-        missing_parts(situation),
+        situation.missing_parts,
         situation.to_home,
         open_decisions,
         open_measures,

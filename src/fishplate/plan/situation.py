@@ -79,6 +79,12 @@ class Situation:
         return frozenset(wait for waits in self.offer_waits.values() for wait in waits)
 
     @cached_property
+    def missing_parts(self) -> Mapping[str, float]:
+        """Wanted parts neither owned nor on their way, and how many."""
+        counts = {part: self.facts.missing(self.build, part) for part in sorted(self.facts.wanted_parts)}
+        return {part: count for part, count in counts.items() if count > 1e-9}
+
+    @cached_property
     def to_home(self) -> Mapping[str, float]:
         """Home-currency units for one unit of every currency the build uses and a rate is known for."""
         home = self.build.owner.currency

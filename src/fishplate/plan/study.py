@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TypeAlias
 
 import networkx as nx
@@ -22,6 +23,7 @@ from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, di
 from .model import FloatArray
 from .opening import (
     Delays,
+    Opener,
     interfaces_settled_by,
     jobs_gated_by,
     jobs_waiting_for,
@@ -74,6 +76,11 @@ class Studied:
     misfits: Mapping[str, float]
     doors: Doors
     planned: Mapping[str, frozenset[int]] = field(default_factory=dict)
+
+    @cached_property
+    def opener(self) -> Opener:
+        """Finds when what holds work and orders opens."""
+        return Opener(self.situation, self.fit, self.decided.modelled_weeks, self.waiting_jobs, self.told)
 
 
 def study(situation: Situation, progress: Progress, memo: Memo | None = None) -> Studied:
@@ -168,7 +175,7 @@ def _late_curves(
     curves = {}
     known: dict[Hashable, tuple[FloatArray, FloatArray]] = {}  # parts that stop the same jobs are late alike
     stops = _jobs_stopped(situation.build)
-    for part in sorted(missing_parts(situation)):
+    for part in sorted(situation.missing_parts):
         need = {part: free_run.need_weeks[part]} if part in free_run.need_weeks else {}
         starts = {key: first_start(free_run, gated.get(key, ())) for key in sorted(settled_by.get(part, ()))}
         held = {key: start for key, start in starts.items() if start is not None}
@@ -232,9 +239,3 @@ def held_up_by(situation: Situation, told: Mapping[str, Told]) -> list[tuple[str
 def _extended(late: FloatArray, moved: FloatArray) -> tuple[FloatArray, FloatArray]:
     """The curve continued beyond the last probe at one week for a week."""
     return np.append(late, late[-1] + 520), np.append(moved, moved[-1] + 520)
-
-
-def missing_parts(situation: Situation) -> dict[str, float]:
-    """Wanted parts neither owned nor on their way, and how many."""
-    counts = {part: situation.facts.missing(situation.build, part) for part in sorted(situation.facts.wanted_parts)}
-    return {part: count for part, count in counts.items() if count > 1e-9}

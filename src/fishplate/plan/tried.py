@@ -17,7 +17,7 @@ from .futures import Futures
 from .loop import Round
 from .market import Market
 from .model import FloatArray
-from .needs import gates_of, opened_at
+from .needs import gates_of
 from .study import LAST_WEEK, Studied
 
 Weeks = NDArray[np.integer[Any]]
@@ -207,7 +207,7 @@ class Trier:
             for part in entry.candidate.covers:
                 fresh[part] = np.maximum(fresh.get(part, moment), moment)
         moments |= fresh
-        gates = gates_of(studied, opened_at(studied, moments, self._ends, studied.put_off), moments, studied.put_off)
+        gates = gates_of(studied, studied.opener.gates(moments, self._ends, studied.put_off), moments, studied.put_off)
         finish = np.minimum(studied.simulator.finish_weeks(gates, runs=self.runs), LAST_WEEK)
         return np.asarray(finish * studied.situation.week_delay_cost)
 

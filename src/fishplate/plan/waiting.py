@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -17,7 +17,7 @@ from .loop import Round
 from .market import Market, arrivals_of
 from .model import CostOfWaiting, FloatArray
 from .needs import delay_cost, gates_of, measuring_jobs
-from .opening import Delays, Holds, Openings, openings
+from .opening import Delays, Holds
 from .order_weeks import TRIED_WEEKS
 from .recosting import Selection
 from .situation import Situation
@@ -44,6 +44,15 @@ class Outcome:
         return self.money + self.rework + delay_cost(studied.situation, self.finish)
 
 
+@dataclass(frozen=True)
+class _Placing:
+    """Where every line is ordered under some delays, when that is in hand, and what it costs."""
+
+    selection: Selection
+    arrivals: Mapping[str, FloatArray]
+    money: float
+
+
 @dataclass
 class Waiting:
     """Prices the delay of actions against one settled plan.
@@ -60,11 +69,14 @@ class Waiting:
 
     def __post_init__(self) -> None:
         self._runs = self.studied.situation.waiting_runs
+        self._views: dict[int, tuple[FloatArray, FloatArray]] = {}
+        self._placings: dict[Hashable, _Placing] = {}
         self._ends = {} if self.run is None else self._cut(self.run.ends)
         self._by_part = _entries_by_part(self.chosen.market)
         self._selection = selection_of(self.chosen)
         self._arrived = self._cut(self.chosen.arrivals)
-        self._holds = self._openings(self.studied.put_off, self._arrived, with_holds=True).holds
+        self._planned = self._cut_gates(self.chosen.gates)
+        self._holds = self.studied.opener.holds(self._arrived, self._ends, self.studied.put_off)
         self._measuring = sorted(measuring_jobs(self.studied))
         self._before_measuring = [self.studied.situation.build.find("jobs", job) for job in self._earlier_jobs()]
         self._measured = {part for part, _ in held_up_by(self.studied.situation, self.studied.told)}
@@ -116,22 +128,41 @@ class Waiting:
         return float(self._least + 2 * error * self.studied.situation.week_delay_cost)
 
     def _cut(self, arrays: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-        return {key: array[: self._runs] for key, array in arrays.items()}
+        return {key: self._view(array) for key, array in arrays.items()}
+
+    def _view(self, array: FloatArray) -> FloatArray:
+        """The first runs of an array; of the same array the same view, so that a glance tells what is unchanged."""
+        if id(array) not in self._views:
+            self._views[id(array)] = array, array[: self._runs]
+        return self._views[id(array)][1]
+
+    def _cut_gates(self, gates: Gates) -> Gates:
+        def cut(moments: Moments) -> Moments:
+            return {key: self._view(m) if isinstance(m, np.ndarray) and m.ndim else m for key, m in moments.items()}
+
+        return replace(gates, parts=cut(gates.parts), interfaces=cut(gates.interfaces), decisions=cut(gates.decisions))
 
     def _outcome(self, delays: Delays) -> Outcome:
         holds: Holds = self.chosen.openings.holds
         if any(kind in HOLDING_KINDS for kind, _ in self._more(delays)):
             holds = self._longer_holds(self._arrived, delays)
-        selection = self._moved(holds, delays)
-        arrivals = self._cut(self._arrivals(selection))
-        if any(not np.array_equal(arrivals.get(part, 0.0), self._arrived.get(part, 0.0)) for part in self._measured):
+        placing = self._placed(holds, delays)
+        if not all(_same(placing.arrivals.get(part, 0.0), self._arrived.get(part, 0.0)) for part in self._measured):
             # What is bought later may be what another order waits for.
-            holds = self._longer_holds(arrivals, delays)
-            selection = self._moved(holds, delays)
-            arrivals = self._cut(self._arrivals(selection))
-        finish = self._finish(arrivals, delays)
-        money = self._money(selection) + self._missed(selection, holds, delays)
+            holds = self._longer_holds(placing.arrivals, delays)
+            placing = self._placed(holds, delays)
+        finish = self._finish(placing.arrivals, delays)
+        money = placing.money + self._missed(placing.selection, holds, delays)
         return Outcome(money, self.rework(delays), finish)
+
+    def _placed(self, holds: Holds, delays: Delays) -> _Placing:
+        """The lines in their places, found once for all delays that hold the same orders up."""
+        held = frozenset((offer, hold[0]) for offer, hold in holds.items())
+        key = held, frozenset(item for item in delays.weeks.items() if item[0][0] in ("buy", "collect"))
+        if key not in self._placings:
+            selection = self._moved(holds, delays)
+            self._placings[key] = _Placing(selection, self._cut(self._arrivals(selection)), self._money(selection))
+        return self._placings[key]
 
     def _more(self, delays: Delays) -> dict[tuple[str, str], float]:
         """What is put off beyond what the owner has put off, which the plan goes by already."""
@@ -142,17 +173,16 @@ class Waiting:
         simulator = self.studied.simulator
         if simulator is None:
             return None
-        gates = gates_of(self.studied, self._openings(delays, arrivals), arrivals, delays)
+        gates = gates_of(self.studied, self.studied.opener.gates(arrivals, self._ends, delays), arrivals, delays)
         if self._moves_measuring(gates):
             ends = {**self._ends, **simulator.ends(gates, self._measuring, runs=self._runs)}
-            gates = gates_of(self.studied, self._openings(delays, arrivals, ends=ends), arrivals, delays)
+            gates = gates_of(self.studied, self.studied.opener.gates(arrivals, ends, delays), arrivals, delays)
         return simulator.finish_weeks(gates, runs=self._runs)
 
     def _moves_measuring(self, gates: Gates) -> bool:
         """Whether gates differ from the plan's in something that a job waits for in which something is measured."""
-        planned = self.chosen.gates
-        pairs = ((now.get(key, 0.0), was.get(key, 0.0)) for now, was, key in self._upstream(gates, planned))
-        return any(not np.array_equal(_first(now, self._runs), _first(was, self._runs)) for now, was in pairs)
+        upstream = self._upstream(gates, self._planned)
+        return any(not _same(now.get(key, 0.0), was.get(key, 0.0)) for now, was, key in upstream)
 
     def _upstream(self, gates: Gates, planned: Gates) -> Iterator[tuple[Moments, Moments, str]]:
         for job in self._before_measuring:
@@ -163,24 +193,9 @@ class Waiting:
 
     def _longer_holds(self, arrivals: Mapping[str, FloatArray], delays: Delays) -> Holds:
         """The settled plan's holds, with those that the delays make longer."""
-        holds = self._openings(delays, arrivals, with_holds=True).holds
+        holds = self.studied.opener.holds(arrivals, self._ends, delays)
         longer = {offer: hold for offer, hold in holds.items() if hold[0] > self._holds.get(offer, (0.0, ""))[0] + 1e-6}
         return {**self.chosen.openings.holds, **longer}
-
-    def _openings(
-        self,
-        delays: Delays,
-        arrivals: Mapping[str, FloatArray],
-        *,
-        ends: Mapping[str, FloatArray] | None = None,
-        with_holds: bool = False,
-    ) -> Openings:
-        modelled, waiting_jobs = self.studied.decided.modelled_weeks, self.studied.waiting_jobs
-        return openings(
-            *(self.studied.situation, self.studied.fit, modelled, arrivals, ends or self._ends, waiting_jobs, delays),
-            told=self.studied.told,
-            with_holds=with_holds,
-        )
 
     def _arrivals(self, selection: Selection) -> dict[str, FloatArray]:
         arrivals: dict[str, FloatArray] = dict(self.studied.incoming)
@@ -191,7 +206,7 @@ class Waiting:
                 entry = market.entries[candidate]
                 moment = arrivals_of(market, entry)
                 for part in entry.candidate.covers:
-                    fresh[part] = np.maximum(fresh.get(part, moment), moment)
+                    fresh[part] = np.maximum(fresh[part], moment) if part in fresh else moment
         return {**arrivals, **fresh}
 
     def _money(self, selection: Selection) -> float:
@@ -370,8 +385,8 @@ class Waiting:
         return float(np.quantile(np.minimum.reduce(starts), 0.1, method="inverted_cdf")) if starts else float("inf")
 
 
-def _first(moment: float | FloatArray, runs: int) -> float | FloatArray:
-    return moment[:runs] if isinstance(moment, np.ndarray) and moment.ndim else moment
+def _same(one: float | FloatArray, other: float | FloatArray) -> bool:
+    return one is other or bool(np.array_equal(one, other))
 
 
 def _buys(entry: Entry, units: int) -> bool:

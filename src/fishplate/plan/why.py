@@ -15,7 +15,7 @@ from .loop import Round
 from .market import Market
 from .report import landed_by_line
 from .sentences import day_words, list_words, name_of
-from .study import Studied, missing_parts
+from .study import Studied
 
 SAME = 0.5
 
@@ -121,7 +121,7 @@ def _check(studied: Studied, part: str, asked: tuple[Otherwise, ...]) -> None:
         for what, name, id_ in wanted
         if id_ not in build.index[name]
     ]
-    if not problems and part not in missing_parts(studied.situation):
+    if not problems and part not in studied.situation.missing_parts:
         text = f"{name_of(build, 'parts', part)} is not missing: it is owned, on its way or not wanted"
         problems.append(
             Problem(f"part {part}", "not-missing", text, "", "Ask about a part that is still to be bought.")
