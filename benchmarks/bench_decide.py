@@ -1,7 +1,7 @@
-"""How long the order of decisions, their ranks under doubt and the whole-vehicle choices take; CPU time of this process.
+"""How long the order of decisions, their ranks under doubt and the whole-vehicle choices take, in CPU time.
 
-Baselines: for the order, a topological sort of the same graph without dates, words or what hangs on it; for the ranks, plain
-numpy draws of weights and scores without learning, spans or sentences.
+Baselines: for the order, a topological sort of the same graph without dates, words or what hangs on it; for the ranks,
+plain numpy draws of weights and scores without learning, spans or sentences.
 """
 
 from __future__ import annotations
