@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
 
-from fishplate.build import Build, build_from_data
+from fishplate.build import Build, build_from_data, document_data
 
 AS_OF = date(2026, 11, 2)
 SYSTEMS = 20
@@ -151,3 +152,56 @@ def _decisions(rng: np.random.Generator, decisions: int, jobs: int) -> dict[str,
         for n in range(1, decisions, 2)
     ]
     return {"decisions": made, "edges": edges}
+
+
+def long_build(*, share_done: float = 0.4) -> Build:
+    """A build years under way, as large as one person's can be: 2 000 parts, 1 500 jobs, 600 interfaces.
+
+    Parameters
+    ----------
+    share_done : share of its jobs that are done, their parts ordered, arrived and fitted
+    """
+    build = large_build(jobs=1500, parts=2000, decisions=200, interfaces=600)
+    data = document_data(build)
+    data["events"] = list(_events(data, int(share_done * len(data["jobs"]))))
+    data["sightings"] = [
+        {"offer": offer["id"], "day": AS_OF - timedelta(days=30 * month), "price": offer["price"]}
+        for offer in data["offers"][::2]
+        for month in (1, 2)
+    ]
+    data["states"] = [{"id": "engine-in", "name": "Engine in"}]
+    return build_from_data(data)
+
+
+def _events(data: dict[str, Any], jobs_done: int) -> Iterator[dict[str, Any]]:
+    """Orders of a dozen parts of a supplier with payment and arrival; then what was fitted and done."""
+    done = data["jobs"][:jobs_done]
+    started = {part for job in data["jobs"][: jobs_done + 40] for part in job.get("to_keep", ())}
+    by_supplier: dict[str, list[dict[str, Any]]] = {}
+    for offer in data["offers"][::2]:
+        if offer["part"] in started:
+            by_supplier.setdefault(offer["supplier"], []).append(offer)
+    for supplier, offers in by_supplier.items():
+        for first in range(0, len(offers), 12):
+            yield from _bought(f"{supplier}-{first}", supplier, offers[first : first + 12])
+    for n, job in enumerate(done):
+        day = AS_OF - timedelta(days=2 * (jobs_done - n) // 3)
+        hours = job["hours"]["likely"]
+        yield {"kind": "worked", "id": f"begun-{n}", "job": job["id"], "day": day, "hours": hours / 2}
+        yield {"kind": "worked", "id": f"worked-{n}", "job": job["id"], "day": day, "hours": hours / 2, "done": True}
+        for part in job.get("to_keep", ()):
+            yield {"kind": "fitted", "id": f"fitted-{part}", "part": part, "job": job["id"], "day": day}
+
+
+def _bought(key: str, supplier: str, offers: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    ordered, arrived = AS_OF - timedelta(days=500), AS_OF - timedelta(days=470)
+    lines = [{"offer": offer["id"], "price": offer["price"]} for offer in offers]
+    total = sum(float(offer["price"]["amount"]) for offer in offers)
+    paid = _money(total, offers[0]["price"]["currency"])
+    counted = [{"part": offer["part"]} for offer in offers]
+    order = f"order-{key}"
+    yield {"kind": "ordered", "id": order, "supplier": supplier, "day": ordered, "lines": lines}
+    yield {"kind": "paid", "id": f"paid-{key}", "order": order, "amount": paid, "day": ordered}
+    yield {"kind": "arrived", "id": f"arrived-{key}", "order": order, "lines": counted, "day": arrived}
+    for offer in offers:
+        yield {"kind": "checked", "id": f"checked-{offer['part']}", "part": offer["part"], "day": arrived}

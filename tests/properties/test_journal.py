@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -12,11 +14,11 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 from strategies import builds
 
-from fishplate.build import Build, Refused, document_data
+from fishplate.build import Build, Refused, build_from_data, document_data
 from fishplate.build.document import LISTS
-from fishplate.store import Batch, BuildFile
+from fishplate.store import Batch, BuildFile, Change
 from fishplate.store.positions import place
-from fishplate.store.rows import Row, document_of
+from fishplate.store.rows import Contents, Row, contents_of, document_of
 
 ROOMY = settings(
     deadline=None,
@@ -64,6 +66,30 @@ class Journal(RuleBasedStateMachine):
             self.states = [*self.states[: self.here + 1], build]
             self.here += 1
 
+    @rule(name=st.sampled_from(LISTS), other=builds(most=2), leave_out=st.booleans())
+    def write_asked_for_changes(self, name: str, other: Build, leave_out: bool) -> None:
+        """What a program asks for is refused, or leads where the whole document with those nouns would."""
+        held = contents_of(self.states[self.here])
+        brought = contents_of(other)[name]
+        changes = [Change(name, id_, None if leave_out else data) for id_, data in brought.items()]
+        wanted = {
+            **held,
+            name: {k: v for k, v in {**held[name], **brought}.items() if not leave_out or k not in brought},
+        }
+        rows = {(key, id_): Row(n, d) for n, (key, id_, d) in enumerate(_flat(wanted))}
+        before = self.file.revision
+        try:
+            build = build_from_data(document_of(rows))
+        except Refused:
+            with pytest.raises(Refused):
+                self.file.write(changes, revision=before, author="p")
+            return
+        now = self.file.write(changes, revision=before, author="p")
+        assert self.file.build() == build
+        if now > before:
+            self.states = [*self.states[: self.here + 1], build]
+            self.here += 1
+
     @precondition(lambda self: self.here > 0)
     @rule()
     def undo(self) -> None:
@@ -88,7 +114,8 @@ class Journal(RuleBasedStateMachine):
 
     @invariant()
     def the_file_holds_the_build(self) -> None:
-        assert self.file.build() == self.states[self.here]
+        assert self.file.build() == self.states[self.here], "as it is remembered"
+        assert BuildFile.open(self.path).build() == self.states[self.here], "as it is in the file"
 
     @invariant()
     def the_history_only_grows(self) -> None:
@@ -106,6 +133,10 @@ class Journal(RuleBasedStateMachine):
             if change.after_position is not None:
                 rows[change.key] = Row(change.after_position, change.after)
         assert Build.model_validate(document_of(rows)) == self.states[self.here]
+
+
+def _flat(contents: Contents) -> Iterator[tuple[str, str, Any]]:
+    return ((name, id_, data) for name, nouns in contents.items() for id_, data in nouns.items())
 
 
 Journal.TestCase.settings = ROOMY

@@ -17,6 +17,7 @@ from .document import (
     document_data,
     document_schema,
     format_document,
+    noun_data,
     parse_document,
 )
 from .errors import FishplateError, Refused
@@ -45,6 +46,7 @@ __all__ = [
     "facts_of",
     "format_document",
     "month_of",
+    "noun_data",
     "offer_contents",
     "parse_document",
     "sorted_problems",

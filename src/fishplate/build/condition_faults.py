@@ -7,7 +7,7 @@ that never mate.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,14 +24,16 @@ if TYPE_CHECKING:
 _ROUNDING = 1e-9
 
 
-def condition_faults(build: Build, source: str) -> Iterator[Problem]:
-    """What keeps the conditions of a build from being evaluated."""
+def condition_faults(
+    build: Build, source: str, conditions: Iterable[Condition] | None = None
+) -> Iterator[Problem]:  # fmt: skip
+    """What keeps the conditions of a build, or some of them, from being evaluated."""
     units = {dimension.id: dimension.unit for dimension in build.dimensions if dimension.designates is None}
     for id_ in sorted(RESERVED & {dimension.id for dimension in build.dimensions}):
         where = f"{source}, dimensions ({id_})"
         yield Problem(where, "reserved-name", "expressions use this name for a function", id_, "Give it another id.")
     kinds = {id_: parse_unit(unit).kind for id_, unit in units.items()}
-    for condition in build.conditions:
+    for condition in build.conditions if conditions is None else conditions:
         where = f"{source}, conditions ({condition.id})"
         if condition.kind == "dry-run" or condition.mates is not None:
             yield from _without_arithmetic(build, condition, where)

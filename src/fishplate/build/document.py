@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, get_args
 
 from pydantic import ConfigDict, ValidationError
 
@@ -41,6 +41,8 @@ from .problem import Problem
 FORMAT: Final = "fishplate build"
 VERSION: Final = 1
 MAX_BYTES = 64 * 1024 * 1024
+_EVENTS: Final[tuple[Any, ...]] = get_args(get_args(Event)[0])
+_EARLIER: Final = "index of what it was copied from"
 
 
 class Build(Noun):
@@ -94,12 +96,23 @@ class Build(Noun):
     @cached_property
     def index(self) -> Mapping[str, Mapping[str, Any]]:
         """Nouns by list name and id, for every list whose nouns have ids."""
-        return {name: {noun.id: noun for noun in getattr(self, name)} for name in LISTS_WITH_IDS}
+        earlier = self.__dict__.pop(_EARLIER, {})
+        index = {}
+        for name in LISTS_WITH_IDS:
+            nouns = getattr(self, name)
+            listed, by_id = earlier.get(name, (None, None))
+            index[name] = by_id if listed is nouns else {noun.id: noun for noun in nouns}
+        return index
 
     def __copy__(self) -> Build:
-        """A copy without the index, which would be wrong in a copy with other nouns (`model_copy`)."""
+        """A copy without the index, which would be wrong in a copy with other nouns (`model_copy`).
+
+        What is indexed is remembered list by list: a list that stays the same is not gone through again.
+        """
         copied = super().__copy__()
-        copied.__dict__.pop("index", None)
+        index = copied.__dict__.pop("index", None)
+        if index is not None:
+            copied.__dict__[_EARLIER] = {name: (getattr(self, name), index[name]) for name in LISTS_WITH_IDS}
         return copied
 
     def find(self, list_name: str, id_: Id) -> Any:
@@ -243,10 +256,25 @@ def document_data(build: Build) -> dict[str, Any]:
     {'format': 'fishplate build', 'version': 1, 'name': 'Van'}
     """
     data = build.model_dump(mode="json", exclude_defaults=True)
-    # an event's kind is its default, yet tells what it is
     for event, noun in zip(data.get("events", ()), build.events, strict=False):
         event["kind"] = noun.kind
     return {"format": build.format, "version": build.version, "name": build.name, **data}
+
+
+def noun_data(noun: Any) -> Any:
+    """A noun as data, as it stands in the build document; what is data already stays as it is.
+
+    Examples
+    --------
+    >>> noun_data(System(id="brakes", name="Brakes"))
+    {'id': 'brakes', 'name': 'Brakes'}
+    """
+    if not isinstance(noun, Noun):
+        return noun
+    data = noun.model_dump(mode="json", exclude_defaults=True)
+    if isinstance(noun, _EVENTS):
+        data["kind"] = noun.kind  # it is the default of its field, yet tells what happened
+    return data
 
 
 def document_schema() -> dict[str, Any]:
@@ -306,8 +334,8 @@ def check_build(build: Build, *, source: str = "build document") -> Iterator[Pro
     """Faults between nouns: repeated ids, references to nothing, loops of jobs, conditions that can't be evaluated."""
     yield from _repeated_ids(build, source)
     yield from _dangling(build, source)
-    yield from _loose_ends(build, source)
-    yield from _job_loops(build, source)
+    yield from loose_ends(build, source)
+    yield from job_loops(build, source)
     if build.dimensions or build.conditions or build.correlations:
         # they bring numpy, which the rest of a build does without
         from .condition_faults import condition_faults, correlation_faults, designation_faults
@@ -330,13 +358,14 @@ def _repeated_ids(build: Build, source: str) -> Iterator[Problem]:
                 )
 
 
-def _values(noun: Any, path: str) -> Iterator[str]:
+def named_ids(noun: Any, path: str) -> Iterator[str]:
+    """Ids a noun names in a field; path : as in `REFERENCES`."""
     head, _, rest = path.partition(".")
-    value = getattr(noun, head, None)
+    value = noun.__dict__.get(head)  # a field that its kind does not have is asked for often, and slow to miss
     items = value if isinstance(value, tuple) else () if value is None else (value,)
     for item in items:
         if rest:
-            yield from _values(item, rest)
+            yield from named_ids(item, rest)
         elif isinstance(item, str):
             yield item
 
@@ -346,7 +375,7 @@ def referring(build: Build, list_name: str, id_: str) -> Iterator[tuple[str, Any
     for name, fields in REFERENCES.items():
         paths = [path for path, target in fields.items() if target == list_name]
         for noun in getattr(build, name) if paths else ():
-            if any(id_ in _values(noun, path) for path in paths):
+            if any(id_ in named_ids(noun, path) for path in paths):
                 yield name, noun
 
 
@@ -355,7 +384,7 @@ def _dangling(build: Build, source: str) -> Iterator[Problem]:
         for position, noun in enumerate(getattr(build, name)):
             label = getattr(noun, "id", position + 1)
             for path, target in fields.items():
-                for id_ in _values(noun, path):
+                for id_ in named_ids(noun, path):
                     if id_ not in build.index[target]:
                         where = f"{source}, {name} ({label}), {path}"
                         yield Problem(
@@ -367,7 +396,7 @@ def _dangling(build: Build, source: str) -> Iterator[Problem]:
                         )
 
 
-def _loose_ends(build: Build, source: str) -> Iterator[Problem]:
+def loose_ends(build: Build, source: str) -> Iterator[Problem]:
     """References that a table of fields cannot express."""
     options = {option.id for decision in build.decisions for option in decision.options}
     for rule in build.rules:
@@ -382,7 +411,7 @@ def _loose_ends(build: Build, source: str) -> Iterator[Problem]:
                 )
     for event in build.events:
         for field, (kind, words) in NAMED_EVENTS.items():
-            name: str = getattr(event, field, None) or ""
+            name: str = event.__dict__.get(field) or ""
             named = build.index["events"].get(name)
             if named is not None and named.kind != kind:
                 yield Problem(
@@ -402,7 +431,8 @@ def _job_links(build: Build) -> Iterator[tuple[str, str]]:
         yield from ((f"gate {gate.id}", job) for job in gate.before)
 
 
-def _job_loops(build: Build, source: str) -> Iterator[Problem]:
+def job_loops(build: Build, source: str) -> Iterator[Problem]:
+    """Jobs and gates that wait for each other."""
     sorter: TopologicalSorter[str] = TopologicalSorter()
     for earlier, later in _job_links(build):
         sorter.add(later, earlier)

@@ -183,17 +183,21 @@ def came_of(events: Sequence[Event]) -> Mapping[tuple[str, str], tuple[float, fl
 def _incoming(build: Build, events: Sequence[Event]) -> tuple[Incoming, ...]:
     cancelled = {event.order for event in events if isinstance(event, Cancellation)}
     settled = {key: sum(counts) for key, counts in came_of(events).items()}
+    news: dict[str | None, list[Event]] = defaultdict(list)
+    for event in events:
+        if isinstance(event, Delay | Receipt):
+            news[event.order].append(event)
     coming = []
     for event in events:
         if not isinstance(event, Order) or event.id in cancelled:
             continue
         for line in event.lines:
             for part, count in offer_contents(build, build.find("offers", line.offer)).items():
-                promised, asked = promise_of(event, line, part, events)
                 ordered = count * line.quantity
                 used = min(ordered, settled.get((event.id, part), 0.0))
                 settled[event.id, part] = settled.get((event.id, part), 0.0) - used
                 if ordered > used:
+                    promised, asked = promise_of(event, line, part, news[event.id])
                     coming.append(Incoming(part, ordered - used, event.id, line.offer, event.day, promised, asked))
     return tuple(coming)
 

@@ -7,6 +7,7 @@ import os
 import secrets
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, Self
@@ -17,9 +18,10 @@ from ..build import Build, Refused, build_from_data, check_build
 from . import journal, memory
 from .connection import BUSY_SECONDS, engine_for, reading, sync_folder, writing
 from .errors import Conflict, RevisionConflict, refusal
+from .held import Held, after, asked_for, changes_to, checked, held_of
 from .migrations import MIGRATIONS, Migration, identify, migrate
 from .model import Attachment, Batch, BatchKind, Change, Key, Snapshot
-from .rows import Row, applied, contents_of, differences, document_of
+from .rows import applied, contents_of, differences
 from .schema import APPLICATION_ID, SCHEMA_VERSION, attachments, meta, metadata
 
 MAX_ATTACHMENT_BYTES: Final = 256 * 1024 * 1024
@@ -44,6 +46,7 @@ class BuildFile:
     def __init__(self, path: Path, build_id: str, engine: sa.Engine, clock: Clock) -> None:
         self.path, self.build_id = path, build_id
         self._engine, self._clock = engine, clock
+        self._held: Held | None = None
 
     @classmethod
     def create(cls, path: Path, build: Build, *, author: str, message: str = "", clock: Clock = utc_now) -> Self:
@@ -103,9 +106,9 @@ class BuildFile:
     def snapshot(self) -> Snapshot:
         """The build and its revision, read as one: what a later `write` is made against."""
         with reading(self._engine, self.path) as connection:
-            rows = journal.held_rows(connection, self.build_id, self.path.name)
-            revision = journal.revision_of(connection, self.build_id)
-        return Snapshot(build_from_data(document_of(rows), source=self.path.name), revision)
+            held = self._held_in(connection)
+        self._held = held
+        return Snapshot(held.build, held.mark.number)
 
     def write(self, new: Build | Sequence[Change], *, revision: int, author: str, message: str = "") -> int:
         """Write a changed build, or changes to it, in one batch; only nouns that differ are touched.
@@ -127,17 +130,20 @@ class BuildFile:
         """
         with writing(self._engine, self.path) as connection:
             now_at = self._known_revision(connection, revision)
-            rows = journal.held_rows(connection, self.build_id, self.path.name)
-            since = (
-                journal.changed_since(connection, self.build_id, self.path.name, revision) if revision < now_at else {}
-            )
-            base = _rewound(rows, since)
-            changes = differences(base, contents_of(self._checked(new, base)))
+            held, since = self._held_in(connection), {}
+            if revision < now_at:
+                since = journal.changed_since(connection, self.build_id, self.path.name, revision)
+                held = after(held, _taken_back(since), self.path.name)
+            wanted = new if isinstance(new, Build) else self._asked_for(held, new)
+            changes = changes_to(held, wanted)
+            written = checked(held, changes, wanted, self.path.name)
             if since:
                 raise RevisionConflict(self.path.name, revision, now_at, _conflicts(since, changes))
             if not changes:
                 return now_at
-            return self._append(connection, now_at, "edit", None, author, message, changes).number
+            batch = self._append(connection, now_at, "edit", None, author, message, changes)
+        self._held = replace(written, mark=batch.mark)
+        return batch.number
 
     def undo(self, *, revision: int, author: str) -> Batch:
         """Take back the last batch that stands; raises Refused if none is left, RevisionConflict if stale."""
@@ -215,7 +221,11 @@ class BuildFile:
             changes = taken.changes
             if kind == "undo":
                 changes = tuple(change.reversed() for change in changes)
-            return self._append(connection, now_at, kind, taken.number, author, taken.message, changes)
+            batch = self._append(connection, now_at, kind, taken.number, author, taken.message, changes)
+            held = self._held
+        if held is not None and held.mark.number == now_at:
+            self._held = replace(after(held, batch.changes, self.path.name), mark=batch.mark)
+        return batch
 
     def _append(
         self,
@@ -227,9 +237,27 @@ class BuildFile:
         message: str,
         changes: Sequence[Change],
     ) -> Batch:
-        batch = Batch(now_at + 1, kind, takes, self._clock(), author, message, tuple(changes))
+        known = journal.with_befores(connection, self.build_id, self.path.name, changes)
+        if known is None:
+            self._held = None
+            what = "something else than Fishplate changed the file"
+            raise refusal(self.path, "changed-beside", what, "Nothing was written; try again.")
+        batch = Batch(now_at + 1, kind, takes, self._clock(), author, message, known)
         journal.append(connection, self.build_id, batch)
         return batch
+
+    def _held_in(self, connection: sa.Connection) -> Held:
+        """What the file holds: from memory, if its last batch is the one that is remembered."""
+        held, mark = self._held, journal.mark_of(connection, self.build_id)
+        if held is not None and held.mark == mark:
+            return held
+        return held_of(journal.held_rows(connection, self.build_id, self.path.name), mark, self.path.name)
+
+    def _asked_for(self, held: Held, changes: Sequence[Change]) -> Build:
+        build = asked_for(held, changes)
+        if build is not None:
+            return build
+        return build_from_data(applied(held.rows(), changes, self.path.name), source=self.path.name)
 
     def _known_revision(self, connection: sa.Connection, revision: int) -> int:
         now_at = journal.revision_of(connection, self.build_id)
@@ -238,21 +266,13 @@ class BuildFile:
             raise refusal(self.path, "unknown-revision", what, "Read it again.", str(revision))
         return now_at
 
-    def _checked(self, new: Build | Sequence[Change], base: Mapping[Key, Row]) -> Build:
-        if isinstance(new, Build):
-            _refuse_problems(new, self.path)
-            return new
-        return build_from_data(applied(base, new, self.path.name), source=self.path.name)
 
-
-def _rewound(rows: Mapping[Key, Row], since: Mapping[Key, tuple[Change, Change]]) -> Mapping[Key, Row]:
-    """Rows as they were before changes."""
-    base = dict(rows)
-    for key, (first, _) in since.items():
-        base.pop(key, None)
-        if first.before_position is not None:
-            base[key] = Row(first.before_position, first.before)
-    return base
+def _taken_back(since: Mapping[Key, tuple[Change, Change]]) -> tuple[Change, ...]:
+    """What takes every noun back to how it was before changes."""
+    return tuple(
+        replace(last.reversed(), after=first.before, after_position=first.before_position)
+        for first, last in since.values()
+    )
 
 
 def _conflicts(since: Mapping[Key, tuple[Change, Change]], yours: Sequence[Change]) -> Iterator[Conflict]:

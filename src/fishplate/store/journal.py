@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 import sqlalchemy as sa
 
 from ..build import Problem, Refused
-from .model import Batch, Change, Key
+from .model import Batch, Change, Key, Mark
 from .rows import Row, dump
 from .schema import batches, journal, nouns
+
+IDS_AT_ONCE: Final = 500  # SQLite binds no more than some thousands of values to a question
 
 
 def held_rows(connection: sa.Connection, build_id: str, source: str) -> dict[Key, Row]:
     """What the file holds now; raises Refused naming every row that is not JSON."""
-    query = sa.select(nouns.c.list, nouns.c.id, nouns.c.position, nouns.c.data).where(nouns.c.build_id == build_id)
+    return _rows(connection, nouns.c.build_id == build_id, source)
+
+
+def _rows(connection: sa.Connection, some: sa.ColumnElement[bool], source: str) -> dict[Key, Row]:
+    query = sa.select(nouns.c.list, nouns.c.id, nouns.c.position, nouns.c.data).where(some)
     rows: dict[Key, Row] = {}
     problems = []
     for name, id_, position, text in connection.execute(query):
@@ -34,6 +41,32 @@ def revision_of(connection: sa.Connection, build_id: str) -> int:
     """Number of the last batch."""
     query = sa.select(sa.func.coalesce(sa.func.max(batches.c.number), 0)).where(batches.c.build_id == build_id)
     return int(connection.execute(query).scalar_one())
+
+
+def mark_of(connection: sa.Connection, build_id: str) -> Mark:
+    """What tells the last batch."""
+    columns = batches.c.number, batches.c.at, batches.c.author, batches.c.message
+    query = sa.select(*columns).where(batches.c.build_id == build_id).order_by(batches.c.number.desc()).limit(1)
+    row = connection.execute(query).one_or_none()
+    return Mark(0, datetime.min, "", "") if row is None else Mark(row[0], datetime.fromisoformat(row[1]), *row[2:])
+
+
+def with_befores(
+    connection: sa.Connection, build_id: str, source: str, changes: Sequence[Change]
+) -> tuple[Change, ...] | None:
+    """Changes with what the file itself holds before them; None if a noun does not stand where they say."""
+    found: dict[Key, Row] = {}
+    for name in dict.fromkeys(change.list_name for change in changes):
+        ids = [change.id for change in changes if change.list_name == name]
+        for first in range(0, len(ids), IDS_AT_ONCE):
+            some = (nouns.c.list == name) & nouns.c.id.in_(ids[first : first + IDS_AT_ONCE])
+            found |= _rows(connection, some & (nouns.c.build_id == build_id), source)
+    places = [None if (row := found.get(change.key)) is None else row.position for change in changes]
+    if places != [change.before_position for change in changes]:
+        return None
+    return tuple(
+        replace(change, before=found[change.key].data) if change.key in found else change for change in changes
+    )
 
 
 def append(connection: sa.Connection, build_id: str, batch: Batch) -> None:

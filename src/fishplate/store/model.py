@@ -62,6 +62,21 @@ class Batch:
     message: str
     changes: tuple[Change, ...]
 
+    @property
+    def mark(self) -> Mark:
+        """What tells it from every other."""
+        return Mark(self.number, self.at, self.author, self.message)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What tells a batch from every other, also from one of the same number in another copy of the file."""
+
+    number: int
+    at: datetime
+    author: str
+    message: str
+
 
 @dataclass(frozen=True, slots=True)
 class Attachment:

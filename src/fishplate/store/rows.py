@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from ..build import Build, Problem, Refused, document_data
+from ..build import Build, Problem, Refused, document_data, noun_data
 from ..build.document import FORMAT, LISTS, LISTS_WITH_IDS, VERSION
 from .model import Change, Key
 from .positions import place
@@ -51,9 +51,21 @@ def contents_of(build: Build) -> Contents:
 
 
 def _ids(name: str, data: Sequence[Any]) -> Iterator[str]:
+    if name in LISTS_WITH_IDS:
+        return numbered(noun["id"] for noun in data)
+    return numbered(" ".join(str(noun[f]) for f in ABOUT[name] if f in noun) for noun in data)
+
+
+def numbered(abouts: Iterable[str]) -> Iterator[str]:
+    """What nouns are about as their ids: a second one about the same gets a number.
+
+    Examples
+    --------
+    >>> list(numbered(["hub", "disc", "hub"]))
+    ['hub', 'disc', 'hub (2)']
+    """
     taken: set[str] = set()
-    for noun in data:
-        about = noun["id"] if name in LISTS_WITH_IDS else " ".join(str(noun[f]) for f in ABOUT[name] if f in noun)
+    for about in abouts:
         id_, count = about, 1
         while id_ in taken:
             count += 1
@@ -110,15 +122,10 @@ def applied(held: Mapping[Key, Row], changes: Sequence[Change], source: str) -> 
         else:
             last += 1
             was = rows.get(change.key)
-            rows[change.key] = Row(last if was is None else was.position, _data(change.after))
+            rows[change.key] = Row(last if was is None else was.position, noun_data(change.after))
     if problems:
         raise Refused(problems)
     return document_of(rows)
-
-
-def _data(noun: Any) -> Any:
-    dump = getattr(noun, "model_dump", None)
-    return noun if dump is None else dump(mode="json")
 
 
 def dump(data: Any) -> str:
