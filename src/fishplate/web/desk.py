@@ -142,7 +142,6 @@ class Desk:
                 self._refuse_overlap(view, new, revision)
             written = self.file.write(new, revision=view.revision, author=self.author, message=message)
             if written != view.revision:
-                self._view = View(new, facts_of(new, view.as_of), written, view.as_of, self._plan)
                 self.plan_soon()
             return written
 
