@@ -12,12 +12,10 @@ from ..build import Build, Money, Problem, Refused
 from ..build.commerce import Offer, Supplier
 from ..build.events import Order, OrderLine
 from ..records import with_baselines
-from .columns import map_columns
-from .find_tables import find_tables
+from .goods_lines import goods_rows
 from .model import ImportOptions, Sheet
 from .names import match_key, number_key, slug
-from .rows import RowKind, read_rows
-from .table_reader import Line, TableReader
+from .table_reader import Line
 
 ALIKE = 85.0
 
@@ -93,11 +91,9 @@ def read_confirmation(
 
 def _lines(tables: Sequence[Sheet], build: Build, day: date) -> Iterator[Line]:
     for sheet in tables:
-        for table in find_tables(sheet):
-            reader = TableReader(table, map_columns(table), ImportOptions(day=day), build, "", None)
-            if "name" in reader.columns or "part_number" in reader.columns:
-                found = read_rows((reader,), "")
-                yield from (row.line for row in found if row.kind is RowKind.PART and row.line is not None)
+        for row in goods_rows(sheet, build, ImportOptions(day=day)):
+            if row.line is not None:
+                yield row.line
 
 
 def _row(build: Build, offers: Sequence[Offer], line: Line) -> ConfirmedRow:

@@ -24,6 +24,7 @@ from .table_reader import Line
 from .words import keys_by_word, plain
 
 NOT_NAMED = "Supplier not named"
+RETURN_ENDS_ASSUMED = "a return right is taken to end once a part is bolted on or altered (common practice)"
 
 
 class Placer:
@@ -182,16 +183,10 @@ class Placer:
         return {name: value for name, value in given.items() if value is not None}
 
     def _returns(self, days: int, old: Offer | None) -> ReturnTerms:
-        if old is not None and old.returns is not None:
-            return ReturnTerms.model_validate({**dict(old.returns), "days": days})
-        if days == 0:
-            return ReturnTerms(days=0)
-        self._assume(
-            "return-ends",
-            "build",
-            "a return right is taken to end once a part is bolted on or altered (common practice)",
-        )
-        return ReturnTerms(days=days, ended_by=("bolted", "altered"))
+        terms = returns_in(days, old)
+        if terms.days and (old is None or old.returns is None):
+            self._assume("return-ends", "build", RETURN_ENDS_ASSUMED)
+        return terms
 
     def _new_offer(self, line: Line, part: Part, supplier: Supplier) -> Offer:
         id_ = self.draft.new_id("offers", f"{part.id[:40]}-{supplier.id[:30]}", stem="offer")
@@ -272,6 +267,13 @@ class Placer:
         self.draft.put(
             "events", Order(id=id_, day=day, supplier=offer.supplier, lines=(order_line,), note=f"from {line.place}")
         )
+
+
+def returns_in(days: int, old: Offer | None) -> ReturnTerms:
+    """Return terms where only the days are told; what an offer says beside them stays."""
+    if old is not None and old.returns is not None:
+        return ReturnTerms.model_validate({**dict(old.returns), "days": days})
+    return ReturnTerms(days=days, ended_by=("bolted", "altered") if days else ())
 
 
 def _hazards(name: str) -> tuple[Hazard, ...]:

@@ -80,7 +80,7 @@ def preview(
     uses = tuple(use for item in read for use in item.uses)
     problems = [problem for plan in plans for problem in plan.problems]
     found = ImportPreview(tuple(plans), uses, tuple(notes), assumptions, sorted_problems(problems))
-    return found if problems else replace(found, problems=_broken(found, build))
+    return found if problems else replace(found, problems=broken(found, build))
 
 
 def apply(found: ImportPreview, build: Build, *, skip_unreadable: bool = False) -> Build:
@@ -120,7 +120,7 @@ def _result(found: ImportPreview, build: Build) -> Build:
     return build.model_copy(update=changed) if changed else build
 
 
-def _broken(found: ImportPreview, build: Build) -> tuple[Problem, ...]:
+def broken(found: ImportPreview, build: Build) -> tuple[Problem, ...]:
     """Faults between nouns that the import would bring in."""
     return tuple(check_build(_result(found, build), source="import")) if found.changes_anything else ()
 

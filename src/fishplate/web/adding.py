@@ -18,9 +18,10 @@ from ..build.money import known_currencies
 from ..build.numbers import Unreadable
 from ..build.parts import Part, Phase
 from ..exchange.amounts import country_of_currency
-from ..exchange.names import match_key, slug
+from ..exchange.names import slug
 from ..exchange.one_line import OneLine, read_one_line
 from ..exchange.placing import NOT_NAMED
+from ..exchange.taking_in import alike
 from ..exchange.times import parse_lead_weeks
 from .ask import Ask, Asked
 from .desk import put
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
     from .desk import View
 
 router = APIRouter()
-ALIKE: Final = 88
 SHOWN: Final = 3
 FORM: Final = "add-line"
 
@@ -139,18 +139,8 @@ def _said(found: OneLine, build: Build) -> Iterator[str]:
 
 def _alike(view: View, name: str) -> Iterator[Part]:
     """Parts of much the same name, what is owned first."""
-    from rapidfuzz import fuzz
-
-    wanted = match_key(name)
-    if len(wanted) < 3:
-        return
-    scored = [
-        (view.facts.owned.get(part.id, 0.0) > 0, fuzz.token_sort_ratio(wanted, key), part)
-        for part in view.build.parts
-        if fuzz.token_set_ratio(wanted, key := match_key(part.name)) >= ALIKE
-    ]
-    scored.sort(key=lambda item: (not item[0], -item[1], item[2].id))
-    yield from (part for _, _, part in scored[:SHOWN])
+    near = sorted(alike(view.build, name), key=lambda part: view.facts.owned.get(part.id, 0.0) <= 0)
+    yield from near[:SHOWN]
 
 
 # keeping it
