@@ -265,3 +265,53 @@ def test_changes_name_nouns_without_ids_by_what_tells_them_apart() -> None:
     seen = build_from_data({"suppliers": SUPPLIERS, **STANCE, "sightings": [sighting]})
     (change,) = changes_between(build, seen)
     assert (change.list_name, change.id, change.before) == ("sightings", "rim-offer 2026-03-01", None)
+
+
+def test_a_job_more_comes_before_another_and_adds_its_hours() -> None:
+    build = van()
+    more = after(build, "more-work", "paint", "Seal the pump 6")
+    assert more.find("jobs", "seal-the-pump").hours.likely == 6
+    assert {link.job for link in more.find("jobs", "paint").after} == {"weld", "seal-the-pump"}
+    report = impact_of_change(build, more, AS_OF, rates={})
+    assert report.more_hours == pytest.approx(6)
+    assert "paint" in report.waiting
+    assert not report.loosens
+
+
+def test_a_part_more_is_to_be_bought_for_its_job() -> None:
+    report = impact(van(), "more-parts", "weld", "Valve stem")
+    assert [item.text for item in report.to_buy] == ["“Valve stem” (1): to be bought; nobody offers it yet."]
+
+
+def test_a_limit_that_is_otherwise_has_its_verdict_judged_anew() -> None:
+    condition = STANCE["conditions"][0]
+    report = impact(van(), "limit", condition["id"], "at least 40 mm")
+    assert condition["interface"] in report.interfaces
+    assert any("40 mm" in text for text in report.changes)
+
+
+def test_more_set_aside_and_a_dearer_week_move_the_whole_plan_and_loosen_nothing() -> None:
+    allowances = [
+        {"id": "found", "kind": "discovery", "hours_percent": 30},
+        {"id": "bits", "kind": "small-things", "money_percent": 9},
+    ]
+    build = van(allowances=allowances)
+    assert after(build, "set-aside", "found", "50").find("allowances", "found").hours_percent == 50
+    assert after(build, "set-aside", "bits", "12").find("allowances", "bits").money_percent == 12
+    for kind, thing in (("set-aside", "found"), ("week-cost", "")):
+        report = impact(build, kind, thing, "70")
+        assert report.whole
+        assert not report.loosens
+
+
+@pytest.mark.parametrize(
+    ("kind", "thing", "value"),
+    [
+        ("more-work", "weld", "Seal"), ("more-work", "weld", "Seal the pump"), ("more-parts", "weld", " "),
+        ("limit", STANCE["conditions"][0]["id"], ""), ("set-aside", "found", "much"),
+    ],
+)  # fmt: skip
+def test_a_change_that_is_not_whole_is_refused(kind: str, thing: str, value: str) -> None:
+    build = van(allowances=[{"id": "found", "kind": "discovery"}])
+    with pytest.raises(Refused):
+        tweaked(build, Tweak(kind, thing, value), AS_OF)

@@ -102,6 +102,8 @@ def tweaks(build: Build) -> list[Tweak]:
     values = {
         "replace": ["Another"], "quantity": ["1", "3"], "price": ["99"], "delay": ["2026-05-01"], "job-hours": ["11"],
         "collection": ["2026-05-01"], "reading": ["70", "130"], "hours": ["4"], "cash": ["100"], "job-after": ["j0"],
+        "more-work": ["Another job 7"], "more-parts": ["Another part"], "limit": ["at least 3 mm", "at most 80 mm"],
+        "set-aside": ["60"], "week-cost": ["75"],
     }  # fmt: skip
     found = []
     for kind, how in KINDS.items():

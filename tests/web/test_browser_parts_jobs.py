@@ -115,35 +115,17 @@ def test_an_offer_is_edited_in_place_and_a_fault_stays_beside_its_field(site: Si
     assert page.url.endswith("/parts?q=front+brake+disc&open=front-disc")
 
 
-def test_hours_are_logged_in_two_taps_from_tonights_list(site: Site, page: Page) -> None:
+def test_hours_are_logged_in_two_taps_where_the_job_unfolds(site: Site, page: Page) -> None:
     page.goto(site.address + "/jobs")
-    job = page.locator("#tonight .leads > li", has_text="Front lower corners")
+    job = unfold(page, "job-lower-corners")
     assert_accessible(page)
     assert_nothing_is_cut(page)
-    job.get_by_text("Write down hours").click()
     job.get_by_role("button", name="1 h", exact=True).click()
     expect(page.locator("#said")).to_contain_text("Written: hours on: Front lower corners and valance")
     event = site.desk.view().build.events[-1]
     assert isinstance(event, Work)
     assert (event.job, event.hours, event.done) == ("lower-corners", 1, False)
     expect(page.locator("#job-lower-corners")).to_contain_text("16 h worked, 7 h left")
-
-
-def test_the_evening_narrows_what_suits_as_it_is_typed(site: Site, page: Page) -> None:
-    page.goto(site.address + "/jobs")
-    page.get_by_label("Minutes").fill("600")
-    expect(page.locator("#tonight h3").first).to_have_text("Comes to an end in 600 minutes")
-    expect(page.locator("#tonight")).to_contain_text(
-        "Left out: Roof opening, frame and bracing, which takes a second person."
-    )
-    page.get_by_label("someone to help").check()
-    expect(page.locator("#tonight")).not_to_contain_text("Left out: Roof opening")
-    page.get_by_label("welder").uncheck()
-    expect(page.locator("#tonight")).to_contain_text("which takes the welder")
-    assert_accessible(page)
-    page.reload()
-    expect(page.get_by_label("Minutes")).to_have_value("600")
-    expect(page.get_by_label("welder")).not_to_be_checked()
 
 
 def test_a_job_unfolds_to_what_it_waits_for_and_is_done_there(site: Site, page: Page) -> None:
@@ -159,7 +141,9 @@ def test_a_job_unfolds_to_what_it_waits_for_and_is_done_there(site: Site, page: 
     assert site.desk.view().facts.is_done("lower-corners")
 
 
-@pytest.mark.parametrize("path", ["/parts/front-disc", "/parts/add?line=hose", "/jobs/sills", "/jobs/brake-dry-fit"])
+@pytest.mark.parametrize(
+    "path", ["/parts/front-disc", "/parts/add?line=hose", "/jobs/sills", "/jobs/brake-dry-fit/change"]
+)
 def test_a_part_or_a_job_by_itself_fits_the_screen_and_is_accessible(site: Site, page: Page, path: str) -> None:
     page.goto(site.address + path)
     for summary in page.locator("#main details.act > summary").all():
@@ -180,8 +164,7 @@ def test_parts_and_jobs_work_without_script(site: Site, browser: object) -> None
     page.goto(site.address + "/parts/rear-spring")
     page.get_by_role("button", name="It is here").click()
     expect(page.locator("#said")).to_contain_text("Written: arrived")
-    page.goto(site.address + "/jobs")
-    page.locator("#tonight summary").first.click()
-    page.locator("#tonight").get_by_role("button", name="30 min").first.click()
+    page.goto(site.address + "/jobs/lower-corners")
+    page.get_by_role("button", name="30 min").first.click()
     expect(page.locator("#said")).to_contain_text("Written: hours on")
     context.close()

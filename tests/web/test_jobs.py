@@ -1,9 +1,10 @@
-"""Jobs: what suits an evening, what each job waits for, hours in two taps."""
+"""Jobs: what each waits for, hours in two taps, everything that can be said of one."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, timedelta
+from html.parser import HTMLParser
 
 import pytest
 from fastapi.testclient import TestClient
@@ -15,14 +16,14 @@ from fishplate.build.decisions import Decision, Option
 from fishplate.build.events import Work
 from fishplate.build.interfaces import Interface
 from fishplate.build.jobs import Gate, Job, Link, StopPoint
-from fishplate.build.parts import Part, Phase, Stock, System
+from fishplate.build.parts import Part, Phase, Stock
 from fishplate.plan import Plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.web.desk import View
 from fishplate.web.holdings import holdings
 from fishplate.web.job import job_page
-from fishplate.web.jobs import Query, jobs_page, query_of
-from fishplate.web.ready import Evening, Ready, Tonight, closed_interfaces, ready_now, tonight
+from fishplate.web.jobs import Query, jobs_page
+from fishplate.web.ready import Ready, closed_interfaces, ready_now
 from fishplate.web.verdicts import fitted, fitted_by_plan
 from fishplate.web.waits import waits_of
 
@@ -40,11 +41,6 @@ def view(build: Build, plan: Plan | None = None, day: date = DAY) -> View:
 
 def waits(shown: View, id_: str, closed: Mapping[str, str] | None = None) -> list[str]:
     return [str(wait) for wait in waits_of(shown, shown.build.find("jobs", id_), holdings(shown), closed or {})]
-
-
-def evening(build: Build, *, minutes: float = 90, tools: frozenset[str] | None = None, helper: bool = False) -> Tonight:
-    shown = view(build)
-    return tonight(shown, ready_now(shown, {}), Evening(minutes, tools, helper))
 
 
 def send(client: TestClient, path: str, **fields: object):  # type: ignore[no-untyped-def]
@@ -119,63 +115,17 @@ def test_verdicts_of_the_plan_stand_in_until_those_of_the_build_are_worked_out(d
     assert closed_interfaces(None) == {}
 
 
-# tonight
-
-
-def test_jobs_that_come_to_an_end_in_the_minutes_stand_apart_from_those_it_takes_further() -> None:
-    found = evening(Build(jobs=(job("short", 1.5), job("long", 8))), minutes=90)
-    assert [it.id for it in found.whole] == ["short"]
-    assert found.whole[0].said.startswith("About 1.5 h to its end.")
-    assert [it.id for it in found.further] == ["long"]
-    assert "90 min take it further" in found.further[0].said
-
-
-def test_a_job_counts_up_to_the_stop_point_that_a_missing_part_sets() -> None:
-    stop = StopPoint(share=0.2, without=("hose",), name="pipes bent")
-    build = Build(
-        parts=(Part(id="hose", name="Hose"),), jobs=(job("pipes", 5, to_keep=("hose",), stop_points=(stop,)),)
-    )
-    found = evening(build, minutes=60)
-    assert [it.said for it in found.whole] == ["About 1 h to its stop point: pipes bent. Nothing is more pressing."]
-
-
 def test_parts_a_stop_point_waits_for_are_named_and_never_by_their_ids() -> None:
     stop = StopPoint(share=0.2, without=("brake-hose-2",))
     part = Part(id="brake-hose-2", name="Hose, rear")
-    build = Build(parts=(part,), jobs=(job("pipes", 5, to_keep=(part.id,), stop_points=(stop,)),))
-    assert "then it needs Hose, rear" in evening(build, minutes=60).whole[0].said
+    shown = view(Build(parts=(part,), jobs=(job("pipes", 5, to_keep=(part.id,), stop_points=(stop,)),)))
+    ready = {item.job.job: item for item in ready_now(shown, {})}
+    said = job_page(shown, "pipes", {}, ready).state.said
+    assert said == "It can begin now, to its stop point: then it needs Hose, rear."
 
 
-def test_a_helper_and_tools_at_hand_let_jobs_in_and_what_is_left_out_says_why() -> None:
-    build = Build(jobs=(job("lift", second_person=True), job("weld", tools=("welder",)), job("sort")))
-    alone = evening(build, tools=frozenset())
-    assert [it.id for it in alone.further] == ["sort"]
-    assert dict(alone.left_out) == {"Lift": "a second person", "Weld": "the welder"}
-    assert alone.tools == (("welder", False),)
-    assert {it.id for it in evening(build, helper=True).further} == {"lift", "weld", "sort"}
-
-
-def test_a_job_says_what_it_opens_and_what_can_hurt_with_who_decides_once() -> None:
-    build = Build(
-        systems=(System(id="brakes", name="Brakes", hazards=("brakes",)),),
-        jobs=(job("pipes", system="brakes"), job("bleed", after=(Link(job="pipes"),)), job("other", system="brakes")),
-    )
-    found = evening(build)
-    pipes = next(it for it in found.further if it.id == "pipes")
-    assert pipes.opens == "It opens “Bleed”."
-    assert [caution.partition(":")[0] for caution in pipes.cautions] == ["Brakes"]
-    assert "no approval" in found.who_decides
-
-
-@pytest.mark.parametrize("minutes", ["", "x", "nan", "inf", "-5", "1e9", "9" * 400])
-def test_minutes_that_are_no_evening_do_no_harm(minutes: str) -> None:
-    found = query_of({"asked": ["yes"], "minutes": [minutes]}).evening.minutes
-    assert 5 <= found <= 1440
-
-
-def test_an_evening_is_kept_in_the_address() -> None:
-    query = Query(Evening(45, frozenset({"welder", "hoist"}), helper=True), open="sills")
-    assert query.path == "/jobs?asked=yes&minutes=45&helper=yes&tool=hoist&tool=welder&open=sills"
+def test_the_unfolded_job_is_kept_in_the_address() -> None:
+    assert Query("sills").path == "/jobs?open=sills"
     assert Query().path == "/jobs"
 
 
@@ -264,14 +214,6 @@ def test_hours_that_cannot_be_are_refused_beside_their_field(
     assert desk_of(client).file.revision == 1
 
 
-def test_hours_from_tonights_list_go_back_to_it(client: TestClient) -> None:
-    response = send(client, "/jobs/lower-corners/hours", form="tonight-lower-corners", minutes="30")
-    assert response.headers["location"] == "/jobs"
-    refused = send(client, "/jobs/lower-corners/hours", form="tonight-lower-corners", hours="x")
-    assert "Not a number (“x”)" in refused.text
-    assert "Tonight" in refused.text
-
-
 # jobs themselves
 
 
@@ -290,24 +232,95 @@ def test_a_job_without_hours_is_refused(empty: TestClient) -> None:
     assert "Say how many hours it takes" in response.text
 
 
-def test_a_job_is_changed_and_keeps_what_the_form_does_not_show(client: TestClient) -> None:
-    before = load_demo().find("jobs", "lower-corners")
+def as_on_the_form(client: TestClient, id_: str) -> dict[str, object]:
+    """The fields of a job's form as the page fills them."""
+    fields: dict[str, list[str]] = {}
+    reader = Fields(fields)
+    reader.feed(client.get(f"/jobs/{id_}/change").text)
+    return dict(fields)
+
+
+class Fields(HTMLParser):
+    """What a browser would send of the form of a job."""
+
+    def __init__(self, fields: dict[str, list[str]]) -> None:
+        super().__init__()
+        self.fields, self.select, self.area, self.inside = fields, "", "", False
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        found = {name: value or "" for name, value in attrs}
+        if tag == "form":
+            self.inside = found.get("id", "").startswith("form-job-")
+        if not self.inside:
+            return
+        if tag == "input" and (found.get("type") != "checkbox" or "checked" in found):
+            self.fields.setdefault(found["name"], []).append(found.get("value", ""))
+        elif tag == "select":
+            self.select = found["name"]
+        elif tag == "option" and "selected" in found:
+            self.fields.setdefault(self.select, []).append(found["value"])
+        elif tag == "textarea":
+            self.area = found["name"]
+
+    def handle_data(self, data: str) -> None:
+        if self.area:
+            self.fields.setdefault(self.area, []).append(data)
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "textarea":
+            self.area = ""
+
+
+def test_the_form_of_every_job_of_the_demo_sent_as_it_is_changes_nothing(client: TestClient) -> None:
+    for each in load_demo().jobs:
+        fields = {**as_on_the_form(client, each.id), "revision": str(desk_of(client).file.revision)}
+        assert client.post(f"/jobs/{each.id}/change", data=fields, follow_redirects=False).status_code == 303, each.id
+    assert desk_of(client).view().build.jobs == load_demo().jobs
+
+
+def test_everything_that_can_be_said_of_a_job_is_written(client: TestClient) -> None:
     fields = {
         "name": "Corners", "phase": "structure", "system": "body", "hours-low": "10", "hours-likely": "20",
-        "hours-high": "30", "tools": "welder, grinder", "after": ["floor"], "also_part": "front-disc",
-        "part_use": "to_try",
+        "hours-high": "30", "tools": "welder, grinder", "link-0": "floor", "link-0-kind": "start-start",
+        "link-0-lag": "2", "link-0-within": "9", "link-0-redo": "3", "cure_days": "4", "part-0": "front-disc",
+        "part-0-use": "to_try", "part-1": "radiator", "part-1-use": "works_on", "stop-0-name": "tacked",
+        "stop-0-percent": "40", "stop-0-without": "front-disc", "decision": ["tyre-size", "lamps"],
+        "interface": "tyre-arch-front", "settles": "door-rail", "rework-likely": "5", "closes": "door-rail",
+        "changes": "old-rear-axle", "month": ["5", "6"], "bay": "yes", "lift": "yes", "helper": "yes", "loud": "no",
+        "dry": "yes", "least_c": "12", "setting_up": "15", "workshop": "scheldewerf", "cost": "80",
+        "hazard": ["welding", "lifting"], "note": "In two goes",
     }  # fmt: skip
-    assert send(client, "/jobs/lower-corners", **fields).status_code == 303
-    after = desk_of(client).view().build.find("jobs", "lower-corners")
-    assert (after.name, after.tools, after.to_try) == ("Corners", ("welder", "grinder"), ("front-disc",))
-    assert (after.hazards, after.to_keep, after.after) == (before.hazards, before.to_keep, before.after)
+    fields["workshop"] = load_demo().workshops[0].id
+    assert send(client, "/jobs/lower-corners/change", **fields).status_code == 303
+    after: Job = desk_of(client).view().build.find("jobs", "lower-corners")
+    assert after.after == (Link(job="floor", kind="start-start", lag_days=2, within_days=9, redo_hours=3),)
+    assert (after.to_try, after.works_on, after.to_keep) == (("front-disc",), ("radiator",), ())
+    assert after.stop_points == (StopPoint(name="tacked", share=0.4, without=("front-disc",)),)
+    assert (after.decisions, after.interfaces) == (("tyre-size", "lamps"), ("tyre-arch-front",))
+    assert (after.settles, after.closes, after.changes) == (("door-rail",), ("door-rail",), ("old-rear-axle",))
+    assert after.rework == ThreePoint(low=5, likely=5, high=5)
+    assert (after.months, after.cure_days, after.workshop, after.cost) == ((5, 6), 4, fields["workshop"], 80)
+    assert (after.bay, after.lift, after.second_person, after.loud, after.dry) == (True, True, True, False, True)
+    assert (after.least_c, after.setting_up_minutes, after.tools) == (12, 15, ("welder", "grinder"))
+    assert (after.hazards, after.note) == (("welding", "lifting"), "In two goes")
 
 
-def test_jobs_that_would_wait_for_each_other_are_refused(client: TestClient) -> None:
-    fields = {
-        "name": "Floor", "phase": "structure", "hours-likely": "20", "after": ["sills"], "also_after": "lower-corners",
-        "form": "job-floor",
-    }  # fmt: skip
-    response = send(client, "/jobs/floor", **fields)
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"link-0": "sills", "link-0-lag": "9", "link-0-within": "2"}, "Shorter than the wait before it"),
+        ({"link-0": "sills", "link-1": "sills"}, "It stands there twice"),
+        ({"stop-0-percent": "40"}, "Half of a stop point"),
+        ({"rework-likely": "4"}, "It verifies no place"),
+        ({"link-0": "lower-corners"}, "wait for each other in a circle"),
+        ({"month": ["13"]}, "12"),
+    ],
+)
+def test_what_a_job_can_not_be_is_refused_and_nothing_is_written(
+    client: TestClient, fields: dict[str, object], words: str
+) -> None:
+    said = {"name": "Floor", "phase": "structure", "hours-likely": "20", "form": "job-floor", **fields}
+    response = send(client, "/jobs/floor/change", **said)
     assert response.status_code == 422
-    assert "wait for each other in a circle" in response.text
+    assert words in response.text
+    assert desk_of(client).file.revision == 1

@@ -63,7 +63,7 @@ def test_noise_weather_and_setting_up_of_a_job_are_said_on_its_page(client: Test
         "revision": "1", "form": "test", "name": "Corners", "phase": "structure", "hours-likely": "20", "loud": "no",
         "dry": "yes", "least_c": "12", "setting_up": "15",
     }  # fmt: skip
-    assert client.post("/jobs/lower-corners", data=fields, follow_redirects=False).status_code == 303
+    assert client.post("/jobs/lower-corners/change", data=fields, follow_redirects=False).status_code == 303
     job = desk_of(client).view().build.find("jobs", "lower-corners")
     assert (job.loud, job.dry, job.least_c, job.setting_up_minutes) == (False, True, 12, 15)
     page = client.get("/jobs/lower-corners").text

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeAlias
 
 from pydantic import Field, model_validator
 
 from .base import Id, Note, NotNegative, Noun, Number, Percent, Share, Text, ThreePoint
 from .owner import Month
 from .parts import Hazard, Phase
+
+GateKind: TypeAlias = Literal["re-plan", "dry-build", "last-welds", "tacked"]
 
 
 class Link(Noun):
@@ -114,7 +116,7 @@ class Gate(Noun):
 
     id: Id
     name: Text
-    kind: Literal["re-plan", "dry-build", "last-welds", "tacked"]
+    kind: GateKind
     after: tuple[Id, ...] = ()
     interfaces: tuple[Id, ...] = ()
     before: tuple[Id, ...] = ()

@@ -12,7 +12,8 @@ from ..build import Build, Money, Problem, Refused
 from ..build.base import ThreePoint
 from ..build.events import Cancellation, Delay, StateChange
 from ..build.interfaces import Reading
-from ..build.jobs import Link
+from ..build.jobs import Job, Link
+from ..build.parts import Part
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +248,54 @@ def _job_after(build: Build, tweak: Tweak, _on: date) -> Build:
     return _set(build, "jobs", job.id, after=(*(link for link in job.after if link.job != first), Link(job=first)))
 
 
+def _more_parts(build: Build, tweak: Tweak, _on: date) -> Build:
+    """A part that was not listed, fitted for good by a job."""
+    job, name = build.find("jobs", tweak.thing), tweak.value.strip()
+    if not name:
+        raise _refused("value", "no name", tweak.value, "Say what part it is.")
+    part = Part(id=_fresh(build, _stem(name), "parts"), name=name[:400], system=job.system)
+    return _set(_put(build, "parts", part), "jobs", job.id, to_keep=(*job.to_keep, part.id))
+
+
+def _more_work(build: Build, tweak: Tweak, _on: date) -> Build:
+    """A job that was not listed, to be done before another."""
+    before = build.find("jobs", tweak.thing)
+    name, _, hours = tweak.value.strip().rpartition(" ")
+    if not name:
+        raise _refused("value", "no hours", tweak.value, "Write what it is and its hours: “Seal the pump 6”.")
+    likely = _number(Tweak(tweak.kind, tweak.thing, hours))
+    job = Job(
+        id=_fresh(build, _stem(name), "jobs"), name=name[:400], phase=before.phase, system=before.system,
+        hours=ThreePoint(low=likely, likely=likely, high=likely), after=before.after,
+    )  # fmt: skip
+    return _set(_put(build, "jobs", job), "jobs", before.id, after=(*before.after, Link(job=job.id)))
+
+
+def _stem(name: str) -> str:
+    return "-".join("".join(c if c.isascii() and c.isalnum() else " " for c in name.casefold()).split())[:60] or "more"
+
+
+def _limit(build: Build, tweak: Tweak, _on: date) -> Build:
+    """The one limit a condition has, or the one that is named by "at least" or "at most"."""
+    condition, text = build.find("conditions", tweak.thing), tweak.value.strip()
+    given = [name for name in ("at_least", "at_most") if getattr(condition, name) is not None]
+    for name in ("at_least", "at_most"):
+        words = name.replace("_", " ")
+        if text.casefold().startswith(words):
+            given, text = [name], text[len(words) :].strip()
+    if len(given) != 1 or not text:
+        do = "Write the new limit, such as “12 mm”; where it has two, “at least 12 mm” or “at most 12 mm”."
+        raise _refused("value", "not clear which limit", tweak.value, do)
+    return _set(build, "conditions", condition.id, **{given[0]: text})
+
+
+def _set_aside(build: Build, tweak: Tweak, _on: date) -> Build:
+    """What is set aside of hours, or of money where no hours are."""
+    allowance, percent = build.find("allowances", tweak.thing), _number(tweak)
+    field = "hours_percent" if allowance.hours_percent or not allowance.money_percent else "money_percent"
+    return _set(build, "allowances", allowance.id, **{field: percent})
+
+
 def _trip(build: Build, tweak: Tweak, _on: date) -> Build:
     return _set(build, "collections", tweak.thing, day=_day(tweak))
 
@@ -285,11 +334,16 @@ KINDS: Final[Mapping[str, Kind]] = {
     "delay": Kind("An order comes later", "events", "New day", _delay),
     "collection": Kind("Move a trip", "collections", "New day", _trip),
     "reading": Kind("A dimension measures otherwise", "dimensions", "Value", _reread),
+    "limit": Kind("A limit is otherwise", "conditions", "New limit", _limit),
     "state": Kind("The vehicle changes, so that readings no longer hold", "states", None, _state),
     "drop-job": Kind("Leave a job out", "jobs", None, _drop_job),
     "job-hours": Kind("A job takes other hours", "jobs", "Hours", _job_hours),
+    "more-work": Kind("A job more, before another", "jobs", "What it is, and about how many hours", _more_work),
+    "more-parts": Kind("A part more, for a job", "jobs", "Name of the part", _more_parts),
     "job-after": Kind("A job comes after another", "jobs", "The job before it", _job_after),
     "workshop": Kind("Take work back from a workshop", "workshops", None, _shop_gone),
     "hours": Kind("Other hours a week", "owner", "Hours a week", _owner("hours_per_week")),
     "cash": Kind("Other money a month", "owner", "Money a month", _owner("cash_per_month")),
+    "week-cost": Kind("A week of delay costs otherwise", "owner", "Money a week", _owner("week_delay_cost")),
+    "set-aside": Kind("More or less is set aside", "allowances", "Percent of hours, or of money", _set_aside),
 }

@@ -147,7 +147,7 @@ class _Pairing:
             case "dimensions":
                 return mine.designates == own.designates and parse_unit(mine.unit).kind == parse_unit(own.unit).kind
             case "criteria":
-                return mine.measured == own.measured and mine.unit == own.unit
+                return bool(mine.measured == own.measured and mine.unit == own.unit)
             case "conditions":
                 return self._agree("interfaces", mine.interface, own.interface, both=True)
             case "gates":

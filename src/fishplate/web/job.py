@@ -52,7 +52,6 @@ class JobPage:
     evidence : what an inspector will ask and can be seen at it, still to be taken
     opens : jobs that wait for it; parts : what it needs, with how far that is
     left : hours the owner said were left, as typed
-    loud, dry : "yes", "no" or "" where nobody said; least_c, setting_up : as typed
     """
 
     id: str
@@ -68,19 +67,6 @@ class JobPage:
     worked: tuple[Worked, ...]
     left: str
     note: str
-    phase: str
-    system: str
-    hours: tuple[str, str, str]
-    tools: str
-    helper: bool
-    loud: str
-    dry: str
-    least_c: str
-    setting_up: str
-    after: tuple[tuple[str, str], ...]
-    others: tuple[tuple[str, str], ...]
-    systems: tuple[tuple[str, str], ...]
-    more_parts: tuple[tuple[str, str], ...]
 
 
 def state_of(
@@ -115,11 +101,9 @@ def job_page(
     job: Job = build.find("jobs", id_)
     held = held or holdings(view)
     system = build.index["systems"].get(job.system or "")
-    names = {each.id: each.name for each in build.jobs}
     state = state_of(view, job, held, closed, ready)
     worked = view.facts.jobs.get(id_)
     left = worked.hours_left if worked else None
-    needed = {*job.to_try, *job.to_keep}
     return JobPage(
         id=id_,
         name=job.name,
@@ -134,32 +118,11 @@ def job_page(
         worked=tuple(_worked(view, id_)),
         left="" if left is None else number(left),
         note=job.note,
-        phase=job.phase.value,
-        system=job.system or "",
-        hours=(number(job.hours.low), number(job.hours.likely), number(job.hours.high)),
-        tools=", ".join(job.tools),
-        helper=job.second_person,
-        loud=_yes_no(job.loud),
-        dry=_yes_no(job.dry),
-        least_c="" if job.least_c is None else number(job.least_c),
-        setting_up=number(job.setting_up_minutes) if job.setting_up_minutes else "",
-        after=tuple((link.job, names[link.job]) for link in job.after),
-        others=(("", "no other"), *((i, n) for i, n in names.items() if i != id_ and not _links_to(job, i))),
-        systems=(("", "none named"), *((each.id, each.name) for each in build.systems)),
-        more_parts=(("", "no other"), *((part.id, part.name) for part in build.parts if part.id not in needed)),
     )
-
-
-def _yes_no(said: bool | None) -> str:
-    return "" if said is None else "yes" if said else "no"
 
 
 def _comes_after(job: Job, before: str) -> bool:
     return any(link.job == before for link in job.after)
-
-
-def _links_to(job: Job, id_: str) -> bool:
-    return any(link.job == id_ for link in job.after)
 
 
 def _facts(view: View, job: Job) -> Iterator[str]:

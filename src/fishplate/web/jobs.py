@@ -1,9 +1,9 @@
-"""Jobs: what can be done tonight, hours in two taps, all jobs by phase with what each waits for."""
+"""Jobs: all of them by phase with what each waits for, hours in two taps."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Final
 from urllib.parse import urlencode
@@ -14,19 +14,20 @@ from fastapi.responses import Response
 from ..build import Build
 from ..build.jobs import Link
 from ..build.parts import Phase
-from . import job_edits
+from . import job_edits, job_forms
 from .ask import Ask, Asked
 from .desk import Edit, View
 from .holdings import holdings
 from .job import JobPage, job_page, state_of
-from .ready import USUAL_MINUTES, Evening, Ready, Tonight, closed_interfaces, ready_now, tonight
+from .job_forms import told
+from .ready import Ready, closed_interfaces, ready_now
 from .unfolding import list_behind
 from .verdicts import fitted_by_plan
 
 router = APIRouter()
+router.include_router(job_forms.router)
 MINUTES: Final = (30, 60, 90, 120)
 MOST_HOURS: Final = 24.0
-SAID: Final = {"yes": True, "no": False}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,27 +53,19 @@ class PhaseGroup:
 
 @dataclass(frozen=True, slots=True)
 class Query:
-    """What is asked: the evening, and the job that is unfolded."""
+    """What is asked: the job that is unfolded."""
 
-    evening: Evening = field(default_factory=Evening)
     open: str = ""
 
     @property
     def path(self) -> str:
         """Address of the page."""
-        evening = self.evening
-        given: list[tuple[str, str]] = []
-        if evening != Evening():
-            given = [("asked", "yes"), ("minutes", f"{evening.minutes:g}")]
-            given += [("helper", "yes")] if evening.helper else []
-            given += [("tool", tool) for tool in sorted(evening.tools or ())]
-        given += [("open", self.open)] if self.open else []
-        return "/jobs?" + urlencode(given) if given else "/jobs"
+        return "/jobs?" + urlencode({"open": self.open}) if self.open else "/jobs"
 
 
 @dataclass(frozen=True, slots=True)
 class JobsPage:
-    """Tonight, and all jobs.
+    """All jobs.
 
     Parameters
     ----------
@@ -80,7 +73,6 @@ class JobsPage:
     """
 
     query: Query
-    tonight: Tonight
     groups: tuple[PhaseGroup, ...]
     count: int
     open: JobPage | None
@@ -96,12 +88,10 @@ def jobs_page(view: View, query: Query, closed: Mapping[str, str]) -> JobsPage:
     ----------
     closed : interfaces that do not fit for sure, with their verdict
     """
-    ready = ready_now(view, closed)
-    by_id = {item.job.job: item for item in ready}
+    by_id = {item.job.job: item for item in ready_now(view, closed)}
     known = view.build.index["jobs"]
     return JobsPage(
         query=query,
-        tonight=tonight(view, ready, query.evening),
         groups=_groups(view, closed, by_id),
         count=len(view.build.jobs),
         open=job_page(view, query.open, closed, by_id) if query.open in known else None,
@@ -150,16 +140,7 @@ def closed_for(ask: Ask) -> Mapping[str, str]:
 
 def query_of(asked: Mapping[str, Sequence[str]]) -> Query:
     """What is asked, from an address."""
-    open_ = (asked.get("open") or [""])[0]
-    if "asked" not in asked:
-        return Query(open=open_)
-    text = (asked.get("minutes") or [""])[0].replace(",", ".").strip()
-    try:
-        minutes = min(1440.0, max(5.0, float(text))) if len(text) < 20 else USUAL_MINUTES
-    except ValueError:
-        minutes = USUAL_MINUTES
-    minutes = minutes if minutes == minutes else USUAL_MINUTES
-    return Query(Evening(minutes, frozenset(asked.get("tool", ())), "helper" in asked), open_)
+    return Query((asked.get("open") or [""])[0])
 
 
 def show_jobs(ask: Ask, query: Query | None = None) -> Response:
@@ -173,7 +154,7 @@ def show_job(ask: Ask, id_: str) -> Response:
     """A job: by itself, as the piece that unfolds in the list, or in the list where a form of it was refused there."""
     query = list_of(ask)
     if query is not None and ask.request.method != "GET":
-        return show_jobs(ask, _unfolded(ask, query, id_))
+        return show_jobs(ask, Query(id_))
     ask.find("jobs", id_)
     closed = closed_for(ask)
     ready = {item.job.job: item for item in ready_now(ask.view, closed)}
@@ -184,19 +165,13 @@ def show_job(ask: Ask, id_: str) -> Response:
 def list_of(ask: Ask) -> Query | None:
     """The list that a form was sent from; None if it stood on a page of its own."""
     asked = list_behind(ask, "/jobs")
-    if asked is None and ask.form.text("form").startswith("tonight-"):
-        return Query()
     return None if asked is None else query_of(asked)
-
-
-def _unfolded(ask: Ask, query: Query, id_: str) -> Query:
-    return query if ask.form.text("form").startswith("tonight-") else replace(query, open=id_)
 
 
 def write(ask: Ask, id_: str, edit: Edit, message: str) -> Response:
     """Change something about a job, and go back to where it was shown."""
     query = list_of(ask)
-    back = f"/jobs/{id_}" if query is None else _unfolded(ask, query, id_).path
+    back = f"/jobs/{id_}" if query is None else Query(id_).path
     return ask.write(edit, message=message[:200], back=back, again=lambda ask: show_job(ask, id_))
 
 
@@ -220,52 +195,10 @@ def add(ask: Asked) -> Response:
     def edit(build: Build) -> Build:
         form = ask.form
         after = form.text("after")
-        given = {**_told(ask, build), "after": (Link(job=after),) if after in build.index["jobs"] else ()}
+        given = {**told(form, build), "after": (Link(job=after),) if after in build.index["jobs"] else ()}
         return build if form.problems else job_edits.added(build, **given)
 
     return ask.write(edit, message=f"added the job {name[:150]}", back="/jobs", again=show_jobs)
-
-
-@router.post("/jobs/{id_}")
-def change(id_: str, ask: Asked) -> Response:
-    """Name, phase, hours and needs of a job."""
-    name = ask.find("jobs", id_).name
-
-    def edit(build: Build) -> Build:
-        form, job = ask.form, build.find("jobs", id_)
-        kept = [link for link in job.after if link.job in form.every("after")]
-        also, part = form.text("also_after"), form.text("also_part")
-        given = {
-            **_told(ask, build),
-            "after": (*kept, *([Link(job=also)] if also in build.index["jobs"] else [])),
-            "tools": tuple(filter(None, (tool.strip() for tool in form.text("tools").split(",")))),
-            "second_person": form.ticked("helper"),
-            "loud": SAID.get(form.text("loud")),
-            "dry": SAID.get(form.text("dry")),
-            "least_c": form.maybe_number("least_c", at_least=-60, at_most=60),
-            "setting_up_minutes": form.maybe_number("setting_up", at_least=0, at_most=1440) or 0,
-            "note": form.text("note"),
-        }
-        if part in build.index["parts"]:
-            use = "to_try" if form.text("part_use") == "to_try" else "to_keep"
-            given[use] = (*getattr(job, use), part)
-        return build if form.problems else job_edits.changed(build, id_, **given)
-
-    return write(ask, id_, edit, f"changed the job {name}")
-
-
-def _told(ask: Ask, build: Build) -> dict[str, object]:
-    form = ask.form
-    hours = form.three_point("hours")
-    if hours is None and not form.problems:
-        form.refuse("hours-likely", "nothing was filled in", do="Say how many hours it takes, about.")
-    systems = [system.id for system in build.systems]
-    return {
-        "name": form.required("name", "Say what is to be done."),
-        "phase": form.choice("phase", [phase.value for phase in Phase]),
-        "hours": hours,
-        "system": form.choice("system", systems) or None if form.text("system") else None,
-    }
 
 
 @router.post("/jobs/{id_}/hours")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from . import beside, standing
+from . import beside, gates, standing
 from .ask import Ask, Asked
 from .beside import Answered
 from .desk import View
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 router = APIRouter()
 router.include_router(standing.router)
+router.include_router(gates.router)
 PATH = "/schedule"
 _WEEKS_FIRST = 6
 _CHANGES_FIRST = 5

@@ -71,14 +71,14 @@ class StandingPage:
 
     Parameters
     ----------
-    faults : what can't be, and what to do about it; gates : open or not, and the sentence
+    faults : what can't be, and what to do about it; gates : a sentence on each
     far : how far what one more would bring is worked out; worth : what it is
     """
 
     text: tuple[str, ...]
     systems: tuple[SystemRow, ...]
     faults: tuple[tuple[str, str], ...]
-    gates: tuple[tuple[bool, str], ...]
+    gates: tuple[str, ...]
     far: HowFar
     worth: tuple[str, ...] = ()
     path: str = PATH
@@ -106,7 +106,7 @@ def standing_page(view: View, answered: Answered | None) -> StandingPage:
         found.text,
         systems,
         tuple((problem.what, problem.do) for problem in impossible(build, facts)),
-        tuple((gate.open, gate.text) for gate in gate_states(build, facts)),
+        tuple(gate.text for gate in gate_states(build, facts)),
         how_far(answered),
         tuple(each.text for each in worth),
     )

@@ -125,6 +125,11 @@ def name_of(build: Build, list_name: str, id_: str) -> str:
         case "events":
             goods = ", ".join(dict.fromkeys(_offered(build, build.find("offers", it.offer)) for it in noun.lines))
             return f"{goods[:100]}, ordered on {day(noun.day)}"
+        case "allowances":
+            what = "Small things" if noun.kind == "small-things" else "What only shows once it is apart"
+            return f"{what}, {build.find('systems', noun.system).name}" if noun.system else what
+        case "conditions":
+            return f"{build.find('interfaces', noun.interface).name}: {noun.name}"
         case "collections":
             return f"{build.find('routes', noun.route).name}, {day(noun.day)}"
         case _:

@@ -6,7 +6,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from ..build import Build, Facts
-from ..build.jobs import Gate, Job
+from ..build.jobs import Gate, GateKind, Job
+from ..build.parts import Phase
 from .network import wanted_jobs
 
 
@@ -72,6 +73,54 @@ def _before(build: Build, gate: Gate) -> set[str]:
     return found
 
 
+def gate_of_kind(build: Build, facts: Facts, kind: GateKind) -> Gate:
+    """A gate of a kind as it mostly stands, from the phases and hazards of what is still to be done: common practice.
+
+    Parameters
+    ----------
+    kind : "re-plan" between strip and structure; "dry-build" between body fit and finish; "last-welds" between the last
+        welding job and the first coat of paint; "tacked" between tacking in mock-up and welding out
+
+    Returns
+    -------
+    Gate; it waits for nothing, or holds nothing, where the build lists no such jobs
+    """
+    jobs = wanted_jobs(build, facts)
+    after, before, interfaces = _usual_sides(build, jobs, kind)
+    gate = Gate(id=kind, name=_NAMES[kind], kind=kind, after=tuple(after), interfaces=tuple(interfaces))
+    earlier = _before(build, gate)
+    return gate.model_copy(update={"before": tuple(job for job in before if job not in earlier)})
+
+
+def _usual_sides(build: Build, jobs: dict[str, Job], kind: GateKind) -> tuple[list[str], list[str], list[str]]:
+    """Jobs a gate waits for, jobs it holds, and interfaces it waits for."""
+
+    def in_phase(*phases: Phase) -> list[str]:
+        return [job.id for job in build.jobs if job.id in jobs and job.phase in phases]
+
+    welds = {job.id for job in jobs.values() if "welding" in job.hazards}
+    match kind:
+        case "re-plan":
+            return in_phase(Phase.STRIP), in_phase(Phase.STRUCTURE), []
+        case "dry-build":
+            return in_phase(Phase.MOCK_UP, Phase.BODY_FIT), in_phase(Phase.FINISH), []
+        case "last-welds":
+            painted = [job for job in in_phase(Phase.FINISH) if "paint" in jobs[job].hazards]
+            return sorted(welds - set(in_phase(Phase.FINISH))), painted, []
+        case "tacked":
+            tacked = [job for job in in_phase(Phase.MOCK_UP) if job in welds]
+            out = [job for job in in_phase(Phase.BODY_FIT) if job in welds]
+            closed = {id_ for job in out for id_ in jobs[job].closes}
+            seen = [item.id for item in build.interfaces if item.id in closed or item.closed_by in out]
+            return tacked, out, seen
+
+
+_NAMES: dict[GateKind, str] = {
+    "re-plan": "Look at the plan again after the strip",
+    "dry-build": "Everything has stood together once, dry",
+    "last-welds": "Nothing left to weld before paint",
+    "tacked": "Tacked until seen to be right",
+}
 _OPEN = {
     "re-plan": "look at the plan again before going on",
     "dry-build": "it has all been together dry",
