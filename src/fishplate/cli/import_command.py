@@ -14,7 +14,7 @@ from .common import JSON_FLAG, emit, table
 
 if TYPE_CHECKING:
     from ..build import Build
-    from ..exchange import Change, ImportPreview, RowPlan
+    from ..exchange import Change, ImportOptions, ImportPreview, RowPlan
     from ..store import BuildFile
 
 _DECIMALS = {"point": ".", "comma": ","}
@@ -22,7 +22,7 @@ _DECIMALS = {"point": ".", "comma": ","}
 
 @click.command("import")
 @click.argument("file", metavar="BUILD", type=click.Path(path_type=Path))
-@click.argument("source", metavar="LIST", type=click.Path(path_type=Path))
+@click.argument("source", metavar="LIST", type=click.Path(path_type=Path, allow_dash=True))
 @click.option("--dry-run", is_flag=True, help="Show what it would do, and do nothing.")
 @click.option("--yes", is_flag=True, help="Do it without asking.")
 @click.option("--sheet", "sheets", multiple=True, help="Read this sheet only; can be given several times.")
@@ -31,6 +31,13 @@ _DECIMALS = {"point": ".", "comma": ","}
 )
 @click.option("--currency", help="Currency of prices that name none, as EUR.")
 @click.option("--decimal", type=click.Choice(list(_DECIMALS)), help="Decimal mark, where a column leaves it open.")
+@click.option(
+    "--part",
+    "parts",
+    multiple=True,
+    metavar="[N=]ID",
+    help="Of a page or mail: the part its (Nth) product is for; new for a part of its own, none to leave it out.",
+)
 @click.option("--skip-unreadable", is_flag=True, help="Leave out rows that can't be read, and take the others.")
 @JSON_FLAG
 def command(
@@ -42,10 +49,15 @@ def command(
     pairs: tuple[str, ...],
     currency: str | None,
     decimal: str | None,
+    parts: tuple[str, ...],
     skip_unreadable: bool,
     as_json: bool,
 ) -> None:
-    """Take a parts list from a spreadsheet (XLSX, ODS, CSV, TSV, Markdown) into a build.
+    """Take a parts list, a saved page or a mail into a build.
+
+    A list is a spreadsheet (XLSX, ODS), CSV, TSV, Markdown or a table in a page. Of a page saved from a browser (HTML,
+    MHTML) the products are read that it tells programs of, of a mail (EML, or its text) the lines of goods; prices
+    become offers, or prices seen of offers the build has. LIST may be - for text on standard input. Nothing is fetched.
 
     Shows row by row what it will do, and does it once you say so. A build that does not exist is started. The same
     list imported again brings the build up to date and doubles nothing.
@@ -66,12 +78,12 @@ def command(
       notes, assumptions (code, about, text), problems (where, code, what, got, do)
     """
     from ..build import Refused
-    from ..exchange import ImportOptions, apply, preview, read_tables
+    from ..exchange import ImportOptions, apply
     from ..wiring import today, with_likely_bills
 
     target = _open(file)
     options = ImportOptions(_currency(currency), _DECIMALS.get(decimal or ""), sheets, today())
-    found = preview(read_tables(source), target.build, _mapping(pairs), options=options)
+    found = _found(source, target.build, _mapping(pairs), options, parts)
     if not as_json:
         _show(found)
     if found.problems and not skip_unreadable and not dry_run:
@@ -86,6 +98,46 @@ def command(
             click.echo(f"Done: {file} is at revision {revision}. To take it back: fishplate undo {file}.")
     if as_json:
         emit(_data(file, source, found, revision))
+
+
+def _found(
+    source: Path, build: Build, mapping: Mapping[str, str], options: ImportOptions, parts: tuple[str, ...]
+) -> ImportPreview:
+    """What a list, page or mail would do; raises Refused."""
+    from ..exchange import preview
+    from ..exchange.capture import capture
+    from ..exchange.container import filled, read_bytes
+    from ..exchange.read_tables import tables_of
+    from ..exchange.taking_in import take_in
+    from ..wiring import today
+
+    if str(source) == "-":
+        data, name = filled(sys.stdin.buffer.read(), "text"), "text"
+    else:
+        data, name = read_bytes(source), source.name
+    captured = capture(data, name, build)
+    if captured is None:
+        if parts:
+            raise click.BadParameter("this is a list, not a page or mail", param_hint="--part")
+        return preview(tables_of(data, name), build, mapping, options=options)
+    about = _about(parts, len(captured.found), build)
+    return take_in(captured, build, options.day or today(), about=about, currency=options.currency)
+
+
+def _about(parts: tuple[str, ...], count: int, build: Build) -> dict[int, str]:
+    """By place, the part a product is said to be for."""
+    from ..exchange.taking_in import LEFT_OUT, OWN
+
+    found = {}
+    for given in parts:
+        number, equals, id_ = given.rpartition("=")
+        place = int(number) if number.isdecimal() and len(number) < 6 else 0 if equals or count > 1 else 1
+        if not 1 <= place <= count:
+            raise click.BadParameter(f"{given!r} names none of the {count}; write it as 2=ID", param_hint="--part")
+        if id_ not in ("new", "none") and id_ not in build.index["parts"]:
+            raise click.BadParameter(f"{id_!r} is no part of the build", param_hint="--part")
+        found[place - 1] = {"new": OWN, "none": LEFT_OUT}.get(id_, id_)
+    return found
 
 
 @dataclass(frozen=True)

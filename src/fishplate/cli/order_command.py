@@ -22,18 +22,20 @@ from .common import BUILD_FILE, DAY, JSON_FLAG, emit, table
 def command(
     file: Path, source: Path, supplier: str, day: date | None, promised: date | None, yes: bool, as_json: bool
 ) -> None:
-    """Take an order from a supplier's confirmation, a spreadsheet; shown before it is written.
+    """Take an order from a supplier's confirmation, a spreadsheet or a mail; shown before it is written.
 
     Keys of --json: rows (place, name, offer, how, quantity, price, why), order (its id; null if refused), written.
     """
     from ..build import Refused
-    from ..exchange import read_tables
+    from ..exchange.capture import order_tables
     from ..exchange.confirmation import read_confirmation
+    from ..exchange.container import read_bytes
     from ..wiring import author, open_file, today, with_likely_bills
 
     target = open_file(file)
     snapshot = target.snapshot()
-    found = read_confirmation(read_tables(source), snapshot.build, supplier, day or today(), promised=promised)
+    tables = order_tables(read_bytes(source), source.name, snapshot.build)
+    found = read_confirmation(tables, snapshot.build, supplier, day or today(), promised=promised)
     if not as_json:
         rows = [(row.place, row.name, row.offer or "not known", f"{row.quantity:g}", str(row.price or ""), row.why)
                 for row in found.rows]  # fmt: skip

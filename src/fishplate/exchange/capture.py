@@ -10,10 +10,11 @@ from .container import kind_of, refuse
 from .find_tables import find_tables
 from .goods_text import goods_in_text
 from .html_tables import sheets_of_page, text_of_page
-from .model import Sheet
+from .model import EMPTY, Cell, Sheet
 from .names import clean_text
 from .page_data import read_page
 from .page_products import products
+from .read_tables import tables_of
 from .saved_page import Saved, open_saved
 from .text_tables import decode, read_text
 
@@ -106,8 +107,11 @@ def _of_text(data: bytes, name: str, build: Build) -> Captured | None:
 
 
 def _is_list(sheets: tuple[Sheet, ...], lines: int, priced: int) -> bool:
-    """Whether most of a text is a list with columns."""
-    tables = [table for sheet in sheets for table in find_tables(sheet) if len(table.columns) > 1 or table.header_rows]
+    """Whether most of a text is a list with columns, or nothing in it is a line of goods and it may be one of names."""
+    found = [table for sheet in sheets for table in find_tables(sheet)]
+    if found and not priced:
+        return True
+    tables = [table for table in found if len(table.columns) > 1 or table.header_rows]
     rows = sum(len(table.rows) for table in tables if table.header_rows)
     bare = sum(len(table.rows) for table in tables if not table.header_rows)
     return 2 * rows >= lines or (bare > priced and 5 * bare >= 4 * lines)
@@ -123,5 +127,28 @@ def _named_supplier(text: str, build: Build) -> str:
 def _with_goods(captured: Captured) -> Captured:
     if not captured.found:
         do = "A line names a part and its price, as in: 2 brake hose front 38.50 EUR. Or bring its table."
-        refuse(captured.name, "no-goods", f"no line of goods was found in this {captured.kind}", "", do)
+        refuse(
+            captured.name,
+            "no-goods",
+            f"no list of parts and no line of goods was found in this {captured.kind}",
+            "",
+            do,
+        )
     return captured
+
+
+def order_tables(data: bytes, name: str, build: Build) -> tuple[Sheet, ...]:
+    """An order confirmation as sheets, whether it came as a list, a page, a mail or its text; raises Refused."""
+    captured = capture(data, name, build)
+    return tables_of(data, name) if captured is None else (_sheet(captured),)
+
+
+def _sheet(captured: Captured) -> Sheet:
+    """What was found as a sheet: a row each, with name, number, quantity and price."""
+    rows = [("Part", "Part number", "Quantity", "Unit price")]
+    for each in captured.found:
+        price = "" if each.price is None else f"{each.price:f} {each.currency}".strip()
+        quantity = "" if each.quantity is None else f"{each.quantity:f}"
+        rows.append((each.name, each.part_number, quantity, price))
+    cells = tuple(tuple(Cell(text, text) if text else EMPTY for text in row) for row in rows)
+    return Sheet(captured.name, "", cells)

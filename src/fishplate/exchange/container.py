@@ -52,6 +52,13 @@ def read_bytes(path: Path) -> bytes:
         refuse(name, "no-such-file", "there is no such file", str(path), "Check the name.")
     except OSError as error:
         refuse(name, "unreadable", f"it can't be read: {error.strerror}", "", "Check the file and who may read it.")
+    return filled(data, name)
+
+
+def filled(data: bytes, name: str) -> bytes:
+    """The content of a file, if there is any and not too much of it; raises Refused otherwise."""
+    if len(data) > MAX_FILE_BYTES:
+        refuse(name, "too-large", "the file is larger than 64 MiB", str(len(data)), "Split the list.")
     if not data.strip():
         refuse(name, "empty", "the file is empty", "", "Save the list again; check that it is the right file.")
     return data

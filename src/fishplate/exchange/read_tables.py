@@ -20,8 +20,11 @@ def read_tables(path: Path) -> tuple[Sheet, ...]:
     Refused
         if it is none of these, damaged, locked, too large or empty; with the remedy
     """
-    data = read_bytes(path)
-    name = path.name
+    return tables_of(read_bytes(path), path.name)
+
+
+def tables_of(data: bytes, name: str) -> tuple[Sheet, ...]:
+    """The same from the content of a file and its name."""
     match kind_of(data, name):
         case "xlsx":
             from .workbook import read_xlsx

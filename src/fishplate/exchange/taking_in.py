@@ -90,7 +90,7 @@ def take_in(
     taking = _Taking(captured, Draft(build), day, currency)
     if captured.day is None:
         taking.assume(
-            "seen-today", captured.name, "it does not say from which day it is; the price is kept as seen today"
+            "seen-today", captured.name, "it does not say of which day it is; its prices are kept as seen today"
         )
     rows = tuple(taking.row(number, found, (about or {}).get(number)) for number, found in enumerate(captured.found))
     problems = [problem for row in rows for problem in row.problems]

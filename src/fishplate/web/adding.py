@@ -286,11 +286,11 @@ def typed_in(ask: Ask, build: Build) -> Typed:
     )
 
 
-def lead_of(ask: Ask) -> ThreePoint | None:
+def lead_of(ask: Ask, name: str = "lead") -> ThreePoint | None:
     """A lead time as it was typed; a figure alone is weeks."""
-    text = ask.form.text("lead")
+    text = ask.form.text(name)
     try:
         return parse_lead_weeks(text, unit="weeks")[0] if text else None
     except Unreadable as error:
-        ask.form.refuse("lead", error.what, text, error.do)
+        ask.form.refuse(name, error.what, text, error.do)
         return None

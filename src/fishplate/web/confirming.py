@@ -1,11 +1,9 @@
-"""An order taken from a supplier's confirmation: a spreadsheet or pasted rows, shown before it is written."""
+"""An order taken from a supplier's confirmation: a spreadsheet, a mail or pasted rows, shown before it is written."""
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter
@@ -13,8 +11,9 @@ from fastapi.responses import Response
 
 from ..build import Build, Refused
 from ..build.commerce import Supplier
-from ..exchange import read_tables
+from ..exchange.capture import order_tables
 from ..exchange.confirmation import Confirmation, ConfirmedRow, read_confirmation
+from ..exchange.container import filled
 from ..wiring import with_likely_bills
 from .ask import Ask, Asked
 from .desk import View, put
@@ -87,10 +86,8 @@ def _row(view: View, row: ConfirmedRow) -> RowShown:
 
 def read(build: Build, supplier: str, listed: Listed, when: date, promised: date | None) -> Confirmation:
     """What a confirmation says; raises Refused."""
-    with tempfile.TemporaryDirectory(prefix="fishplate-") as folder:
-        path = Path(folder) / listed.name
-        path.write_bytes(listed.content)
-        return read_confirmation(read_tables(path), build, supplier, when, promised=promised)
+    tables = order_tables(filled(listed.content, listed.name), listed.name, build)
+    return read_confirmation(tables, build, supplier, when, promised=promised)
 
 
 def confirmed(build: Build, supplier: str, listed: Listed, form: Form, today: date) -> Build:

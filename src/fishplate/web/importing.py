@@ -1,27 +1,34 @@
-"""Import: bring a list, see what each row would do, accept it."""
+"""Bring in a list, a page, a mail or a line; see what it would do, accept it."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import PurePosixPath
 from typing import Final
+from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build, Problem, Refused
 from ..build.money import known_currencies
-from ..exchange import ImportOptions, ImportPreview, RowAction, RowPlan, apply, preview, read_tables
+from ..exchange import ImportOptions, ImportPreview, RowAction, RowPlan, apply, preview
+from ..exchange.capture import capture
+from ..exchange.captured import Captured
 from ..exchange.columns import FIELDS
+from ..exchange.container import filled
+from ..exchange.read_tables import tables_of
 from ..wiring import with_likely_bills
 from .ask import Ask, Asked, NotHereError
+from .capturing import accept_capture, show_capture
 
 router = APIRouter()
-MAX_LIST_BYTES: Final = 8 * 1024 * 1024
+MAX_BYTES: Final = 20 * 1024 * 1024
+MAX_LINE: Final = 300
+PASTED: Final = "pasted text"
 ACTION_WORDS: Final = {
     RowAction.ADD: "new",
     RowAction.UPDATE: "changes",
@@ -195,10 +202,7 @@ def kept_list(ask: Ask, key: str) -> Listed:
 
 def read_list(listed: Listed, build: Build, reading: Reading, ask: Ask) -> tuple[ImportPreview, tuple[str, ...]]:
     """What a list would do to a build, and the names of its sheets; raises Refused."""
-    with tempfile.TemporaryDirectory(prefix="fishplate-") as folder:
-        path = Path(folder) / listed.name
-        path.write_bytes(listed.content)
-        tables = read_tables(path)
+    tables = tables_of(filled(listed.content, listed.name), listed.name)
     options = ImportOptions(reading.currency or None, reading.decimal or None, reading.sheets, ask.today)
     found = preview(tables, build, reading.mapping, options=options)
     return found, tuple(dict.fromkeys(sheet.name for sheet in tables if sheet.name))
@@ -237,19 +241,21 @@ def reading_of(values: Mapping[str, str], sheets: tuple[str, ...]) -> Reading:
 def show_import(ask: Ask) -> Response:
     """Where a list is brought; for a build with nothing in it, the page it starts with."""
     has_parts = bool(ask.view.build.parts or ask.view.build.jobs)
-    return ask.show("import.html" if has_parts else "start.html", title="Import" if has_parts else "This week")
+    return ask.show("import.html" if has_parts else "start.html", title="Bring in" if has_parts else "This week")
 
 
 @router.get("/import")
 def show(ask: Asked) -> Response:
     """The page."""
-    return ask.show("import.html", title="Import")
+    return ask.show("import.html", title="Bring in")
 
 
 @router.post("/import")
 def bring(ask: Asked) -> Response:
-    """A list that was uploaded or pasted; what it would do comes next."""
+    """What was uploaded, pasted or typed; what it would do comes next."""
     name, content = brought(ask)
+    if line := _one_line(name, content):
+        return ask.leave(f"/parts/add?{urlencode({'line': line})}")
     if not ask.form.problems and ask.form.text("currency"):
         response = ask.write(
             lambda build: _situated(build, ask), message="where the build stands", back="/", again=show_import
@@ -267,12 +273,18 @@ def brought(ask: Ask) -> tuple[str, bytes]:
     name, content = ask.form.files.get("list", ("", b""))
     text = ask.form.text("text")
     if not content and text:
-        name, content = "pasted list.csv", text.encode()
+        name, content = PASTED, text.encode()
     if not content:
-        ask.form.refuse("list", "no list was given", do="Choose a file, or paste its rows below.")
-    elif len(content) > MAX_LIST_BYTES:
-        ask.form.refuse("list", "larger than 8 MiB", name, "Split the list, or save it without its pictures.")
+        ask.form.refuse("list", "nothing was given", do="Choose a file, or type or paste it below.")
+    elif len(content) > MAX_BYTES:
+        ask.form.refuse("list", "larger than 20 MiB", name, "Split the list, or save the page without its pictures.")
     return file_name(name), content
+
+
+def _one_line(name: str, content: bytes) -> str:
+    """The line that was typed, if it was one; empty for a file and for what is a page."""
+    text = content.decode("utf-8", "replace").strip() if name == PASTED and len(content) < 4 * MAX_LINE else ""
+    return "" if "\n" in text or len(text) > MAX_LINE or text.startswith("<") else text
 
 
 def _situated(build: Build, ask: Ask) -> Build:
@@ -287,15 +299,23 @@ def _situated(build: Build, ask: Ask) -> Build:
     return build.model_copy(update={"name": name, "owner": owner})
 
 
+def captured_in(listed: Listed, ask: Ask) -> Captured | None:
+    """What a page or mail tells of; None if it is a list; raises Refused."""
+    return capture(filled(listed.content, listed.name), listed.name, ask.view.build)
+
+
 def show_preview(ask: Ask, key: str, reading: Reading) -> Response:
-    """What a list would do, row by row."""
+    """What a list, page or mail would do."""
     listed = kept_list(ask, key)
     try:
+        captured = captured_in(listed, ask)
+        if captured is not None:
+            return show_capture(ask, key, captured)
         found, sheets = read_list(listed, ask.view.build, reading, ask)
     except Refused as refused:
         page = {"name": listed.name, "problems": refused.problems, "key": key}
-        return ask.show("unread_list.html", page, title="Import", status=422)
-    return ask.show("preview.html", preview_page(listed, ask.view.build, found, reading, sheets), title="Import")
+        return ask.show("unread_list.html", page, title="Bring in", status=422)
+    return ask.show("preview.html", preview_page(listed, ask.view.build, found, reading, sheets), title="Bring in")
 
 
 @router.get("/import/{key}")
@@ -309,6 +329,12 @@ def show_one(key: str, ask: Asked) -> Response:
 def accept(key: str, ask: Asked) -> Response:
     """Do what was shown."""
     listed = kept_list(ask, key)
+    try:
+        captured = captured_in(listed, ask)
+    except Refused:
+        return show_preview(ask, key, Reading())
+    if captured is not None:
+        return accept_capture(ask, key, captured)
     reading = reading_of({name: ask.form.text(name) for name in ask.form.fields}, ask.form.every("sheet"))
 
     def edit(build: Build) -> Build:
