@@ -8,6 +8,7 @@ from contextlib import asynccontextmanager
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
+from typing import Final
 
 from fastapi import FastAPI, HTTPException, Request
 from fastapi.exceptions import RequestValidationError
@@ -28,6 +29,8 @@ from .guard import LOOPBACK, Guard, TooLargeError
 from .rooms import ROOMS
 from .trials import Trials
 from .worker import ProcessRunner, Runner
+
+_BESIDE_ROOMS: Final = ("planning", "more", "photos", "questions", "searching", "keys", "several")
 
 
 def create_app(
@@ -65,7 +68,7 @@ def create_app(
         redoc_url=None,
     )  # fmt: skip
     app.state.desk = desk
-    for module in ("planning", "more", "photos", "questions", *(room.module for room in ROOMS), "api"):
+    for module in (*_BESIDE_ROOMS, *(room.module for room in ROOMS), "api"):
         in_schema = module == "api"
         app.include_router(importlib.import_module(f"{__package__}.{module}").router, include_in_schema=in_schema)
     app.mount("/static", _Assets(directory=str(files(__package__) / "static")), name="static")

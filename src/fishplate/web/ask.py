@@ -20,6 +20,7 @@ from ..build import Build, Problem, Refused
 from ..store import Batch, RevisionConflict
 from .desk import Desk, Edit, View
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
+from .key_table import key_acts
 from .rooms import ROOMS, room_of
 from .small_photos import SMALL
 from .words import FILTERS, GLOBALS
@@ -188,7 +189,12 @@ class Ask:
 
     def _frame(self) -> dict[str, Any]:
         """What the base template needs."""
-        return {"rooms": ROOMS, "here": room_of(self.request.url.path), "progress": self.desk.progress}
+        return {
+            "rooms": ROOMS,
+            "here": room_of(self.request.url.path),
+            "progress": self.desk.progress,
+            "key_acts": key_acts(),
+        }
 
 
 @cache

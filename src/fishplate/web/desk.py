@@ -28,6 +28,7 @@ from .worker import Errand, Progress, Runner
 if TYPE_CHECKING:
     from ..decide import DecisionReport
     from ..plan import Plan
+    from .finding import Index
 
 Edit = Callable[[Build], Build]
 QUIET_SECONDS = 1.5
@@ -63,6 +64,12 @@ class View:
         """Whether the plan is of this revision and day."""
         return self.plan is not None and (self.plan.revision, self.plan.as_of) == (self.revision, self.as_of)
 
+    @property
+    def stands(self) -> str:
+        """Names what is shown: the same as long as neither the build, the day nor the plan is another."""
+        plan = "none" if self.plan is None else f"{self.plan.revision} of {self.plan.as_of.isoformat()}"
+        return f"{self.revision} on {self.as_of.isoformat()}, plan {plan}"
+
 
 class Desk:
     """One build file, as the pages use it. Safe to use from several threads.
@@ -90,7 +97,7 @@ class Desk:
         self.path, self.today, self.author, self.runner = path, today, author, runner
         self.file: BuildFile = open_file(path)
         self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
-        self.trips, self.own_changes = Kept(trip_figures), Kept(own_changes)
+        self.trips, self.own_changes, self.words = Kept(trip_figures), Kept(own_changes), Kept(index_of_words)
         self.later = KeptEach(later)
         self.evenings, self.small_photos = KeptEach(evening), SmallPhotos()
         self.beside = beside or Beside()
@@ -241,6 +248,13 @@ def decision_order(view: View) -> DecisionReport:
     from ..decide import order_decisions
 
     return order_decisions(view.build, view.facts, start_weeks={}, order_by_weeks={})
+
+
+def index_of_words(view: View) -> Index:
+    """Everything that can be found."""
+    from .findable import index_of
+
+    return index_of(view)
 
 
 def changed_nouns(before: Build, after: Build) -> tuple[Change, ...]:

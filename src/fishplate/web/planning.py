@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fastapi import APIRouter
-from fastapi.responses import Response
+from fastapi.responses import PlainTextResponse, Response
 
 from .ask import Ask, Asked
 
@@ -17,6 +17,12 @@ def show(ask: Asked) -> Response:
     if ask.in_place and not ask.desk.is_busy:
         response.headers["HX-Trigger"] = "plan-ready"
     return response
+
+
+@router.get("/plan/stands")
+def stands(ask: Asked) -> Response:
+    """What there is to show now, so that an open page can tell whether it is out of date."""
+    return PlainTextResponse(ask.view.stands, headers={"Cache-Control": "no-store"})
 
 
 @router.post("/plan")

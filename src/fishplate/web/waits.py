@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from calendar import month_name
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from math import ceil
@@ -150,8 +150,13 @@ def months_words(job: Job) -> str:
     >>> months_words(Job(id="a", name="A", phase="finish", hours=points, months=(3, 4, 5, 9)))
     'March to May and September'
     """
-    months, runs = sorted(set(job.months)), list[list[int]]()
-    for month in months:
+    return runs_of_months(job.months)
+
+
+def runs_of_months(months: Iterable[int]) -> str:
+    """Months in words; runs of them by their ends."""
+    runs = list[list[int]]()
+    for month in sorted(set(months)):
         if runs and runs[-1][-1] == month - 1:
             runs[-1].append(month)
         else:

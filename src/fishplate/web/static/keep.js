@@ -61,11 +61,39 @@
   document.addEventListener("htmx:timeout", dropped);
   // a page brings itself up to date with a new plan, but not under the hands of someone typing or reading on
   const inHand = () => document.querySelector(
-    "#main form[data-typed], #main details[open], #main :focus-within, #main [aria-invalid=true], #main [role=alert]");
-  const offer = () => document.getElementById("fresh")?.removeAttribute("hidden");
+    "#main form[data-typed], #main details[open], #main :focus-within, #main [aria-invalid=true], #main [role=alert], #main [data-marked]");
+  let changed = false;
+  const offer = () => {
+    const fresh = document.getElementById("fresh");
+    if (!fresh || !fresh.hidden) return;
+    fresh.querySelector("[data-plan]").hidden = changed;
+    fresh.querySelector("[data-change]").hidden = !changed;
+    fresh.hidden = false;
+  };
   document.addEventListener("htmx:beforeRequest", (event) => {
     if (event.target.hasAttribute?.("data-fresh") && inHand()) { event.preventDefault(); offer(); }
   });
+  // what another page, another device or a command has changed shows here within a few seconds
+  const PAUSE = 4000;
+  let told = "";
+  async function ask() {
+    const shown = document.querySelector("[data-stands]")?.dataset.stands;
+    if (!shown || document.hidden) return;
+    try {
+      const answer = await fetch("/plan/stands");
+      const now = answer.ok ? await answer.text() : shown;
+      // it may have been brought up to date meanwhile
+      if (now === shown || document.querySelector("[data-stands]")?.dataset.stands !== shown) return;
+      const revision = (words) => words.split(" ")[0];
+      changed = revision(now) !== revision(shown);
+      document.body.dispatchEvent(new CustomEvent("change-made"));
+      // the head of the page follows in any case: how far the plan is, and whether it is out of date
+      if (inHand() && told !== now) window.htmx?.ajax("GET", "/plan?piece", { target: "#state", swap: "innerHTML" });
+      told = now;
+    } catch { /* not reachable for now */ }
+  }
+  setInterval(ask, PAUSE);
+  document.addEventListener("visibilitychange", ask);
   // somebody may have begun while it was on its way, or the page have become another one
   document.addEventListener("htmx:beforeSwap", (event) => {
     const asked = event.detail.requestConfig?.elt;
