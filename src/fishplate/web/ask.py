@@ -19,6 +19,7 @@ from starlette.datastructures import UploadFile
 from ..build import Build, Problem, Refused
 from ..store import Batch, RevisionConflict
 from .desk import Desk, Edit, View
+from .explaining import empty, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .key_table import key_acts
 from .rooms import ROOMS, room_of
@@ -72,6 +73,7 @@ class Ask:
     def __init__(self, request: Request, desk: Desk, form: Form) -> None:
         self.request, self.desk, self.form = request, desk, form
         self.problems: tuple[Problem, ...] = ()
+        self.explained: set[str] = set()
 
     @cached_property
     def view(self) -> View:
@@ -104,6 +106,7 @@ class Ask:
         """A page from its model; answers 422 where it shows a refused form."""
         if self.problems and status == 200:
             status = 422
+        self.explained.clear()
         done, key = self._just_done()
         text = (
             templates()
@@ -208,7 +211,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(FILTERS)
-    environment.globals.update(GLOBALS, static=static)
+    environment.globals.update(GLOBALS, static=static, term=term, empty=empty)
     return environment
 
 

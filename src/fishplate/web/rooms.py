@@ -44,6 +44,8 @@ ROOMS: Final = (
     Room("importing", "/import", "Import"),
     Room("starting", "/start", "Starters"),
     Room("owner", "/owner", "Your situation"),
+    Room("first_steps", "/first-steps", "First evenings"),
+    Room("glossary", "/words", "Words"),
 )
 
 

@@ -20,6 +20,7 @@ from .ask import Ask, Asked, NotHereError
 from .behind import Behind, behind
 from .carrying_out import Act, act_of
 from .desk import View
+from .first_steps import AWAY, FirstSteps, first_steps, steps_asked
 from .questions import ANSWERED, Asking, asking, enough_for_today
 from .words import amount, day, waiting
 
@@ -78,6 +79,7 @@ class WeekPage:
     done : actions of the plan that were carried out since it was made
     ways : money at the door by supplier and way home; unpriced : parts no offer is known for
     since : the day of the plan that `changes` are told from; steady : how near the plan stays to the last one
+    steps : the first evenings, and the step that comes next
     next_step : what to tell the plan for the next kind of answer; empty once it knows all kinds
     """
 
@@ -95,9 +97,18 @@ class WeekPage:
     next_step: str
     assumptions: tuple[str, ...]
     notes: tuple[str, ...]
+    steps: FirstSteps
     since: str = ""
     steady: str = ""
     changes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BeforePlan:
+    """What there is to say before the first plan: sums as listed, by currency, and the step that comes next."""
+
+    sums: dict[str, str]
+    steps: FirstSteps
 
 
 NEXT_STEPS = {
@@ -107,13 +118,16 @@ NEXT_STEPS = {
 }
 
 
-def week_page(view: View, plan: Plan, since: Sequence[Batch] = (), *, enough: bool = False) -> WeekPage:
+def week_page(
+    view: View, plan: Plan, since: Sequence[Batch] = (), *, enough: bool = False, is_away: bool = False
+) -> WeekPage:
     """The page of a plan.
 
     Parameters
     ----------
     since : what was changed after the plan was made
     enough : whether the questions of an evening were answered already
+    is_away : whether the first evenings were put away
     """
     touched = carried_out(since)
     lines = [line_of(action, plan.as_of) for action in plan.actions]
@@ -139,6 +153,7 @@ def week_page(view: View, plan: Plan, since: Sequence[Batch] = (), *, enough: bo
         next_step=NEXT_STEPS.get(plan.level, ""),
         assumptions=tuple(dict.fromkeys(str(item) for item in plan.assumptions)),
         notes=plan.notes,
+        steps=first_steps(view, is_away=is_away),
         since="" if plan.changed_since is None else day(plan.changed_since),
         steady="" if plan.stability is None else plan.stability.text,
         changes=tuple(change.text for change in plan.changes),
@@ -300,13 +315,14 @@ def show_week(ask: Ask) -> Response:
     """The page, or the way in for a build with nothing in it yet."""
     view = ask.view
     if not view.build.parts and not view.build.jobs:
-        return ask.show("start.html", title="This week")
+        return ask.show("start.html", steps_asked(ask), title="This week")
     if view.plan is None:
-        return ask.show("first.html", listed(view.build), title="This week")
+        return ask.show("first.html", BeforePlan(listed(view.build), steps_asked(ask)), title="This week")
     since = ask.desk.file.history(since=view.plan.revision) if view.changes_since else ()
     answered = ask.request.cookies.get(ANSWERED, "")
     enough = "more" not in ask.request.query_params and enough_for_today(answered, view.as_of)
-    return ask.show("week.html", week_page(view, view.plan, since, enough=enough), title="This week")
+    page = week_page(view, view.plan, since, enough=enough, is_away=AWAY in ask.request.cookies)
+    return ask.show("week.html", page, title="This week")
 
 
 def listed(build: Build) -> dict[str, str]:
