@@ -85,11 +85,11 @@ def _still_good(search: Pursuit, start: PurchasePlan) -> bool:
     search.prove(appraise_all(search.grid, start.multipliers), start)
     search.first_plan(start)
     if search.large and not search.done():
-        search.rebuy(search.touched(start))
-        search.polish(RETRIES // 3)
+        # The plan mostly stands and its proof does not, which is renewed sooner than a better plan is found.
+        enough, effort = search.cost * (1 - search.gap), search.effort.part(search.effort.left() * 0.3)
+        search.prove(bound_again(search.grid, search.bounding, enough=enough, effort=effort), start)
         if not search.done():
-            enough, effort = search.cost * (1 - search.gap), search.effort.part(search.effort.left() * 0.3)
-            search.prove(bound_again(search.grid, search.bounding, enough=enough, effort=effort), start)
+            search.rebuy(search.touched(start))
             search.polish(RETRIES)
     return search.done()
 

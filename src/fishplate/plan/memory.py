@@ -1,8 +1,8 @@
 """What an earlier plan worked out, so that planning again after a small change is quick.
 
 Keys are digests of everything a result depends on, so a remembered result equals the one that would be worked out.
-Only the purchase solver takes more than a result from memory: the last purchases are its starting point, and where two
-plans are within the gap of each other it stays with the remembered one.
+Only the purchase solver takes more than a result from memory: the last purchases of the build, whatever was changed
+since, are its starting point, and where two plans are within the gap of each other it stays with the remembered one.
 """
 
 from __future__ import annotations
@@ -53,8 +53,12 @@ class Forgetful:
 
 def digest_of(build: Build, *parts: object, without: Iterable[str] = ()) -> str:
     """A digest of a build, lists left out as named, and of whatever else a result depends on."""
-    text = build.model_dump_json(exclude=set(without))
-    return hashlib.blake2b("\x1f".join((__version__, text, *map(str, parts))).encode(), digest_size=16).hexdigest()
+    return digest_of_text(build.model_dump_json(exclude=set(without)), *map(str, parts))
+
+
+def digest_of_text(*parts: str) -> str:
+    """A digest of some texts and the version of the program."""
+    return hashlib.blake2b("\x1f".join((__version__, *parts)).encode(), digest_size=16).hexdigest()
 
 
 class Remembered:
@@ -63,12 +67,14 @@ class Remembered:
     Parameters
     ----------
     key : digest of what the results depend on, prices apart
+    whose : whose plan it is, whatever was changed since
     """
 
-    def __init__(self, memo: Memo, key: str) -> None:
-        self._memo, self._key = memo, key
+    def __init__(self, memo: Memo, key: str, whose: str) -> None:
+        self._memo, self._key, self._whose = memo, key, whose
         self._old = memo.load(key)
         self._kept: dict[str, Any] = {}
+        self._noted: dict[str, Any] = {}
 
     def recall(self, name: str, work_out: Callable[[], Any]) -> Any:
         """A result by name, worked out if it is not remembered."""
@@ -78,15 +84,16 @@ class Remembered:
 
     def last(self, name: str) -> Any:
         """What was noted under a name last time; None if nothing was."""
-        return self._old.get(name)
+        return self._old[name] if name in self._old else self._memo.load(self._whose).get(name)
 
     def note(self, name: str, value: Any) -> None:
-        """Keep a value for next time."""
-        self._kept[name] = value
+        """Keep a value for next time, even if what it depends on is then changed."""
+        self._kept[name] = self._noted[name] = value
 
     def save(self) -> None:
         """Hand what was used to the memo."""
         self._memo.save(self._key, self._kept)
+        self._memo.save(self._whose, self._noted)
 
 
 class RememberedSimulator:

@@ -19,7 +19,7 @@ from ..records import lead_times
 from ..work import Gates, WorkReport, with_phase_jobs
 from .door import Doors
 from .draws import Deliveries
-from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, digest_of
+from .memory import PRICED, Forgetful, Memo, Remembered, RememberedSimulator, digest_of, digest_of_text
 from .model import FloatArray
 from .opening import (
     Delays,
@@ -89,7 +89,7 @@ def study(situation: Situation, progress: Progress, memo: Memo | None = None) ->
     if build is not situation.build:
         situation = replace(situation, build=build, facts=facts_of(build, situation.as_of))
     key = digest_of(build, situation.as_of, situation.seed, situation.runs, without=PRICED)
-    remembered = Remembered(memo or Forgetful(), key)
+    remembered = Remembered(memo or Forgetful(), key, digest_of_text("purchases of", build.name))
     progress("fit", 0.05)
     # what can be asked of suppliers, or bought early, is worth measuring another way
     asked = digest_of(build, without=set(type(build).model_fields) - {"offers", "kits", "enquiries"})

@@ -203,15 +203,16 @@ class _Memory:
     """What the last plan worked out; enough to make the next one quick."""
 
     def __init__(self) -> None:
-        self._key, self._values = "", dict[str, Any]()
+        self._kept: dict[str, dict[str, Any]] = {}
 
     def load(self, key: str) -> dict[str, Any]:
         """What is kept under a key."""
-        return self._values if key == self._key else {}
+        return self._kept.get(key, {})
 
     def save(self, key: str, values: dict[str, Any]) -> None:
-        """Keep the values of one key."""
-        self._key, self._values = key, values
+        """Keep the values of a key and of the one saved before it."""
+        others = {other: kept for other, kept in self._kept.items() if other != key}
+        self._kept = dict([*others.items()][-1:]) | {key: values}
 
 
 def _own_failure() -> str:
