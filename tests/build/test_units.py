@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from fishplate.build.units import UnitProblem, format_quantity, from_internal, parse_quantity, parse_unit, to_internal
+from fishplate.build.quantities import parse_quantity
+from fishplate.build.units import UnitProblem, format_quantity, from_internal, parse_unit, to_internal
 
 
 @pytest.mark.parametrize(
@@ -41,7 +42,7 @@ def test_a_quantity_is_read_as_written(text: str, value: float, symbol: str, kin
         ("5 mmm", "'mmm' is not a unit"),
         ("5 furlongs per week", "is not a unit"),
         ("5 bananas", "is not a unit"),
-        ("1.2.3 mm", "is not a unit"),
+        ("1.2.3 mm", "is not a number with a unit"),
         ("12,500 mm", "can be read in two ways"),
         ("-1,000", "can be read in two ways"),
     ],

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fishplate.build.units import _COMMON, INTERNAL_UNITS, UnitProblem, parse_quantity, parse_unit
+from fishplate.build.quantities import parse_quantity
+from fishplate.build.units import _COMMON, INTERNAL_UNITS, UnitProblem, parse_unit
 
 REGISTRY = pint.UnitRegistry(cache_folder=None)
 WRITTEN = [

@@ -7,7 +7,8 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
-from .base import Country, NotNegative, Noun, Percent, Positive, Share, Text
+from .base import Country, NotNegative, Noun, Percent, Positive, Share
+from .formats import Formats, LocaleCode, UnitSystem
 from .money import Amount, Currency
 
 Month = Annotated[int, Field(ge=1, le=12)]
@@ -81,6 +82,7 @@ class Owner(Noun):
     card_markup_percent : what the card adds to the reference rate when paying abroad [%]
     hours_left : rough hours left in the build, where no jobs are listed yet [h]
     private_person : False if the build belongs to a business registered for tax
+    units, locale : how figures are shown and read; what is kept does not change with them
     """
 
     country: Country = "NL"
@@ -106,4 +108,10 @@ class Owner(Noun):
     card_markup_percent: Percent | None = None
     hours_left: Positive | None = None
     private_person: bool = True
-    locale: Text = "en_GB"
+    units: UnitSystem = "metric"
+    locale: LocaleCode = "en_GB"
+
+    @property
+    def formats(self) -> Formats:
+        """How figures are shown to the owner, and read."""
+        return Formats(self.units, self.locale)

@@ -50,19 +50,24 @@ _COMMON = {
     "bar": Unit("bar", "pressure", 0.1), "degC": Unit("degC", "temperature", 1.0),
     "V": Unit("V", "voltage", 1.0), "A": Unit("A", "current", 1.0),
     "N/mm": Unit("N/mm", "spring rate", 1.0), "kN": Unit("kN", "force", 1000.0),
-    "W": Unit("W", "power", 1.0), "s": Unit("s", "time", 1.0),
+    "W": Unit("W", "power", 1.0), "s": Unit("s", "time", 1.0), "min": Unit("min", "time", 60.0),
+    "h": Unit("h", "time", 3600.0), "d": Unit("d", "time", 86400.0), "week": Unit("week", "time", 604800.0),
+    "km": Unit("km", "length", 1e6), "N*m": Unit("N*m", "torque", 1000.0),
 }  # fmt: skip
 
+# How people write them, as plain text; small letters first, for units are told apart by their case.
 _ALIASES = {
-    "°": "deg",
-    "degree": "deg",
-    "degrees": "deg",
-    '"': "in",
-    "inch": "in",
-    "inches": "in",
-    "Nm": "N*m",
-    "off": "",
-}
+    "°": "deg", "degree": "deg", "degrees": "deg", '"': "in", "inch": "in", "inches": "in", "in.": "in",
+    "'": "ft", "foot": "ft", "feet": "ft", "ft.": "ft", "Nm": "N*m", "N·m": "N*m", "N m": "N*m", "N-m": "N*m",
+    "off": "", "lbs": "lb", "lb.": "lb", "pounds": "lb", "kgs": "kg", "kilo": "kg", "kilos": "kg",
+    "°C": "degC", "℃": "degC", "C": "degC", "lb/in": "lbf/in", "lbs/in": "lbf/in", "kph": "km/h", "kmh": "km/h",
+    "hr": "h", "hrs": "h", "hour": "h", "hours": "h", "minute": "min", "minutes": "min", "mins": "min",
+    "day": "d", "days": "d", "week": "week", "weeks": "week", "wk": "week", "wks": "week",
+    **{word.format(mark): "lbf*ft" for mark in ("-", "·", " ", "*", ".", "")
+       for word in ("lb{}ft", "lbs{}ft", "lbf{}ft", "ft{}lb", "ft{}lbs", "ft{}lbf")},
+    **{word.format(mark): "lbf*in" for mark in ("-", "·", " ", "*")
+       for word in ("lb{}in", "lbs{}in", "lbf{}in", "in{}lb", "in{}lbs", "in{}lbf")},
+}  # fmt: skip
 
 
 @lru_cache(maxsize=1)
@@ -179,63 +184,6 @@ def to_internal(value: float, unit: str) -> float:
 def from_internal(value: float, unit: str) -> float:
     """A value in the internal unit, expressed in the given unit."""
     return value / parse_unit(unit).factor
-
-
-_FRACTION = re.compile(r"^(?:(?P<whole>\d+)[\s-]+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)$")
-_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
-_QUANTITY = re.compile(r"^\s*(?P<number>[+-]?(?:\d+[\s-]+\d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?))\s*(?P<unit>.*?)\s*$")
-
-
-def parse_quantity(text: str) -> tuple[float, Unit]:
-    """A number and its unit as a person writes them; inch fractions are read.
-
-    A comma is a decimal comma; one that may as well part thousands ("12,500") is refused.
-
-    Returns
-    -------
-    value in the written unit, and the unit (the number kind if none is written)
-
-    Raises
-    ------
-    UnitProblem
-        if the text is not a number with a known unit
-
-    Examples
-    --------
-    >>> parse_quantity('1 3/8"')
-    (1.375, Unit(symbol='in', kind='length', factor=25.4))
-    >>> parse_quantity("12,5 mm")[0]
-    12.5
-    """
-    number, unit = split_quantity(text)
-    return number, parse_unit(unit)
-
-
-def split_quantity(text: str) -> tuple[float, str]:
-    """A number and the text of its unit, which may be one no dimension is held in; raises UnitProblem.
-
-    Examples
-    --------
-    >>> split_quantity("3500 rpm")
-    (3500.0, 'rpm')
-    """
-    match = _QUANTITY.match(text)
-    if match is None:
-        raise UnitProblem(f"{text!r} is not a number with a unit")
-    if _THOUSANDS.fullmatch(match["number"]):
-        raise UnitProblem(f"{text!r} can be read in two ways; leave the comma out, or write a decimal point")
-    return _parse_number(match["number"]), match["unit"]
-
-
-def _parse_number(text: str) -> float:
-    sign = -1.0 if text.startswith("-") else 1.0
-    body = text.lstrip("+-")
-    fraction = _FRACTION.match(body)
-    if fraction is None:
-        return sign * float(body.replace(",", "."))
-    if int(fraction["den"]) == 0:
-        raise UnitProblem(f"{text!r} divides by zero")
-    return sign * (int(fraction["whole"] or 0) + int(fraction["num"]) / int(fraction["den"]))
 
 
 def format_quantity(value: float, unit: str, *, digits: int = 4) -> str:

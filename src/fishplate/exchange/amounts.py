@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
-from ..build.numbers import NUMBER_PATTERN, Unreadable, ascii_digits, parse_number
+from ..build.numbers import NUMBER_PATTERN, Unreadable, ascii_digits, is_ambiguous, parse_number
 from .words import keys_by_word, plain, plain_words, words
 
 # Signs that stand for one currency alone, or nearly so (common practice); "$" and "kr" stand for several.
@@ -136,6 +136,37 @@ def tax_hint(text: str) -> bool | None:
     included = any(f" {word} " in padded for word in plain_words("tax", "included"))
     excluded = any(f" {word} " in padded for word in plain_words("tax", "excluded"))
     return included if included != excluded else None
+
+
+def read_amount(text: str, currency: str, mark: str | None = None) -> tuple[Decimal, str]:
+    """An amount in a currency, as it is typed in a field: bare, or with its sign or code before or behind.
+
+    Parameters
+    ----------
+    currency : the field's; mark : decimal mark the writer is used to
+
+    Returns
+    -------
+    the amount, and how it was read where that is not plain
+
+    Raises
+    ------
+    Unreadable
+        if it is no amount, or in another currency, naming both
+
+    Examples
+    --------
+    >>> read_amount("£12.50", "GBP"), read_amount("1.234 €", "EUR", ",")
+    ((Decimal('12.50'), ''), (Decimal('1234'), '“1.234” is read as 1234'))
+    """
+    hint = find_currency(text)
+    given = hint.code or ("" if currency in AMBIGUOUS_SIGNS.get(hint.sign, (currency,)) else hint.sign)
+    if given and given != currency:
+        raise Unreadable("currency", f"{given} where {currency} is wanted", f"Give the amount in {currency}.")
+    body, about = _without_words(text)
+    is_open = is_ambiguous(body) and ("," in body or mark == ",")
+    amount = parse_number(body, mark if is_open else mark or ".")
+    return amount, "; ".join((*([f"“{body}” is read as {amount:f}"] if is_open else []), *about))
 
 
 _RANGE = re.compile(rf"^({NUMBER_PATTERN})\s*(?:-|–|—|\.\.\.?|…|to|tot|bis|à|a|/)\s*({NUMBER_PATTERN})$")

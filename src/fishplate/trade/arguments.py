@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from ..build.problem import Problem
-from ..build.units import UnitProblem, conversion_factor, split_quantity
+from ..build.quantities import split_quantity
+from ..build.units import UnitProblem, conversion_factor
 from .arithmetic import FloatArray
 from .catalogue import Calculation, Parameter
 
@@ -116,7 +117,7 @@ def _split(text: str) -> tuple[float, str]:
     if match := _SCIENTIFIC.fullmatch(text):
         number, written = float(match[1]), match[2]
     else:
-        number, written = split_quantity(text)
+        number, written, _ = split_quantity(text)
     if not np.isfinite(number):
         raise ValueError("not a finite number")
     return number, written

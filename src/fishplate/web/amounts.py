@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from decimal import Decimal
 
 from ..build import Build, Money, UnknownRateError
+from ..build.formats import current
 from ..build.money import minor_unit
 from ..records import ToHome
 from ..wiring import load_rates
@@ -65,15 +67,37 @@ def to_the_cent(value: float, currency: str) -> str:
     >>> to_the_cent(1118.026, "EUR")
     '1,118.03 EUR'
     """
-    return f"{value:,.{minor_unit(currency)}f} {currency}"
+    return current().amount(value, currency, minor_unit(currency))
 
 
-def typed(value: float | None, currency: str) -> str:
+def typed(value: float | Decimal | None, currency: str) -> str:
     """An amount as a field is filled with it; empty for none.
+
+    A decimal amount keeps digits finer than the minor unit, so that an untouched field changes nothing; one that was
+    reckoned is given to the minor unit.
 
     Examples
     --------
-    >>> typed(82.0, "GBP"), typed(None, "GBP")
-    ('82.00', '')
+    >>> typed(82.0, "GBP"), typed(Decimal("0.125"), "GBP"), typed(None, "GBP")
+    ('82.00', '0.125', '')
     """
-    return "" if value is None else f"{value:.{minor_unit(currency)}f}"
+    if value is None:
+        return ""
+    digits = minor_unit(currency)
+    if isinstance(value, Decimal):
+        digits = max(digits, -int(value.normalize().as_tuple().exponent))
+    return current().typed(Decimal(f"{value:.{digits}f}"))
+
+
+def as_typed(money: Money | None, currency: str = "") -> str:
+    """An amount as its field holds it; one in another currency than the field's says so.
+
+    Examples
+    --------
+    >>> as_typed(Money.of(12, "EUR"), "GBP"), as_typed(Money.of(12, "GBP"), "GBP"), as_typed(None, "GBP")
+    ('12.00 EUR', '12.00', '')
+    """
+    if money is None:
+        return ""
+    text = typed(money.amount, money.currency)
+    return text if money.currency == (currency or money.currency) else f"{text} {money.currency}"

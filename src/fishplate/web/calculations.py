@@ -12,6 +12,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Problem, Refused
+from ..build.quantities import plain
 from ..build.units import UnitProblem, conversion_factor, from_internal, parse_unit
 from . import putting
 from .ask import Asked, Filled, NotHereError
@@ -19,7 +20,6 @@ from .choosing import SUBJECTS, Line, choosing, condition_line, subject_of
 from .desk import View
 from .form import Form
 from .putting import carried
-from .quantities import plain
 from .words import number
 
 if TYPE_CHECKING:

@@ -11,11 +11,11 @@ from fastapi.responses import Response
 from ..build import Build
 from ..build.condition_faults import condition_faults
 from ..build.interfaces import Condition, Consequence, Interface
+from ..build.quantities import plain
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
 from .dimensions import known
 from .form import Form, made
-from .quantities import plain
 from .resting import refuse_resting, resting
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from ..build.money import known_currencies
 from ..landed import declaration_list, load_rules
 from ..papers.declaration import declaration_body
 from ..wiring import load_rates, with_likely_bills
-from .amounts import typed
+from .amounts import as_typed
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
 from .form import Form, made
@@ -73,9 +73,9 @@ def trip_form(view: View, trip: Collection | None) -> TripForm:
         day=trip.day.isoformat(),
         place=trip.place,
         distance=_plain(trip.distance_km),
-        per_km=_amount(trip.per_km, currency),
-        ferry=_amount(trip.ferry, currency),
-        tolls=_amount(trip.tolls, currency),
+        per_km=as_typed(trip.per_km, currency),
+        ferry=as_typed(trip.ferry, currency),
+        tolls=as_typed(trip.tolls, currency),
         currency=currency,
         hours=_plain(trip.hours),
         capacity=_plain(trip.capacity_kg),
@@ -90,13 +90,6 @@ def trip_form(view: View, trip: Collection | None) -> TripForm:
 
 def _plain(value: float | None) -> str:
     return number(value) if value else ""
-
-
-def _amount(money: Money | None, currency: str) -> str:
-    if money is None:
-        return ""
-    text = typed(float(money.amount), money.currency)
-    return text if money.currency == currency else f"{text} {money.currency}"
 
 
 # changes

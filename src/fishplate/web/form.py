@@ -10,6 +10,13 @@ from pydantic import BaseModel, ValidationError
 
 from ..build import Money, Problem, Refused
 from ..build.base import ThreePoint
+from ..build.formats import current
+from ..build.money import MAX_AMOUNT
+from ..build.numbers import Unreadable
+from ..build.quantities import MOST_CHARACTERS
+from ..build.units import UnitProblem
+from ..exchange.amounts import read_amount
+from .fields import beside_field
 
 Model = TypeVar("Model", bound=BaseModel)
 PHOTO_KINDS = {"image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic"}
@@ -34,6 +41,8 @@ class Form:
         self.fields = {name: tuple(values) for name, values in fields.items()}
         self.files = dict(files or {})
         self.problems: list[Problem] = []
+        self.formats = current()
+        self.said: list[str] = []
 
     def text(self, name: str, default: str = "") -> str:
         """What was typed, without the blanks around it."""
@@ -63,14 +72,17 @@ class Form:
         return 0.0 if found is None else found
 
     def maybe_number(self, name: str, *, at_least: float | None = None, at_most: float | None = None) -> float | None:
-        """A number, or None if the field was left empty. A comma counts as the decimal point."""
+        """A number in the unit its noun holds it in, or None if the field was left empty.
+
+        The field says beside it which unit a bare number is in; one that is written is turned into it.
+        """
         text = self.text(name)
         if not text:
             return None
-        try:
-            value = float(text.replace(" ", "").replace(",", ".")) if len(text) <= 40 else float("nan")
-        except ValueError:
-            value = float("nan")
+        found = self._read(name, text[: MOST_CHARACTERS + 1])
+        if found is None:
+            return None
+        value, said = found
         if not abs(value) <= 1e12:
             self.refuse(name, "not a number", text, "Use digits, as in 12.5.")
         elif at_least is not None and value < at_least:
@@ -78,13 +90,45 @@ class Form:
         elif at_most is not None and value > at_most:
             self.refuse(name, f"more than {at_most:g}", text, f"Give {at_most:g} or less.")
         else:
+            self.say(said)
             return value
         return None
 
+    def _read(self, name: str, text: str) -> tuple[float, str] | None:
+        """A number and how it was read; a fault is noted, and None returned."""
+        beside = beside_field(self, name)
+        try:
+            if beside.currency:
+                amount, said = read_amount(text, beside.currency, self.formats.mark)
+                return float(amount), said
+            return beside.read(text, self.formats.mark)
+        except (UnitProblem, Unreadable) as problem:
+            self._not_read(name, text, problem, beside.shown)
+            return None
+
+    def _not_read(self, name: str, text: str, problem: UnitProblem | Unreadable, unit: str) -> None:
+        if isinstance(problem, Unreadable) and problem.code != "number":
+            self.refuse(name, problem.what, text, problem.do)
+        elif " measures " in str(problem):
+            self.refuse(name, str(problem), text, f"Give it in {unit}." if unit else "Leave the unit out.")
+        else:
+            self.refuse(name, "not a number", text, f"Use digits, as in {self.formats.typed(12.5)}.")
+
     def money(self, name: str, currency: str) -> Money | None:
         """An amount in a currency, or None if the field was left empty."""
-        value = self.maybe_number(name)
-        return None if value is None else Money.of(self.text(name).replace(" ", "").replace(",", "."), currency)
+        text = self.text(name)
+        if not text:
+            return None
+        try:
+            amount, said = read_amount(text[: MOST_CHARACTERS + 1], currency, self.formats.mark)
+        except Unreadable as problem:
+            self._not_read(name, text, problem, currency)
+            return None
+        if abs(amount) > MAX_AMOUNT:
+            self.refuse(name, "not a number", text, f"Use digits, as in {self.formats.typed(12.5)}.")
+            return None
+        self.say(said)
+        return Money(amount=amount, currency=currency)
 
     def three_point(self, name: str) -> ThreePoint | None:
         """Low, likely and high from the fields NAME-low, NAME-likely, NAME-high; None if all were left empty."""
@@ -126,6 +170,11 @@ class Form:
             self.refuse(name, "not one of the choices", text, "Choose one.")
             return ""
         return text
+
+    def say(self, how: str) -> None:
+        """Note how something was read that could be read in two ways; told once it is written."""
+        if how and how not in self.said:
+            self.said.append(how)
 
     def refuse(self, name: str, what: str, got: str = "", do: str = "Correct it.") -> None:
         """Note a problem with a field."""

@@ -14,6 +14,7 @@ from ..build import Build
 from ..build.cautions import hazard_lines, of_figures
 from ..build.interface_kinds import interface_kinds
 from ..build.interfaces import Condition, Dimension, Interface, Reading
+from ..build.quantities import plain
 from ..build.units import UnitProblem, parse_unit
 from .ask import Ask, Asked, NotHereError
 from .conditions import CONSEQUENCES, noted_faults
@@ -21,7 +22,7 @@ from .desk import View, fresh_id, put, put_all
 from .dimensions import WHENCE, dimensions_of, known
 from .form import Form, made
 from .ids import fresh_dimension, fresh_place
-from .quantities import plain, read_figure
+from .quantities import read_figure
 from .words import day
 
 if TYPE_CHECKING:
@@ -253,11 +254,12 @@ def _with_reading(build: Build, dimension: Dimension, field: str, form: Form, to
         return build
     whence = form.choice("whence", [value for value, _ in WHENCE])
     try:
-        value, spread = read_figure(text[:80], "", dimension.unit)
+        value, spread, said = read_figure(text[:80], "", dimension.unit, form.formats.mark)
     except UnitProblem as problem:
         do = f"Write it as in 12.5 {dimension.unit}, or leave it empty."
         form.refuse(f"value-{field}", str(problem)[:200], "", do)
         return build
+    form.say(said)
     if not whence:
         return build
     id_ = fresh_id(build, "readings", f"{dimension.id} {today.isoformat()}")

@@ -3,31 +3,19 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from typing import Final
 
-from ..build.units import Unit, UnitProblem, parse_quantity, parse_unit
+from ..build.quantities import in_unit, plain, split_quantity
+from ..build.units import UnitProblem, parse_unit
+from .fields import beside_field
 from .form import Form
 
-# What a phone's keyboard makes of an inch mark, a minus, a space.
-_PLAIN: Final = str.maketrans({"”": '"', "“": '"', "″": '"', "−": "-", "–": "-", "\u00a0": " ", "\u202f": " "})
 _GIVE_OR_TAKE: Final = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 
 
-def plain(text: str) -> str:
-    """What was typed, in plain signs.
-
-    Examples
-    --------
-    >>> plain("1½”"), plain("3/8''")
-    ('1 1/2"', '3/8"')
-    """
-    signs = (f" {unicodedata.normalize('NFKC', c)}" if unicodedata.decomposition(c).startswith("<fraction>") else c
-             for c in text)  # fmt: skip
-    return "".join(signs).replace("\u2044", "/").replace("''", '"').translate(_PLAIN).strip()
-
-
-def read_figure(text: str, spread: str, unit: str) -> tuple[float, float | None]:
+def read_figure(
+    text: str, spread: str, unit: str, mark: str | None = None, *, bare: str = ""
+) -> tuple[float, float | None, str]:
     """A value and its spread in a dimension's unit.
 
     Parameters
@@ -35,6 +23,11 @@ def read_figure(text: str, spread: str, unit: str) -> tuple[float, float | None]
     text : the value; it may hold the spread too, as in "12.5 ± 0.5 mm"
     spread : the spread typed beside it, or nothing; without a unit it is in the value's
     unit : the dimension's unit, which counts where none is written
+    mark : decimal mark the writer is used to; bare : unit of a bare number, where the field shows another
+
+    Returns
+    -------
+    value, spread, and how they were read where that is not plain
 
     Raises
     ------
@@ -44,36 +37,24 @@ def read_figure(text: str, spread: str, unit: str) -> tuple[float, float | None]
     Examples
     --------
     >>> read_figure("12,5 mm", "", "mm"), read_figure('1 3/8"', "1/16", "mm")
-    ((12.5, None), (34.925, 1.5875))
+    ((12.5, None, ''), (34.925, 1.5875, ''))
     >>> read_figure("40 ± 0,5 mm", "", "in")
-    (1.57480315, 0.0196850394)
+    (1.57480314961, 0.0196850393701, '')
     """
     value, *inside = _GIVE_OR_TAKE.split(plain(text), maxsplit=1)
     take = plain(spread) or (inside[0] if inside else "")
-    number, written = parse_quantity(value)
+    number = split_quantity(value, mark)
     if inside and not take:
         raise UnitProblem(f"{text!r} does not say give or take what")
     if not take:
-        return _converted(number, written, unit), None
-    width, its = parse_quantity(take)
-    if width < 0:
+        return in_unit(number.number, number.unit or bare, unit), None, number.said
+    width = split_quantity(take, mark)
+    if width.number < 0:
         raise UnitProblem(f"{take!r} is less than nothing")
-    written = written if written.symbol else its
-    return _converted(number, written, unit), _converted(width, its if its.symbol else written, unit)
-
-
-def _converted(number: float, written: Unit, unit: str) -> float:
-    own = parse_unit(unit)
-    if not written.symbol or written == own:
-        return number
-    if written.kind != own.kind:
-        here = f"{_a(own.kind)} in {unit}" if unit else "a plain number"
-        raise UnitProblem(f"{written.symbol} measures {_a(written.kind)}, this is {here}")
-    return float(f"{number * written.factor / own.factor:.9g}")
-
-
-def _a(kind: str) -> str:
-    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind}"
+    written = number.unit or width.unit or bare
+    said = "; ".join(filter(None, (number.said, width.said)))
+    half = in_unit(width.number, width.unit or written, unit, is_width=True)
+    return in_unit(number.number, written, unit), half, said
 
 
 def figure(
@@ -83,14 +64,22 @@ def figure(
     text, spread = form.required(value_field, "Give what was read."), form.text(spread_field)
     if not text:
         return 0.0, None
-    do = f"Write it as in 12.5 {unit}, 12,5 or 1 3/8 in." if parse_unit(unit).kind == "length" else f"In {unit}."
+    beside, mark = beside_field(form, value_field), form.formats.mark
+    bare = beside.shown if beside.held == unit else unit
+    shown = form.formats.typed(12.5)
+    do = f"Write it as in {shown} {bare} or 1 3/8 in." if parse_unit(unit).kind == "length" else f"In {bare}."
     try:
-        value, inside = read_figure(text[:80], "", unit)
+        value, inside, said = read_figure(text[:80], "", unit, mark, bare=bare)
     except UnitProblem as problem:
         form.refuse(value_field, str(problem)[:200], "", do)
         return 0.0, None
     try:
-        return read_figure(text, spread[:80], unit) if spread else (value, inside)
+        if spread:
+            value, inside, said = read_figure(text, spread[:80], unit, mark, bare=bare)
     except UnitProblem as problem:
-        form.refuse(spread_field, str(problem)[:200], "", f"Give half the width, as in 0.5 {unit}.")
+        form.refuse(
+            spread_field, str(problem)[:200], "", f"Give half the width, as in {form.formats.typed(0.5)} {bare}."
+        )
         return value, None
+    form.say(said)
+    return value, inside

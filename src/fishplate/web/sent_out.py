@@ -17,12 +17,11 @@ from ..build.commerce import Stage, Workshop
 from ..build.events import Payment, StageShown
 from ..build.money import known_currencies
 from ..records import StageState, WorkshopState, workshop_states
-from .amounts import typed
+from .amounts import as_typed, typed
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put
 from .fetching import read_money
 from .form import Form, made
-from .suppliers import as_typed
 from .words import day, exact, number
 
 router = APIRouter()

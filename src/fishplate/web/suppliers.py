@@ -9,12 +9,12 @@ from urllib.parse import quote
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from ..build import Build, Money
+from ..build import Build
 from ..build.commerce import FreightTerms, Offer, Route, Supplier
 from ..build.parts import Kit, KitContent
 from ..records import lead_times
 from .advice import offer_path
-from .amounts import typed
+from .amounts import as_typed
 from .ask import Ask, Asked
 from .asked_goods import TAXES
 from .desk import View, fresh_id, put
@@ -101,20 +101,6 @@ def _freight(route: Route, terms: FreightTerms | None, currency: str) -> Freight
         return FreightShown(route.id, route.name, "", "", "", False)
     fixed, per_kg, free = (as_typed(money, currency) for money in (terms.fixed, terms.per_kg, terms.free_from))
     return FreightShown(route.id, route.name, fixed, per_kg, free, terms.collect)
-
-
-def as_typed(money: Money | None, currency: str) -> str:
-    """An amount as its field holds it; one in another currency than the rest says so.
-
-    Examples
-    --------
-    >>> as_typed(Money.of(12, "EUR"), "GBP"), as_typed(Money.of(12, "GBP"), "GBP"), as_typed(None, "GBP")
-    ('12.00 EUR', '12.00', '')
-    """
-    if money is None:
-        return ""
-    text = typed(float(money.amount), money.currency)
-    return text if money.currency == currency else f"{text} {money.currency}"
 
 
 # changes

@@ -13,12 +13,13 @@ from fastapi.responses import Response
 from ..build import Build
 from ..build.commerce import Offer, PriceBreak, ReturnTerms
 from .advice import offer_path
+from .amounts import as_typed
 from .ask import Ask, Asked
 from .desk import View, put
 from .fetching import read_money
 from .form import Form, made
 from .outlooks import name_of_offer
-from .suppliers import as_typed, supplier_path
+from .suppliers import supplier_path
 from .words import RETURN_ENDS, number
 
 router = APIRouter()

@@ -14,7 +14,7 @@ from ..build import Build, Money
 from ..build.commerce import Route
 from ..build.money import known_currencies
 from ..landed.fetching import WEEKDAYS
-from .amounts import typed
+from .amounts import as_typed
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put, without
 from .fetching import read_money
@@ -163,10 +163,7 @@ def _currency(route: Route | None) -> str:
 def _amount(route: Route | None, name: str) -> str:
     """A charge as its field holds it; one in another currency than the rest says so."""
     money: Money | None = None if route is None else getattr(route, name)
-    if money is None:
-        return ""
-    text = typed(float(money.amount), money.currency)
-    return text if money.currency == _currency(route) else f"{text} {money.currency}"
+    return as_typed(money, _currency(route))
 
 
 # changes

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from typing import get_args
 
 from markupsafe import Markup
 
 from ..build import Money
 from ..build.commerce import ReturnEnd
+from ..build.formats import current
 from ..build.interfaces import Instrument, SpreadMeaning
 from ..build.parts import Phase
 from ..plan import Action
-from ..plan.sentences import chance_words, list_words, money_words
+from ..plan.sentences import chance_words, list_words
 from ..store import Change, Conflict, change_words
+from .fields import number_field
 
 
 def day(value: date | None) -> str:
@@ -25,7 +28,7 @@ def day(value: date | None) -> str:
     >>> day(date(2027, 2, 3)), day(None)
     ('3 February 2027', 'later than can be told')
     """
-    return "later than can be told" if value is None else f"{value.day} {value:%B %Y}"
+    return "later than can be told" if value is None else current().day(value)
 
 
 def moment(value: datetime) -> str:
@@ -42,7 +45,7 @@ def month(value: str) -> str:
     >>> month("2027-03")
     'March 2027'
     """
-    return f"{date.fromisoformat(value + '-01'):%B %Y}"
+    return current().month(date.fromisoformat(value + "-01"))
 
 
 def amount(value: float, currency: str) -> str:
@@ -53,12 +56,12 @@ def amount(value: float, currency: str) -> str:
     >>> amount(1234.5, "EUR")
     '1,234 EUR'
     """
-    return money_words(value, currency)
+    return current().amount(value, currency)
 
 
 def plain(value: float) -> str:
     """Expected money without its currency, for columns that name it at their head."""
-    return f"{value:,.0f}"
+    return current().grouped(value)
 
 
 def listed(names: Sequence[str], most: int = 3) -> str:
@@ -74,7 +77,7 @@ def exact(value: Money) -> str:
     >>> exact(Money.of("1038.5", "EUR"))
     '1,038.50 EUR'
     """
-    return f"{value.rounded().amount:,f} {value.currency}"
+    return current().money(value)
 
 
 def number(value: float) -> str:
@@ -85,7 +88,18 @@ def number(value: float) -> str:
     >>> number(2.0), number(0.125)
     ('2', '0.125')
     """
-    return f"{value:.6g}"
+    return current().number(value)
+
+
+def in_field(value: float | Decimal) -> str:
+    """A number as a field is filled with it: to the last digit, so that an untouched field changes nothing.
+
+    Examples
+    --------
+    >>> in_field(1234567.25), in_field(4.0)
+    ('1234567.25', '4')
+    """
+    return current().typed(value)
 
 
 def chance(value: float | None) -> str:
@@ -150,6 +164,7 @@ PHASE_WORDS = {
     Phase.COMMISSION: "Commission: set up, inspect",
 }
 GLOBALS = {
+    "number_field": number_field,
     "meanings": MEANINGS,
     "instruments": INSTRUMENTS,
     "return_ends": RETURN_ENDS,

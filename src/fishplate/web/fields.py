@@ -1,0 +1,126 @@
+"""Number fields: which unit stands beside one, what it is filled with, and how what comes back is read.
+
+A page names beside each field the unit a bare number is in, and the unit its noun holds. Where the two differ, it also
+sends along what the field was filled with and what that stands for, so that an untouched field gives the same value
+back to its last digit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final, Protocol
+
+from ..build.formats import current, sign_of
+from ..build.money import known_currencies
+from ..build.numbers import Unreadable, parse_number
+from ..build.quantities import in_unit, read_quantity, split_quantity
+from ..build.units import UnitProblem, parse_unit
+
+UNIT: Final = ".unit"
+WAS: Final = ".was"
+# Units a field may have beside it that measure something; anything else beside it is a word.
+_MEASURES: Final = frozenset((
+    "mm", "cm", "m", "km", "in", "ft", "mi", "thou", "kg", "g", "lb", "oz", "N", "kN", "lbf", "N*m", "N*mm", "lbf*ft",
+    "lbf*in", "bar", "kPa", "MPa", "psi", "N/mm", "lbf/in", "km/h", "mph", "°C", "degC", "degF", "deg", "rad", "V", "A",
+    "W", "s", "min", "minutes", "h", "days", "weeks",
+))  # fmt: skip
+# Digits shown where a field holds another unit than its noun; what it stands for is sent along.
+_SHOWN_DIGITS: Final = 6
+
+
+class Fields(Protocol):
+    """Text by the name of its field."""
+
+    def text(self, name: str, default: str = "") -> str:
+        """The text of a field."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What stands beside a number field.
+
+    Parameters
+    ----------
+    shown : unit of a bare number; held : unit its noun holds; both empty for a plain number
+    currency : of an amount; empty for anything else
+    was, stands_for : what the field was filled with, and the value in the held unit, where the units differ
+    """
+
+    shown: str = ""
+    held: str = ""
+    currency: str = ""
+    was: str = ""
+    stands_for: str = ""
+
+    def read(self, text: str, mark: str) -> tuple[float, str]:
+        """A value in the held unit, and how it was read; raises UnitProblem."""
+        if self.was and text == self.was:
+            return float(self.stands_for), ""
+        if not self.held:
+            value, said = read_quantity(text.removesuffix(self.shown).rstrip() if self.shown else text, "", mark)
+            return value, said
+        if self.shown == self.held:
+            return read_quantity(text, self.held, mark)
+        written = split_quantity(text, mark)
+        return in_unit(written.number, written.unit or self.shown, self.held), written.said
+
+
+def beside_field(fields: Fields, name: str) -> Beside:
+    """What stood beside a field, as its page sent it along; nothing for one that was sent without."""
+    shown, _, held = fields.text(name + UNIT)[:40].partition(" ")
+    if len(shown) == 3 and shown.isupper() and shown in known_currencies():
+        return Beside(shown, currency=shown)
+    if shown not in _MEASURES or held not in {"", *_MEASURES}:
+        return Beside(shown)
+    was, _, stands_for = fields.text(name + WAS)[:80].partition(" ")
+    try:
+        is_same_kind = parse_unit(shown).kind == parse_unit(held or shown).kind or shown == "degF"
+        float(stands_for or "0")
+    except (UnitProblem, ValueError):
+        return Beside()
+    return Beside(shown, held or shown, was=was, stands_for=stands_for or "0") if is_same_kind else Beside()
+
+
+@dataclass(frozen=True, slots=True)
+class NumberField:
+    """A number field as the page shows it.
+
+    Parameters
+    ----------
+    text : what it is filled with; unit : what is printed beside it; sent : name and value of what goes along
+    """
+
+    text: str
+    unit: str
+    sent: tuple[tuple[str, str], ...]
+
+
+def number_field(name: str, value: object, unit: str) -> NumberField:
+    """A field for a number, in the owner's units and locale.
+
+    Parameters
+    ----------
+    value : a number in `unit`, or text that is in the field already; unit : what its noun holds it in
+
+    Examples
+    --------
+    >>> number_field("mass", 12.5, "kg").text, number_field("mass", "", "kg").sent
+    ('12.5', (('mass.unit', 'kg'),))
+    """
+    formats = current()
+    text = formats.typed(value) if isinstance(value, int | float | Decimal) else str(value)
+    if unit not in _MEASURES:
+        return NumberField(text, unit, ((name + UNIT, unit),) if unit and " " not in unit else ())
+    shown = formats.unit(unit)
+    if shown == unit:
+        return NumberField(text, sign_of(unit), ((name + UNIT, unit),))
+    beside = ((name + UNIT, f"{shown} {unit}"),)
+    try:
+        held = value if isinstance(value, int | float) else float(parse_number(text, formats.mark)) if text else None
+    except Unreadable:
+        held = None
+    if held is None:
+        return NumberField(text, sign_of(shown), beside)
+    filled = formats.number(formats.turned(held, unit), _SHOWN_DIGITS)
+    return NumberField(filled, sign_of(shown), (*beside, (name + WAS, f"{filled} {held!r}")))
