@@ -114,7 +114,7 @@ def _is_list(sheets: tuple[Sheet, ...], lines: int, priced: int) -> bool:
     tables = [table for table in found if len(table.columns) > 1 or table.header_rows]
     rows = sum(len(table.rows) for table in tables if table.header_rows)
     bare = sum(len(table.rows) for table in tables if not table.header_rows)
-    return 2 * rows >= lines or (bare > priced and 5 * bare >= 4 * lines)
+    return 2 * rows >= lines or (bare > 2 * priced and 5 * bare >= 4 * lines)
 
 
 def _named_supplier(text: str, build: Build) -> str:

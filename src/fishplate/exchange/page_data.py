@@ -274,12 +274,15 @@ class _Marked:
 
     def read(self, root: Any) -> Iterator[Item]:
         """The items that are no property of another."""
-        yield from self._under(root, "itemscope", "itemtype", "itemprop", "microdata", self._by_id(root))
-        yield from self._under(root, "typeof", "typeof", "property", "RDFa", {})
+        if _has(root, "itemscope"):
+            by_id = self._by_id(root) if _has(root, "itemref") else {}
+            yield from self._under(root, "itemscope", "itemtype", "itemprop", "microdata", by_id)
+        if _has(root, "typeof"):
+            yield from self._under(root, "typeof", "typeof", "property", "RDFa", {})
 
     def _by_id(self, root: Any) -> Mapping[str, Any]:
         wanted = {name for element in root.iter() for name in (element.get("itemref") or "").split()}
-        return {element.get("id"): element for element in root.iter() if element.get("id") in wanted} if wanted else {}
+        return {element.get("id"): element for element in root.iter() if element.get("id") in wanted}
 
     def _under(
         self, root: Any, scope: str, kind: str, prop: str, found_in: str, by_id: Mapping[str, Any]
@@ -327,6 +330,11 @@ class _Marked:
             return _tidy(element.get("datetime"))
         # common practice: many pages write the plain value beside the shown one, though the standard knows no such
         return _tidy(element.get("content") or "") or _shown(element)
+
+
+def _has(root: Any, attribute: str) -> bool:
+    """Whether any element has an attribute; asked so that most pages need no walk."""
+    return bool(root.xpath(f"boolean(//*[@{attribute}])"))
 
 
 def _joined(base: str, link: str) -> str:

@@ -404,7 +404,7 @@ def _return_days(offer: Item, item: Item) -> int | None:
 def _merged(found: Sequence[Found]) -> list[Found]:
     """Products told of more than once, as in JSON-LD and in microdata, as one: the first says what counts."""
     kept: list[Found] = []
-    for each in found:
+    for each in dict.fromkeys(found):
         twin = next((at for at, other in enumerate(kept) if _same(other, each)), None)
         if twin is None:
             kept.append(each)
@@ -414,9 +414,9 @@ def _merged(found: Sequence[Found]) -> list[Found]:
 
 
 def _same(one: Found, other: Found) -> bool:
-    """Whether it is one product told of by two ways, or twice by one; prices by one way tell offers apart."""
+    """Whether it is one product, told of in two ways; what one way tells of twice are two offers."""
     if one.place == other.place:
-        return replace(one, beside=False) == replace(other, beside=False)
+        return False
     numbers = {number_key(each) for each in one.numbers} & {number_key(each) for each in other.numbers}
     if not (numbers or match_key(one.name) == match_key(other.name)):
         return False
