@@ -10,7 +10,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
-from fastapi import FastAPI, HTTPException, Request
+from fastapi import Depends, FastAPI, HTTPException, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException as PlainHTTPException
@@ -26,7 +26,9 @@ from .desk import QUIET_SECONDS, Desk
 from .failures import note_failure
 from .form import Form
 from .guard import LOOPBACK, Guard, TooLargeError
+from .rights import NotAllowedError, permitted
 from .rooms import ROOMS
+from .sharing import Share
 from .trials import Trials
 from .worker import ProcessRunner, Runner
 
@@ -41,6 +43,7 @@ def create_app(
     runner: Runner | None = None,
     quiet_seconds: float = QUIET_SECONDS,
     hosts: frozenset[str] = LOOPBACK,
+    share: Share | None = None,
 ) -> FastAPI:
     """The page for one build file.
 
@@ -50,6 +53,7 @@ def create_app(
     today : gives the day; author : who makes the changes
     runner : works out plans; a process of its own if left out
     quiet_seconds : how long to leave the file alone after a change before a plan starts by itself [s]
+    share : what it is shared with on the home network; None where it is for this machine alone
     """
     make: Callable[[], Runner] = ProcessRunner if runner is None else lambda: runner
     desk = Desk(
@@ -65,14 +69,14 @@ def create_app(
 
     app = FastAPI(
         title="Fishplate", version=__version__, lifespan=lifespan, openapi_url="/api/openapi.json", docs_url=None,
-        redoc_url=None,
+        redoc_url=None, dependencies=[Depends(permitted)],
     )  # fmt: skip
-    app.state.desk = desk
+    app.state.desk, app.state.share = desk, share
     for module in (*_BESIDE_ROOMS, *(room.module for room in ROOMS), "api"):
         in_schema = module == "api"
         app.include_router(importlib.import_module(f"{__package__}.{module}").router, include_in_schema=in_schema)
     app.mount("/static", _Assets(directory=str(files(__package__) / "static")), name="static")
-    app.add_middleware(Guard, hosts=hosts)
+    app.add_middleware(Guard, hosts=hosts, share=share)
     _add_failures(app)
     return app
 
@@ -91,6 +95,7 @@ def _add_failures(app: FastAPI) -> None:
     app.add_exception_handler(RevisionConflict, _conflict)
     app.add_exception_handler(Refused, _refused)
     app.add_exception_handler(NotHereError, _not_here)
+    app.add_exception_handler(NotAllowedError, _not_allowed)
     app.add_exception_handler(RequestValidationError, _not_understood)
     app.add_exception_handler(PlainHTTPException, _http)
     app.add_exception_handler(HTTPException, _http)
@@ -117,6 +122,11 @@ async def _not_here(request: Request, _error: Exception) -> Response:
     return await _page(
         request, 404, "Not here", "There is nothing at this address. It may have been renamed or removed."
     )
+
+
+async def _not_allowed(request: Request, _error: Exception) -> Response:
+    words = "This device may not do that. Whoever serves the build can allow it, under Devices. Nothing was changed."
+    return await _page(request, 403, "Not for this device", words)
 
 
 async def _not_understood(request: Request, error: Exception) -> Response:

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..build import Build, Facts, facts_of
+from ..build import Build, Facts, Problem, Refused, facts_of
 from ..build.document import LISTS_WITH_IDS
 from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
 from ..store.plans import PLAN, keep_plan, load_plan
@@ -17,11 +17,14 @@ from ..wiring import open_file
 from .beside import Beside
 from .comparing import dated, weighed
 from .evenings import evening
+from .hands import HAND
 from .kept import Kept, KeptEach
 from .later import later
 from .reckoned import own_changes, trip_figures
+from .rights import may
 from .small_photos import SmallPhotos
 from .trials import Trials
+from .turns import TurnKind, whose_turn
 from .verdicts import fitted
 from .worker import Errand, Progress, Runner
 
@@ -94,7 +97,8 @@ class Desk:
         trials: Trials | None = None,
         beside: Beside | None = None,
     ) -> None:
-        self.path, self.today, self.author, self.runner = path, today, author, runner
+        self.path, self.today, self.runner = path, today, runner
+        self._author = author
         self.file: BuildFile = open_file(path)
         self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
         self.trips, self.own_changes, self.words = Kept(trip_figures), Kept(own_changes), Kept(index_of_words)
@@ -107,6 +111,12 @@ class Desk:
         self._view: View | None = None
         self._plan = load_plan(self.file.memo_get(PLAN))
         self._timer: threading.Timer | None = None
+
+    @property
+    def author(self) -> str:
+        """Who writes: the device that asks, or whoever serves."""
+        device = HAND.get()
+        return self._author if device is None else device.name
 
     def view(self) -> View:
         """What there is to show now."""
@@ -160,12 +170,14 @@ class Desk:
 
     def undo(self, *, revision: int) -> Batch:
         """Take back the last change; raises Refused, RevisionConflict."""
+        self._refuse_others_turn("undo", revision)
         batch = self.file.undo(revision=revision, author=self.author)
         self.plan_soon()
         return batch
 
     def redo(self, *, revision: int) -> Batch:
         """Make the last undone change again; raises Refused, RevisionConflict."""
+        self._refuse_others_turn("redo", revision)
         batch = self.file.redo(revision=revision, author=self.author)
         self.plan_soon()
         return batch
@@ -230,6 +242,19 @@ class Desk:
             behind = self._plan is not None and self._plan.revision != self.file.revision
         if behind:
             self.plan_soon()
+
+    def _refuse_others_turn(self, kind: TurnKind, revision: int) -> None:
+        """Refuse to turn what another wrote, where a device may turn its own alone.
+
+        A revision that is no longer the last is refused when the turn is written, so that nothing can come between.
+        """
+        if may(HAND.get(), "own"):
+            return
+        batches = self.file.history()
+        author, last = whose_turn(batches, kind), batches[-1].number
+        if author is not None and revision >= last and (author != self.author or revision > last):
+            do = "Ask whoever wrote it, or the owner."
+            raise Refused([Problem("form", "not-yours", f"the last change is by {author}", "", do)])
 
     # stale edits
 

@@ -11,6 +11,7 @@ from fastapi.responses import Response
 
 from ..store import Batch, batch_words
 from .ask import Ask, Asked
+from .turns import standing
 
 router = APIRouter()
 SHOWN = 50
@@ -52,7 +53,7 @@ class HistoryPage:
 
 def history_page(batches: Sequence[Batch], *, before: int | None = None, shown: int = SHOWN) -> HistoryPage:
     """The page of a file's whole history, oldest batch first."""
-    done, undone = _standing(batches)
+    done, undone = standing(batches)
     names = {batch.number: _title(batch) for batch in batches}
     part = [batch for batch in batches if before is None or batch.number < before][-shown:]
     entries = tuple(
@@ -74,21 +75,6 @@ def _title(batch: Batch) -> str:
     about = batch.message or "change"
     words = {"undo": f"Took back: {about}", "redo": f"Made again: {about}", "start": about}.get(batch.kind, about)
     return words[:1].upper() + words[1:]
-
-
-def _standing(batches: Sequence[Batch]) -> tuple[list[int], list[int]]:
-    """Edits that stand, and those taken back that can be made again; the last to turn at the end of each."""
-    done: list[int] = []
-    undone: list[int] = []
-    for batch in batches:
-        if batch.kind == "edit":
-            done.append(batch.number)
-            undone.clear()
-        elif batch.kind == "undo":
-            undone.append(done.pop())
-        elif batch.kind == "redo":
-            done.append(undone.pop())
-    return done, undone
 
 
 @router.get("/history")

@@ -44,6 +44,7 @@ ROOMS: Final = (
     Room("importing", "/import", "Import"),
     Room("starting", "/start", "Starters"),
     Room("owner", "/owner", "Your situation"),
+    Room("pairing", "/devices", "Devices"),
     Room("first_steps", "/first-steps", "First evenings"),
     Room("glossary", "/words", "Words"),
 )
