@@ -149,7 +149,7 @@ def test_names_from_a_page_are_shown_as_text(empty: TestClient) -> None:
 
 @pytest.mark.browser
 def test_a_page_is_brought_and_taken_in_by_hand(empty_site: Site, page: Page) -> None:
-    page.goto(f"{empty_site.url}/import")
+    page.goto(f"{empty_site.address}/import")
     page.set_input_files("input[type=file]", {"name": "stud.html", "mimeType": "text/html", "buffer": LACKING})
     page.get_by_role("button", name="See what it would do").click()
     page.get_by_text("It does not say in which currency").wait_for()
@@ -158,3 +158,17 @@ def test_a_page_is_brought_and_taken_in_by_hand(empty_site: Site, page: Page) ->
     page.get_by_label("Currency").fill("GBP")
     page.get_by_role("button", name="Take it in").click()
     page.get_by_role("heading", name="Wheel stud, long").wait_for()
+
+
+@pytest.mark.browser
+def test_bringing_in_is_one_key_or_tap_away_on_every_page(empty_site: Site, page: Page) -> None:
+    page.goto(f"{empty_site.address}/money")
+    page.keyboard.press("b")
+    page.wait_for_url("**/import#bring-text")
+    page.wait_for_function("document.activeElement.id === 'bring-text'")
+    page.keyboard.type("2 bolts M8 0.45 EUR")
+    page.get_by_role("button", name="See what it would do").click()
+    page.get_by_text("2 × bolts M8").first.wait_for()
+    page.goto(f"{empty_site.address}/money")
+    page.locator("header").get_by_role("link", name="Bring in").click()
+    page.get_by_role("heading", name="Bring in").wait_for()

@@ -31,6 +31,7 @@ TICKS: Final = "Where lines are ticked"
 WORDS: Final = "In a group of words to tap"
 KEYS: Final = (
     Key("/", "search everything", EVERYWHERE, "search"),
+    Key("b", "bring in a part, a list, a page or a mail", EVERYWHERE, "bring"),
     Key("?", "show these keys", EVERYWHERE, "keys"),
     Key("Esc", "close what a key has opened, and go back to where you were", EVERYWHERE),
     Key("↓ ↑", "walk along what was found", FOUND),

@@ -41,7 +41,7 @@ ROOMS: Final = (
     Room("shelf", "/shelf", "Shelf"),
     Room("money", "/money", "Money"),
     Room("history", "/history", "History"),
-    Room("importing", "/import", "Import"),
+    Room("importing", "/import", "Bring in"),
     Room("starting", "/start", "Starters"),
     Room("owner", "/owner", "Your situation"),
     Room("pairing", "/devices", "Devices"),

@@ -28,6 +28,10 @@
       const field = document.querySelector("#main #seek-words");
       if (field) { field.focus(); field.select(); } else open("/search", "Search");
     },
+    bring() {
+      const field = document.getElementById("bring-text");
+      if (field) field.focus(); else location.assign("/import#bring-text");
+    },
     keys() { open("/keys", "Keys"); },
     mark(event) { const line = lineOf(event.target); if (line) { mark(line, !isMarked(line)); return true; } return false; },
     change() { const form = document.getElementById("marks"); if (form && marked().length) { form.requestSubmit(); return true; } return false; },
