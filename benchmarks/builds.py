@@ -163,6 +163,7 @@ def long_build(*, share_done: float = 0.4) -> Build:
     """
     build = large_build(jobs=1500, parts=2000, decisions=200, interfaces=600)
     data = document_data(build)
+    data["owner"] |= {"cash_now": 90_000, "cash_per_month": 9000}
     data["events"] = list(_events(data, int(share_done * len(data["jobs"]))))
     data["sightings"] = [
         {"offer": offer["id"], "day": AS_OF - timedelta(days=30 * month), "price": offer["price"]}

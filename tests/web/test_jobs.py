@@ -25,7 +25,7 @@ from fishplate.web.job import job_page
 from fishplate.web.jobs import Query, jobs_page
 from fishplate.web.ready import Ready, closed_interfaces, ready_now
 from fishplate.web.verdicts import fitted, fitted_by_plan
-from fishplate.web.waits import waits_of
+from fishplate.web.waits import due_of, waits_of
 
 DAY = date(2026, 3, 2)
 
@@ -40,7 +40,10 @@ def view(build: Build, plan: Plan | None = None, day: date = DAY) -> View:
 
 
 def waits(shown: View, id_: str, closed: Mapping[str, str] | None = None) -> list[str]:
-    return [str(wait) for wait in waits_of(shown, shown.build.find("jobs", id_), holdings(shown), closed or {})]
+    return [
+        str(wait)
+        for wait in waits_of(shown, shown.build.find("jobs", id_), holdings(shown), closed or {}, due_of(shown.build))
+    ]
 
 
 def send(client: TestClient, path: str, **fields: object):  # type: ignore[no-untyped-def]

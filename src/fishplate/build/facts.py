@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -183,10 +183,7 @@ def came_of(events: Sequence[Event]) -> Mapping[tuple[str, str], tuple[float, fl
 def _incoming(build: Build, events: Sequence[Event]) -> tuple[Incoming, ...]:
     cancelled = {event.order for event in events if isinstance(event, Cancellation)}
     settled = {key: sum(counts) for key, counts in came_of(events).items()}
-    news: dict[str | None, list[Event]] = defaultdict(list)
-    for event in events:
-        if isinstance(event, Delay | Receipt):
-            news[event.order].append(event)
+    news = news_of_orders(events)
     coming = []
     for event in events:
         if not isinstance(event, Order) or event.id in cancelled:
@@ -197,9 +194,18 @@ def _incoming(build: Build, events: Sequence[Event]) -> tuple[Incoming, ...]:
                 used = min(ordered, settled.get((event.id, part), 0.0))
                 settled[event.id, part] = settled.get((event.id, part), 0.0) - used
                 if ordered > used:
-                    promised, asked = promise_of(event, line, part, news[event.id])
+                    promised, asked = promise_of(event, line, part, news.get(event.id, ()))
                     coming.append(Incoming(part, ordered - used, event.id, line.offer, event.day, promised, asked))
     return tuple(coming)
+
+
+def news_of_orders(events: Iterable[Event]) -> Mapping[str | None, Sequence[Event]]:
+    """What may move the day an order is promised for, by order."""
+    news: dict[str | None, list[Event]] = defaultdict(list)
+    for event in events:
+        if isinstance(event, Delay | Receipt):
+            news[event.order].append(event)
+    return news
 
 
 def promise_of(

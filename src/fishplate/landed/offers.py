@@ -112,7 +112,7 @@ def offers_at_the_door(
     alone = tuple(desk.alone(offer, suppliers[offer.supplier]) for offer in chosen)
     rows = () if offers else (desk.together(supplier, chosen) for supplier in suppliers.values())
     offered = {part for offer in build.offers for part in offer_contents(build, offer)}
-    unpriced = tuple(sorted(part for part in desk.missing() if part not in offered))
+    unpriced = tuple(sorted(part for part in desk.missing(facts.wanted_parts) if part not in offered))
     trips = () if offers else tuple(desk.trips(suppliers.values(), chosen))
     return OffersReport(tuple(row for row in rows if row), alone, trips, unpriced, tuple(said))
 
@@ -191,9 +191,9 @@ class _Desk:
     rules: RuleSet
     rates: Rates
 
-    def missing(self) -> Mapping[str, float]:
-        """Wanted parts and how many of each are neither owned nor on their way."""
-        counts = {part: self.facts.missing(self.build, part) for part in sorted(self.facts.wanted_parts)}
+    def missing(self, parts: Iterable[str]) -> dict[str, float]:
+        """Wanted ones of some parts and how many of each are neither owned nor on their way."""
+        counts = {part: self.facts.missing(self.build, part) for part in parts if part in self.facts.wanted_parts}
         return {part: count for part, count in counts.items() if count > 0}
 
     def alone(self, offer: Offer, supplier: Supplier) -> AtTheDoor:
@@ -252,11 +252,12 @@ class _Desk:
             return None
         return break_even(trip, by_trip, sent, self.build.owner, self.rates)
 
-    def _needed(self, offers: Iterable[Offer]) -> Iterable[tuple[Offer, int]]:
+    def _needed(self, offers: Sequence[Offer]) -> Iterable[tuple[Offer, int]]:
         """Units of each offer that bring what is missing: single parts first, the cheapest of them, each part once."""
-        left = dict(self.missing())
+        contents = {offer.id: offer_contents(self.build, offer) for offer in offers}
+        left = self.missing({part for brings in contents.values() for part in brings})
         for offer in sorted(offers, key=lambda offer: (offer.kit is not None, offer.price.amount, offer.id)):
-            brings = offer_contents(self.build, offer)
+            brings = contents[offer.id]
             wanted = [math.ceil(left[part] / count - 1e-9) for part, count in brings.items() if part in left]
             if wanted:
                 yield offer, max(wanted)

@@ -85,9 +85,11 @@ def _cores(build: Build, events: list[Event]) -> Iterator[MoneyBack]:
         for position, line in enumerate(order.lines):
             offer: Offer = build.find("offers", line.offer)
             charge = line.core or offer.core_charge
+            if charge is None:
+                continue
             mine = [e for e in events if getattr(e, "order", None) == order.id and getattr(e, "offer", "") == offer.id]
             back = sum((e.amount.amount for e in mine if isinstance(e, Refund) and e.what == "core"), Decimal(0))
-            if charge is None or back >= charge.amount * Decimal(str(line.quantity)):
+            if back >= charge.amount * Decimal(str(line.quantity)):
                 continue
             sent = sum(e.quantity for e in mine if isinstance(e, CoreSent))
             came = min((e.day for e in events if isinstance(e, Receipt) and e.order == order.id

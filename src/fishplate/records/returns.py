@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from ..build import Build, offer_contents
@@ -34,6 +34,10 @@ def _rights(build: Build, as_of: date) -> Iterator[ReturnRight]:
     for event in events:
         if isinstance(event, Fitting) or (isinstance(event, Return) and event.claim is None):
             gone[event.part] += event.quantity
+    checks: dict[str, list[Check]] = defaultdict(list)
+    for event in events:
+        if isinstance(event, Check):
+            checks[event.part].append(event)
     receipts = sorted(
         (event for event in events if isinstance(event, Receipt)), key=lambda event: (event.day, event.id)
     )
@@ -46,7 +50,7 @@ def _rights(build: Build, as_of: date) -> Iterator[ReturnRight]:
             if left <= 0 or order is None or line is None:
                 continue
             right = _right(build, order, line, counted.part, receipt.day, left)
-            if right is not None and not _is_ended(build, right, as_of):
+            if right is not None and not _is_ended(checks[right.part], right):
                 yield right
 
 
@@ -82,10 +86,6 @@ def terms_of(offer: Offer) -> tuple[ReturnTerms, bool]:
     return (ReturnTerms(days=0) if offer.made_to_order else RETURNS), True
 
 
-def _is_ended(build: Build, right: ReturnRight, as_of: date) -> bool:
-    """Whether a check has ended the right already."""
-    return any(
-        isinstance(event, Check) and event.part == right.part and event.how in right.terms.ended_by
-        and right.came <= event.day <= as_of
-        for event in build.events
-    )  # fmt: skip
+def _is_ended(checks: Iterable[Check], right: ReturnRight) -> bool:
+    """Whether a check of the part has ended the right already."""
+    return any(check.how in right.terms.ended_by and right.came <= check.day for check in checks)

@@ -15,7 +15,7 @@ from ..work.cautions import cautions_for
 from .holdings import Holding, holdings
 from .part import Link
 from .ready import Ready, hours_words, the, until_words
-from .waits import Wait, months_words, progress_words, until_of, waits_of
+from .waits import Due, Wait, due_of, months_words, progress_words, until_of, waits_of
 from .words import listed, number
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ class JobPage:
 
 
 def state_of(
-    view: View, job: Job, held: Mapping[str, Holding], closed: Mapping[str, str], ready: Mapping[str, Ready]
+    view: View, job: Job, held: Mapping[str, Holding], closed: Mapping[str, str], ready: Mapping[str, Ready], due: Due
 ) -> State:
     """How far a job is, in words."""
     state = view.facts.jobs.get(job.id)
@@ -85,7 +85,7 @@ def state_of(
         until = until_words(view, ready[job.id].job)
         word = "It can go on now" if begun else "It can begin now"
         return State(f"{start}{word}{f', to its stop point: {until}' if until else ''}.")
-    waits = waits_of(view, job, held, closed)
+    waits = waits_of(view, job, held, closed, due)
     return State(f"{start}Waits for {listed([str(wait) for wait in waits], 3)}.", start, waits)
 
 
@@ -101,7 +101,7 @@ def job_page(
     job: Job = build.find("jobs", id_)
     held = held or holdings(view)
     system = build.index["systems"].get(job.system or "")
-    state = state_of(view, job, held, closed, ready)
+    state = state_of(view, job, held, closed, ready, due_of(build))
     worked = view.facts.jobs.get(id_)
     left = worked.hours_left if worked else None
     return JobPage(

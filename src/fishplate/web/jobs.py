@@ -23,6 +23,7 @@ from .job_forms import told
 from .ready import Ready, closed_interfaces, ready_now
 from .unfolding import list_behind
 from .verdicts import fitted_by_plan
+from .waits import due_of
 
 router = APIRouter()
 router.include_router(job_forms.router)
@@ -109,7 +110,7 @@ PHASES: Final = tuple((phase.value, _phase_name(phase)) for phase in Phase)
 
 
 def _groups(view: View, closed: Mapping[str, str], ready: Mapping[str, Ready]) -> tuple[PhaseGroup, ...]:
-    held = holdings(view)
+    held, due = holdings(view), due_of(view.build)
     found = []
     for phase in Phase:
         jobs = [job for job in view.build.jobs if job.phase is phase]
@@ -118,7 +119,7 @@ def _groups(view: View, closed: Mapping[str, str], ready: Mapping[str, Ready]) -
         states = [
             (Row(job.id, job.name, state.said), state)
             for job in jobs
-            for state in [state_of(view, job, held, closed, ready)]
+            for state in [state_of(view, job, held, closed, ready, due)]
         ]
         done = tuple(row for row, state in states if state.done)
         elsewhere = tuple(row for row, state in states if not state.wanted)

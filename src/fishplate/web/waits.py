@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from calendar import month_name
-from collections.abc import Iterable, Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from math import ceil
 from typing import TYPE_CHECKING
 
+from ..build import Build
 from ..build.jobs import Gate, Job, Link
 from ..plan.sentences import day_words
 from ..work.network import needed_from, share_done
@@ -31,7 +33,27 @@ class Wait:
         return f"“{self.name}” ({self.said})" if self.said else f"“{self.name}”"
 
 
-def waits_of(view: View, job: Job, held: Mapping[str, Holding], closed: Mapping[str, str]) -> tuple[Wait, ...]:
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Ids of the decisions to be frozen, and of the interfaces to be settled, by a job; by the job's id."""
+
+    decisions: Mapping[str, Sequence[str]]
+    interfaces: Mapping[str, Sequence[str]]
+
+
+def due_of(build: Build) -> Due:
+    """What is due by which job."""
+    decisions, interfaces = defaultdict[str, list[str]](list), defaultdict[str, list[str]](list)
+    for decision in build.decisions:
+        decisions[decision.freeze_by or ""].append(decision.id)
+    for interface in build.interfaces:
+        interfaces[interface.settle_by or ""].append(interface.id)
+    return Due(decisions, interfaces)
+
+
+def waits_of(
+    view: View, job: Job, held: Mapping[str, Holding], closed: Mapping[str, str], due: Due
+) -> tuple[Wait, ...]:  # fmt: skip
     """What keeps a job from beginning, or from going on, today; nothing if nothing does.
 
     Parameters
@@ -41,8 +63,8 @@ def waits_of(view: View, job: Job, held: Mapping[str, Holding], closed: Mapping[
     found = [
         *_before(view, job),
         *_parts(view, job, held),
-        *_decisions(view, job),
-        *_interfaces(view, _interfaces_of(view, job), closed),
+        *_decisions(view, {*job.decisions, *due.decisions.get(job.id, ())}),
+        *_interfaces(view, sorted({*job.interfaces, *due.interfaces.get(job.id, ())} - {*job.settles}), closed),
         *_gates(view, job.id, closed),
         *_season(view, job),
     ]
@@ -102,23 +124,17 @@ def _cure(view: View, before: Job, lag_days: float) -> Iterator[Wait]:
 
 def _parts(view: View, job: Job, held: Mapping[str, Holding]) -> Iterator[Wait]:
     done = share_done(job, view.facts)
-    for part, at in needed_from(view.build, view.facts, job).items():
+    for part, at in needed_from(view.facts, job).items():
         holding = held[part]
         if max(0.0, at) <= done and holding.owned < holding.quantity - 1e-9:
             words = holding.words(view.as_of)
             yield Wait(view.build.find("parts", part).name, words[:1].lower() + words[1:], f"/parts/{part}")
 
 
-def _decisions(view: View, job: Job) -> Iterator[Wait]:
-    for decision in view.build.decisions:
-        named = decision.id in job.decisions or decision.freeze_by == job.id
-        if named and not view.facts.choices[decision.id].decided:
+def _decisions(view: View, ids: set[str]) -> Iterator[Wait]:
+    for decision in view.build.decisions if ids else ():
+        if decision.id in ids and not view.facts.choices[decision.id].decided:
             yield Wait(decision.name, "not decided", f"/decisions/{decision.id}")
-
-
-def _interfaces_of(view: View, job: Job) -> list[str]:
-    settled_by = {item.id for item in view.build.interfaces if item.settle_by == job.id}
-    return sorted({*job.interfaces, *settled_by} - set(job.settles))
 
 
 def _interfaces(view: View, ids: list[str], closed: Mapping[str, str]) -> Iterator[Wait]:

@@ -88,7 +88,7 @@ def laid_out(build: Build, facts: Facts, job: Job) -> LaidOut:
 
 
 def _laid(build: Build, facts: Facts, job: Job) -> Iterator[Laid]:
-    for id_ in needed_from(build, facts, job):
+    for id_ in needed_from(facts, job):
         part: Part = build.find("parts", id_)
         lies = facts.lies.get(id_)
         if lies is None or lies.owned <= 0:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -110,7 +111,8 @@ def work_network(build: Build, facts: Facts, weeks_of_work: Mapping[str, float])
     path = critical_path({node: weeks_of_work.get(node, 0.0) for node in nodes}, lags)
     recoats, past = _recoats(facts, jobs), _recoats_past(facts, jobs)
     hurried = {*(recoat.after for recoat in recoats), *past}
-    pieces = [piece for node in nodes for piece in _pieces_of(build, facts, node, jobs.get(node))]
+    gates_of = _gates_of(build, jobs.values())
+    pieces = [piece for node in nodes for piece in _pieces_of(build, facts, node, jobs.get(node), gates_of)]
     # what must begin in time, or when someone is there to help, goes before anything else that is ready
     if build.owner.helpers:
         hurried |= {job.id for job in jobs.values() if job.second_person}
@@ -299,12 +301,18 @@ def _opens(build: Build, facts: Facts) -> dict[str, tuple[float, str]]:
     return opens
 
 
-def _pieces_of(build: Build, facts: Facts, node: str, job: Job | None) -> list[Piece]:
+def _pieces_of(
+    build: Build,
+    facts: Facts,
+    node: str,
+    job: Job | None,
+    gates_of: Mapping[str, list[GateKey]],
+) -> list[Piece]:
     if job is None:
         interfaces = next((gate.interfaces for gate in build.gates if gate_node(gate.id) == node), ())
         return [Piece(node, 0, None, 0.0, tuple(("interfaces", id_) for id_ in sorted(set(interfaces))), last=True)]
     done = share_done(job, facts)
-    needed = {part: max(0.0, at) for part, at in needed_from(build, facts, job).items()}
+    needed = {part: max(0.0, at) for part, at in needed_from(facts, job).items()}
     cuts = sorted({0.0, *(at for at in needed.values() if at > done)})
     cuts[0] = done
     pieces = []
@@ -313,7 +321,7 @@ def _pieces_of(build: Build, facts: Facts, node: str, job: Job | None) -> list[P
         parts = [part for part, at in needed.items() if (max(at, done) == begin)]
         gates = [("parts", part) for part in sorted(parts)]
         if number == 0:
-            gates += _other_gates(build, job)
+            gates += gates_of[job.id]
         share = (end - begin) / (1 - done) if done < 1 else 0.0
         pieces.append(Piece(node, number, job, share, tuple(gates), last=number + 1 == len(cuts)))
     return pieces
@@ -329,27 +337,30 @@ def share_done(job: Job, facts: Facts) -> float:
     return min(0.95, state.hours_worked / job.hours.likely) if job.hours.likely > 0 else 0.0
 
 
-def needed_from(build: Build, facts: Facts, job: Job) -> dict[str, float]:
+def needed_from(facts: Facts, job: Job) -> dict[str, float]:
     """By wanted part, the share of the job's hours that can be worked without it."""
-    optional = {part for decision in build.decisions for option in decision.options for part in option.parts}
     needed = dict.fromkeys([*job.to_try, *job.to_keep, *job.works_on], 0.0)
     for stop in job.stop_points:
         for part in stop.without:
             needed[part] = max(needed.get(part, 0.0), stop.share)
-    return {
-        part: at
-        for part, at in needed.items()
-        if (part not in optional or part in facts.wanted_parts) and not build.find("parts", part).dropped
-    }
+    return {part: at for part, at in needed.items() if part in facts.wanted_parts}
 
 
-def _other_gates(build: Build, job: Job) -> list[GateKey]:
-    decisions = {*job.decisions, *(item.id for item in build.decisions if item.freeze_by == job.id)}
-    interfaces = {*job.interfaces, *(item.id for item in build.interfaces if item.settle_by == job.id)}
-    # a job that itself settles an interface on the vehicle can't wait for it
-    interfaces -= set(job.settles)
-    gates = [("decisions", id_) for id_ in sorted(decisions)] + [("interfaces", id_) for id_ in sorted(interfaces)]
-    return [*gates, ("jobs", job.id)]
+def _gates_of(build: Build, jobs: Iterable[Job]) -> dict[str, list[GateKey]]:
+    """What jobs wait for besides parts, by job."""
+    decisions, interfaces = defaultdict[str, set[str]](set), defaultdict[str, set[str]](set)
+    for item in build.decisions:
+        decisions[item.freeze_by or ""].add(item.id)
+    for place in build.interfaces:
+        interfaces[place.settle_by or ""].add(place.id)
+    gates = {}
+    for job in jobs:
+        # a job that itself settles an interface on the vehicle can't wait for it
+        settled = {*job.interfaces, *interfaces[job.id]} - set(job.settles)
+        decided = {*job.decisions, *decisions[job.id]}
+        keys = [("decisions", id_) for id_ in sorted(decided)] + [("interfaces", id_) for id_ in sorted(settled)]
+        gates[job.id] = [*keys, ("jobs", job.id)]
+    return gates
 
 
 _Edge = tuple[int, int, float, bool]
