@@ -14,9 +14,11 @@ from urllib.parse import quote, unquote
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from ..build import Build, Problem, Refused
+from ..build.formats import use
 from ..store import Batch, RevisionConflict
 from .desk import Desk, Edit, View
 from .explaining import empty, term
@@ -27,6 +29,7 @@ from .small_photos import SMALL
 from .words import FILTERS, GLOBALS
 
 DONE: Final = "done"
+MOST_SAID: Final = 400
 Show = Callable[["Ask"], Response]
 
 
@@ -107,11 +110,13 @@ class Ask:
         if self.problems and status == 200:
             status = 422
         self.explained.clear()
-        done, key = self._just_done()
+        done, key, said = self._just_done()
         text = (
             templates()
             .get_template(template)
-            .render(ask=self, view=self.view, page=page, title=title, done=done, done_key=key, **self._frame())
+            .render(
+                ask=self, view=self.view, page=page, title=title, done=done, done_key=key, read_as=said, **self._frame()
+            )
         )
         response = HTMLResponse(text, status_code=status)
         if DONE in self.request.cookies:
@@ -172,7 +177,8 @@ class Ask:
         revision : the revision made, if the build was changed; the next page says what was written
         """
         response = RedirectResponse(back, status_code=303)
-        value = quote(f"{revision or 0} {self.form.text('form')}", safe="")
+        said = "; ".join(self.form.said)[:MOST_SAID]
+        value = quote(f"{revision or 0} {self.form.text('form')}\n{said}", safe="")
         response.set_cookie(DONE, value, samesite="strict", httponly=True)
         return response
 
@@ -182,13 +188,14 @@ class Ask:
         text = self.form.text("revision")
         return int(text) if text.isdigit() and len(text) < 12 else self.view.revision
 
-    def _just_done(self) -> tuple[Batch | None, str]:
-        """The change made by the last request, and the form it came from."""
-        number, _, key = unquote(self.request.cookies.get(DONE, "")).partition(" ")
+    def _just_done(self) -> tuple[Batch | None, str, str]:
+        """The change made by the last request, the form it came from, and how its figures were read."""
+        number, _, rest = unquote(self.request.cookies.get(DONE, "")).partition(" ")
+        key, _, said = rest.partition("\n")
         if not number.isdigit() or int(number) != self.view.revision:  # or was changed again since
-            return None, key
+            return None, key, ""
         found = self.desk.file.history(since=int(number) - 1)
-        return (found[-1] if found else None), key
+        return (found[-1] if found else None), key, said
 
     def _frame(self) -> dict[str, Any]:
         """What the base template needs."""
@@ -235,7 +242,9 @@ async def asked(request: Request) -> Ask:
                     fields.setdefault(name, []).append(value)
                 elif value.filename:
                     uploads[name] = value.filename, await value.read()
-    found = Ask(request, request.app.state.desk, Form(fields, uploads))
+    desk: Desk = request.app.state.desk
+    use((await run_in_threadpool(desk.view)).build.owner.formats)
+    found = Ask(request, desk, Form(fields, uploads))
     request.state.ask = found
     return found
 

@@ -14,7 +14,7 @@ from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
 from .form import Form, made
 from .resting import refuse_resting, resting
-from .words import number
+from .words import in_field, number
 
 router = APIRouter()
 Options = tuple[tuple[str, str], ...]
@@ -96,7 +96,7 @@ def _rows(option: Option | None) -> tuple[GivenRow, ...]:
     rows = [
         GivenRow(
             f"given-{place}", item.dimension, item.designation or ("" if item.value is None else number(item.value)),
-            "" if item.spread is None else number(item.spread),
+            "" if item.spread is None else in_field(item.spread),
         )
         for place, item in enumerate(given)
     ]  # fmt: skip

@@ -21,7 +21,7 @@ from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
 from .form import Form, made
 from .resting import refuse_resting, resting
-from .words import day, number
+from .words import day, in_field
 
 router = APIRouter()
 LONG_AGO: Final = 1970
@@ -79,8 +79,8 @@ def trip_form(view: View, trip: Collection | None) -> TripForm:
         currency=currency,
         hours=_plain(trip.hours),
         capacity=_plain(trip.capacity_kg),
-        absence=number(trip.absence_hours),
-        storage=number(trip.storage_weeks),
+        absence=in_field(trip.absence_hours),
+        storage=in_field(trip.storage_weeks),
         decided=trip.decided,
         note=trip.note,
         depots=depots,
@@ -89,7 +89,7 @@ def trip_form(view: View, trip: Collection | None) -> TripForm:
 
 
 def _plain(value: float | None) -> str:
-    return number(value) if value else ""
+    return in_field(value) if value else ""
 
 
 # changes

@@ -17,7 +17,7 @@ from ..build.parts import Hazard, Phase
 from . import job_edits
 from .ask import Ask, Asked
 from .form import Form, made
-from .words import PHASE_WORDS, number
+from .words import PHASE_WORDS, in_field, number
 
 if TYPE_CHECKING:
     from .desk import View
@@ -121,9 +121,9 @@ def job_form(view: View, job: Job) -> JobForm:
     ]
     return JobForm(
         job=job,
-        hours=(number(job.hours.low), number(job.hours.likely), number(job.hours.high)),
+        hours=(in_field(job.hours.low), in_field(job.hours.likely), in_field(job.hours.high)),
         rework=("", "", "") if (again := job.rework) is None
-        else (number(again.low), number(again.likely), number(again.high)),
+        else (in_field(again.low), in_field(again.likely), in_field(again.high)),
         systems=(("", "none named"), *_named(build, "systems")),
         jobs=(("", "nothing"), *(each for each in _named(build, "jobs") if each[0] != job.id)),
         parts=(("", "none"), *_named(build, "parts")),
@@ -144,8 +144,8 @@ def _named(build: Build, list_name: str) -> Options:
 
 def _link_rows(job: Job) -> Iterator[LinkRow]:
     for place, link in enumerate(job.after):
-        within = "" if link.within_days is None else number(link.within_days)
-        lag, redo = number(link.lag_days) if link.lag_days else "", number(link.redo_hours) if link.redo_hours else ""
+        within = "" if link.within_days is None else in_field(link.within_days)
+        lag, redo = (in_field(each) if each else "" for each in (link.lag_days, link.redo_hours))
         yield LinkRow(f"link-{place}", link.job, link.kind, lag, within, redo)
     yield from (LinkRow(f"link-{len(job.after) + extra}") for extra in range(BLANK_ROWS))
 

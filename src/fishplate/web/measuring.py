@@ -22,7 +22,7 @@ from .form import Form, made
 from .kept import Standing
 from .quantities import figure
 from .verdicts import Fitted
-from .words import INSTRUMENTS, number
+from .words import INSTRUMENTS, in_field, number
 
 if TYPE_CHECKING:
     from ..fit import Measure, MeasurePlan
@@ -112,8 +112,8 @@ def measuring_page(view: View, budget: Budget, found: Standing[MeasurePlan], fit
     chosen = () if plan is None else plan.chosen
     rest = () if plan is None else [item for item in plan.measures if item not in chosen and item.net > 0]
     return MeasuringPage(
-        minutes="" if budget.minutes is None else number(budget.minutes),
-        money="" if budget.money is None else number(budget.money),
+        minutes="" if budget.minutes is None else in_field(budget.minutes),
+        money="" if budget.money is None else in_field(budget.money),
         query=query_of(budget),
         sheet=False,
         text="" if plan is None else plan.text,

@@ -16,7 +16,7 @@ from ..build.words import joined
 from .ask import Ask, Asked
 from .desk import View
 from .form import Form, made
-from .words import number
+from .words import in_field
 
 router = APIRouter()
 WINTER: Final = (11, 12, 1, 2)
@@ -125,7 +125,7 @@ def _season_words(season: SeasonHours) -> str:
 
 
 def _shown(value: object) -> str:
-    return "" if value is None else number(float(str(value)))
+    return "" if value is None else in_field(float(str(value)))
 
 
 def situated(build: Build, form: Form) -> Build:

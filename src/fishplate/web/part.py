@@ -16,7 +16,7 @@ from ..plan.model import PlannedLine
 from ..plan.sentences import day_words
 from ..records import return_rights
 from .holdings import Holding, holdings
-from .words import PHASE_WORDS, RETURN_ENDS, amount, exact, listed, number
+from .words import PHASE_WORDS, RETURN_ENDS, amount, exact, in_field, listed, number
 
 if TYPE_CHECKING:
     from .desk import View
@@ -156,7 +156,7 @@ def part_page(view: View, id_: str, held: Mapping[str, Holding] | None = None) -
             *((job.id, job.name) for job in sorted(jobs, key=lambda job: id_ not in job.to_keep)),
             ("", "no job that is listed"),
         ),
-        quantity=number(part.quantity),
+        quantity=in_field(part.quantity),
         unit=part.unit,
         part_number=part.part_number,
         system=part.system or "",
@@ -175,8 +175,8 @@ def counted(part: Part) -> str:
     ('3 m Hose', 'Hub')
     """
     if part.unit != "each":
-        return f"{number(part.quantity)} {part.unit} {part.name}"
-    return part.name if part.quantity == 1 else f"{number(part.quantity)} × {part.name}"
+        return f"{in_field(part.quantity)} {part.unit} {part.name}"
+    return part.name if part.quantity == 1 else f"{in_field(part.quantity)} × {part.name}"
 
 
 def planned(view: View) -> Mapping[str, tuple[PlannedLine, Offer]]:
@@ -308,10 +308,10 @@ def _offer(build: Build, offer: Offer, landed: str) -> OfferLine:
         returns_words=returns_words(terms),
         price=price_text(offer.price),
         currency=offer.price.currency,
-        lead=(number(lead.low), number(lead.likely), number(lead.high)) if lead else ("", "", ""),
-        days=number(terms.days) if terms else "",
+        lead=(in_field(lead.low), in_field(lead.likely), in_field(lead.high)) if lead else ("", "", ""),
+        days=in_field(terms.days) if terms else "",
         ends=terms.ended_by if terms else (),
-        restocking=number(terms.restocking_percent) if terms and terms.restocking_percent else "",
+        restocking=in_field(terms.restocking_percent) if terms and terms.restocking_percent else "",
     )
 
 

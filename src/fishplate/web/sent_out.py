@@ -22,7 +22,7 @@ from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put
 from .fetching import read_money
 from .form import Form, made
-from .words import day, exact, number
+from .words import day, exact, in_field
 
 router = APIRouter()
 PATH: Final = "/shelf/workshops"
@@ -179,7 +179,7 @@ def _filled(view: View, shop: Workshop | None) -> WorkshopFilled:
 
 
 def _three(points: ThreePoint | None) -> tuple[str, str, str]:
-    return ("", "", "") if points is None else (number(points.low), number(points.likely), number(points.high))
+    return ("", "", "") if points is None else (in_field(points.low), in_field(points.likely), in_field(points.high))
 
 
 # changes

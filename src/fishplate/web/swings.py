@@ -14,7 +14,7 @@ from ..build.decisions import Criterion, Decision, Measure, Option, Score, Swing
 from .ask import Ask, Asked
 from .desk import View, put
 from .form import Form, made
-from .words import number
+from .words import in_field, number
 
 if TYPE_CHECKING:
     from ..decide.weighed import Weighing
@@ -99,7 +99,7 @@ def swings_page(view: View, decision: Decision, found: Weighing | None) -> Swing
     if any(item.compared == "as-written" for item in asked):
         answers.append(("as-written", "as it was written"))
     asked.sort(key=lambda item: int(item.place or 99))
-    return SwingsPage(decision, tuple(asked), places, tuple(answers), number(decision.importance))
+    return SwingsPage(decision, tuple(asked), places, tuple(answers), in_field(decision.importance))
 
 
 def _said(swing: Swing | None) -> str:
@@ -184,7 +184,7 @@ def scored_by(view: View, decision: Decision) -> tuple[ScoredBy, ...]:
 def _points(option: Option, criterion: str) -> tuple[str, str, str]:
     for score in option.scores:
         if score.criterion == criterion:
-            return number(score.points.low), number(score.points.likely), number(score.points.high)
+            return in_field(score.points.low), in_field(score.points.likely), in_field(score.points.high)
     return "", "", ""
 
 

@@ -20,7 +20,7 @@ from .fetching import read_money
 from .form import Form, made
 from .outlooks import name_of_offer
 from .suppliers import supplier_path
-from .words import RETURN_ENDS, number
+from .words import RETURN_ENDS, in_field, number
 
 router = APIRouter()
 SPARE_BREAKS: Final = 2
@@ -68,10 +68,10 @@ def terms_page(view: View, offer: Offer) -> TermsPage:
         supplier=supplier.name,
         supplier_path=supplier_path(supplier.id),
         currency=code,
-        lead=("", "", "") if lead is None else (number(lead.low), number(lead.likely), number(lead.high)),
+        lead=("", "", "") if lead is None else (in_field(lead.low), in_field(lead.likely), in_field(lead.high)),
         breaks=_breaks(offer),
         values={
-            "pack": number(offer.pack),
+            "pack": in_field(offer.pack),
             "tax": "" if offer.tax_included is None else "yes" if offer.tax_included else "no",
             "returns": "" if returns is None else str(returns.days),
             "restocking": _plain(None if returns is None else returns.restocking_percent or None),
@@ -92,7 +92,7 @@ def terms_page(view: View, offer: Offer) -> TermsPage:
 
 
 def _plain(value: float | None) -> str:
-    return "" if value is None else number(value)
+    return "" if value is None else in_field(value)
 
 
 def _day(value: date | None) -> str:

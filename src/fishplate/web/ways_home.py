@@ -20,7 +20,7 @@ from .desk import View, fresh_id, put, without
 from .fetching import read_money
 from .form import Form, made
 from .resting import refuse_resting, resting
-from .words import day, number
+from .words import day, in_field, number
 
 router = APIRouter()
 OLD_FEES_DAYS: Final = 731
@@ -133,7 +133,7 @@ def way_page(view: View, route: Route | None) -> WayPage:
         kind="courier" if route is None else route.kind,
         country="" if route is None else route.from_country,
         currency=currency,
-        weeks=("", "", "") if weeks is None else (number(weeks.low), number(weeks.likely), number(weeks.high)),
+        weeks=("", "", "") if weeks is None else (in_field(weeks.low), in_field(weeks.likely), in_field(weeks.high)),
         percents=("", "") if route is None else (_plain(route.advance_percent), _plain(route.fuel_percent)),
         money=tuple((name, label, _amount(route, name)) for name, label in MONEY_FIELDS),
         limits=tuple((name, label, unit, _plain(getattr(route, name, None))) for name, label, unit in LIMITS),
@@ -147,7 +147,7 @@ def way_page(view: View, route: Route | None) -> WayPage:
 
 
 def _plain(value: float | None) -> str:
-    return number(value) if value else ""
+    return in_field(value) if value else ""
 
 
 def _charges(route: Route) -> Iterator[Money]:
