@@ -83,6 +83,17 @@ def test_interfaces_say_their_verdict(pages: TestClient) -> None:
     assert said.lower().rstrip(".") in ("fits", "in doubt", "does not fit", "not known")
 
 
+def test_interfaces_are_found_by_their_verdict(pages: TestClient, index: Index) -> None:
+    desk = desk_of(pages)
+    fitted = desk.verdicts.of(desk.view(), patience_seconds=20).value
+    assert fitted is not None
+    page = search_page("interfaces not known", "interface", Standing(index, True), fitted)
+    names = {desk.view().build.find("interfaces", id_).name for id_, result in fitted.interfaces.items()
+             if result.verdict.value == "not known"}  # fmt: skip
+    assert names
+    assert {hit.name for group in page.groups for hit in group.hits if hit.said == "Not known."} == names
+
+
 @pytest.mark.parametrize("text", ["", "\x00\x1b", "<b>&amp;", "9" * 500, "½ ø 猫", "'; drop"])
 def test_whatever_is_typed_the_answer_is_a_page(pages: TestClient, text: str) -> None:
     for kind in ("", "part", "nonsense"):

@@ -11,7 +11,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from .ask import Asked
-from .finding import Index
+from .finding import Index, Thing, words_of
 from .kept import Standing
 
 if TYPE_CHECKING:
@@ -90,10 +90,11 @@ def search_page(text: str, kind: str, known: Standing[Index], fitted: Fitted | N
     text, kind = text.strip()[:MOST_LETTERS], kind if kind in KINDS else ""
     if not text or known.value is None:
         return SearchPage(text, kind, (), known.said, bool(text) and known.working)
-    verdicts = _verdicts(fitted)
+    verdicts, of_plan = _verdicts(fitted), ", by the last plan" if fitted is not None and fitted.of_plan else ""
     by_kind: dict[str, list[Hit]] = {}
-    for _score, thing in known.value.find(text):
-        said = verdicts.get((thing.kind, thing.id), thing.said)
+    for thing in _found(known.value, text, verdicts):
+        verdict = verdicts.get((thing.kind, thing.id))
+        said = f"{verdict[:1].upper()}{verdict[1:]}{of_plan}." if verdict else thing.said
         by_kind.setdefault(thing.kind, []).append(Hit(thing.name, thing.path, said))
     count = sum(map(len, by_kind.values()))
     most = MANY if kind else A_FEW
@@ -118,13 +119,26 @@ def _path(text: str, kind: str) -> str:
 
 
 def _verdicts(fitted: Fitted | None) -> Mapping[tuple[str, str], str]:
-    """What interfaces and conditions stand at; by kind and id."""
+    """Verdicts of interfaces and conditions, by kind and id."""
     if fitted is None:
         return {}
-    of_plan = ", by the last plan" if fitted.of_plan else ""
-    found = [(("interface", id_), result.verdict) for id_, result in fitted.interfaces.items()]
-    found += [(("condition", id_), result.verdict) for id_, result in fitted.conditions.items()]
-    return {key: f"{verdict.value[:1].upper()}{verdict.value[1:]}{of_plan}." for key, verdict in found}
+    return {
+        **{("interface", id_): result.verdict.value for id_, result in fitted.interfaces.items()},
+        **{("condition", id_): result.verdict.value for id_, result in fitted.conditions.items()},
+    }
+
+
+def _found(index: Index, text: str, verdicts: Mapping[tuple[str, str], str]) -> list[Thing]:
+    """What is found; where a verdict is named, what has that verdict first."""
+    found = [thing for _, thing in index.find(text)]
+    plain = " ".join(text.casefold().split())
+    for verdict in set(verdicts.values()):
+        if verdict in plain:
+            rest = plain.replace(verdict, " ")
+            among = [thing for _, thing in index.find(rest)] if words_of(rest) else index.things
+            have = [thing for thing in among if verdicts.get((thing.kind, thing.id)) == verdict]
+            return [*have, *(thing for thing in found if thing not in have)]
+    return found
 
 
 @router.get("/search")

@@ -73,13 +73,13 @@ def several_page(
 
     Parameters
     ----------
-    ticked : ids of the lines that are ticked; they stay, whatever is looked for
+    ticked : ids of the lines that are ticked; they come first and stay, whatever is looked for
     """
     state, wanted, on = listing.state(view), words_of(text), set(ticked)
     ids = listing.ids(view)
     lines = tuple(
         Line(id_, name, said, id_ in on)
-        for id_ in ids
+        for id_ in sorted(ids, key=lambda id_: id_ not in on)
         for name, said in [(listing.title(view, id_), state(id_))]
         if id_ in on or not wanted or _has(f"{name} {said}", wanted)
     )

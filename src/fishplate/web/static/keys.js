@@ -97,7 +97,7 @@
     }
     const count = marked().length;
     form.querySelector("[role=status]").textContent = count
-      ? `${count} ${count === 1 ? "line is" : "lines are"} marked. e changes ${count === 1 ? "it" : "them together"}, Esc takes the marks off.` : "";
+      ? `${count} ${count === 1 ? "line is" : "lines are"} marked. Press e to change ${count === 1 ? "it" : "them together"}, Esc to take the marks off.` : "";
   }
   function walkLines(event) {
     const way = step(event), line = lineOf(event.target);
