@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Callable, Iterable
 from functools import cached_property
 from operator import itemgetter
+from struct import pack
 from typing import Any, Protocol
 from weakref import ReferenceType, ref
 
@@ -148,16 +149,17 @@ class _GatesDigests:
 
     def of(self, gates: Gates) -> str:
         """A digest of the names and moments of all gates."""
-        digest = hashlib.blake2b(digest_size=16)
-        for name in ("parts", "decisions", "interfaces", "jobs", "misfits"):
-            for key, moment in sorted(getattr(gates, name).items(), key=itemgetter(0)):
-                digest.update(f"{name} {key} ".encode())
-                digest.update(self._moment(moment))
-        return digest.hexdigest()
+        told = [
+            part
+            for name in ("parts", "decisions", "interfaces", "jobs", "misfits")
+            for key, moment in sorted(getattr(gates, name).items(), key=itemgetter(0))
+            for part in (f"{name} {key} ".encode(), self._moment(moment))
+        ]
+        return hashlib.blake2b(b"".join(told), digest_size=16).hexdigest()
 
     def _moment(self, moment: float | FloatArray) -> bytes:
         if not isinstance(moment, np.ndarray):
-            return repr(float(moment)).encode()
+            return pack("d", moment)
         known = self._known.get(id(moment))
         if known is None or known[0]() is not moment:
             content = hashlib.blake2b(np.ascontiguousarray(moment, dtype=np.float32).tobytes(), digest_size=16).digest()
