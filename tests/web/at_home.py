@@ -81,13 +81,16 @@ def let_in(app: FastAPI, role: Role, name: str = "Phone in the garage") -> TestC
 
 
 @contextmanager
-def serving_at_home(folder: Path, build: Build, plan: Plan | None = None, *, port: int = 0) -> Iterator[FastAPI]:
-    """Serve a build over https on a free port of this machine, or on the one it was at before."""
+def serving_at_home(
+    folder: Path, build: Build, plan: Plan | None = None, *, port: int = 0, secure: bool = True
+) -> Iterator[FastAPI]:
+    """Serve a build over https, or as the machine's own, on a free port of this machine or the one it was at before."""
     listener = socket.socket()
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listener.bind(("127.0.0.1", port))
     with shared(folder, build, plan, address="127.0.0.1", port=listener.getsockname()[1]) as app:
-        server = uvicorn.Server(at_home(app, share_of(app)))
+        config = at_home(app, share_of(app)) if secure else uvicorn.Config(app, log_level="warning", lifespan="off")
+        server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, args=([listener],), daemon=True)
         thread.start()
         while not server.started:

@@ -25,6 +25,8 @@ from .explaining import empty, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .key_table import key_acts
 from .rooms import ROOMS, room_of
+from .sendings import HEADER as SENDING
+from .sendings import Sent
 from .small_photos import SMALL
 from .words import FILTERS, GLOBALS
 
@@ -146,13 +148,24 @@ class Ask:
             return new
 
         try:
-            revision = self.desk.write(checked, revision=self.revision, message=message)
+            sent = self._written_once(checked, message, back)
         except RevisionConflict:
             raise
         except Refused as refused:
             self.problems = refused.problems
             return again(self)
-        return self.leave(back if isinstance(back, str) else back(), revision)
+        return self.leave(sent.back, sent.revision)
+
+    def _written_once(self, edit: Edit, message: str, back: str | Callable[[], str]) -> Sent:
+        """Write, unless the same sending was written already and only its answer never came."""
+        name, path = self.request.headers.get(SENDING, ""), self.request.url.path
+        with self.desk.sendings.lock:
+            sent = self.desk.sendings.of(name, path)
+            if sent is None:
+                revision = self.desk.write(edit, revision=self.revision, message=message)
+                sent = Sent(path, revision, back if isinstance(back, str) else back())
+                self.desk.sendings.keep(name, sent)
+            return sent
 
     def keep_photo(self, field: str, words: str) -> str:
         """Keep an uploaded photo in the build file; returns its name there, empty if none was sent."""

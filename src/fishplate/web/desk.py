@@ -22,6 +22,7 @@ from .kept import Kept, KeptEach
 from .later import later
 from .reckoned import own_changes, trip_figures
 from .rights import may
+from .sendings import Sendings
 from .small_photos import SmallPhotos
 from .trials import Trials
 from .turns import TurnKind, whose_turn
@@ -102,6 +103,7 @@ class Desk:
         self.file: BuildFile = open_file(path)
         self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
         self.trips, self.own_changes, self.words = Kept(trip_figures), Kept(own_changes), Kept(index_of_words)
+        self.sendings = Sendings(self.file)
         self.later = KeptEach(later)
         self.evenings, self.small_photos = KeptEach(evening), SmallPhotos()
         self.beside = beside or Beside()

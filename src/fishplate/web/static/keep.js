@@ -2,6 +2,7 @@
 (() => {
   "use strict";
   const PREFIX = "draft:" + location.host + ":";
+  const SENT = "sent:" + location.host + ":", HALF_A_DAY = 12 * 3600 * 1000;
   const keyOf = (form) => PREFIX + form.dataset.keep;
   const kept = (field) => field.name && !["hidden", "file", "password"].includes(field.type);
   const store = {
@@ -23,15 +24,32 @@
       const many = field.type === "checkbox" || field.type === "radio";
       const found = draft.find(([name, value]) => name === field.name && (!many || value === field.value));
       if (!found) continue;
+      const differs = many ? field.checked !== found[2] : field.value !== found[1];
       if (many) field.checked = found[2]; else field.value = found[1];
+      if (differs) field.closest("details")?.setAttribute("open", "");
     }
     form.dataset.typed = "yes";
     form.closest("details")?.setAttribute("open", "");
   }
 
+  // What is sent again unchanged, because its answer never came, goes under the same name: it is written once.
+  function name(form, data) {
+    const value = (v) => (v instanceof File ? v.name + ":" + v.size : v);
+    const said = JSON.stringify([form.getAttribute("action"), ...[...data].filter(([key]) => key !== "revision").map(([key, v]) => [key, value(v)])]);
+    const key = SENT + form.dataset.keep, before = store.read(key);
+    const again = before && before.said === said && Date.now() - before.at < HALF_A_DAY;
+    const sending = again ? before.name : [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
+    store.write(key, { name: sending, said, at: Date.now() });
+    return sending;
+  }
+  document.addEventListener("htmx:configRequest", (event) => {
+    const form = event.target.closest?.("form[data-keep]");
+    if (form && event.detail.verb === "post") event.detail.headers["Fishplate-Sending"] = name(form, event.detail.formData);
+  });
+
   function look(root) {
     const done = document.querySelector("[data-kept]");
-    if (done) { store.drop(PREFIX + done.dataset.kept); done.removeAttribute("data-kept"); }
+    if (done) { [PREFIX, SENT].forEach((kind) => store.drop(kind + done.dataset.kept)); done.removeAttribute("data-kept"); }
     // a refused form comes back from the server with what was typed
     root.querySelectorAll("form[data-keep]").forEach((form) => { if (!form.querySelector("[role=alert]")) restore(form); });
   }

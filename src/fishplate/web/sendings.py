@@ -1,0 +1,68 @@
+"""Forms that were written, so that one sent again because its answer never came is not written twice."""
+
+from __future__ import annotations
+
+import json
+import threading
+from dataclasses import dataclass
+from typing import Final
+
+from ..store import BuildFile
+
+HEADER: Final = "fishplate-sending"
+MEMO: Final = "web-sendings"
+MOST: Final = 200
+MOST_LETTERS: Final = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A form that was written.
+
+    Parameters
+    ----------
+    path : where it was sent; revision : what it made
+    back : the page that followed
+    """
+
+    path: str
+    revision: int
+    back: str
+
+
+class Sendings:
+    """The last forms that were written, by the name each browser gave its sending; kept in the build file.
+
+    Parameters
+    ----------
+    lock : held while a form is looked up and written, so that one sent twice at once is written once
+    """
+
+    def __init__(self, file: BuildFile) -> None:
+        self._file, self.lock = file, threading.Lock()
+        self._held: dict[str, Sent] | None = None
+
+    def of(self, name: str, path: str) -> Sent | None:
+        """What was written of a sending; None if nothing was, or if it has no name."""
+        found = self._all().get(name) if name else None
+        return found if found is not None and found.path == path else None
+
+    def keep(self, name: str, sent: Sent) -> None:
+        """Remember that a sending was written."""
+        if not 0 < len(name) <= MOST_LETTERS:
+            return
+        held = self._all()
+        held[name] = sent
+        for old in list(held)[:-MOST]:
+            del held[old]
+        rows = [[name, sent.path, sent.revision, sent.back] for name, sent in held.items()]
+        self._file.memo_put(MEMO, json.dumps(rows).encode())
+
+    def _all(self) -> dict[str, Sent]:
+        if self._held is None:
+            try:
+                rows = json.loads(self._file.memo_get(MEMO) or b"[]")
+                self._held = {name: Sent(path, revision, back) for name, path, revision, back in rows}
+            except (ValueError, TypeError):
+                self._held = {}  # of another version: what is lost is only the memory of old forms
+        return self._held
