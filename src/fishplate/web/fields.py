@@ -75,7 +75,8 @@ def beside_field(fields: Fields, name: str) -> Beside:
         return Beside(shown)
     was, _, stands_for = fields.text(name + WAS)[:80].partition(" ")
     try:
-        is_same_kind = parse_unit(shown).kind == parse_unit(held or shown).kind or shown == "degF"
+        kind = "temperature" if shown == "degF" else parse_unit(shown).kind
+        is_same_kind = kind == parse_unit(held or shown).kind
         float(stands_for or "0")
     except (UnitProblem, ValueError):
         return Beside()

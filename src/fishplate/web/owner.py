@@ -10,6 +10,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build, Money
+from ..build.formats import LOCALES, UNIT_SYSTEMS, Formats, UnitSystem
 from ..build.money import known_currencies
 from ..build.owner import DaysOff, Helper, Owner, SeasonHours
 from ..build.words import joined
@@ -20,6 +21,10 @@ from .words import in_field
 
 router = APIRouter()
 WINTER: Final = (11, 12, 1, 2)
+EXAMPLE_DAY: Final = date(2027, 2, 3)
+SYSTEMS: Final[dict[UnitSystem, str]] = {
+    "metric": "Metric", "imperial": "Imperial", "imperial-fractions": "Imperial, inches in fractions",
+}  # fmt: skip
 WEEKDAYS: Final = {at: date(2024, 1, at).strftime("%A") for at in range(1, 8)}  # the first was a Monday
 
 
@@ -38,6 +43,21 @@ class Working:
     bays: str
     lifts: str
     helpers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How figures are shown and read, and what may be chosen, each with an example of how it will look.
+
+    Parameters
+    ----------
+    systems : value, words and example of each system of units; locales : code, and words with an example
+    """
+
+    units: str
+    locale: str
+    systems: tuple[tuple[str, str, str], ...]
+    locales: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +88,7 @@ class OwnerPage:
     fewer: str
     days_off: tuple[DaysOff, ...]
     working: Working
+    habits: Habits
 
 
 def owner_page(view: View) -> OwnerPage:
@@ -95,13 +116,41 @@ def owner_page(view: View) -> OwnerPage:
         fewer=_shown(owner.supplier_worth),
         days_off=owner.days_off,
         working=Working(
-            weekdays=tuple((str(number_), name, number_ in owner.weekdays) for number_, name in WEEKDAYS.items()),
+            weekdays=tuple((str(at), WEEKDAYS[at], at in owner.weekdays) for at in _week(owner.formats.first_weekday)),
             holidays=owner.works_on_holidays,
             bays=_shown(owner.bays),
             lifts=_shown(owner.lifts),
             helpers=tuple(_helper_words(helper) for helper in owner.helpers),
         ),
+        habits=_habits(owner),
     )
+
+
+def _habits(owner: Owner) -> Habits:
+    codes = sorted({owner.locale, *LOCALES}, key=lambda code: LOCALES.get(code, code))
+    return Habits(
+        units=owner.units,
+        locale=owner.locale,
+        systems=tuple((system, words, _sizes(system, owner.locale)) for system, words in SYSTEMS.items()),
+        locales=tuple((code, _figures(code, owner.currency)) for code in codes),
+    )
+
+
+def _sizes(units: UnitSystem, locale: str) -> str:
+    """A few sizes as a system of units shows them."""
+    shown = Formats(units, locale)
+    return " · ".join((shown.quantity(34.925, "mm", 0.4), shown.quantity(12.5, "kg"), shown.quantity(110, "N*m")))
+
+
+def _figures(code: str, currency: str) -> str:
+    """A locale with money and a day as it writes them."""
+    shown = Formats(locale=code)
+    return f"{LOCALES.get(code, code)}: {shown.money(Money.of('1234.50', currency))}, {shown.day(EXAMPLE_DAY)}"
+
+
+def _week(first: int) -> tuple[int, ...]:
+    """The days of a week from its first, Monday 1 to Sunday 7."""
+    return tuple((first - 1 + count) % 7 + 1 for count in range(7))
 
 
 def _helper_words(helper: Helper) -> str:
@@ -185,6 +234,15 @@ def worked_so(build: Build, form: Form) -> Build:
     return build.model_copy(update={"owner": build.owner.model_copy(update=fields)})
 
 
+def shown_so(build: Build, form: Form) -> Build:
+    """The build with the units and formats as chosen; no figure it holds is changed."""
+    units = form.choice("units", UNIT_SYSTEMS)
+    locale = form.choice("locale", sorted({build.owner.locale, *LOCALES}))
+    if form.problems:
+        return build
+    return build.model_copy(update={"owner": build.owner.model_copy(update={"units": units, "locale": locale})})
+
+
 def helped(build: Build, form: Form) -> Build:
     """The build with someone who helps."""
     chance, hours = form.maybe_number("sure", at_least=0, at_most=100), form.maybe_number("with_me", at_least=0)
@@ -241,6 +299,14 @@ def change_work(ask: Asked) -> Response:
     """The days, places and holidays as typed."""
     return ask.write(
         lambda build: worked_so(build, ask.form), message="how the work is done", back="/owner", again=show_owner
+    )
+
+
+@router.post("/owner/formats")
+def change_formats(ask: Asked) -> Response:
+    """The units and formats as chosen."""
+    return ask.write(
+        lambda build: shown_so(build, ask.form), message="units and formats", back="/owner", again=show_owner
     )
 
 

@@ -14,15 +14,14 @@ from ..build import Build
 from ..build.cautions import hazard_lines, of_figures
 from ..build.interface_kinds import interface_kinds
 from ..build.interfaces import Condition, Dimension, Interface, Reading
-from ..build.quantities import plain
-from ..build.units import UnitProblem, parse_unit
+from ..build.units import parse_unit
 from .ask import Ask, Asked, NotHereError
 from .conditions import CONSEQUENCES, noted_faults
 from .desk import View, fresh_id, put, put_all
 from .dimensions import WHENCE, dimensions_of, known
 from .form import Form, made
 from .ids import fresh_dimension, fresh_place
-from .quantities import read_figure
+from .quantities import figure
 from .words import day
 
 if TYPE_CHECKING:
@@ -249,18 +248,11 @@ def _with_dimension(
 
 
 def _with_reading(build: Build, dimension: Dimension, field: str, form: Form, today: date) -> Build:
-    text = plain(form.text(f"value-{field}"))
-    if not text:
+    if not form.text(f"value-{field}"):
         return build
     whence = form.choice("whence", [value for value, _ in WHENCE])
-    try:
-        value, spread, said = read_figure(text[:80], "", dimension.unit, form.formats.mark)
-    except UnitProblem as problem:
-        do = f"Write it as in 12.5 {dimension.unit}, or leave it empty."
-        form.refuse(f"value-{field}", str(problem)[:200], "", do)
-        return build
-    form.say(said)
-    if not whence:
+    value, spread = figure(form, dimension.unit, f"value-{field}", f"spread-{field}")
+    if form.problems or not whence:
         return build
     id_ = fresh_id(build, "readings", f"{dimension.id} {today.isoformat()}")
     reading = made(Reading, id=id_, dimension=dimension.id, value=value, spread=spread, provenance=whence, day=today)

@@ -69,17 +69,17 @@ def figure(
     shown = form.formats.typed(12.5)
     do = f"Write it as in {shown} {bare} or 1 3/8 in." if parse_unit(unit).kind == "length" else f"In {bare}."
     try:
-        value, inside, said = read_figure(text[:80], "", unit, mark, bare=bare)
+        value, inside, said = read_figure(text, "", unit, mark, bare=bare)
     except UnitProblem as problem:
         form.refuse(value_field, str(problem)[:200], "", do)
         return 0.0, None
     try:
         if spread:
-            value, inside, said = read_figure(text, spread[:80], unit, mark, bare=bare)
+            value, inside, said = read_figure(text, spread, unit, mark, bare=bare)
     except UnitProblem as problem:
         form.refuse(
             spread_field, str(problem)[:200], "", f"Give half the width, as in {form.formats.typed(0.5)} {bare}."
         )
         return value, None
     form.say(said)
-    return value, inside
+    return (float(beside.stands_for) if text == beside.was else value), inside
