@@ -3,7 +3,7 @@ VENV := .venv
 PYTHON := $(VENV)/bin/python
 READY := $(VENV)/.ready
 
-.PHONY: demo test test-long lint bench browser lock clean
+.PHONY: demo test test-long lint bench reference browser lock clean
 
 demo: $(READY)
 	$(VENV)/bin/fishplate demo --force
@@ -31,6 +31,10 @@ lint: $(READY)
 
 bench: $(READY)
 	$(PYTHON) -m benchmarks
+
+# Writes docs/reference from the code; a test says when it is out of date.
+reference: $(READY)
+	$(PYTHON) docs/make_reference.py
 
 $(READY): requirements.lock pyproject.toml
 	python3 -m venv $(VENV)

@@ -55,7 +55,7 @@ def test_the_sheet_is_of_the_same_evening(client: TestClient) -> None:
 
 
 def test_an_empty_build_has_an_evening_too(empty: TestClient) -> None:
-    assert "Every job waits for something." in empty.get("/tonight").text
+    assert "There is no job to choose from yet." in empty.get("/tonight").text
 
 
 def test_noise_weather_and_setting_up_of_a_job_are_said_on_its_page(client: TestClient) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import tomllib
 import zlib
 from collections.abc import Mapping
@@ -60,7 +61,12 @@ def lacks() -> Mapping[str, Lack]:
 
 
 def _read(name: str) -> dict[str, dict[str, Any]]:
-    return tomllib.loads((files(__package__) / "data" / f"{name}.toml").read_text(encoding="utf-8"))
+    """A table of sentences, ready for a page: an apostrophe stays one."""
+    text = (files(__package__) / "data" / f"{name}.toml").read_text(encoding="utf-8")
+    return {
+        key: {field: Markup(html.escape(value, quote=False)) for field, value in fields.items()}
+        for key, fields in tomllib.loads(text).items()
+    }
 
 
 @pass_context
