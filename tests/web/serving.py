@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
@@ -59,6 +60,15 @@ def desk_of(client: TestClient) -> Desk:
     """What stands behind a client."""
     desk: Desk = client.app.state.desk  # type: ignore[attr-defined]
     return desk
+
+
+def worked_out(client: TestClient, path: str) -> Any:
+    """A page once what it waits for beside the requests is there."""
+    for _ in range(600):  # each waits a moment itself
+        response = client.get(path)
+        if 'hx-trigger="every 1s" hx-target="#main"' not in response.text:
+            break
+    return response
 
 
 @dataclass

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fastapi.testclient import TestClient
-from serving import desk_of
+from serving import desk_of, worked_out
 
 from fishplate.starters import load_demo, starters
 from fishplate.web.starting import starters_page
@@ -22,7 +22,7 @@ def test_every_starter_is_offered_with_its_size(client: TestClient) -> None:
 
 
 def test_what_is_new_and_what_is_the_same_is_shown_before_it_is_written(client: TestClient) -> None:
-    text = client.get("/start/engine-swap").text
+    text = worked_out(client, "/start/engine-swap").text
     assert "Mounts and gearbox crossmember tacked is your Make the mounts and tack them" in text
     assert "Propshaft, made to length" in text
     assert desk_of(client).view().build == load_demo()
@@ -30,11 +30,14 @@ def test_what_is_new_and_what_is_the_same_is_shown_before_it_is_written(client: 
 
 def test_it_is_written_as_one_change_and_a_second_time_nothing_is_new(client: TestClient) -> None:
     revision = desk_of(client).file.revision
-    assert _send(client, "/start/body-and-paint").status_code == 303
+    assert _send(client, "/start/body-and-paint").headers["location"] == "/start/body-and-paint/brought"
+    page = client.get("/start/body-and-paint/brought").text
+    assert "Decisions: 10" in page
+    assert 'href="/schedule/gates"' in page
     build = desk_of(client).view().build
     assert desk_of(client).file.revision == revision + 1
     assert {part.id for part in load_demo().parts} < {part.id for part in build.parts}
-    assert "All of it is in your build already" in client.get("/start/body-and-paint").text
+    assert "All of it is in your build already" in worked_out(client, "/start/body-and-paint").text
 
 
 def test_what_is_unticked_is_added_beside_ones_own(client: TestClient) -> None:

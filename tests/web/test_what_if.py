@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,20 +11,23 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page, expect
-from serving import Site, assert_accessible, assert_nothing_is_cut, desk_of, served
+from serving import Site, assert_accessible, assert_nothing_is_cut, desk_of, served, worked_out
 
 from fishplate.build import build_from_data
 from fishplate.impact import KINDS, Tweak
 from fishplate.plan import Plan
 from fishplate.plan.compare import compare
 from fishplate.starters import load_demo
+from fishplate.web.desk import View
+from fishplate.web.kept import KeptEach
 from fishplate.web.side_by_side import side_by_side
 from fishplate.web.trials import TrialErrand
-from fishplate.web.what_if import SCRATCH, adding_for, words_of
+from fishplate.web.what_if import SCRATCH, Loosened, adding_for, loosened, words_of
 
 
 def post(client: TestClient, path: str, **fields: str) -> Any:
-    return client.post(path, data=fields, headers={"origin": "http://127.0.0.1:8137"}, follow_redirects=True)
+    response = client.post(path, data=fields, headers={"origin": "http://127.0.0.1:8137"}, follow_redirects=True)
+    return worked_out(client, response.url.path) if "is being worked out" in response.text else response
 
 
 def gearbox() -> tuple[str, str, str]:
@@ -96,7 +100,7 @@ def test_what_can_not_be_is_refused_on_the_page_and_nothing_is_tried(client: Tes
 def test_a_part_is_left_out_after_what_comes_of_it_was_shown(client: TestClient) -> None:
     build = load_demo()
     part = next(noun.id for noun in build.parts if any(stock.part == noun.id for stock in build.stock))
-    page = client.get(f"/what-if/drop-part/{part}")
+    page = worked_out(client, f"/what-if/drop-part/{part}")
     assert "Do it, or leave it" in page.text
     assert not desk_of(client).view().build.find("parts", part).dropped
     post(client, f"/what-if/drop-part/{part}", why="Too heavy.")
@@ -105,6 +109,49 @@ def test_a_part_is_left_out_after_what_comes_of_it_was_shown(client: TestClient)
     assert part not in view.facts.wanted_parts
     assert client.get("/what-if/drop-part/nothing").status_code == 404
     assert client.get("/what-if/price/nothing").status_code == 404
+
+
+def test_what_comes_of_it_is_worked_out_beside_the_request(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    gate, desk = threading.Event(), desk_of(client)
+
+    def slow(view: View, tweaks: tuple[Tweak, ...]) -> Loosened:
+        gate.wait(30)
+        return loosened(view, tweaks)
+
+    monkeypatch.setattr(desk, "loosened", KeptEach(slow))
+    page = client.post("/what-if/changes", data={"kind": "hours", "value": "12"}, follow_redirects=True).text
+    assert "What comes of it is being worked out" in page
+    assert "Two plans side by side" not in page
+    gate.set()
+    assert "one pair of hands" in worked_out(client, "/what-if").text
+
+
+def test_planning_a_change_can_be_stopped(client: TestClient) -> None:
+    stopped: list[str] = []
+    desk_of(client).trials.stop = lambda: stopped.append("trial")  # type: ignore[method-assign]
+    post(client, "/what-if/changes", kind="hours", value="12")
+    assert client.post("/what-if/plans/stop", follow_redirects=False).headers["location"] == "/what-if"
+    decision, option, _ = gearbox()
+    path = f"/decisions/{decision}/options/{option}"
+    assert client.post(f"{path}/plans/stop", follow_redirects=False).headers["location"] == path
+    assert stopped == ["trial", "trial"]
+
+
+@pytest.mark.parametrize("kind", [kind for kind, how in KINDS.items() if how.list_name != "owner"])
+def test_what_comes_of_every_kind_of_change_is_told(client: TestClient, kind: str) -> None:
+    build, how = load_demo(), KINDS[kind]
+    view = desk_of(client).view()
+    values = {"price": "99", "limit": "at least 30 mm", "more-work": "Seal it 5", "more-parts": "A seal",
+              "job-after": "brief-and-datum", "job-hours": "70", "reading": "70", "quantity": "9", "set-aside": "45",
+              "replace": "Another", "delay": "2026-12-20", "collection": "2026-12-20"}  # fmt: skip
+    told = 0
+    for noun in getattr(build, how.list_name):
+        value = noun.options[-1].id if kind == "choose" else values.get(kind, "")
+        found = loosened(view, (Tweak(kind, noun.id, value),))
+        told += found.told is not None and bool(found.told.changes or found.told.loose)
+        if told > 2:
+            break
+    assert told
 
 
 def test_a_copy_of_what_is_gone_is_empty(client: TestClient) -> None:

@@ -228,6 +228,14 @@ def plan_option(id_: str, option: str, ask: Asked) -> Response:
     return start_plans(ask, turn_of(ask, id_, option))
 
 
+@router.post("/decisions/{id_}/options/{option}/plans/stop")
+def stop_option(id_: str, option: str, ask: Asked) -> Response:
+    """Give up planning with an option taken."""
+    turn = turn_of(ask, id_, option)
+    ask.desk.trials.stop()
+    return show_plans(ask, turn)
+
+
 @router.get("/decisions/{id_}/options/{option}/later")
 def option_later(id_: str, option: str, ask: Asked) -> Response:
     """What taking an option costs on later days, as far as that is known."""
@@ -260,3 +268,11 @@ def reopening_plans(id_: str, ask: Asked) -> Response:
 def plan_reopening(id_: str, ask: Asked) -> Response:
     """Plan with the decision open again, beside the plan as it is."""
     return start_plans(ask, turn_of(ask, id_, None))
+
+
+@router.post("/decisions/{id_}/reopen/plans/stop")
+def stop_reopening(id_: str, ask: Asked) -> Response:
+    """Give up planning with the decision open again."""
+    turn = turn_of(ask, id_, None)
+    ask.desk.trials.stop()
+    return show_plans(ask, turn)

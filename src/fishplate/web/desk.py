@@ -31,8 +31,11 @@ from .worker import Errand, Progress, Runner
 
 if TYPE_CHECKING:
     from ..decide import DecisionReport
+    from ..impact import Tweak
     from ..plan import Plan
+    from ..starters import Merge
     from .finding import Index
+    from .what_if import Loosened
 
 Edit = Callable[[Build], Build]
 QUIET_SECONDS = 1.5
@@ -104,7 +107,7 @@ class Desk:
         self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
         self.trips, self.own_changes, self.words = Kept(trip_figures), Kept(own_changes), Kept(index_of_words)
         self.sendings = Sendings(self.file)
-        self.later = KeptEach(later)
+        self.later, self.loosened, self.merges = KeptEach(later), KeptEach(loosened_by), KeptEach(merged_with, most=4)
         self.evenings, self.small_photos = KeptEach(evening), SmallPhotos()
         self.beside = beside or Beside()
         self.weighings, self.dates = KeptEach(weighed), Kept(dated)
@@ -252,7 +255,7 @@ class Desk:
         """
         if may(HAND.get(), "own"):
             return
-        batches = self.file.history()
+        batches = self.file.heads()
         author, last = whose_turn(batches, kind), batches[-1].number
         if author is not None and revision >= last and (author != self.author or revision > last):
             do = "Ask whoever wrote it, or the owner."
@@ -268,6 +271,20 @@ class Desk:
         if both:
             conflicts = [Conflict(key, theirs[key].after, mine[key].after, touched=True) for key in both]
             raise RevisionConflict(self.path.name, revision, view.revision, conflicts)
+
+
+def loosened_by(view: View, tweaks: tuple[Tweak, ...]) -> Loosened:
+    """What comes loose by changes that are tried."""
+    from .what_if import loosened
+
+    return loosened(view, tweaks)
+
+
+def merged_with(view: View, asked: tuple[str, frozenset[str]]) -> Merge:
+    """The build with a starter in it, by its name and what of it is held apart."""
+    from .starting import merged
+
+    return merged(view.build, *asked)
 
 
 def decision_order(view: View) -> DecisionReport:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING, Final
+from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -13,6 +13,7 @@ from fastapi.responses import Response
 from ..build import Build
 from ..starters import Merge, Starter, merge, starter, starters
 from .ask import Ask, Asked
+from .kept import Standing
 from .words import number
 
 if TYPE_CHECKING:
@@ -25,6 +26,10 @@ HEADS: Final = {
     "gates": "Gates", "requirements": "What will be asked", "releases": "Orders held until something is known",
     "dimensions": "Dimensions", "conditions": "Conditions", "stand_ins": "Stand-ins", "workshops": "Workshops",
     "states": "States of the vehicle", "allowances": "Allowances",
+}  # fmt: skip
+SEEN_AT: Final = {
+    "jobs": "/jobs", "decisions": "/decisions", "parts": "/parts", "interfaces": "/interfaces",
+    "gates": "/schedule/gates", "requirements": "/evidence",
 }  # fmt: skip
 
 
@@ -56,17 +61,30 @@ class StarterPage:
     ----------
     added : heading and names of what is new; same : heading and pairs
     waiting : jobs of the build that will wait for a new one
+    again : where it can be seen once it is worked out, empty if it is; failed : why it can't be
     """
 
     name: str
     title: str
     about: str
     said: str
-    added: tuple[tuple[str, tuple[str, ...]], ...]
-    same: tuple[tuple[str, tuple[Pair, ...]], ...]
-    waiting: tuple[tuple[str, str], ...]
-    left_out: tuple[str, ...]
-    apart: tuple[str, ...]
+    added: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    same: tuple[tuple[str, tuple[Pair, ...]], ...] = ()
+    waiting: tuple[tuple[str, str], ...] = ()
+    left_out: tuple[str, ...] = ()
+    apart: tuple[str, ...] = ()
+    again: str = ""
+    failed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BroughtPage:
+    """What of a starter is in the build now: counts in words, each with where it is seen."""
+
+    title: str
+    counts: tuple[tuple[str, str], ...]
+    held: int
+    undated: int
 
 
 def starters_page() -> tuple[Offered, ...]:
@@ -83,9 +101,17 @@ def _size(item: Starter) -> str:
     )
 
 
-def starter_page(view: View, name: str, apart: Collection[str] = ()) -> StarterPage:
-    """What a starter would bring, and what the build has already."""
-    item, found = starter(name), merged(view.build, name, frozenset(apart))
+def starter_page(name: str, standing: Standing[Merge], apart: Collection[str] = ()) -> StarterPage:
+    """What a starter would bring, and what the build has already.
+
+    Parameters
+    ----------
+    standing : the build with the starter in it, as far as it is worked out
+    """
+    item, found = starter(name), standing.value if standing.current else None
+    if found is None:
+        again = f"/start/{name}?{urlencode([('apart', each) for each in sorted(apart)])}"
+        return StarterPage(item.name, item.title, item.about, _size(item), again=again, failed=standing.said)
     same = [(each.list_name, each) for each in found.same]
     return StarterPage(
         name=item.name,
@@ -114,28 +140,10 @@ def starter_page(view: View, name: str, apart: Collection[str] = ()) -> StarterP
     )
 
 
-@lru_cache(maxsize=8)
-def _merged(build: _ById, name: str, apart: frozenset[str]) -> Merge:
+def merged(build: Build, name: str, apart: Collection[str]) -> Merge:
+    """A build with a starter in it, what is ticked off held apart."""
     keys = [(list_name, id_) for each in apart for list_name, _, id_ in [each.partition(":")]]
-    return merge(build.build, starter(name), apart=keys)
-
-
-class _ById:
-    """A build as a key of its own: two are the same only if they are one object."""
-
-    def __init__(self, build: Build) -> None:
-        self.build = build
-
-    def __hash__(self) -> int:
-        return id(self.build)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _ById) and other.build is self.build
-
-
-def merged(build: Build, name: str, apart: frozenset[str]) -> Merge:
-    """A build with a starter in it, worked out once."""
-    return _merged(_ById(build), name, apart)
+    return merge(build, starter(name), apart=keys)
 
 
 # routes
@@ -149,7 +157,30 @@ def show(ask: Asked) -> Response:
 
 def show_starter(ask: Ask, name: str, apart: Collection[str]) -> Response:
     """What a starter would bring."""
-    return ask.show("starter.html", starter_page(ask.view, name, apart), title=starter(name).title)
+    title = starter(name).title
+    standing = ask.desk.merges.of(ask.view, (name, frozenset(apart)))
+    return ask.show("starter.html", starter_page(name, standing, apart), title=title)
+
+
+def brought_page(view: View, name: str) -> BroughtPage:
+    """What came of a starter, and what to look at next."""
+    from ..work.gates import gate_states
+    from .phasing import undated
+
+    found = merged(view.build, name, ())
+    count = {key: sum(each.list_name == key for each in found.same) for key in SEEN_AT}
+    return BroughtPage(
+        title=starter(name).title,
+        counts=tuple((path, f"{HEADS[key]}: {count[key]}") for key, path in SEEN_AT.items() if count[key]),
+        held=sum(not state.open for state in gate_states(view.build, view.facts)),
+        undated=len(undated(view)),
+    )
+
+
+@router.get("/start/{name}/brought")
+def show_brought(name: str, ask: Asked) -> Response:
+    """What came of it."""
+    return ask.show("started.html", brought_page(ask.view, name), title="Brought in")
 
 
 @router.get("/start/{name}")
@@ -166,7 +197,10 @@ def accept(name: str, ask: Asked) -> Response:
     apart = frozenset(shown - kept)
 
     def edit(build: Build) -> Build:
+        shown = ask.desk.merges.of(ask.view, (name, apart), patience_seconds=0)
+        if shown.current and shown.value is not None and build is ask.view.build:
+            return shown.value.build
         return merged(build, name, apart).build
 
     again = lambda ask: show_starter(ask, name, apart)  # noqa: E731 - the page this form is on
-    return ask.write(edit, message=f"started from {title.lower()}", back="/jobs", again=again)
+    return ask.write(edit, message=f"started from {title.lower()}", back=f"/start/{name}/brought", again=again)

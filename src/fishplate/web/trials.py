@@ -109,6 +109,11 @@ class Trials:
                 return None
             return Trial(self._plan, self._runner.progress())
 
+    def stop(self) -> None:
+        """Give up what is being tried, if anything is."""
+        with self._lock:
+            self._runner.stop()
+
     def close(self) -> None:
         """Give up what is being tried, and let go of everything."""
         with self._lock:

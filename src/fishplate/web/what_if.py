@@ -65,7 +65,8 @@ class WhatIfPage:
     ----------
     path : where what is asked of them goes; alone : one change by itself, not the copy
     tried : the changes; told : what comes of them, None as long as there is none, or they can't be made any more
-    refused : why they can't be made; later : what they cost on later days
+    waiting : what comes of them is being worked out; refused : why they can't be made, or why that failed
+    later : what they cost on later days
     """
 
     path: str
@@ -73,6 +74,7 @@ class WhatIfPage:
     tried: tuple[Tried, ...]
     told: Told | None
     loosens: bool
+    waiting: bool
     refused: tuple[str, ...]
     plans: Plans | None
     later: Standing[tuple[str, ...]] | None
@@ -155,27 +157,45 @@ def words_of(build: Build, tweak: Tweak) -> str:
 
 def what_if_page(ask: Ask, tweaks: tuple[Tweak, ...], path: str, *, alone: bool, adding: Adding | None) -> WhatIfPage:
     """The page of some changes."""
-    view, told, loosens = ask.view, None, False
-    refused: tuple[str, ...] = ()
-    try:
-        after = changed_by(view.build, tweaks, view)
-        report = report_of(view, after) if tweaks else None
-        told = None if report is None else told_of(view, after, report)
-        loosens = report is not None and report.loosens
-    except Refused as found:
-        refused = tuple(f"{problem.what[:1].upper()}{problem.what[1:]}. {problem.do}" for problem in found.problems)
+    view = ask.view
+    standing = ask.desk.loosened.of(view, tweaks) if tweaks else None
+    found = standing.value if standing is not None and standing.current else None
+    told = None if found is None else found.told
+    refused = () if found is None else found.refused
+    if standing is not None and standing.said:
+        refused = (standing.said,)
     shown = told is not None
     return WhatIfPage(
         path=path,
         alone=alone,
         tried=tuple(Tried(words_of(view.build, tweak), number) for number, tweak in enumerate(tweaks)),
         told=told,
-        loosens=loosens,
+        loosens=found is not None and found.loosens,
+        waiting=standing is not None and standing.working,
         refused=refused,
         plans=plans_now(ask, tweaks, path) if shown else None,
         later=ask.desk.later.of(view, tweaks) if shown else None,
         adding=adding,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Loosened:
+    """What comes of changes that are tried; nothing but why, where they can't be made."""
+
+    told: Told | None = None
+    loosens: bool = False
+    refused: tuple[str, ...] = ()
+
+
+def loosened(view: View, tweaks: tuple[Tweak, ...]) -> Loosened:
+    """What comes of some changes, made in their order."""
+    try:
+        after = changed_by(view.build, tweaks, view)
+    except Refused as found:
+        return Loosened(refused=tuple(f"{each.what[:1].upper()}{each.what[1:]}. {each.do}" for each in found.problems))
+    report = report_of(view, after)
+    return Loosened(told_of(view, after, report), report.loosens)
 
 
 def report_of(view: View, after: Build) -> ImpactReport:
@@ -331,6 +351,13 @@ def copy_plans(ask: Asked) -> Response:
     return show_plans(ask, scratch_of(ask), "/what-if")
 
 
+@router.post("/what-if/plans/stop")
+def stop_copy(ask: Asked) -> Response:
+    """Give up planning with the changes."""
+    ask.desk.trials.stop()
+    return show_plans(ask, scratch_of(ask), "/what-if")
+
+
 @router.post("/what-if/plans")
 def plan_copy(ask: Asked) -> Response:
     """Plan with the changes, beside the plan as it is."""
@@ -385,6 +412,14 @@ def plan_alone(kind: str, thing: str, ask: Asked) -> Response:
     """Plan with one change, beside the plan as it is."""
     tweak, path = one_of(ask, kind, thing)
     return start_plans(ask, (tweak,), path)
+
+
+@router.post("/what-if/{kind}/{thing}/plans/stop")
+def stop_alone(kind: str, thing: str, ask: Asked) -> Response:
+    """Give up planning with one change."""
+    tweak, path = one_of(ask, kind, thing)
+    ask.desk.trials.stop()
+    return show_plans(ask, (tweak,), path)
 
 
 @router.get("/what-if/{kind}/{thing}/later")
