@@ -13,9 +13,10 @@ from typing import Final, Protocol
 
 from ..build.formats import current, sign_of
 from ..build.money import known_currencies
-from ..build.numbers import Unreadable, parse_number
+from ..build.numbers import Unreadable, is_ambiguous, parse_number
 from ..build.quantities import in_unit, read_quantity, split_quantity
-from ..build.units import UnitProblem, parse_unit
+from ..build.units import parse_unit
+from ..exchange.amounts import read_amount
 
 UNIT: Final = ".unit"
 WAS: Final = ".was"
@@ -44,19 +45,22 @@ class Beside:
     ----------
     shown : unit of a bare number; held : unit its noun holds; both empty for a plain number
     currency : of an amount; empty for anything else
-    was, stands_for : what the field was filled with, and the value in the held unit, where the units differ
+    was, stands_for : what the field was filled with, and the value in the held unit, where that is not plain
     """
 
     shown: str = ""
     held: str = ""
     currency: str = ""
     was: str = ""
-    stands_for: str = ""
+    stands_for: float = 0.0
 
     def read(self, text: str, mark: str) -> tuple[float, str]:
-        """A value in the held unit, and how it was read; raises UnitProblem."""
+        """A value in the held unit, and how it was read; raises UnitProblem, or Unreadable for an amount."""
         if self.was and text == self.was:
-            return float(self.stands_for), ""
+            return self.stands_for, ""
+        if self.currency:
+            amount, said = read_amount(text, self.currency, mark)
+            return float(amount), said
         if not self.held:
             value, said = read_quantity(text.removesuffix(self.shown).rstrip() if self.shown else text, "", mark)
             return value, said
@@ -69,18 +73,24 @@ class Beside:
 def beside_field(fields: Fields, name: str) -> Beside:
     """What stood beside a field, as its page sent it along; nothing for one that was sent without."""
     shown, _, held = fields.text(name + UNIT)[:40].partition(" ")
+    was, stands_for = _sent_along(fields.text(name + WAS)[:80])
     if len(shown) == 3 and shown.isupper() and shown in known_currencies():
-        return Beside(shown, currency=shown)
+        return Beside(shown, currency=shown, was=was, stands_for=stands_for)
     if shown not in _MEASURES or held not in {"", *_MEASURES}:
-        return Beside(shown)
-    was, _, stands_for = fields.text(name + WAS)[:80].partition(" ")
-    try:
-        kind = "temperature" if shown == "degF" else parse_unit(shown).kind
-        is_same_kind = kind == parse_unit(held or shown).kind
-        float(stands_for or "0")
-    except (UnitProblem, ValueError):
+        return Beside(shown, was=was, stands_for=stands_for)
+    kind = "temperature" if shown == "degF" else parse_unit(shown).kind
+    if kind != parse_unit(held or shown).kind:
         return Beside()
-    return Beside(shown, held or shown, was=was, stands_for=stands_for or "0") if is_same_kind else Beside()
+    return Beside(shown, held or shown, was=was, stands_for=stands_for)
+
+
+def _sent_along(text: str) -> tuple[str, float]:
+    """What a field was filled with and what it stands for; nothing if it was not sent as a page of ours does."""
+    was, _, stands_for = text.partition(" ")
+    try:
+        return was, float(stands_for)
+    except ValueError:
+        return "", 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,17 +121,25 @@ def number_field(name: str, value: object, unit: str) -> NumberField:
     """
     formats = current()
     text = formats.typed(value) if isinstance(value, int | float | Decimal) else str(value)
-    if unit not in _MEASURES:
-        return NumberField(text, unit, ((name + UNIT, unit),) if unit and " " not in unit else ())
-    shown = formats.unit(unit)
+    held = _held(value, text, formats.mark)
+    shown = formats.unit(unit) if unit in _MEASURES else unit
     if shown == unit:
-        return NumberField(text, sign_of(unit), ((name + UNIT, unit),))
+        beside = ((name + UNIT, unit),) if unit and " " not in unit else ()
+        if held is not None and is_ambiguous(text):
+            beside = (*beside, (name + WAS, f"{text} {held!r}"))
+        return NumberField(text, sign_of(unit), beside)
     beside = ((name + UNIT, f"{shown} {unit}"),)
-    try:
-        held = value if isinstance(value, int | float) else float(parse_number(text, formats.mark)) if text else None
-    except Unreadable:
-        held = None
     if held is None:
         return NumberField(text, sign_of(shown), beside)
     filled = formats.number(formats.turned(held, unit), _SHOWN_DIGITS)
     return NumberField(filled, sign_of(shown), (*beside, (name + WAS, f"{filled} {held!r}")))
+
+
+def _held(value: object, text: str, mark: str) -> float | None:
+    """The number a field is filled with; None if it is none."""
+    if isinstance(value, int | float | Decimal):
+        return float(value)
+    try:
+        return float(parse_number(text, mark)) if text else None
+    except Unreadable:
+        return None

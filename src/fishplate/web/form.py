@@ -98,9 +98,6 @@ class Form:
         """A number and how it was read; a fault is noted, and None returned."""
         beside = beside_field(self, name)
         try:
-            if beside.currency:
-                amount, said = read_amount(text, beside.currency, self.formats.mark)
-                return float(amount), said
             return beside.read(text, self.formats.mark)
         except (UnitProblem, Unreadable) as problem:
             self._not_read(name, text, problem, beside.shown)

@@ -82,4 +82,4 @@ def figure(
         )
         return value, None
     form.say(said)
-    return (float(beside.stands_for) if text == beside.was else value), inside
+    return (beside.stands_for if text == beside.was else value), inside
