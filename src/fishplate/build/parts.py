@@ -54,6 +54,21 @@ class System(Noun):
     note: Note = ""
 
 
+class PartPhoto(Noun):
+    """A photo kept with a part, such as of the label on its box.
+
+    Parameters
+    ----------
+    photo : name of an attachment
+    day : when it was taken, by its own word; None if it does not say
+    note : the line typed beside it
+    """
+
+    photo: Text
+    day: date | None = None
+    note: Note = ""
+
+
 class Part(Noun):
     """Something the build needs.
 
@@ -68,6 +83,7 @@ class Part(Noun):
     part_number : the number the maker or a list gives it
     source : where the row came from, e.g. "parts.xlsx, sheet Brakes, row 12"
     dropped : the build calls for it no longer; what was bought of it stays on record
+    photos : of it or its label, in the order they were added
     """
 
     id: Id
@@ -86,6 +102,7 @@ class Part(Noun):
     note: Note = ""
     source: str = ""
     dropped: bool = False
+    photos: tuple[PartPhoto, ...] = ()
 
 
 class KitContent(Noun):

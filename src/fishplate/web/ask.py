@@ -24,6 +24,7 @@ from .desk import Desk, Edit, View
 from .explaining import empty, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .key_table import key_acts
+from .photo_facts import without_place
 from .rooms import ROOMS, room_of
 from .sendings import HEADER as SENDING
 from .sendings import Sent
@@ -168,7 +169,7 @@ class Ask:
             return sent
 
     def keep_photo(self, field: str, words: str) -> str:
-        """Keep an uploaded photo in the build file; returns its name there, empty if none was sent."""
+        """Keep an uploaded photo in the build file, without its place; returns its name there, empty if none came."""
         if field not in self.form.files or self.form.problems:
             return ""
         name, content = self.form.files[field]
@@ -176,6 +177,7 @@ class Ask:
         if not kind or len(content) > MAX_PHOTO_BYTES:
             self.form.refuse(field, "not a photo of at most 20 MiB", name, "Send a JPEG, PNG, WebP or HEIC picture.")
             return ""
+        content = without_place(content)
         stem = "-".join("".join(c if c.isascii() and c.isalnum() else " " for c in words.casefold()).split())
         kept = f"{stem}-{hashlib.sha256(content).hexdigest()[:8]}.{PHOTO_KINDS[kind]}"
         self.desk.file.attach(kept, content, media_type=kind, author=self.desk.author)

@@ -18,10 +18,9 @@ from ..exchange.placing import NOT_NAMED
 from ..exchange.taking_in import LEFT_OUT, OWN, Likely, likely_parts, take_in
 from .adding import lead_of
 from .ask import Ask
-from .form import Form
 from .part import counted
 from .words import day as day_words
-from .words import exact, number
+from .words import exact, in_field, number
 
 if TYPE_CHECKING:
     from .desk import View
@@ -132,9 +131,9 @@ def _product(view: View, captured: Captured, at: int) -> ProductForm:
         choices=(*(_choice(view, captured, found, each) for each in likely), *_OTHERWISE),
         choice=LEFT_OUT if found.beside else sure[0] if len(sure) == 1 else "new" if not likely else "",
         name=found.name,
-        quantity=number(float(found.quantity or 1)),
+        quantity=in_field(found.quantity or 1),
         unit=found.unit,
-        price="" if found.price is None else f"{found.price:f}",
+        price="" if found.price is None else in_field(found.price),
         currency=found.currency,
         supplier=found.seller,
         lead=_span(found),
@@ -188,7 +187,7 @@ def _span(found: Found) -> str:
     lead = found.lead_weeks
     if lead is None:
         return ""
-    return number(lead.low) if lead.low == lead.high else f"{number(lead.low)}-{number(lead.high)}"
+    return in_field(lead.low) if lead.low == lead.high else f"{in_field(lead.low)}-{in_field(lead.high)}"
 
 
 def _choice(view: View, captured: Captured, found: Found, likely: Likely) -> tuple[str, str, str]:
@@ -240,30 +239,27 @@ def _about(ask: Ask, at: int) -> str:
 def _corrected(ask: Ask, found: Found, at: int) -> Found:
     form = ask.form
     currency = form.text(f"currency-{at}").upper()
-    price, quantity = form.maybe_number(f"price-{at}", at_least=0), form.maybe_number(f"quantity-{at}", at_least=0)
-    if price is not None and currency not in known_currencies():
+    known = currency in known_currencies()
+    price = form.money(f"price-{at}", currency if known else ask.view.currency)
+    quantity = form.maybe_number(f"quantity-{at}", at_least=0)
+    if price is not None and not known:
         could_be = f" It could be {' or '.join(found.could_be)}." if found.could_be else ""
         what = "not a currency" if currency else "the price names no currency"
         form.refuse(f"currency-{at}", what, currency, f"Write its code, as EUR or GBP.{could_be}")
-    if price == 0:
+    if price is not None and price.amount <= 0:
         form.refuse(f"price-{at}", "not above nothing", form.text(f"price-{at}"), "Leave it empty if it is not known.")
     if quantity == 0:
         form.refuse(f"quantity-{at}", "not above nothing", form.text(f"quantity-{at}"), "Say how many.")
     return replace(
         found,
         name=form.required(f"name-{at}", "Say what it is.")[:400],
-        quantity=_decimal(form, f"quantity-{at}") if quantity else None,
+        quantity=Decimal(str(quantity)) if quantity else None,
         unit=form.text(f"unit-{at}", "each")[:400],
-        price=_decimal(form, f"price-{at}") if price else None,
+        price=price.amount if price else None,
         currency=currency,
         seller=form.text(f"supplier-{at}")[:400],
         lead_weeks=lead_of(ask, f"lead-{at}") if form.text(f"lead-{at}") != _span(found) else found.lead_weeks,
     )
-
-
-def _decimal(form: Form, name: str) -> Decimal | None:
-    money = form.money(name, "EUR")
-    return None if money is None else money.amount
 
 
 # routes, called by those of importing

@@ -16,6 +16,7 @@ from ..plan.model import PlannedLine
 from ..plan.sentences import day_words
 from ..records import return_rights
 from .holdings import Holding, holdings
+from .part_photos import PhotoShown, photos_of
 from .words import PHASE_WORDS, RETURN_ENDS, amount, exact, in_field, listed, number
 
 if TYPE_CHECKING:
@@ -122,6 +123,7 @@ class PartPage:
     systems: tuple[tuple[str, str], ...]
     note: str
     source: str
+    photos: tuple[PhotoShown, ...]
 
 
 def part_page(view: View, id_: str, held: Mapping[str, Holding] | None = None) -> PartPage:
@@ -163,6 +165,7 @@ def part_page(view: View, id_: str, held: Mapping[str, Holding] | None = None) -
         systems=(("", "none named"), *((system.id, system.name) for system in build.systems)),
         note=part.note,
         source=part.source,
+        photos=photos_of(part),
     )
 
 

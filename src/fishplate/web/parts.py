@@ -15,7 +15,7 @@ from ..build import Build
 from ..build.commerce import ReturnEnd
 from ..build.parts import Part
 from ..exchange.names import match_key
-from . import adding, part_edits, phasing
+from . import adding, part_edits, part_photos, phasing
 from .ask import Ask, Asked
 from .desk import Edit, View
 from .holdings import Has, Holding, holdings
@@ -252,7 +252,9 @@ def arrived(id_: str, ask: Asked) -> Response:
             form.refuse("day", "before it was ordered", day.isoformat(), "Give the day it came.")
         if form.problems:
             return build
-        return part_edits.arrived(build, id_, count, day, order=order, place=form.text("place"))
+        photo = part_photos.kept_photo(ask, id_)
+        build = part_edits.arrived(build, id_, count, day, order=order, place=form.text("place"))
+        return build if photo is None else part_photos.photographed(build, id_, photo)
 
     return write(ask, id_, edit, f"arrived: {name}")
 
@@ -269,6 +271,20 @@ def move(id_: str, ask: Asked) -> Response:
         return build
 
     return write(ask, id_, edit, f"moved: {name}")
+
+
+@router.post("/parts/{id_}/photo")
+def keep_photo(id_: str, ask: Asked) -> Response:
+    """A photo is kept with a part."""
+    name = ask.find("parts", id_).name
+
+    def edit(build: Build) -> Build:
+        if "photo" not in ask.form.files:
+            ask.form.refuse("photo", "no photo was given", do="Take one, or choose one.")
+        photo = part_photos.kept_photo(ask, id_)
+        return build if photo is None else part_photos.photographed(build, id_, photo)
+
+    return write(ask, id_, edit, f"photo of {name}")
 
 
 @router.post("/parts/{id_}/fitted")
