@@ -23,6 +23,7 @@ from .migrations import MIGRATIONS, Migration, identify, migrate
 from .model import Attachment, Batch, BatchKind, Change, Key, Snapshot
 from .rows import applied, contents_of, differences
 from .schema import APPLICATION_ID, SCHEMA_VERSION, attachments, meta, metadata
+from .wording import batch_words, count_words
 
 MAX_ATTACHMENT_BYTES: Final = 256 * 1024 * 1024
 
@@ -159,6 +160,20 @@ class BuildFile:
             if limit is not None:
                 since = max(since, journal.revision_of(connection, self.build_id) - limit)
             return journal.history(connection, self.build_id, self.path.name, since=since)
+
+    def heads(self) -> tuple[Batch, ...]:
+        """All batches without their changes, oldest first."""
+        with reading(self._engine, self.path) as connection:
+            return journal.heads(connection, self.build_id)
+
+    def words(self, numbers: Sequence[int], *, most: int) -> dict[int, tuple[str, ...]]:
+        """What some batches did, by number, as `batch_words` says it; large ones are counted without being read."""
+        with reading(self._engine, self.path) as connection:
+            counts = journal.counts(connection, self.build_id, numbers)
+            small = [number for number, count in counts.items() if count.total() <= most]
+            read = journal.history(connection, self.build_id, self.path.name, only=small)
+        words = {number: count_words(count) for number, count in counts.items()}
+        return words | {batch.number: batch_words(batch.changes, most=most) for batch in read}
 
     def attach(self, name: str, content: bytes, *, media_type: str, author: str) -> Attachment:
         """Keep a photo, scan or paper under a name; raises Refused if the name has other content."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -11,7 +12,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from ..build import Problem, Refused
-from .model import Batch, Change, Key, Mark
+from .model import Batch, Change, Deed, Key, Mark
 from .rows import Row, dump
 from .schema import batches, journal, nouns
 
@@ -150,6 +151,36 @@ def history(
         )
         for head in heads
     )  # fmt: skip
+
+
+def heads(connection: sa.Connection, build_id: str) -> tuple[Batch, ...]:
+    """All batches without their changes, oldest first."""
+    rows = connection.execute(sa.select(batches).where(batches.c.build_id == build_id).order_by(batches.c.number))
+    return tuple(
+        Batch(row.number, row.kind, row.takes, datetime.fromisoformat(row.at), row.author, row.message, ())
+        for row in rows
+    )
+
+
+def counts(connection: sa.Connection, build_id: str, numbers: Sequence[int]) -> dict[int, Counter[tuple[str, Deed]]]:
+    """How many nouns of each list some batches added, removed, changed and moved, without reading them."""
+    deed = sa.case(
+        (journal.c.before.is_(None), "added"),
+        (journal.c.after.is_(None), "removed"),
+        (journal.c.before == journal.c.after, "moved"),
+        else_="changed",
+    )
+    first = sa.func.min(journal.c.sequence)
+    query = (
+        sa.select(journal.c.batch, journal.c.list, deed, sa.func.count())
+        .where(journal.c.build_id == build_id, journal.c.batch.in_(numbers))
+        .group_by(journal.c.batch, journal.c.list, deed)
+        .order_by(journal.c.batch, first)
+    )
+    found: dict[int, Counter[tuple[str, Deed]]] = {number: Counter() for number in numbers}
+    for batch, name, what, count in connection.execute(query):
+        found[batch][name, what] = count
+    return found
 
 
 def _data(text: str | None, line: Any, source: str) -> Any:

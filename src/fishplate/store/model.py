@@ -9,6 +9,7 @@ from typing import Any, Literal
 from ..build import Build
 
 BatchKind = Literal["start", "edit", "undo", "redo"]
+Deed = Literal["added", "removed", "changed", "moved"]
 Key = tuple[str, str]
 """List name and id; the build's own fields are of the list "build", by field name."""
 

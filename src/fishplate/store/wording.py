@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from .model import Change
+from .model import Change, Deed
 
 SINGULAR = {
     "build": "build", "systems": "system", "parts": "part", "kits": "kit", "stock": "stock", "suppliers": "supplier",
@@ -148,11 +148,21 @@ def batch_words(changes: Sequence[Change], *, most: int = 20) -> tuple[str, ...]
     sentences = [sentence for change in changes for sentence in change_words(change)]
     if len(sentences) <= most:
         return tuple(sentences)
-    counts = Counter((change.list_name, _deed(change)) for change in changes)
+    return count_words(Counter((change.list_name, _deed(change)) for change in changes))
+
+
+def count_words(counts: Mapping[tuple[str, Deed], int]) -> tuple[str, ...]:
+    """What a batch did, counted by list and deed.
+
+    Examples
+    --------
+    >>> count_words({("parts", "added"): 2000, ("jobs", "changed"): 1})
+    ('2000 parts added', '1 job changed')
+    """
     return tuple(f"{_counted(count, name)} {deed}" for (name, deed), count in counts.items())
 
 
-def _deed(change: Change) -> str:
+def _deed(change: Change) -> Deed:
     if change.before is None:
         return "added"
     if change.after is None:

@@ -14,6 +14,7 @@ from fastapi import Depends, FastAPI, HTTPException, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException as PlainHTTPException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
@@ -32,6 +33,7 @@ from .sharing import Share
 from .trials import Trials
 from .worker import ProcessRunner, Runner
 
+PACKED: Final = 5  # level of compression: beyond it, time grows and pages hardly shrink
 _BESIDE_ROOMS: Final = ("planning", "more", "photos", "questions", "searching", "keys", "several")
 
 
@@ -76,6 +78,7 @@ def create_app(
         in_schema = module == "api"
         app.include_router(importlib.import_module(f"{__package__}.{module}").router, include_in_schema=in_schema)
     app.mount("/static", _Assets(directory=str(files(__package__) / "static")), name="static")
+    app.add_middleware(GZipMiddleware, compresslevel=PACKED)
     app.add_middleware(Guard, hosts=hosts, share=share)
     _add_failures(app)
     return app

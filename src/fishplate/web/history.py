@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from ..store import Batch, batch_words
+from ..store import Batch, BuildFile
 from .ask import Ask, Asked
 from .turns import standing
 
@@ -51,18 +50,20 @@ class HistoryPage:
     older: int
 
 
-def history_page(batches: Sequence[Batch], *, before: int | None = None, shown: int = SHOWN) -> HistoryPage:
-    """The page of a file's whole history, oldest batch first."""
+def history_page(file: BuildFile, *, before: int | None = None, shown: int = SHOWN) -> HistoryPage:
+    """The page of a file's history: some of its batches, before a revision if one is given."""
+    batches = file.heads()
     done, undone = standing(batches)
     names = {batch.number: _title(batch) for batch in batches}
     part = [batch for batch in batches if before is None or batch.number < before][-shown:]
+    words = file.words([batch.number for batch in part], most=DETAILS)
     entries = tuple(
         Entry(
             batch.number,
             batch.at,
             batch.author,
             names[batch.number],
-            batch_words(batch.changes, most=DETAILS),
+            words[batch.number],
             batch.number not in undone,
         )
         for batch in reversed(part)
@@ -81,7 +82,7 @@ def _title(batch: Batch) -> str:
 def show(ask: Asked) -> Response:
     """The page."""
     before = ask.request.query_params.get("before", "")
-    page = history_page(ask.desk.file.history(), before=int(before) if before.isdigit() else None)
+    page = history_page(ask.desk.file, before=int(before) if before.isdigit() else None)
     return ask.show("history.html", page, title="History")
 
 
