@@ -90,6 +90,7 @@ def serving_at_home(
     listener.bind(("127.0.0.1", port))
     with shared(folder, build, plan, address="127.0.0.1", port=listener.getsockname()[1]) as app:
         config = at_home(app, share_of(app)) if secure else uvicorn.Config(app, log_level="warning", lifespan="off")
+        app.state.config = config
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, args=([listener],), daemon=True)
         thread.start()

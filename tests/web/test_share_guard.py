@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import re
+import signal
 import socket
+import sqlite3
 import ssl
+import subprocess
+import sys
+import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -22,6 +28,7 @@ from fishplate.build import Refused
 from fishplate.cli import cli
 from fishplate.store.devices import Role
 from fishplate.web.certificate import LASTS, RENEWED, kept_certificate
+from fishplate.web.listening import take_up
 from fishplate.web.sharing import home_addresses, home_names, listening
 
 GIVEN_AWAY = re.compile(
@@ -139,6 +146,20 @@ def test_errors_give_away_no_path_version_or_trace(app: FastAPI, monkeypatch: py
         assert not GIVEN_AWAY.search(answer.text), answer.url
         assert __version__ not in answer.text
         assert "server" not in answer.headers
+        assert "default-src 'none'" in answer.headers["content-security-policy"]
+        assert answer.url.path.startswith("/static/") or answer.headers["cache-control"] == "no-store"
+
+
+def test_where_the_book_of_devices_can_not_be_read_nobody_comes_in(app: FastAPI, tmp_path: Path) -> None:
+    device = let_in(app, Role.OWNER)
+    with sqlite3.connect(tmp_path / "own" / "devices.sqlite") as book:
+        book.execute("drop table devices")
+    for each in (device, stranger(app)):
+        each.cookies.set(share_of(app).cookie, "x" * 43)
+        answer = each.get("/")
+        assert answer.status_code == 503
+        assert "Van" not in answer.text
+        assert not GIVEN_AWAY.search(answer.text)
 
 
 # the connection itself
@@ -216,11 +237,59 @@ def test_a_request_that_is_none_is_refused_in_few_words(at_home: FastAPI, reques
 
 
 def test_the_fingerprint_shown_is_that_of_the_connection(at_home: FastAPI) -> None:
-    raw = socket.create_connection(("127.0.0.1", share_of(at_home).port), 5)
-    with trusting(at_home).wrap_socket(raw, server_hostname="127.0.0.1") as held:
+    assert fingerprint_seen(at_home) == share_of(at_home).certificate.fingerprint
+
+
+def fingerprint_seen(app: FastAPI) -> str:
+    """Fingerprint of the certificate that a connection shows."""
+    raw = socket.create_connection(("127.0.0.1", share_of(app).port), 5)
+    with trusting(app).wrap_socket(raw, server_hostname="garage") as held:
         seen = x509.load_der_x509_certificate(held.getpeercert(binary_form=True) or b"")
-        assert held.version() in ("TLSv1.2", "TLSv1.3")
-    assert seen.fingerprint(hashes.SHA256()).hex(":").upper() == share_of(at_home).certificate.fingerprint
+    return seen.fingerprint(hashes.SHA256()).hex(":").upper()
+
+
+def test_a_renewed_certificate_is_taken_up_while_serving(at_home: FastAPI, tmp_path: Path) -> None:
+    share = share_of(at_home)
+    before = share.certificate
+    assert fingerprint_seen(at_home) == before.fingerprint
+    take_up(at_home.state.config.ssl, share, kept_certificate(tmp_path, share.names))
+    assert fingerprint_seen(at_home) == share.certificate.fingerprint != before.fingerprint
+
+
+@pytest.mark.long
+def test_the_command_serves_at_both_doors_and_leaves_when_told(tmp_path: Path) -> None:
+    address = home_addresses()[0]
+    free = []
+    for _ in range(2):
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            free.append(probe.getsockname()[1])
+    own, home = free
+    arguments = ["serve", str(tmp_path / "van.fishplate"), "--share", "--address", address]
+    program = "from fishplate.cli import main; main()"
+    environment = {**os.environ, "FISHPLATE_DATA": str(tmp_path / "own"), "PYTHONUNBUFFERED": "1"}
+    with subprocess.Popen(
+        [sys.executable, "-c", program, *arguments, "--port", str(own), "--share-port", str(home)],
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment,
+    ) as served:  # fmt: skip
+        assert served.stdout is not None
+        said = ""
+        while "More codes" not in said:
+            said += served.stdout.readline()
+        context = ssl.create_default_context(cafile=str(tmp_path / "own" / "share-certificate.pem"))
+        for _ in range(100):
+            try:
+                socket.create_connection(("127.0.0.1", own), 5).close()
+                raw = socket.create_connection((address, home), 5)
+                with context.wrap_socket(raw, server_hostname=address) as held:
+                    assert held.version() in ("TLSv1.2", "TLSv1.3")
+                break
+            except ConnectionRefusedError:
+                time.sleep(0.1)
+        served.send_signal(signal.SIGINT)
+        rest = served.communicate(timeout=30)[0]
+    assert served.returncode == 0
+    assert "Traceback" not in rest
 
 
 # the certificate

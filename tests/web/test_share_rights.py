@@ -97,7 +97,11 @@ def test_only_an_owner_sees_who_is_let_in_and_the_code(app: FastAPI, role: Role,
     page = device.get("/devices")
     assert page.status_code == allowed
     assert (code.shown in page.text) is (allowed == 200)
-    assert device.get("/").status_code == 200
+    first = device.get("/")
+    assert first.status_code == 200
+    assert "Here as Phone in the garage" in first.text
+    assert ("which only looks" in first.text) is (role is Role.LOOKER)
+    assert ('href="/devices"' in first.text) is (allowed == 200)
     assert device.get("/api/build").status_code == 200
 
 

@@ -14,7 +14,7 @@ import click
 COMMANDS = {
     "new": "Start a build file.",
     "start": "Bring what a kind of rebuild usually takes into a build.",
-    "serve": "Open a build in the browser, on this machine.",
+    "serve": "Open a build in the browser, on this machine or shared at home.",
     "import": "Take a parts list from a spreadsheet into a build.",
     "enquiry": "What to ask a supplier, ready to copy.",
     "order": "Take an order from a supplier's confirmation, a spreadsheet.",

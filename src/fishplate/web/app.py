@@ -26,7 +26,7 @@ from .beside import Beside
 from .desk import QUIET_SECONDS, Desk
 from .failures import note_failure
 from .form import Form
-from .guard import LOOPBACK, Guard, TooLargeError
+from .guard import LOOPBACK, Guard, TooLargeError, headers_for
 from .rights import NotAllowedError, permitted
 from .rooms import ROOMS
 from .sharing import Share
@@ -156,7 +156,9 @@ async def _too_large(request: Request, _error: Exception) -> Response:
 
 async def _own_failure(request: Request, _error: Exception) -> Response:
     words = f"Fishplate failed (incident {note_failure()}). Your build is unchanged."
-    return await _page(request, 500, "Our own failure", words)
+    response = await _page(request, 500, "Our own failure", words)
+    response.headers.update({**headers_for(request.scope), "Cache-Control": "no-store"})  # it never passes the guard
+    return response
 
 
 async def _page(request: Request, status: int, title: str, words: str, error: Refused | None = None) -> Response:

@@ -23,8 +23,13 @@ from ..store import Batch, RevisionConflict
 from .desk import Desk, Edit, View
 from .explaining import empty, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
+from .hands import HAND
 from .key_table import key_acts
+<<<<<<< HEAD
+from .rights import may_read
+=======
 from .photo_facts import without_place
+>>>>>>> 9d7eca903ae03b664beef27771198f9793dad9e2
 from .rooms import ROOMS, room_of
 from .sendings import HEADER as SENDING
 from .sendings import Sent
@@ -215,7 +220,8 @@ class Ask:
     def _frame(self) -> dict[str, Any]:
         """What the base template needs."""
         return {
-            "rooms": ROOMS,
+            "rooms": [room for room in ROOMS if may_read(HAND.get(), room.path)],
+            "hand": HAND.get(),
             "here": room_of(self.request.url.path),
             "progress": self.desk.progress,
             "key_acts": key_acts(),

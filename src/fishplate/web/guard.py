@@ -23,6 +23,7 @@ from starlette.requests import cookie_parser
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from ..build import Refused
 from .hands import HAND
 from .sharing import Share
 
@@ -73,8 +74,11 @@ class Guard:
         refused = self._misdirected(scope, headers) or _too_large(headers, _most(scope))
         device = None
         if refused is None and at_home and self._share is not None and not scope["path"].startswith("/static/"):
-            device = await run_in_threadpool(self._share.device, cookies)
-            refused = None if device is not None else _at_the_door(scope, headers)
+            try:
+                device = await run_in_threadpool(self._share.device, cookies)
+                refused = None if device is not None else _at_the_door(scope, headers)
+            except Refused:  # the book of devices can't be read
+                refused = PlainTextResponse("Who may come in can't be looked up just now. Try again.", 503)
         has_token = self._has_token(cookies)
         refused = refused or _foreign(scope, headers, known=device is not None or has_token)
         answer = self._answering(scope, send, at_home=at_home, needs_token=not has_token and refused is None)
@@ -104,8 +108,7 @@ class Guard:
         async def answer(message: Message) -> None:
             if message["type"] == "http.response.start":
                 out = MutableHeaders(scope=message)
-                for name, value in {**HEADERS, **(ON_NETWORK if at_home else {})}.items():
-                    out[name] = value
+                out.update(headers_for(scope))
                 if not scope["path"].startswith("/static/"):
                     out.setdefault("Cache-Control", "no-store")
                 if needs_token:
@@ -118,6 +121,11 @@ class Guard:
 
     def _has_token(self, cookies: dict[str, str]) -> bool:
         return compare_digest(cookies.get(TOKEN, "").encode(), self._token.encode())
+
+
+def headers_for(scope: Scope) -> dict[str, str]:
+    """What every response says to the browser."""
+    return {**HEADERS, **(ON_NETWORK if scope["scheme"] == "https" else {})}
 
 
 def _most(scope: Scope) -> int:

@@ -59,15 +59,17 @@ def may(device: Device | None, right: str | None) -> bool:
     return device is None or right in MAY[device.role]
 
 
+def may_read(device: Device | None, path: str) -> bool:
+    """Whether somebody may look at a page: at all of them but the one that says who is let in."""
+    return not path.startswith(READ_BY_OWNERS) or may(device, "devices")
+
+
 async def permitted(request: Request) -> None:
     """Let a request through to its route, or raise NotAllowedError; every route of ours rests on it."""
     device = HAND.get()
     if device is None:
         return
     path = request.scope["route"].path
-    if request.method in SAFE:
-        allowed = not path.startswith(READ_BY_OWNERS) or may(device, "devices")
-    else:
-        allowed = may(device, right_for(path, request.path_params))
-    if not allowed:
+    is_read = request.method in SAFE
+    if not (may_read(device, path) if is_read else may(device, right_for(path, request.path_params))):
         raise NotAllowedError
