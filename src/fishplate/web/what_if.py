@@ -12,8 +12,9 @@ from urllib.parse import quote
 from fastapi import APIRouter
 from fastapi.responses import RedirectResponse, Response
 
-from ..build import Build, Refused, check_build
+from ..build import Build, Refused
 from ..build.commerce import Offer
+from ..build.edit_faults import edit_faults
 from ..impact import KINDS, ImpactReport, Kind, Tweak, impact_of_change, tweaked
 from .ask import Ask, Asked, NotHereError
 from .desk import View, put
@@ -84,7 +85,7 @@ class WhatIfPage:
 def changed_by(build: Build, tweaks: tuple[Tweak, ...], view: View) -> Build:
     """The build as it would be; raises Refused, too where the changes make something that can't be."""
     after = reduce(lambda made, tweak: tweaked(made, tweak, view.as_of), tweaks, build)
-    if problems := list(check_build(after, source="what if")):
+    if problems := list(edit_faults(build, after, source="what if")):
         raise Refused(problems)
     return after
 
