@@ -25,11 +25,8 @@ from .explaining import empty, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .hands import HAND
 from .key_table import key_acts
-<<<<<<< HEAD
-from .rights import may_read
-=======
 from .photo_facts import without_place
->>>>>>> 9d7eca903ae03b664beef27771198f9793dad9e2
+from .rights import may_read
 from .rooms import ROOMS, room_of
 from .sendings import HEADER as SENDING
 from .sendings import Sent
