@@ -36,7 +36,8 @@ FORMS = {
     "fr_FR": ("1\u202f234,50 EUR", "3 février 2027", 1, "A4"),
     "fr_CA": ("1\u00a0234,50 EUR", "3 février 2027", 7, "letter"),
     "nl_NL": ("1.234,50 EUR", "3 februari 2027", 1, "A4"), "sv_SE": ("1\u00a0234,50 EUR", "3 februari 2027", 1, "A4"),
-    "nb_NO": ("1\u00a0234,50 EUR", "3. februar 2027", 1, "A4"), "pl_PL": ("1\u00a0234,50 EUR", "3 lutego 2027", 1, "A4"),
+    "nb_NO": ("1\u00a0234,50 EUR", "3. februar 2027", 1, "A4"),
+    "pl_PL": ("1\u00a0234,50 EUR", "3 lutego 2027", 1, "A4"),
     "ja_JP": ("1,234.50 EUR", "2027年2月3日", 7, "A4"),
 }  # fmt: skip
 
