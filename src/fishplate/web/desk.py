@@ -168,8 +168,15 @@ class Desk:
             return written
 
     def change(self, changes: Sequence[Change], *, revision: int, message: str) -> int:
-        """Change the build by changes as programs ask for them; raises RevisionConflict, Refused."""
-        written = self.file.write(changes, revision=revision, author=self.author, message=message)
+        """Change the build by changes as programs ask for them; raises RevisionConflict, Refused.
+
+        What was changed elsewhere since goes side by side with it.
+        """
+        with self._lock:
+            now_at = self.file.revision
+            if 0 < revision < now_at and not self._changed_since(revision).keys() & {change.key for change in changes}:
+                revision = now_at
+            written = self.file.write(changes, revision=revision, author=self.author, message=message)
         self.plan_soon()
         return written
 
@@ -263,9 +270,13 @@ class Desk:
 
     # stale edits
 
+    def _changed_since(self, revision: int) -> dict[tuple[str, str], Change]:
+        """The last change to every noun that was changed after a revision."""
+        return {change.key: change for batch in self.file.history(since=revision) for change in batch.changes}
+
     def _refuse_overlap(self, view: View, new: Build, revision: int) -> None:
         """Refuse an edit that touches what another hand changed since the person looked."""
-        theirs = {change.key: change for batch in self.file.history(since=revision) for change in batch.changes}
+        theirs = self._changed_since(revision)
         mine = {change.key: change for change in changed_nouns(view.build, new)}
         both = sorted(theirs.keys() & mine.keys())
         if both:
