@@ -3,8 +3,9 @@
 - `read_tables`: any list file as sheets of cells; by kind `workbook`, `open_document`, `text_tables`; `container` tells
   the kind and refuses what is unsafe
 - `find_tables`, `columns`, `rows`, `lines`: tables on a sheet, what a column is for, what a row is, what it says
-- `capture`: a saved page, mail or text as what it tells of (`captured`), or a list; `saved_page` opens it, `page_data` and
-  `page_products` read what a page says to programs, `goods_text` the lines of a mail, `taking_in` says what it would do
+- `capture`: a saved page, mail or text as what it tells of (`captured`), or a list; `saved_page` opens it,
+  `page_data` and `page_products` read what a page says to programs, `goods_text` the lines of a mail,
+  `taking_in` says what it would do
 - `html_tables`, `aligned_text`, `goods_lines`: tables of pages and of plain text, and the goods in a table
 - `amounts`, `times`, `names`, `words`: cells as people write them, in five languages
 - `preview`: what an import would do, row by row, and doing it; `matching` and `placing` find each line's part
