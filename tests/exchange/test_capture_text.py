@@ -141,6 +141,11 @@ def test_lines_that_are_no_goods_are_not_taken_for_them(line: str) -> None:
     assert found.not_read == (line,)
 
 
+def test_a_shared_sign_anywhere_leaves_a_bare_price_open() -> None:
+    found = text("Order\n\n2 x Brake hose 38.50\n1 x Bleed nipple $1.20\n4 x Stud nut 0.90 GBP\n").found
+    assert [(each.currency, "CAD" in each.could_be) for each in found] == [("", False), ("", True), ("GBP", False)]
+
+
 def test_rows_with_their_headings_stay_a_list() -> None:
     assert capture(b"Part\tQty\tPrice\nHub\t2\t3 EUR\nDisc\t1\t4 EUR\n", "pasted text", Build()) is None
     assert capture(b"Hub;2;3 EUR\nDisc;1;4 EUR\n", "pasted text", Build()) is None

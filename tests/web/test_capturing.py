@@ -80,6 +80,11 @@ def test_a_missing_currency_is_asked_for_beside_its_field(empty: TestClient) -> 
     assert desk_of(empty).view().build.parts == ()
 
 
+def test_a_shared_sign_says_what_it_could_be(empty: TestClient) -> None:
+    page = empty.get(bring(empty, LACKING.replace(b'"4.20"', b'"$4.20"'))).text
+    assert "whose sign could be USD or CAD" in page
+
+
 def test_every_fault_of_a_form_is_told_at_once_and_what_was_typed_stays(empty: TestClient) -> None:
     status, page = take(empty, bring(empty), **{"price-0": "much", "quantity-0": "0", "name-0": "", "lead-0": "soon"})
     assert status == 422

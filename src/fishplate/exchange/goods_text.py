@@ -69,10 +69,10 @@ def _bare(line: str) -> str:
 
 
 def _one_currency(lines: Sequence[str]) -> str:
-    """The one currency that is named in a text, by code or sign; empty if none or several are."""
+    """The one currency that is named in a text, by code or sign; empty if none, several or a shared sign is."""
     hints = [find_currency(line) for line in lines if any(map(str.isdigit, line)) or "pric" in line.casefold()]
     codes = {hint.code for hint in hints if hint.code}
-    return codes.pop() if len(codes) == 1 else ""
+    return codes.pop() if len(codes) == 1 and not any(hint.sign for hint in hints) else ""
 
 
 @dataclass(slots=True)

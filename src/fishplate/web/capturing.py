@@ -69,7 +69,6 @@ class CapturePage:
     """
 
     key: str
-    name: str
     title: str
     sentence: str
     url: str
@@ -86,8 +85,7 @@ def capture_page(view: View, key: str, captured: Captured) -> CapturePage:
     shown = captured.found[:SHOWN]
     return CapturePage(
         key=key,
-        name=captured.name,
-        title=captured.title,
+        title=captured.title or ("What you pasted" if captured.kind == "text" else captured.name),
         sentence=_sentence(captured),
         url=captured.url,
         products=tuple(_product(view, captured, number) for number in range(len(shown))),
@@ -172,8 +170,9 @@ def _lacking(found: Found) -> str:
     """What it does not say, in a sentence; empty if it says all that is asked."""
     if found.price is None:
         return "It gives no price that can be read: fill it in, or keep the part without one."
+    shared = f", whose sign could be {' or '.join(found.could_be)}" if found.could_be else ""
     asked = (
-        ("in which currency its price is", not found.currency),
+        (f"in which currency its price is{shared}", not found.currency),
         ("who sells it", not found.seller),
         ("how long it takes to dispatch", found.lead_weeks is None),
         ("whether tax is in the price", found.tax_included is None),
