@@ -70,7 +70,9 @@ def _command(name: str) -> str:
     module = importlib.import_module(f"fishplate.cli.{name.replace('-', '_')}_command")
     found: click.Command = module.command
     context = click.Context(found, info_name=f"fishplate {name}", max_content_width=100, terminal_width=100)
-    return f"## fishplate {name}\n\n{COMMANDS[name]}\n\n```text\n{found.get_help(context)}\n```\n"
+    shown = f"## fishplate {name}\n\n{COMMANDS[name]}\n\n```text\n{found.get_help(context)}\n```\n"
+    keys = inspect.cleandoc(found.help or "").partition("\f")[2].replace("\b", "").strip()
+    return f"{shown}\nWhat `--json` writes:\n\n```text\n{keys}\n```\n" if keys else shown
 
 
 # nouns

@@ -146,7 +146,7 @@ def test_undo_and_redo_say_what_they_did(run: Run, dearer: BuildFile) -> None:
         0,
         "van.fishplate: took back revision 2 (new price list):\n"
         "    price of offer hub-east: 41.00 EUR → 38.50 EUR\n"
-        "To make it again: fishplate redo.\n",
+        f"To make it again: fishplate redo {dearer.path}.\n",
     )
     status, out, _ = run("redo", dearer.path)
     assert (status, out) == (

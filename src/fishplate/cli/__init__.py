@@ -15,9 +15,9 @@ COMMANDS = {
     "new": "Start a build file.",
     "start": "Bring what a kind of rebuild usually takes into a build.",
     "serve": "Open a build in the browser, on this machine or shared at home.",
-    "import": "Take a parts list from a spreadsheet into a build.",
-    "enquiry": "What to ask a supplier, ready to copy.",
-    "order": "Take an order from a supplier's confirmation, a spreadsheet.",
+    "import": "Take a parts list, a saved page or a mail into a build.",
+    "enquiry": "What to ask a supplier, in words ready to copy.",
+    "order": "Take an order from a supplier's confirmation.",
     "export": "Write a build to a spreadsheet or a build document.",
     "plan": "What to decide, measure, buy, collect and do next, and why.",
     "fit": "Does it go together, how sure, and what to measure.",
@@ -28,18 +28,25 @@ COMMANDS = {
     "prices": "Buy now or wait, and at which price to stop waiting.",
     "buy": "What to order, from whom, when and by which way home.",
     "why": "Why a part is bought as it is, and what another way would cost more.",
-    "stress": "How the plan holds up over many futures, beside plain rules.",
+    "stress": "How the plan holds up if things fall out otherwise, beside plain rules of buying.",
     "decide": "What to decide, in which order, by when, and what hangs on it.",
-    "deadlines": "Until when something can be done, and a calendar of it.",
+    "deadlines": "Every last day: returns, claims, decisions, orders, trips; also as a calendar.",
     "impact": "What comes loose if a part or a dimension changes.",
     "what-if": "Two plans side by side: as it is, and with a change.",
     "log": "What was changed in the build file, when and by whom.",
     "undo": "Take back the last change.",
     "redo": "Make the last undone change again.",
-    "check": "Read a build and list every problem.",
+    "check": "Read a build whole and list every problem, with what to do.",
     "calc": "Vehicle engineering: tyres, shafts, springs, brakes, links, screws, wires, loads.",
-    "schema": "The JSON Schema of the build document.",
-    "demo": "Write the demonstration build and its plan.",
+    "schema": "The JSON Schema of the build document, for programs and editors.",
+    "demo": "Write an invented build and its plan, to look around in.",
+}
+SECTIONS = {
+    "To begin": ("new", "start", "import", "serve", "demo"),
+    "On any evening": ("plan", "tonight", "schedule", "what-if", "deadlines"),
+    "One question": ("fit", "decide", "work", "landed", "prices", "buy", "why", "impact", "stress", "calc"),
+    "Dealing with suppliers": ("enquiry", "order"),
+    "The build itself": ("log", "undo", "redo", "check", "export", "schema"),
 }
 
 
@@ -57,14 +64,18 @@ class _Commands(click.Group):
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+        for title, names in SECTIONS.items():
+            with formatter.section(title):
+                formatter.write_dl([(name, COMMANDS[name]) for name in names], col_max=12)
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="fishplate")
 def cli() -> None:
-    """What to decide, measure, buy, collect and do next on a vehicle build, and why."""
+    """What to decide, measure, buy, collect and do next on a vehicle build, and why.
+
+    A build is one file. Begin with: fishplate serve van.fishplate. Every command says with --help what it takes.
+    """
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

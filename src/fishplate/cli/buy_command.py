@@ -18,6 +18,7 @@ from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, tab
 def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     """What to order, from whom, when and by which way home.
 
+    \f
     JSON keys: total, gap, expected_cost, lines, collections, unmet, held, waits, note, consignments, timings,
     clash.
     """

@@ -12,6 +12,6 @@ from .common import BUILD_FILE, read_build
 @click.command("check")
 @BUILD_FILE
 def command(file: Path) -> None:
-    """Read a build and list every problem."""
+    """Read a build whole and list every problem, each with its place and what to do. Nothing is changed."""
     build = read_build(file)
     click.echo(f"{file.name}: {build.name}: {len(build.parts)} parts, {len(build.jobs)} jobs, no problems found.")

@@ -14,7 +14,9 @@ import click
 from ..build import Assumption, Build
 
 BUILD_FILE = click.argument("file", type=click.Path(path_type=Path))
-JSON_FLAG = click.option("--json", "as_json", is_flag=True, help="Write JSON for programs.")
+JSON_FLAG = click.option(
+    "--json", "as_json", is_flag=True, help="Write JSON for programs; the reference lists its keys."
+)
 
 
 class _Day(click.ParamType[date]):
@@ -31,7 +33,9 @@ class _Day(click.ParamType[date]):
 
 DAY: click.ParamType[date] = _Day()
 AS_OF = click.option("--as-of", type=DAY, default=None, help="The day to plan from; today if left out.")
-SEED = click.option("--seed", type=int, default=1, show_default=True, help="Seed of the random draws.")
+SEED = click.option(
+    "--seed", type=int, default=1, show_default=True, help="Where chance begins: the same number gives the same answer."
+)
 
 
 def read_build(path: Path) -> Build:

@@ -19,6 +19,7 @@ from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
 def command(file: Path, as_of: date | None, seed: int, ical: Path | None, as_json: bool) -> None:
     """Until when something can be done: returns, claims, cores, tax, decisions, orders, trips, workshops.
 
+    \f
     Keys of --json: a list of day, key, summary, text.
     """
     from ..exchange.calendar_file import calendar_text, days_of

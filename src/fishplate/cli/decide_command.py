@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     default=0.1,
     show_default=True,
     metavar="SHARE",
-    help="Chance you take of a date being too late.",
+    help="The chance you accept that a date comes too late.",
 )
 @click.option("--weigh", "weighed", metavar="DECISION", default=None, help="Weigh the options of one decision.")
 @click.option("--configurations", "whole", is_flag=True, help="Whole-vehicle choices that satisfy every rule.")
@@ -37,6 +37,7 @@ def command(
 ) -> None:  # fmt: skip
     """What to decide, in which order, by when, and what hangs on it.
 
+    \f
     Keys of --json: as_of, risk, decisions (decision, name, rank, decided, leading, assumed, block, assumes, by_week,
     by, free_until, because, open as option, until and because, hangs as list and id, holds_offers, holds_jobs,
     modelled_week, text), blocks, tears (source, target, fixes), problems (where, code, what, got, do), assumptions

@@ -18,6 +18,7 @@ from .common import AS_OF, BUILD_FILE, JSON_FLAG, emit, read_build
 def command(file: Path, supplier: str, as_of: date | None, as_json: bool) -> None:
     """What to ask a supplier: what is missing that it offers, and what only it can tell. Nothing is sent.
 
+    \f
     Keys of --json: supplier, name, systems (name and what is wanted: offer, name, part_number, units),
     questions (about, text, offers, dimensions), text.
     """

@@ -21,6 +21,7 @@ def command(file: Path, target: Path, as_json: bool) -> None:
     A workbook (.xlsx) has a sheet for each list; its systems, suppliers, parts, kits, stock and offers can be changed
     there and imported again. A build document (.json) holds everything. A table (.csv) holds parts with their offers.
 
+    \f
     With --json: file, parts, offers.
     """
     from ..exchange.export import EXPORTERS

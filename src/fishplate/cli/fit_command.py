@@ -23,7 +23,13 @@ MOST_MEASURES = 12
 @BUILD_FILE
 @AS_OF
 @SEED
-@click.option("--samples", type=click.IntRange(1000, 1_000_000), default=20_000, show_default=True, help="Joint draws.")
+@click.option(
+    "--samples",
+    type=click.IntRange(1000, 1_000_000),
+    default=20_000,
+    show_default=True,
+    help="How many times the dimensions are drawn together.",
+)
 @click.option("--interface", default=None, help="Only this interface.")
 @click.option("--minutes", type=click.FloatRange(min=0), help="What to measure within so many minutes.")
 @click.option("--money", type=click.FloatRange(min=0), help="What to measure within so much home currency.")
@@ -46,6 +52,7 @@ def command(
 ) -> None:  # fmt: skip
     """Does it go together, how sure is that, and what to measure.
 
+    \f
     With --json: as_of, conditions, interfaces, measures, misfit_chance, assumptions, samples, seed, chance,
     standard_error and looks (dry runs still to be made), each as the fit report names them; chances are null where a
     dimension has no reading.

@@ -41,6 +41,7 @@ def command(file: Path, thing: str | None, changes: tuple[str, ...], as_of: date
     order:ID is cancelled, job:ID is left out, workshop:ID is given up, state:ID of the vehicle changes.
     --change says what becomes of it.
 
+    \f
     Keys of --json: as_of, target (list, id), currency, changes, parts (part, fate, quantity, until, loss, certain,
     text), to_buy (part, quantity, soonest, latest, text), prices (part, before, after, text), jobs (job, hours,
     certain, text), more_hours, stale, readings, interfaces, releases, decisions, groups, following, waiting, orders,

@@ -55,9 +55,10 @@ def command(
 ) -> None:
     """Take a parts list, a saved page or a mail into a build.
 
-    A list is a spreadsheet (XLSX, ODS), CSV, TSV, Markdown or a table in a page. Of a page saved from a browser (HTML,
-    MHTML) the products are read that it tells programs of, of a mail (EML, or its text) the lines of goods; prices
-    become offers, or prices seen of offers the build has. LIST may be - for text on standard input. Nothing is fetched.
+    A list is a spreadsheet (XLSX, ODS), CSV, TSV, Markdown or a table in a page. From a page saved by a browser (HTML,
+    MHTML) it takes the products that the page describes for programs; from a mail (EML, or its text) the lines of
+    goods. Prices become offers, or prices seen of offers the build has. LIST may be - for text on standard input.
+    Nothing is fetched.
 
     Shows row by row what it will do, and does it once you say so. A build that does not exist is started. The same
     list imported again brings the build up to date and doubles nothing.
@@ -68,6 +69,7 @@ def command(
       supplier supplier_country lead_time return_days phase system url note mass origin
       heading seen status have ordered ordered_on ignore
 
+    \f
     \b
     With --json:
       file, list     the build file and the list

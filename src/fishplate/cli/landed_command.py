@@ -37,7 +37,7 @@ WAYS = ["courier", "post", "freight", "collection", "delivery"]
 @click.option("--mass", type=click.FloatRange(min=0), help="Mass of the goods [kg].")
 @click.option("--heading", help="Tariff heading, 4 to 10 digits.")
 @click.option("--origin", metavar="CC", help="Country the goods were made in.")
-@click.option("--quantity", type=click.IntRange(min=1), default=1, show_default=True, help="Units, at --price each.")
+@click.option("--quantity", type=click.IntRange(min=1), default=1, show_default=True, help="How many, at --price each.")
 @click.option("--freight", metavar='"18 GBP"', help="What the seller or carrier asks for freight.")
 @click.option("--proof", is_flag=True, help="A proof of origin comes with the goods.")
 @click.option("--business", is_flag=True, help="The build belongs to a business, not to a private person.")
@@ -79,6 +79,7 @@ def command(
     itemises; --declaration lists what a trip carries over the border; --bill compares what an order's arrival cost.
     With --price: goods outside any build.
 
+    \f
     JSON keys: as_of, currency, rates (day, source), suppliers (supplier, what, ways), offers (offer, supplier, ways),
     trips (collection, day, total, lines, against (fetched, sent, saves, pays, text)), unpriced, assumptions, care. Of a
     way: route, total, lines (label, amount, kind, rule, note), rules (id, status, as_of, source, url, note), flags,

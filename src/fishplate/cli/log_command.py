@@ -16,11 +16,12 @@ if TYPE_CHECKING:
 @click.command("log")
 @BUILD_FILE
 @JSON_FLAG
-@click.option("--limit", type=click.IntRange(min=1), default=None, help="Only so many of the last.")
+@click.option("--limit", type=click.IntRange(min=1), default=None, help="Only the last so many.")
 @click.option("--full", is_flag=True, help="Every change, however many were made together.")
 def command(file: Path, as_json: bool, limit: int | None, full: bool) -> None:
     """What was changed in the build file, when and by whom; the last first.
 
+    \f
     --json writes a list of objects with the keys revision, kind (start, edit, undo, redo), takes (revision
     taken back or made again), at (UTC), author, message, and changes: a list of objects with list, id, before,
     after and text.

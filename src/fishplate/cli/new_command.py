@@ -27,7 +27,7 @@ def command(
 ) -> None:
     """Start a build file.
 
-    With --from it holds the build of a document; the other options then change what the document says.
+    With --from it begins with the build of a document or another file; the other options change what that says.
     """
     from ..build import Build, build_from_data, document_data
     from ..store import BuildFile

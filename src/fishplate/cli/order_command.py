@@ -24,6 +24,7 @@ def command(
 ) -> None:
     """Take an order from a supplier's confirmation, a spreadsheet or a mail; shown before it is written.
 
+    \f
     Keys of --json: rows (place, name, offer, how, quantity, price, why), order (its id; null if refused), written.
     """
     from ..build import Refused

@@ -23,6 +23,7 @@ def command(
 ) -> None:
     """What to decide, measure, buy, collect and do next, and why.
 
+    \f
     JSON keys: actions, finish, stall, ready_to_buy, purchase, fit, cash, assumptions, questions, seed, revision,
     as_of, build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact,
     stability, changed_since, changes.

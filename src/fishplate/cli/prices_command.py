@@ -54,6 +54,7 @@ class _Line:
 def command(file: Path, as_of: date | None, seed: int, everything: bool, as_json: bool) -> None:
     """Buy now or wait, and at which price to stop waiting.
 
+    \f
     Keys of --json: as_of, currency (home), offers (offer, name, supplier, currency, now, seen_on, today, drift_yearly,
     expected by week, advice, triggers by week up to the last safe one: null means at any price, trigger (this week's or
     the next), wait_until, bought_by, last_safe, needed_on, chance_to_see, regret (chance of it), units, expected_saving

@@ -37,6 +37,7 @@ def command(
     and the next one says what moved since that of an earlier week. The seconds are those of an unhurried machine,
     counted so that the same build gives the same schedule. Ctrl-C stops it; nothing is written then.
 
+    \f
     Keys of --json: as_of, revision, finish, gap_days, ended, bound, stalled_hours, weeks (first, last, hours, stalled,
     jobs with job, hours, begins, ends; text), jobs (job, hours, first, last, done, opener, resumed with kind, id, day),
     stalls (first, last, hours, waiting, opener, text), opens, starts, given_up, faults (what, do), smallest, baseline,

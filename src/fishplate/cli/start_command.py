@@ -36,6 +36,7 @@ def command(
     Without a name it lists the starters. With --into it shows what is new and what is taken as the same, and writes it
     as one change once you say so. A second time it adds nothing.
 
+    \f
     \b
     With --json:
       starter, into   its name and the build file; written, revision

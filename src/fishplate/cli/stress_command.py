@@ -14,7 +14,7 @@ from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
 
 @click.command("stress")
 @BUILD_FILE
-@click.option("--futures", type=click.IntRange(20, 2000), default=200, show_default=True, help="Of each kind.")
+@click.option("--futures", type=click.IntRange(20, 2000), default=200, show_default=True, help="How many of each kind.")
 @AS_OF
 @SEED
 @JSON_FLAG
@@ -23,6 +23,7 @@ def command(file: Path, futures: int, as_of: date | None, seed: int, as_json: bo
 
     The futures are the plan's own outlook, and four in which it is wrong. Ctrl-C stops it; nothing is written.
 
+    \f
     JSON keys: as_of, currency, futures, worlds (world, words, mean, p90, regret, regret_p90, foreseen, rules with name,
     mean, p90, difference, low, high), text, notes, seconds.
     """

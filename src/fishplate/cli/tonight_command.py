@@ -38,7 +38,10 @@ def command(
 ) -> None:  # fmt: skip
     """What to do with an evening of so many MINUTES: the best set of jobs, what they open and what to lay out.
 
-    By the plan last made of the build file, if there is one. Keys of --json: as_of, said, minutes_left, jobs (job,
+    By the plan last made of the build file, if there is one.
+
+    \f
+    Keys of --json: as_of, said, minutes_left, jobs (job,
     name, minutes, hours, ends, said, opens, loud, laid, readings, figures, evidence, cautions), besides (kind, key,
     what, minutes, why), left_out (job, name, wants), who_decides, assumptions.
     """

@@ -21,4 +21,4 @@ def command(file: Path) -> None:
     click.echo(f"{file.name}: took back revision {batch.takes}{batch.message and f' ({batch.message})'}:")
     for line in lines_of(batch)[1:]:
         click.echo(line)
-    click.echo("To make it again: fishplate redo.")
+    click.echo(f"To make it again: fishplate redo {file}.")

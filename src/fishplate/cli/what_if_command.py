@@ -40,7 +40,10 @@ def command(
 ) -> None:
     """Two plans side by side: as it is, and with a change. Nothing is written.
 
-    The owner's fields are set as owner.FIELD=VALUE. JSON keys: finish_days, finish, money, total, moved, added,
+    The owner's fields are set as owner.FIELD=VALUE.
+
+    \f
+    JSON keys: finish_days, finish, money, total, moved, added,
     dropped, new_actions, gone_actions, stalled, changes (part, kind, text, cause), impact.
     """
     from ..impact import impact_of_change

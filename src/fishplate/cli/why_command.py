@@ -41,6 +41,7 @@ def command(
     PART is its id. What is asked for together holds together; without options the usual questions are answered. The
     extra cost compares the best plan with the part bought so with the best in which it is bought as planned.
 
+    \f
     JSON keys: part, name, currency, bought, answers (asked, extra, low, high, lines, parts_of_extra, moved, text).
     """
     from ..plan.main_job import settled

@@ -26,7 +26,9 @@ _CAUSES_SHOWN = 3
 @BUILD_FILE
 @AS_OF
 @SEED
-@click.option("--runs", type=click.IntRange(100, 100_000), default=4000, show_default=True, help="Simulated runs.")
+@click.option(
+    "--runs", type=click.IntRange(100, 100_000), default=4000, show_default=True, help="How often it is played through."
+)
 @click.option("--worth", is_flag=True, help="What an hour more, an evening with help, another bay would bring.")
 @click.option("--hours", type=click.FloatRange(0.1, 24), default=None, help="Hours you have tonight.")
 @JSON_FLAG
@@ -35,7 +37,10 @@ def command(
 ) -> None:
     """When it will drive, what stalls it, what can be done tonight.
 
-    Without a purchase plan: what is missing is taken as ordered today. Keys of --json: as_of, runs, horizon_weeks,
+    Without a purchase plan: what is missing is taken as ordered today.
+
+    \f
+    Keys of --json: as_of, runs, horizon_weeks,
     finish (by quantile: week and date, null beyond the horizon), unfinished_share, stalls (month, chance, hours,
     causes), standing (kind, id, hours, days; most days first), ready (job, hours_left, until, unlocks, tools,
     second_person, cautions, text), critical (job, slack_weeks, criticality), decided_by (kind, id, share), never and
