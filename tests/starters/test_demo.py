@@ -14,6 +14,7 @@ from fishplate.build.events import Cancellation, Order, Payment, Receipt, Return
 from fishplate.build.expression import names_in
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.starters.scenario import ROOMS, demo_data
+from fishplate.work import gate_states
 
 HOME = "NL"
 EUROPEAN_UNION = {"NL", "DE", "PL"}  # the demo's suppliers there
@@ -376,3 +377,37 @@ def test_the_first_evening_list_is_as_untidy_as_strangers_lists_are() -> None:
     assert any("," in row[4] for row in goods)
     assert any(not any(row) for row in rows)
     assert any("Subtotal" in row for row in rows)
+
+
+# what an evening and a shop ask for
+
+
+def test_noise_weather_and_a_second_person_are_said_where_they_bear_on_an_evening(demo: Build, facts: Facts) -> None:
+    left = [job for job in demo.jobs if job.id in facts.wanted_jobs and not facts.is_done(job.id)]
+    assert {job.loud for job in left} == {True, False, None}
+    assert any(job.dry for job in left)
+    assert any(job.least_c is not None for job in left)
+    assert demo.owner.helpers
+    assert any(job.second_person for job in left)
+
+
+def test_the_paint_shop_is_paid_in_stages_that_add_up_to_its_price(demo: Build) -> None:
+    job = demo.find("jobs", "paint-at-shop")
+    stages = demo.find("workshops", job.workshop).stages
+    assert len(stages) >= 2
+    assert sum(stage.amount.amount for stage in stages) == job.cost
+
+
+def test_an_order_came_in_part_a_gate_is_open_and_paint_will_hide_what_is_still_to_be_shown(
+    demo: Build, facts: Facts
+) -> None:
+    assert {it.order for it in facts.incoming} & {event.order for event in demo.events if isinstance(event, Receipt)}
+    states = gate_states(demo, facts)
+    assert {state.open for state in states} == {True, False}
+    shown = {item.requirement for item in demo.evidence}
+    hidden = [
+        item.id
+        for item in demo.requirements
+        if item.id not in shown and item.visible_until and "paint" in demo.find("jobs", item.visible_until).hazards
+    ]
+    assert hidden
