@@ -77,7 +77,7 @@ def test_a_failure_of_ours_shows_a_number_and_no_traceback(client: TestClient, m
     def fail() -> None:
         raise RuntimeError("secret detail")
 
-    monkeypatch.setattr(desk_of(client).file, "history", fail)
+    monkeypatch.setattr(desk_of(client).file, "heads", fail)
     quiet = TestClient(client.app, base_url="http://127.0.0.1:8137", raise_server_exceptions=False)
     response = quiet.get("/history")
     assert response.status_code == 500

@@ -113,6 +113,16 @@ def test_the_book_keeps_no_key_and_is_its_users_alone(tmp_path: Path) -> None:
     assert hashlib.sha256(key.encode()).hexdigest().encode() in path.read_bytes()
 
 
+def test_a_folder_that_others_may_write_to_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
+    folder = tmp_path / "own"
+    folder.mkdir()
+    folder.chmod(0o777)
+    with pytest.raises(Refused, match="others may write"):
+        DeviceBook(folder, "b1")
+    assert folder.stat().st_mode & 0o777 == 0o777
+    assert list(folder.iterdir()) == []
+
+
 def test_a_key_is_good_for_its_own_build_alone(tmp_path: Path) -> None:
     _, key = DeviceBook(tmp_path, "b1").add("Phone", Role.OWNER)
     other = DeviceBook(tmp_path, "b2")

@@ -139,7 +139,7 @@ def test_errors_give_away_no_path_version_or_trace(app: FastAPI, monkeypatch: py
     def fail() -> None:
         raise RuntimeError("/home/somebody/secret.py")
 
-    monkeypatch.setattr(app.state.desk.file, "history", fail)
+    monkeypatch.setattr(app.state.desk.file, "heads", fail)
     answers.append(device.get("/history"))
     assert [answer.status_code for answer in answers] == [404, 404, 404, 405, 422, 422, 422, 422, 401, 500]
     for answer in answers:
@@ -218,6 +218,14 @@ def test_old_tls_is_refused(at_home: FastAPI) -> None:
         sent(at_home, b"GET / HTTP/1.1\r\nHost: garage\r\n\r\n", context)
 
 
+def test_a_header_does_not_turn_the_network_into_this_machine(at_home: FastAPI) -> None:
+    lie = b"X-Forwarded-Proto: http\r\nX-Forwarded-For: 127.0.0.1\r\nX-Forwarded-Host: localhost\r\n"
+    found = sent(at_home, b"GET / HTTP/1.1\r\nHost: localhost\r\n" + lie + b"\r\n", trusting(at_home))
+    assert found.startswith(b"HTTP/1.1 421")
+    found = sent(at_home, b"GET / HTTP/1.1\r\nHost: garage\r\n" + lie + b"\r\n", trusting(at_home))
+    assert found.startswith(b"HTTP/1.1 303")
+
+
 @pytest.mark.parametrize(
     "request_",
     [
@@ -274,7 +282,7 @@ def test_the_command_serves_at_both_doors_and_leaves_when_told(tmp_path: Path) -
     ) as served:  # fmt: skip
         assert served.stdout is not None
         said = ""
-        while "More codes" not in said:
+        while "/devices" not in said:
             said += served.stdout.readline()
         context = ssl.create_default_context(cafile=str(tmp_path / "own" / "share-certificate.pem"))
         for _ in range(100):
@@ -352,7 +360,9 @@ def test_an_address_that_is_not_this_machines_is_said() -> None:
         listening([ADDRESS], 8138)
 
 
-def test_the_command_says_where_what_to_compare_and_the_code(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_command_says_where_what_to_compare_and_on_a_terminal_the_code(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("FISHPLATE_DATA", str(tmp_path / "own"))
     seen: dict[str, object] = {}
     monkeypatch.setattr("fishplate.web.listening.serve_both", lambda *given: seen.update(share=given[2]))
@@ -361,6 +371,10 @@ def test_the_command_says_where_what_to_compare_and_the_code(tmp_path: Path, mon
     arguments = ["serve", str(path), "--share", "--address", ADDRESS, "--let-in", "looker"]
     result = CliRunner().invoke(cli, arguments)
     assert result.exit_code == 0, result.output
+    assert seen["share"].invitations.open is None  # type: ignore[attr-defined]
+    assert "http://127.0.0.1:8137/devices" in result.output
+    monkeypatch.setattr("fishplate.cli.serve_command._is_terminal", lambda: True)
+    result = CliRunner().invoke(cli, arguments)
     share = seen["share"]
     code = share.invitations.open  # type: ignore[attr-defined]
     assert code.role is Role.LOOKER

@@ -109,10 +109,17 @@ def _say(share: Share, port: int, let_in: str) -> None:
     from ..web.pairing import pairing_address
     from ..web.rights import WORDS
 
-    role = Role(let_in)
-    code = share.invitations.make(role)
     click.echo(f"On the home network: {', '.join(share.places)}, to devices you let in.")
     click.echo(f"Its certificate, to compare in the browser there, SHA-256:\n{share.certificate.fingerprint}")
+    if not _is_terminal():  # a code does not belong in a log
+        click.echo(f"Codes that let devices in are made at {address(port)}devices on this machine.")
+        return
+    role = Role(let_in)
+    code = share.invitations.make(role)
     click.echo(f"Until {code.until:%H:%M} this code lets one device in, which {WORDS[role]}: {code.shown}")
     segno.make_qr(pairing_address(share, code.shown)).terminal(sys.stdout, compact=True)
     click.echo(f"More codes, and who was let in, are at {address(port)}devices on this machine.")
+
+
+def _is_terminal() -> bool:
+    return sys.stdout.isatty()

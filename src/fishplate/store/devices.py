@@ -73,13 +73,16 @@ def data_folder() -> Path:
 
 
 def own_folder(folder: Path) -> Path:
-    """A folder that its user alone may open, made if it is not there; raises Refused if it can't be."""
+    """A folder that its user alone may write to, made if need be; raises Refused if others may, or it can't be."""
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        folder.chmod(0o700)
+        others_write = os.name == "posix" and folder.stat().st_mode & 0o022
     except OSError as error:
         do = "Make room for it, or name another folder in FISHPLATE_DATA."
         raise Refused([Problem(str(folder), "no-folder", f"can't be used: {error.strerror}", "", do)]) from None
+    if others_write:
+        do = "Take that right from them, or name another folder in FISHPLATE_DATA."
+        raise Refused([Problem(str(folder), "open-folder", "others may write to this folder", "", do)])
     return folder
 
 
