@@ -9,10 +9,11 @@ import pytest
 from plan_builds import AS_OF, build_of, job, offer, part, plan_of, situation_of, supplier
 
 from fishplate.build import date_at
+from fishplate.build.owner import Helper, SeasonHours
 from fishplate.fit import assess
-from fishplate.plan import Action, ActionKind, Plan, compare
+from fishplate.plan import Action, ActionKind, Plan, compare, plan
 from fishplate.plan.model import CostOfWaiting
-from fishplate.work import Gates, Simulator
+from fishplate.work import Gates, Simulator, impossible
 
 
 def waiting_build(**lists: Any) -> Any:
@@ -138,3 +139,36 @@ def test_waiting_is_told_in_words(amount: float, words: str) -> None:
     cost = CostOfWaiting(amount, "EUR", 4.0, 5.0)
     action = Action(ActionKind.BUY, "key", "Order", AS_OF, AS_OF, cost, ())
     assert waiting_words(action) == words
+
+
+def test_every_fault_of_jobs_and_calendar_is_told_with_the_plan() -> None:
+    build = build_of(
+        parts=[part("panel")],
+        jobs=[
+            {**job("prime", 6), "cure_days": 5},
+            {**job("winter", 6), "months": [1]},
+            {**job("coat", 6), "name": "Top coat", "after": [{"job": "prime", "within_days": 3}]},
+            {**job("raise", 6), "name": "Raise it", "lift": True},
+            {**job("lower", 6, "raise"), "name": "Lower it"},
+            {**job("helped", 6), "name": "Lift the engine out", "second_person": True},
+            {**job("blast", 6), "works_on": ["panel"]},
+            {**job("hang", 6), "to_keep": ["panel"]},
+            {**job("check", 6, "hang"), "works_on": ["panel"]},
+            {**job("bracket", 6, "coat"), "name": "Weld the bracket", "hazards": ["welding"]},
+        ],
+        gates=[{"id": "last", "name": "Last welds", "kind": "last-welds", "after": ["prime"], "before": ["coat"]}],
+    )
+    calendar = {"lifts": 0, "seasons": (SeasonHours(months=(1,), hours=0),), "weekdays": (1,),
+                "helpers": (Helper(weekdays=(6,), chance=0.5),)}  # fmt: skip
+    build = build.model_copy(update={"owner": build.owner.model_copy(update=calendar)})
+    situation = situation_of(build)
+    found = impossible(build, situation.facts)
+    assert {problem.code for problem in found} == {
+        "season-without-hours", "window-closed", "no-lift", "helper-never-comes", "pattern",
+    }  # fmt: skip
+    told = "\n".join(plan(situation).notes)
+    for problem in found:
+        assert problem.what[1:] in told
+        assert problem.do in told
+    for words in ("Raise it never starts", "so never started either: Lower it", "Weld the bracket"):
+        assert words in told

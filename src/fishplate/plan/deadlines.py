@@ -37,7 +37,7 @@ class OpenReturn:
 
 def deadlines_of(studied: Studied, run: WorkReport | None) -> tuple[Deadline, ...]:
     """Every deadline from today on, soonest first."""
-    found = [*_returns(studied), *_recorded(studied), *_evidence(studied, run), *_withdrawals(studied)]
+    found = [*_returns(studied), *_recorded(studied), *_evidence(studied, run), *_withdrawals(studied, run)]
     return tuple(sorted(found, key=lambda deadline: (deadline.day, deadline.kind, deadline.key)))
 
 
@@ -103,12 +103,15 @@ def _evidence(studied: Studied, run: WorkReport | None) -> Iterator[Deadline]:
         yield Deadline(day, "evidence", state.requirement.id, text)
 
 
-def _withdrawals(studied: Studied) -> Iterator[Deadline]:
+def _withdrawals(studied: Studied, run: WorkReport | None) -> Iterator[Deadline]:
     situation = studied.situation
+    chances = {} if run is None else {item.workshop: item.chance for item in run.withdrawals}
     for state in workshop_states(situation.build, situation.as_of):
         if state.withdraw_by is not None and state.withdraw_by >= situation.as_of:
             day = day_words(state.withdraw_by, situation.as_of)
             text = f"{state.workshop.name}: take the work elsewhere if it has not begun by {day}."
+            if state.workshop.id in chances:
+                text += f" About {10 * chances[state.workshop.id]:.0f} chances in 10 that it has not."
             yield Deadline(state.withdraw_by, "withdraw", state.workshop.id, text)
 
 

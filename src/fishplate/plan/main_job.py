@@ -33,6 +33,7 @@ from .situation import Situation
 from .steady import Earlier, planned_weeks, stay_near
 from .study import Progress, Studied, study
 from .waiting import Waiting
+from .work_faults import work_faults
 
 PURCHASES = "last purchases"
 
@@ -168,7 +169,7 @@ def _assemble(
         expected_total=round(chosen.expected_total, 2),
         rounds=rounds,
         level=level_of(situation),
-        notes=(*unverified(studied), *notes_of(studied, chosen, rounds, run)),
+        notes=(*work_faults(studied, run), *unverified(studied), *notes_of(studied, chosen, rounds, run)),
         critical=() if run is None else tuple(run.critical),
         deadlines=deadlines_of(studied, run),
     )

@@ -42,7 +42,6 @@ STALL_SHOWN = 0.05
 GOES_ALONG_WEEKS = 10.0
 LEAST_SAVING = 2.0
 """A sale or rise that saves less is not worth a line [EUR]."""
-MOST_NEVER = 3
 
 
 def landed_by_line(chosen: Round) -> dict[str, float]:
@@ -354,7 +353,6 @@ def notes_of(studied: Studied, chosen: Round, rounds: int, run: WorkReport | Non
     if run is not None and run.unfinished_share > 0:
         share = chance_words(run.unfinished_share) if run.unfinished_share < 1 else "all"
         yield f"In {share} of the runs the build is not finished within ten years."
-        yield from (f"{problem.what}. {problem.do}" for problem in run.never[:MOST_NEVER])
     for part, count in sorted(chosen.market.unoffered().items()):
         name = name_of(studied.situation.build, "parts", part)
         yield f"{name} ({count:g} wanted): {_unoffered(studied, chosen, part)}; taken as found in time, at no cost."

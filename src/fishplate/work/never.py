@@ -26,14 +26,16 @@ def never_starting(
     starts: Mapping[str, FloatArray],
     horizon_weeks: int,
 ) -> tuple[Problem, ...]:
-    """A problem for each job that starts in no run, its own reason first, else the job it waits for."""
+    """A problem for each job that starts in no run: its own reason, else the job it waits for ("never-reached")."""
     stuck = {job for job, moments in starts.items() if not np.isfinite(moments).any()}
     problems = []
     for id_ in sorted(stuck):
         job = network.jobs[id_]
         pieces = [piece for piece in network.pieces if piece.node == id_ and piece.number == 0]
-        what, do = _own_reason(job, pieces[0], owner, gates, hours, horizon_weeks) or _waits_for(network, id_, stuck)
-        problems.append(Problem(f"jobs ({id_})", "never-starts", f"{job.name} never starts: {what}", "", do))
+        own = _own_reason(job, pieces[0], owner, gates, hours, horizon_weeks)
+        what, do = own or _waits_for(network, id_, stuck)
+        code = "never-reached" if own is None and stuck & _jobs_before(network, id_) else "never-starts"
+        problems.append(Problem(f"jobs ({id_})", code, f"{job.name} never starts: {what}", "", do))
     return tuple(problems)
 
 
