@@ -21,7 +21,7 @@ from .one_line import read_one_line
 from .table_reader import Line
 from .words import column_words, plain, plain_words
 
-MOST_LINES: Final = 5_000
+MOST_LINES: Final = 2_000
 _LONGEST: Final = 300
 _LABELLED: Final = ("part_number", "quantity", "unit_price", "price", "total_price")
 
