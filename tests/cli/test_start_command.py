@@ -9,6 +9,9 @@ from pathlib import Path
 import pytest
 
 from fishplate.cli import main
+from fishplate.cli.start_command import LISTS
+from fishplate.starters.matching import MATCHED
+from fishplate.web.starting import HEADS
 from fishplate.wiring import read_build
 
 Run = Callable[..., tuple[int, str, str]]
@@ -64,3 +67,7 @@ def test_what_is_not_there_is_refused(run: Run, arguments: list[str], status: in
     code, _, err = run(*arguments)
     assert code == status
     assert said in err
+
+
+def test_every_list_a_starter_brings_has_a_name_in_command_and_page() -> None:
+    assert set(MATCHED) == set(LISTS) == set(HEADS)

@@ -16,8 +16,9 @@ if TYPE_CHECKING:
 
 LISTS = {
     "systems": "system", "states": "state", "workshops": "workshop", "parts": "part", "stand_ins": "stand-in",
-    "dimensions": "dimension", "interfaces": "interface", "conditions": "condition", "decisions": "decision",
-    "jobs": "job", "gates": "gate", "allowances": "allowance", "releases": "release", "requirements": "requirement",
+    "dimensions": "dimension", "interfaces": "interface", "conditions": "condition", "criteria": "criterion",
+    "decisions": "decision", "jobs": "job", "gates": "gate", "allowances": "allowance", "releases": "release",
+    "requirements": "requirement",
 }  # fmt: skip
 
 
