@@ -361,6 +361,11 @@ def test_playing_only_what_a_change_touches_gives_what_playing_all_gives(seed: i
         fewer = r.choice([None, 25])
         assert np.array_equal(kept.finish_weeks(changed, runs=fewer), fresh.finish_weeks(changed, runs=fewer))
         assert kept.played_again <= 40
+        ends = kept.ends(kept.jobs, changed, runs=fewer)
+        for job, moments in fresh.run(changed).ends.items():
+            assert np.array_equal(ends[job], moments[:fewer])
+        if r.random() < 0.3:
+            kept.stand_on(changed, runs=fewer)
 
 
 def hours_by(facts: Facts, build: Build, week: float) -> float:

@@ -109,10 +109,23 @@ class RememberedSimulator:
     def __init__(self, build: Build, facts: Facts, *, runs: int, seed: int, remembered: Remembered) -> None:
         self._build, self._facts, self._runs, self._seed = build, facts, runs, seed
         self._remembered, self._digests = remembered, _GatesDigests()
+        self._stand: tuple[Gates, int] | None = None
 
     @cached_property
     def _simulator(self) -> Simulator:
         return Simulator(self._build, self._facts, runs=self._runs, seed=self._seed)
+
+    def stand_on(self, gates: Gates, *, runs: int) -> None:
+        """What is asked from now on differs little from these gates."""
+        self._stand = gates, runs
+
+    @property
+    def _standing(self) -> Simulator:
+        if self._stand is not None:
+            gates, runs = self._stand
+            self._stand = None
+            self._simulator.stand_on(gates, runs=runs)
+        return self._simulator
 
     @property
     def assumptions(self) -> tuple[Any, ...]:
@@ -130,14 +143,14 @@ class RememberedSimulator:
         name = f"ends {runs} {self._digests.of(gates)}"
 
         found: dict[str, FloatArray] = self._remembered.recall(
-            name, lambda: self._simulator.ends(jobs, gates, runs=runs)
+            name, lambda: self._standing.ends(jobs, gates, runs=runs)
         )
         return found
 
     def finish_weeks(self, gates: Gates, *, runs: int | None = None) -> FloatArray:
         """Finish of each run for some gates, weeks, shape (runs,)."""
         name = f"finish {runs} {self._digests.of(gates)}"
-        weeks: FloatArray = self._remembered.recall(name, lambda: self._simulator.finish_weeks(gates, runs=runs))
+        weeks: FloatArray = self._remembered.recall(name, lambda: self._standing.finish_weeks(gates, runs=runs))
         return weeks
 
 

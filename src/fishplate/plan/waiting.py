@@ -80,6 +80,8 @@ class Waiting:
         self._measuring = sorted(measuring_jobs(self.studied))
         self._before_measuring = [self.studied.situation.build.find("jobs", job) for job in self._earlier_jobs()]
         self._measured = {part for part, _ in held_up_by(self.studied.situation, self.studied.told)}
+        if self.studied.simulator is not None:
+            self.studied.simulator.stand_on(self._planned, runs=self._runs)
         self.base = self._outcome(self.studied.put_off)
 
     def _earlier_jobs(self) -> list[str]:

@@ -93,15 +93,19 @@ class Player:
         self.played_again = int(touched.sum())
         return finish
 
+    def stand_on(self, prepared: Prepared) -> Floats32:
+        """Play all runs, and tell from them which of others are touched; the end of each piece (R, P) [weeks]."""
+        finish, starts, ends = np.empty(prepared.runs), self._moments(prepared.runs), self._moments(prepared.runs)
+        self._play(prepared, np.arange(prepared.runs), finish, starts, ends)
+        self._base = Played(prepared, finish, starts, ends)
+        self.played_again = prepared.runs
+        return ends.copy()
+
     def ends(self, prepared: Prepared) -> Floats32:
         """The end of each piece in each run (R, P) [weeks], only what changed played again."""
         base = self._base
         if base is None or base.ends is None or base.prepared.runs < prepared.runs:
-            finish, starts, ends = np.empty(prepared.runs), self._moments(prepared.runs), self._moments(prepared.runs)
-            self._play(prepared, np.arange(prepared.runs), finish, starts, ends)
-            self._base = Played(prepared, finish, starts, ends)
-            self.played_again = prepared.runs
-            return ends.copy()
+            return self.stand_on(prepared)
         touched = self._touched(base, prepared)
         ends = base.ends[: prepared.runs].copy()
         self._play(prepared, np.flatnonzero(touched), np.empty(prepared.runs), ends=ends)

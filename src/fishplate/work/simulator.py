@@ -137,7 +137,9 @@ class Simulator:
         count = self.runs if runs is None else min(runs, self.runs)
         return self._player.finishes(self._prepared(gates or Gates(), count))
 
-    def ends(self, jobs: Iterable[str], gates: Gates | None = None, *, runs: int | None = None) -> dict[str, FloatArray]:
+    def ends(
+        self, jobs: Iterable[str], gates: Gates | None = None, *, runs: int | None = None
+    ) -> dict[str, FloatArray]:
         """When some of the jobs still to be done are done, run by run; inf where not within the horizon.
 
         Parameters
@@ -149,10 +151,21 @@ class Simulator:
         by job (runs,) [weeks]
         """
         wanted = set(jobs)
-        last = {piece.node: row for row, piece in enumerate(self._network.pieces) if piece.last and piece.node in wanted}
+        last = {
+            piece.node: row for row, piece in enumerate(self._network.pieces) if piece.last and piece.node in wanted
+        }
         count = self.runs if runs is None else min(runs, self.runs)
         ends = self._player.ends(self._prepared(gates or Gates(), count))
         return {job: np.ascontiguousarray(ends[:, row]) for job, row in sorted(last.items())}
+
+    def stand_on(self, gates: Gates, *, runs: int | None = None) -> None:
+        """Tell from these gates which runs a change touches, until `run` or other gates are stood on.
+
+        Parameters
+        ----------
+        gates, runs : as for `finish_weeks`
+        """
+        self._player.stand_on(self._prepared(gates, self.runs if runs is None else min(runs, self.runs)))
 
     @property
     def played_again(self) -> int:
