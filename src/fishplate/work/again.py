@@ -53,7 +53,7 @@ class Prepared:
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """What came of runs: finish (R,), start and end of every piece (R, P) [weeks]; no ends where none were asked for."""
+    """What came of runs: finish (R,), start and end of every piece (R, P) [weeks]; None: nobody asked for ends."""
 
     prepared: Prepared
     finish: Floats
