@@ -33,6 +33,8 @@ AROUND, WIDER, WIDEN_AFTER = 25, 12, 15
 """Parts bought anew at a time when a plan is polished; so many more after so many tries in vain."""
 MARGIN, SPARE_TRIES = 0.9, 15
 """Share of the gap aimed at once the gap is reached, in so many tries: the proof then outlives small changes."""
+FAR = 8.0
+"""Times the gap from which a plan is no beginning: better to begin again from what the relaxation buys."""
 PATIENCE = 60
 """Neighbourhoods without a better plan after which polishing ends."""
 URGENT = 40
@@ -72,6 +74,10 @@ class Pursuit:
     def done(self, share: float = 1.0) -> bool:
         """Whether the plan is within the gap of the bound, or a share of the gap."""
         return bool(np.isfinite(self.cost)) and self.cost - self.bound <= share * self.gap * abs(self.cost) + 1e-9
+
+    def far(self) -> bool:
+        """Whether the plan costs so much more than the bound that it leaves out what can be had."""
+        return not np.isfinite(self.cost) or self.cost - self.bound > FAR * self.gap * abs(self.cost)
 
     def prove(self, bounding: Bounding, start: PurchasePlan | None = None) -> None:
         """Take up a bound, and search where it says that good plans lie, and around the last plan."""
@@ -129,7 +135,7 @@ class Pursuit:
         """Whole-unit programmes: of a small grid on few candidates, then cuts on all to raise the bound, then on more
         and all; of a larger one on few candidates, then the plan is polished."""
         if self.large and not self.grid.forced.any():
-            if not np.isfinite(self.cost):
+            if self.far():
                 self._support()
             self.polish()
         for size, root_only in STAGES[1 if self.large else 0 :]:

@@ -99,6 +99,10 @@ def _first(grid: Grid) -> BoolArray:
     quantity = tally(grid.cover_candidate, grid.cover_quantity, size)
     keep = best_of_parts(grid, (grid.cost + charge) / quantity, every, FIRST)
     keep |= best_of_parts(grid, grid.cost + charge - _worth_of_parts(grid), every, FIRST)
+    if grid.relief.any():
+        # A relief is for one shipment of a supplier: where the cheapest all lie under it, the rest has no way at all.
+        plain = ~grid.relief[grid.shipment] & (grid.low[grid.shipment] <= grid.value * grid.most)
+        keep |= best_of_parts(grid, (grid.cost + charge) / quantity, plain, FIRST)
     return keep | (grid.forced > 0)
 
 

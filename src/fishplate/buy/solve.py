@@ -88,7 +88,7 @@ def _still_good(search: Pursuit, start: PurchasePlan) -> bool:
         # The plan mostly stands and its proof does not, which is renewed sooner than a better plan is found.
         enough, effort = search.cost * (1 - search.gap), search.effort.part(search.effort.left() * 0.3)
         search.prove(bound_again(search.grid, search.bounding, enough=enough, effort=effort), start)
-        if not search.done():
+        if not search.done() and not search.far():
             search.rebuy(search.touched(start))
             search.polish(RETRIES)
     return search.done()
