@@ -327,3 +327,21 @@ def test_what_a_job_can_not_be_is_refused_and_nothing_is_written(
     assert response.status_code == 422
     assert words in response.text
     assert desk_of(client).file.revision == 1
+
+
+def test_what_comes_of_a_changed_job_is_shown_first_where_that_is_asked_for(client: TestClient) -> None:
+    fields = {**as_on_the_form(client, "last-welds"), "hours-high": "40", "look": "yes"}
+    page = client.post("/jobs/last-welds/change", data=fields)
+    assert "Nothing is written yet." in page.text
+    assert "hours 5, 9 or 40, not 5, 9 or 17" in page.text
+    assert desk_of(client).file.revision == 1
+    done = client.post("/jobs/last-welds/change", data={**fields, "sure": "yes"}, follow_redirects=False)
+    assert done.headers["location"] == "/jobs/last-welds"
+    assert desk_of(client).view().build.find("jobs", "last-welds").hours.high == 40
+
+
+def test_a_fault_found_on_the_way_there_is_told_once(client: TestClient) -> None:
+    fields = {**as_on_the_form(client, "last-welds"), "cure_days": "many", "look": "yes"}
+    page = client.post("/jobs/last-welds/change", data=fields)
+    assert page.status_code == 422
+    assert page.text.count("Not a number (“many”)") == 1

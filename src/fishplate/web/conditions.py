@@ -15,6 +15,7 @@ from ..build.quantities import plain
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
 from .dimensions import known
+from .first import ask_first
 from .form import Form, made
 from .resting import refuse_resting, resting
 
@@ -185,8 +186,8 @@ def show_new(id_: str, ask: Asked) -> Response:
 def write_new(id_: str, ask: Asked) -> Response:
     """Write a condition."""
     interface = ask.find("interfaces", id_)
-    return ask.write(
-        lambda build: written(build, interface, ask.form), message=f"to hold: {ask.form.text('name')[:80]}",
+    return ask_first(
+        ask, lambda build: written(build, interface, ask.form), message=f"to hold: {ask.form.text('name')[:80]}",
         back=f"/interfaces/{id_}", again=lambda ask: show_form(ask, id_),
     )  # fmt: skip
 
@@ -201,8 +202,8 @@ def show_change(id_: str, condition: str, ask: Asked) -> Response:
 def change(id_: str, condition: str, ask: Asked) -> Response:
     """Change a condition."""
     interface, noun = ask.find("interfaces", id_), ask.find("conditions", condition)
-    return ask.write(
-        lambda build: written(build, interface, ask.form, old=noun), message=f"changed: {noun.name}",
+    return ask_first(
+        ask, lambda build: written(build, interface, ask.form, old=noun), message=f"changed: {noun.name}",
         back=f"/interfaces/{id_}", again=lambda ask: show_form(ask, id_, condition),
     )  # fmt: skip
 

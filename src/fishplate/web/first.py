@@ -16,7 +16,7 @@ from .loosened import Told, told_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-SURE = "sure"
+SURE, LOOK = "sure", "look"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +75,10 @@ def _verdicts(view: View, build: Build, ids: list[str]) -> Mapping[str, str]:
     return {it.interface: it.verdict.value for it in assess(small, replace(facts, wanted_conditions=wanted)).interfaces}
 
 
-def ask_first(ask: Ask, edit: Edit, *, message: str, back: str, again: Show, kept: Mapping[str, str]) -> Response:
-    """Write an edit, or show what it brings first, where a verdict flips or something that was made comes loose.
+def ask_first(
+    ask: Ask, edit: Edit, *, message: str, back: str, again: Show, kept: Mapping[str, str] | None = None
+) -> Response:
+    """Write an edit, or show what it brings first: where a verdict flips, or where that was asked for.
 
     Parameters
     ----------
@@ -85,10 +87,12 @@ def ask_first(ask: Ask, edit: Edit, *, message: str, back: str, again: Show, kep
     if ask.form.ticked(SURE):
         why = ask.form.text("why")
         return ask.write(edit, message=(f"{message}: {why}" if why else message)[:200], back=back, again=again)
-    page = None if ask.form.problems else _page(ask, edit, back, kept)
-    if page is None:
-        return ask.write(edit, message=message, back=back, again=again)
-    return ask.show("before.html", page, title="Before it is written")
+    if not ask.form.problems:
+        page = _page(ask, edit, back, kept or {})
+        if page is not None:
+            return ask.show("before.html", page, title="Before it is written")
+        ask.form.problems.clear()  # writing it finds them again
+    return ask.write(edit, message=message, back=back, again=again)
 
 
 def _page(ask: Ask, edit: Edit, back: str, kept: Mapping[str, str]) -> FirstPage | None:
@@ -98,13 +102,13 @@ def _page(ask: Ask, edit: Edit, back: str, kept: Mapping[str, str]) -> FirstPage
     view = ask.view
     try:
         after = edit(view.build)
+        if ask.form.problems:
+            return None
         report = impact_of_change(view.build, after, view.as_of, rates=situation(view.build, view.as_of).to_home)
     except Refused:
         return None
-    if ask.form.problems:
-        return None
     flips = flips_of(view, after, report.interfaces)
-    if not flips:
+    if not flips and not ask.form.ticked(LOOK):
         return None
-    typed = [(name, value) for name, values in ask.form.fields.items() for value in values]
+    typed = [(name, value) for name, values in ask.form.fields.items() if name != LOOK for value in values]
     return FirstPage(ask.request.url.path, (*typed, *kept.items()), back, flips, told_of(view, after, report))
