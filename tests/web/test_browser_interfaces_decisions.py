@@ -147,3 +147,18 @@ def test_everything_works_without_scripts(site: Site, page: Page) -> None:
     plain.get_by_role("button", name="Write it down").click()
     expect(plain.locator("main")).to_contain_text("92.075 mm")
     context.close()
+
+
+@pytest.mark.long
+def test_everything_about_decisions_fits_the_screen_and_is_accessible(site: Site, page: Page) -> None:
+    for path in (
+        "/decisions/new", "/decisions/bearing", "/decisions/matters", "/decisions/wheels/change",
+        "/decisions/wheels/swings",
+        "/decisions/wheels/scores", "/decisions/wheels/ways/new", "/decisions/wheels/ways/wheels-made/change",
+    ):  # fmt: skip
+        page.goto(site.address + path)
+        for summary in page.locator("#main details.act > summary").all():
+            if summary.is_visible():
+                summary.click()
+        assert_nothing_is_cut(page)
+        assert_accessible(page)
