@@ -9,6 +9,7 @@ from serving import desk_of
 
 from fishplate.build import Build
 from fishplate.build.owner import Owner, SeasonHours
+from fishplate.starters import load_demo
 from fishplate.web.form import Form
 from fishplate.web.owner import situated
 
@@ -71,8 +72,8 @@ def test_days_places_and_help_are_written_down_and_taken_out(client: TestClient)
     helper = {"revision": "2", "form": "helper", "name": "A neighbour", "weekday": ["6"], "sure": "75"}
     page = client.post("/owner/helpers", data=helper).text
     assert "A neighbour comes on Saturday, with a chance of 75 %." in page
-    client.post("/owner/helpers/0", data={"revision": "3"})
-    assert desk_of(client).view().build.owner.helpers == ()
+    client.post("/owner/helpers/1", data={"revision": "3"})
+    assert desk_of(client).view().build.owner.helpers == load_demo().owner.helpers
 
 
 def test_help_on_fixed_days_and_by_the_hour_is_refused(client: TestClient) -> None:
