@@ -14,16 +14,21 @@ from urllib.parse import quote
 
 from fastapi.testclient import TestClient
 
-from fishplate.build import Build
+from fishplate.build import Build, facts_of
 from fishplate.plan import plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store import BuildFile
 from fishplate.store.plans import dump_plan
 from fishplate.web import create_app
-from fishplate.web.desk import PLAN
+from fishplate.web.desk import PLAN, View
+from fishplate.web.findable import index_of
+from fishplate.web.kept import Standing
 from fishplate.web.rooms import ROOMS
+from fishplate.web.searching import search_page
 from fishplate.web.worker import Errand, Finished, Progress
 from fishplate.wiring import situation
+
+from .builds import long_build
 
 PARTS, TIMES, EDITS = 500, 40, 40
 
@@ -86,7 +91,26 @@ def rows() -> list[dict[str, Any]]:
             return client.post(f"/week/do/{job}", data={"revision": revision, **form}, follow_redirects=False)
 
         found.append(_row("edit: hours on a job", edit, expected=303))
-        return [*found, *_weights()]
+        return [*found, _search(), *_weights()]
+
+
+def _search() -> dict[str, Any]:
+    """Processor time of a query on a build as large as one person's can be, what can be found once gone through."""
+    found = long_build()
+    view = View(found, facts_of(found, demo_as_of()), 1, demo_as_of(), None)
+    start = time.process_time()
+    index = index_of(view)
+    gone_through = time.process_time() - start
+    names = [part.name for part in found.parts[::40]] + [job.name[:6] for job in found.jobs[::40]]
+    asked = [*names, "missing parts", "open decisions", "braek hoes", "M10 x 1,25", "10"]
+    seconds = []
+    for text in asked:
+        start = time.process_time()
+        search_page(text, "", Standing(index, True), None)
+        seconds.append(time.process_time() - start)
+    seconds.sort()
+    note = f"{len(index.things)} things, 19 in 20; once a change they are gone through in {gone_through:.2f} s, beside"
+    return {"name": "search: a query", "seconds": seconds[int(len(asked) * 0.95) - 1], "note": note}
 
 
 def _row(name: str, ask: Callable[[], Any], expected: int = 200) -> dict[str, Any]:
@@ -104,7 +128,7 @@ def _row(name: str, ask: Callable[[], Any], expected: int = 200) -> dict[str, An
 def _weights() -> list[dict[str, Any]]:
     assets = files("fishplate.web") / "static"
     found = []
-    for name in ("htmx.min.js", "keep.js", "look.css"):
+    for name in ("htmx.min.js", "keep.js", "keys.js", "look.css"):
         content = (assets / name).read_bytes()
         packed = len(gzip.compress(content, 9))
         found.append({"name": f"weight of {name}", "seconds": 0.0, "note": f"{len(content)} bytes, {packed} packed"})

@@ -123,8 +123,8 @@ class Formats:
         """The decimal mark the owner is used to."""
         return self._marks[0]
 
-    def _marked(self, text: str) -> str:
-        """Canonical digits with the marks of the locale."""
+    def remarked(self, text: str) -> str:
+        """Canonical digits, as 1,234.5, with the marks of the locale."""
         decimal, group = self._marks
         return text.translate({ord("."): decimal, ord(","): group})
 
@@ -147,11 +147,11 @@ class Formats:
         >>> Formats(locale="sv_SE").grouped(1234.5, 2), Formats(locale="de_CH").grouped(1234.5, 2)
         ('1\\xa0234,50', '1’234.50')
         """
-        return self._marked(f"{value:,.{decimals}f}")
+        return self.remarked(f"{value:,.{decimals}f}")
 
     def decimals(self, value: float, decimals: int) -> str:
         """A number to so many decimals, without groups."""
-        return self._marked(f"{round(value, decimals) + 0.0:.{decimals}f}")
+        return self.remarked(f"{round(value, decimals) + 0.0:.{decimals}f}")
 
     def typed(self, value: float | Decimal) -> str:
         """A number as a field is filled with it: to the last digit, so that it is read back as the same.
@@ -257,11 +257,30 @@ class Formats:
         text = self.number(turned, DIGITS if width is None else 12) if not width else self._to(turned, width)
         return f"{text}{'' if sign == '°' else ' '}{sign}".strip()
 
+    def like(self, value: float, unit: str, half_digit: float, *, is_width: bool = False) -> str:
+        """A value in the owner's unit, without the unit, about as fine as it was rounded.
+
+        Parameters
+        ----------
+        half_digit : half of its last digit, in `unit`; is_width : whether it is a difference
+
+        Examples
+        --------
+        >>> Formats("imperial").like(12.5, "mm", 0.05), Formats("imperial-fractions").like(34.9, "mm", 0.05)
+        ('0.492', '1 3/8')
+        """
+        turned = self.turned(value, unit, is_width=is_width)
+        step = 2 * abs(self.turned(half_digit, unit, is_width=True))
+        if self.units == "imperial-fractions" and self.unit(unit) == "in" and abs(turned) >= 1 / FINEST_FRACTION:
+            return _fraction(turned, step / 2)
+        decimals = max(0, math.ceil(-math.log10(step)))
+        return self.decimals(turned, decimals)
+
     def _to(self, value: float, width: float) -> str:
         """A value to one digit of its half width, two where that begins with 1 or 2."""
         decimals = decimals_for(width)
         return (
-            self.typed(float(round(value, decimals)) + 0.0) if decimals <= 0 else self._marked(f"{value:.{decimals}f}")
+            self.typed(float(round(value, decimals)) + 0.0) if decimals <= 0 else self.remarked(f"{value:.{decimals}f}")
         )
 
 

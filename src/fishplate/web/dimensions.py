@@ -20,7 +20,7 @@ from .photos import NOT_SHOWN, photos
 from .quantities import figure
 from .together import Together, others, together
 from .verdicts import Fitted, known_words
-from .words import INSTRUMENTS, MEANINGS, day, number
+from .words import INSTRUMENTS, MEANINGS, day, number, told
 
 if TYPE_CHECKING:
     from .kept import Standing
@@ -193,7 +193,7 @@ def dimension_page(
         dimension=dimension,
         known="" if found is None else known(view, dimension, found),
         state="" if found is None else state_words(dimension.id, found, view),
-        worth="" if measure is None else measure.text,
+        worth="" if measure is None else told(measure.text, view.build),
         to_make=_to_make(view, dimension),
         how=tuple(_how(build, view.facts, dimension)),
         taken=tuple(_taken(build, view.facts, reading, dimension.unit, photos or {}) for reading in readings),
@@ -213,7 +213,7 @@ def _to_make(view: View, dimension: Dimension) -> str:
         return ""
     from ..fit import provision
 
-    return provision(view.build, view.facts, dimension.id).text
+    return told(provision(view.build, view.facts, dimension.id).text, view.build)
 
 
 def _against(readings: list[Reading], facts: Facts) -> str:

@@ -90,21 +90,30 @@ def search_page(text: str, kind: str, known: Standing[Index], fitted: Fitted | N
     text, kind = text.strip()[:MOST_LETTERS], kind if kind in KINDS else ""
     if not text or known.value is None:
         return SearchPage(text, kind, (), known.said, bool(text) and known.working)
-    verdicts, of_plan = _verdicts(fitted), ", by the last plan" if fitted is not None and fitted.of_plan else ""
-    by_kind: dict[str, list[Hit]] = {}
+    verdicts = _verdicts(fitted)
+    by_kind: dict[str, list[Thing]] = {}
     for thing in _found(known.value, text, verdicts):
-        verdict = verdicts.get((thing.kind, thing.id))
-        said = f"{verdict[:1].upper()}{verdict[1:]}{of_plan}." if verdict else thing.said
-        by_kind.setdefault(thing.kind, []).append(Hit(thing.name, thing.path, said))
+        by_kind.setdefault(thing.kind, []).append(thing)
     count = sum(map(len, by_kind.values()))
-    most = MANY if kind else A_FEW
+    most, of_plan = MANY if kind else A_FEW, ", by the last plan" if fitted is not None and fitted.of_plan else ""
     groups = tuple(
-        Found(each, KINDS[each], tuple(hits[:most]), max(0, len(hits) - most), _path(text, each))
-        for each, hits in by_kind.items()
+        Found(
+            each,
+            KINDS[each],
+            tuple(_hit(thing, verdicts.get((thing.kind, thing.id), ""), of_plan) for thing in things[:most]),
+            max(0, len(things) - most),
+            _path(text, each),
+        )
+        for each, things in by_kind.items()
         if kind in ("", each)
     )
     shown = sum(len(group.hits) + group.more for group in groups)
     return SearchPage(text, kind, groups, _said(shown, count), known.working)
+
+
+def _hit(thing: Thing, verdict: str, of_plan: str) -> Hit:
+    said = f"{verdict[:1].upper()}{verdict[1:]}{of_plan}." if verdict else thing.said
+    return Hit(thing.name, thing.path, said)
 
 
 def _said(shown: int, count: int) -> str:
@@ -137,7 +146,8 @@ def _found(index: Index, text: str, verdicts: Mapping[tuple[str, str], str]) -> 
             rest = plain.replace(verdict, " ")
             among = [thing for _, thing in index.find(rest)] if words_of(rest) else index.things
             have = [thing for thing in among if verdicts.get((thing.kind, thing.id)) == verdict]
-            return [*have, *(thing for thing in found if thing not in have)]
+            named = {(thing.kind, thing.id) for thing in have}
+            return [*have, *(thing for thing in found if (thing.kind, thing.id) not in named)]
     return found
 
 

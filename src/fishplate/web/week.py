@@ -22,7 +22,7 @@ from .carrying_out import Act, act_of
 from .desk import View
 from .first_steps import AWAY, FirstSteps, first_steps, steps_asked
 from .questions import ANSWERED, Asking, asking, enough_for_today
-from .words import amount, day, waiting
+from .words import amount, day, told, waiting
 
 router = APIRouter()
 FIRST = 7
@@ -130,7 +130,7 @@ def week_page(
     is_away : whether the first evenings were put away
     """
     touched = carried_out(since)
-    lines = [line_of(action, plan.as_of) for action in plan.actions]
+    lines = [line_of(view.build, action, plan.as_of) for action in plan.actions]
     done = [line for line in lines if is_done(view, line.action, touched)]
     open_ = [line for line in lines if line not in done]
     postponed = [found for line in open_ if (found := _postponed(view, line, plan)) is not None]
@@ -143,7 +143,7 @@ def week_page(
         evenings=tuple(evenings),
         later=tuple(line for line in rest if line not in evenings),
         postponed=tuple(postponed),
-        done=tuple(line.what for line in done),
+        done=tuple(told(line.what, view.build) for line in done),
         questions=asking(view, plan),
         enough=enough,
         finish=_finish(plan),
@@ -155,12 +155,12 @@ def week_page(
         notes=plan.notes,
         steps=first_steps(view, is_away=is_away),
         since="" if plan.changed_since is None else day(plan.changed_since),
-        steady="" if plan.stability is None else plan.stability.text,
-        changes=tuple(change.text for change in plan.changes),
+        steady="" if plan.stability is None else told(plan.stability.text, view.build),
+        changes=tuple(told(change.text, view.build) for change in plan.changes),
     )
 
 
-def line_of(action: Action, as_of: date) -> Line:
+def line_of(build: Build, action: Action, as_of: date) -> Line:
     """An action in words."""
     free = f"; free to wait until {day(action.free_until)}" if action.free_until > max(action.by, as_of) else ""
     by = "Today" if action.by <= as_of else f"By {day(action.by)}"
@@ -169,10 +169,10 @@ def line_of(action: Action, as_of: date) -> Line:
         action=action,
         path=f"/week/{action.kind}/{key}",
         anchor=f"{action.kind}-{''.join(c if c.isalnum() else '-' for c in action.key)}",
-        what=action.what.rstrip("."),
+        what=told(action.what.rstrip("."), build),
         when=f"{by}{free}.",
         waiting=waiting(action),
-        reason=" ".join(action.reasons[:REASONS]),
+        reason=told(" ".join(action.reasons[:REASONS]), build),
     )
 
 
@@ -284,8 +284,8 @@ def action_page(view: View, plan: Plan, action: Action) -> ActionPage:
         for length, loss in cost.curve
     )
     return ActionPage(
-        line=line_of(action, plan.as_of),
-        more_reasons=action.reasons[REASONS:],
+        line=line_of(view.build, action, plan.as_of),
+        more_reasons=tuple(told(each, view.build) for each in action.reasons[REASONS:]),
         act=act_of(view, plan, action),
         weeks=weeks,
         behind=behind(view, plan, action),

@@ -9,15 +9,18 @@ from typing import get_args
 
 from markupsafe import Markup
 
-from ..build import Money
+from ..build import Build, Money
 from ..build.commerce import ReturnEnd
-from ..build.formats import current
+from ..build.formats import CANONICAL, current
 from ..build.interfaces import Instrument, SpreadMeaning
 from ..build.parts import Phase
+from ..build.retelling import retell
 from ..plan import Action
 from ..plan.sentences import chance_words, list_words
 from ..store import Change, Conflict, change_words
 from .fields import number_field
+
+NAMED = ("parts", "kits", "dimensions", "conditions", "interfaces", "jobs", "decisions", "suppliers", "routes")
 
 
 def day(value: date | None) -> str:
@@ -89,6 +92,21 @@ def number(value: float) -> str:
     ('2', '0.125')
     """
     return current().number(value)
+
+
+def told(text: str, build: Build) -> str:
+    """A sentence straight from an engine, with its figures as the owner reads them; names of the build stay.
+
+    Not for a sentence that holds figures shown by this module already: they would be read anew.
+    """
+    formats = current()
+    return text if formats == CANONICAL else retell(text, formats, _names(build))
+
+
+def _names(build: Build) -> tuple[str, ...]:
+    """What the owner called things, where it holds a figure."""
+    nouns = (noun for name in NAMED for noun in getattr(build, name))
+    return tuple(sorted({noun.name for noun in nouns if any(c.isdigit() for c in noun.name)}))
 
 
 def in_field(value: float | Decimal) -> str:
