@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..build import Build
+from ..build.formats import current
+from ..build.retelling import retell
 from ..build.units import format_quantity, from_internal
 
 if TYPE_CHECKING:
@@ -132,12 +134,26 @@ def known_words(state: DimensionState | None, unit: str) -> str:
     """
     if state is None:
         return "no reading"
-    value = from_internal(state.value, unit)
+    value, formats = from_internal(state.value, unit), current()
+    if formats.unit(unit) != unit:
+        return _known_in_other(state, value, unit)
     if not state.random:
-        return f"{format_quantity(value, unit, digits=7)}, exact"
-    normal = state.shape == "normal"
-    width = from_internal(state.sd if normal else state.half_width, unit)
-    if normal:
+        return f"{formats.remarked(format_quantity(value, unit, digits=7))}, exact"
+    width = from_internal(state.sd if state.shape == "normal" else state.half_width, unit)
+    if state.shape == "normal":
         decimals = max(0, 1 - math.floor(math.log10(width)))
-        return f"{value:.{decimals}f} {unit}".rstrip() + f", standard deviation {width:.{decimals}f}"
-    return f"{format_quantity(value, unit, digits=7)}, give or take {format_quantity(width, '', digits=2)} at most"
+        shown = f"{formats.decimals(value, decimals)} {unit}".rstrip()
+        return f"{shown}, standard deviation {formats.decimals(width, decimals)}"
+    text = f"{format_quantity(value, unit, digits=7)}, give or take {format_quantity(width, '', digits=2)} at most"
+    return retell(text, formats)
+
+
+def _known_in_other(state: DimensionState, value: float, unit: str) -> str:
+    """What is known in the owner's units, no finer than its spread; as it is held beside it."""
+    formats, held = current(), current().remarked(format_quantity(value, unit, digits=7))
+    if not state.random:
+        return f"{formats.quantity(value, unit)} ({held}), exact"
+    width = from_internal(state.sd if state.shape == "normal" else state.half_width, unit)
+    said = "standard deviation {}" if state.shape == "normal" else "give or take {} at most"
+    spread = formats.number(formats.turned(width, unit, is_width=True), 2)
+    return f"{formats.quantity(value, unit, width)} ({held}), {said.format(spread)}"
