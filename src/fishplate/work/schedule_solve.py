@@ -21,6 +21,8 @@ LOOK_SECONDS: Final = 0.1
 SHORT_EFFORT: Final = 0.5
 # one worker: its search is the same every time, and proves these problems sooner than several on as many cores
 WORKERS: Final = 1
+BREEDING: Final = 0.7
+"""Share of the time beside the proof that goes to breeding orders, where that can be done."""
 
 
 def schedule(
@@ -130,18 +132,11 @@ class _Search:
             return self._side_by_side(first, watch)
 
     def _side_by_side(self, first: Found, watch: _Watch) -> Found:
-        from .schedule_polish import Polish
-
         until = (
             first.cost // self.problem.finish_worth if self.problem.finish_worth else _horizon(self.problem, self.hands)
         )
         over, better = threading.Event(), dict(first.places)
-        pull = partial(_pulled_together, self.problem, self.hands)
-
-        def improve() -> None:
-            better.update(Polish(self.problem, self.hands, self.bounds, self.limits, pull).run(better, over))
-
-        beside = threading.Thread(target=improve, daemon=True)
+        beside = threading.Thread(target=self._improve, args=(better, over), daemon=True)
         watch.over = over
         beside.start()
         found = self._by_proof(until, first.places, self.limits, watch)
@@ -154,6 +149,20 @@ class _Search:
             return replace(found, bound=bound)
         finish = finish_of(self.problem, better)
         return Found(better, finish, cost, min(bound, cost), bound >= cost, "proven" if bound >= cost else found.ended)
+
+    def _improve(self, places: dict[str, Place], over: threading.Event) -> None:
+        """Better schedules until the limits are reached: where hands are not in question by breeding orders first."""
+        from .schedule_orders import Orders, only_days
+        from .schedule_polish import Polish
+
+        pull, polish = partial(_pulled_together, self.problem, self.hands), self.limits
+        if only_days(self.problem):
+            breed, polish = _shared_out(self.limits)
+            orders = Orders(self.problem, self.hands, self.limits.seed)
+            found = orders.best(breed, 0 if self.bounds is None else self.bounds.finish, over)
+            if found is not None and cost_of(self.problem, found) < cost_of(self.problem, places):
+                places.update(found)
+        places.update(Polish(self.problem, self.hands, self.bounds, polish, pull).run(dict(places), over))
 
     def _by_proof(
         self, until: int, begun: Mapping[str, Place] | None, limits: Limits, watch: _Watch
@@ -184,6 +193,16 @@ class _Search:
         cost, bound = cost_of(self.problem, places), math.ceil(solver.best_objective_bound - 1e-6)
         least = max(bound, 0 if self.bounds is None else self.bounds.cost)
         return Found(places, finish_of(self.problem, places), cost, min(least, cost), least >= cost, ended)
+
+
+def _shared_out(limits: Limits) -> tuple[Limits, Limits]:
+    """What breeding may take, and what is left for the rest."""
+
+    def part(share: float) -> Limits:
+        seconds = None if limits.seconds is None else share * limits.seconds
+        return replace(limits, effort=share * limits.effort, seconds=seconds)
+
+    return part(BREEDING), part(1 - BREEDING)
 
 
 def _solver(limits: Limits) -> cp_model.CpSolver:
