@@ -39,7 +39,7 @@ class _Reader(HTMLParser):
 
     def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
         found = {name: value or "" for name, value in attributes}
-        if tag == "form":
+        if tag == "form" and found.get("method") != "dialog":  # that one only closes what it stands in
             self.forms.append(FormSeen(found.get("action", ""), found.get("method", "get").lower()))
             self._open = True
         elif tag == "a" and found.get("href", "").startswith("/"):

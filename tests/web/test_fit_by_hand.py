@@ -227,7 +227,7 @@ def test_a_value_to_make_says_what_to_make_it(bare: TestClient) -> None:
     assert sent(bare, "/interfaces/dimensions/free/change", **form).status_code == 303
     noun = build_of(bare).find("dimensions", "free")
     assert (noun.provision, noun.too_little_cost, noun.too_much_cost) == (True, 100, 10)
-    assert "It is to be made" in bare.get("/interfaces/dimensions/free").text
+    assert "to be made, so it is settled, not measured" in bare.get("/interfaces/dimensions/free").text
 
 
 def test_what_errs_together_is_written_shown_on_both_and_taken_out(bare: TestClient) -> None:
