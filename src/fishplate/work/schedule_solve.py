@@ -21,7 +21,7 @@ LOOK_SECONDS: Final = 0.1
 SHORT_EFFORT: Final = 0.5
 # one worker: its search is the same every time, and proves these problems sooner than several on as many cores
 WORKERS: Final = 1
-BREEDING: Final = 0.7
+BREEDING: Final = 0.75
 """Share of the time beside the proof that goes to breeding orders, where that can be done."""
 
 
