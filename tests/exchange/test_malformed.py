@@ -116,7 +116,7 @@ LISTS: dict[str, tuple[str, bytes | Callable[[], bytes], tuple[str, ...]]] = {
     "web page": ("list.xls", b"<!DOCTYPE html><table><tr><td>Disc</td></tr></table>", ("list.xls", "web page", "save as XLSX")),
     "JSON": ("list.csv", b'{"parts": []}', ("list.csv", "JSON", "Export it as XLSX or CSV")),
     "a build file": ("list.csv", b"SQLite format 3\0" + b"\0" * 100, ("list.csv", "a build file", "the list to import after it")),
-    "prose": ("list.txt", b"Dear reader, this is a letter about brakes, and it goes on for a good while without any list.\n" * 3, ("list.txt", "no list of parts", "row of headers")),
+    "prose": ("list.txt", b"Dear reader, this is a letter about brakes, and it goes on for a good while without any list.\n" * 3, ("list.txt", "no list of parts", "A line names a part and its price")),
     "price in words": ("list.csv", GOOD + b"Hose,1,12.4O GBP\n", ("list.csv, row 4, column C (Price)", "not an amount ('12.4O GBP')", "Use digits")),
     "price below zero": ("list.csv", GOOD + b"Hose,1,-12.40 GBP\n", ("row 4, column C (Price)", "below zero", "Correct it")),
     "quantity in words": ("list.csv", GOOD + b"Hose,a few,12.40 GBP\n", ("row 4, column B (Qty)", "not a quantity ('a few')", "Use digits")),

@@ -249,6 +249,8 @@ def _texts(metadata: tuple[Any, ...]) -> st.SearchStrategy[str]:
         return st.sampled_from(("8708", "870880", "8708809910"))
     if any("_check_currency" in repr(each) for each in metadata):
         return st.sampled_from(CURRENCIES)
+    if any("known_locale" in repr(each) for each in metadata):
+        return st.sampled_from(("en_GB", "de_CH", "ja_JP"))
     if any("known_kind" in repr(each) for each in metadata):
         return st.sampled_from(tuple(interface_kinds()))
     if any(pattern is not None for pattern in patterns):

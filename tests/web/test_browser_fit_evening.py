@@ -85,7 +85,7 @@ def test_from_a_calculation_to_a_condition_to_a_reading_to_a_verdict(van: Site, 
 
     for name, value in (("Arch lip to hub centre", "470 ± 1"), ("Bump travel", "80 ± 1"), ("Tyre: outer", "729 ± 2")):
         page.get_by_role("table").get_by_role("link", name=name).click()
-        page.get_by_label("Value").fill(value)
+        page.get_by_role("textbox", name="Value").fill(value)
         page.get_by_role("button", name="Write it down").click()
         expect(page.get_by_role("heading", level=1)).to_have_text("Front tyre in its arch")
     expect(page.locator("main > p strong").first).to_have_text("Fits", timeout=LONG_MS)
@@ -110,10 +110,10 @@ def test_a_measuring_sheet_is_printed_filled_in_and_ticked_off(demo: Site, page:
     page.go_back()
     first = page.locator("fieldset.way").first
     name = first.locator("legend").inner_text()
-    first.get_by_label("Value").fill("3 pounds of it")
+    first.get_by_role("textbox", name="Value").fill("3 pounds of it")
     page.get_by_role("button", name="Write it all down").click()
     expect(first.locator(".fault")).to_be_visible()
-    first.get_by_label("Value").fill("184 ± 1")
+    first.get_by_role("textbox", name="Value").fill("184 ± 1")
     page.get_by_role("button", name="Write it all down").click()
     expect(page.locator(".ticked")).to_contain_text(name)
     assert demo.desk.view().build.readings[-1].value == 184

@@ -88,7 +88,7 @@ class Form:
         elif at_least is not None and value < at_least:
             self.refuse(name, f"less than {at_least:g}", text, f"Give {at_least:g} or more.")
         elif at_most is not None and value > at_most:
-            self.refuse(name, f"more than {at_most:g}", text, f"Give {at_most:g} or less.")
+            self.refuse(name, f"more than {at_most:,.15g}", text, f"Give {at_most:,.15g} or less.")
         else:
             self.say(said)
             return value
