@@ -91,19 +91,18 @@ def first_steps(view: View, *, is_away: bool = False) -> FirstSteps:
 
 
 def _list(view: View) -> Step:
-    build = view.build
     return Step(
         1, "Bring the list you keep", "Nothing can be told before the build says what it needs. A name and a price "
         "in each row are enough, in any order of columns.", "Bring the list", "/import", 5,
-        bool(build.parts or build.jobs),
+        bool(view.build.parts or view.build.jobs),
     )  # fmt: skip
 
 
 def _prices(view: View) -> Step:
     build = view.build
     sold = {part for offer in build.offers for part in offer_contents(build, offer)}
-    wanted = [p for p in build.parts if p.id in view.facts.wanted_parts and view.facts.missing(build, p.id) > 0]
-    open_ = [part for part in wanted if part.id not in sold]
+    wanted = _missing(view)
+    open_ = wanted - sold
     return Step(
         1, f"Put a price to the {len(open_)} parts that have none" if len(open_) > 1 else "Put a price to every part",
         "What has no price is missing from every sum. A rough price from anywhere is better than none.",
@@ -151,12 +150,17 @@ def _terms(view: View) -> Step:
     )  # fmt: skip
 
 
+def _missing(view: View) -> set[str]:
+    """Parts that are wanted and of which there are too few."""
+    build, facts = view.build, view.facts
+    return {part.id for part in build.parts if part.id in facts.wanted_parts and facts.missing(build, part.id) > 0}
+
+
 def _dearest(view: View) -> list[Offer]:
     """The dearest offers of what is wanted and not here, the dearest first."""
     from ..wiring import situation
 
-    build, facts = view.build, view.facts
-    missing = {p.id for p in build.parts if p.id in facts.wanted_parts and facts.missing(build, p.id) > 0}
+    build, missing = view.build, _missing(view)
     offers = [offer for offer in build.offers if missing & offer_contents(build, offer).keys()]
     rates = situation(build, view.as_of).to_home if len(offers) > DEAREST else {}
     worth = {offer.id: float(offer.price.amount) * rates.get(offer.price.currency, 1.0) for offer in offers}

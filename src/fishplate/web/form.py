@@ -86,7 +86,7 @@ class Form:
         if not abs(value) <= 1e12:
             self.refuse(name, "not a number", text, "Use digits, as in 12.5.")
         elif at_least is not None and value < at_least:
-            self.refuse(name, f"less than {at_least:g}", text, f"Give {at_least:g} or more.")
+            self.refuse(name, f"less than {at_least:,.15g}", text, f"Give {at_least:,.15g} or more.")
         elif at_most is not None and value > at_most:
             self.refuse(name, f"more than {at_most:,.15g}", text, f"Give {at_most:,.15g} or less.")
         else:

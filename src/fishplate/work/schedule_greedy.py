@@ -86,6 +86,14 @@ def keeps_most(problem: ScheduleProblem, places: Mapping[str, Place]) -> bool:
     return True
 
 
+def in_a_row(problem: ScheduleProblem) -> int:
+    """A day by which tasks without hands are done one after the other, in any order, once they all may begin."""
+    latest = max((first for task in problem.tasks for first, _ in task.windows), default=0)
+    opens = max((task.opens for task in problem.tasks), default=0)
+    lags = sum(wait.least for wait in problem.waits)
+    return sum(task.length for task in problem.tasks) + lags + max(opens, latest)
+
+
 def finish_of(problem: ScheduleProblem, places: Mapping[str, Place]) -> int:
     """The day all is done, tails included."""
     return max((places[task.id].last_day + task.tail for task in problem.tasks), default=0)

@@ -12,9 +12,9 @@ from typing import Final
 import numpy as np
 
 from .kernel_types import Ints
-from .schedule_greedy import in_order, latest_first, placed
+from .schedule_greedy import in_a_row, in_order, latest_first, placed
 from .schedule_hands import HandsTime
-from .schedule_model import Limits, Place, ScheduleProblem, Wait
+from .schedule_model import Limits, Place, ScheduleProblem, Task, Wait
 from .schedule_orders_kernel import LANE, Bench, Yard, bred, drawn, tried
 
 IN_A_POOL: Final = 200
@@ -54,8 +54,8 @@ class Orders:
 
     def __post_init__(self) -> None:
         self._tasks = in_order(self.problem, {})
-        self._yard, size = _yard(self.problem, self.hands), len(self._tasks)
-        days = _most_days(self.problem)
+        self._yard, size = _yard(self.problem, self._tasks, self.hands), len(self._tasks)
+        days = in_a_row(self.problem) + max(task.tail for task in self._tasks)
         free = np.zeros((days + 1, self._yard.capacity.size), np.int64)
         start, key, order, child = np.zeros((4, size), np.int64)
         taken, places = np.zeros(size, np.bool_), np.zeros(days + 3, np.int64)
@@ -129,15 +129,7 @@ class Orders:
         return self.finish
 
 
-def _most_days(problem: ScheduleProblem) -> int:
-    """A day by which all is done, one task after the other, whatever the order."""
-    tasks = problem.tasks
-    after = max(task.opens for task in tasks) + max(task.tail for task in tasks)
-    return after + sum(task.length for task in tasks) + sum(wait.least for wait in problem.waits)
-
-
-def _yard(problem: ScheduleProblem, hands: HandsTime) -> Yard:
-    tasks = in_order(problem, {})
+def _yard(problem: ScheduleProblem, tasks: list[Task], hands: HandsTime) -> Yard:
     row = {task.id: at for at, task in enumerate(tasks)}
     urgent = latest_first(problem, hands)
     names = sorted(problem.capacities)

@@ -10,7 +10,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from .schedule_bound import Bounds, bounds_of
-from .schedule_greedy import cost_of, finish_of, latest_first, placed, placed_late
+from .schedule_greedy import cost_of, finish_of, in_a_row, latest_first, placed, placed_late
 from .schedule_hands import HandsTime
 from .schedule_model import Ending, Found, Impossible, Limits, Place, Progress, ScheduleProblem, Stop
 
@@ -95,10 +95,7 @@ def _horizon(problem: ScheduleProblem, hands: HandsTime) -> int:
         loose = placed_late(problem, hands, latest_first(problem, hands))
         # whoever can't keep the latest moments in twice the time and a year, can't keep them
         return hands.days if loose is None else min(hands.days, 2 * finish_of(problem, loose) + 366)
-    lags = sum(wait.least for wait in problem.waits)
-    latest = max((first for task in problem.tasks for first, _ in task.windows), default=0)
-    opens = max((task.opens for task in problem.tasks), default=0)
-    return sum(task.length for task in problem.tasks) + lags + max(opens, latest)
+    return in_a_row(problem)
 
 
 def _known(problem: ScheduleProblem, places: Mapping[str, Place]) -> Found:
