@@ -396,3 +396,13 @@ def test_what_is_not_there_is_told_as_a_page(client: TestClient, path: str) -> N
 
 def test_a_build_without_decisions_says_what_they_are_for(empty: TestClient) -> None:
     assert "No decision is named yet" in empty.get("/decisions").text
+
+
+@pytest.mark.parametrize("is_piece", [True, False])
+def test_what_is_gone_is_told_in_the_place_that_asked_for_it(client: TestClient, is_piece: bool) -> None:
+    """A decision may be opened again while its page still asks how far the two plans are."""
+    headers = {"hx-request": "true"} if is_piece else {}
+    response = client.get("/decisions/heating/reopen/plans?piece", headers=headers)
+    assert response.status_code == 404
+    assert "There is nothing at this address" in response.text
+    assert ("<main" in response.text) != is_piece
