@@ -26,7 +26,7 @@ from fishplate.build.document import Build
 from fishplate.build.expression_nodes import CONSTANTS, FUNCTIONS
 from fishplate.build.expression_reader import MAX_CHARACTERS
 from fishplate.build.interface_kinds import interface_kinds
-from fishplate.cli import COMMANDS
+from fishplate.cli import COMMANDS, cli
 from fishplate.exchange.columns import FIELDS
 from fishplate.exchange.words import column_words
 from fishplate.landed import kinds
@@ -69,7 +69,13 @@ def commands() -> str:
 def _command(name: str) -> str:
     module = importlib.import_module(f"fishplate.cli.{name.replace('-', '_')}_command")
     found: click.Command = module.command
-    context = click.Context(found, info_name=f"fishplate {name}", max_content_width=100, terminal_width=100)
+    context = click.Context(
+        found,
+        click.Context(cli, info_name="fishplate", **cli.context_settings),
+        name,
+        max_content_width=100,
+        terminal_width=100,
+    )
     shown = f"## fishplate {name}\n\n{COMMANDS[name]}\n\n```text\n{found.get_help(context)}\n```\n"
     keys = inspect.cleandoc(found.help or "").partition("\f")[2].replace("\b", "").strip()
     return f"{shown}\nWhat `--json` writes:\n\n```text\n{keys}\n```\n" if keys else shown
