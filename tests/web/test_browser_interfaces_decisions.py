@@ -81,6 +81,7 @@ def test_a_reading_changes_a_verdict_and_the_plan_and_is_taken_back(site: Site, 
     page.goto(site.address + "/interfaces/dimensions/bump_travel_rear")
     image = page.locator("a.photo img")
     expect(image).to_be_visible()
+    image.scroll_into_view_if_needed()  # it is loaded once it is in sight
     expect(image).to_have_js_property("complete", True)
     assert image.evaluate("image => image.naturalWidth > 0")
 
