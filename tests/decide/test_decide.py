@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from fishplate.build import build_from_data, facts_of
-from fishplate.decide import DecisionReport, DecisionResult, order_decisions
+from fishplate.build import Build, build_from_data, facts_of
+from fishplate.build.graph import carries
+from fishplate.decide import DecisionReport, DecisionResult, hanging, order_decisions
 from fishplate.starters import demo_as_of, load_demo
 
 AS_OF = date(2026, 3, 2)
@@ -336,3 +337,17 @@ def test_an_option_stays_open_until_its_own_parts_and_jobs_are_due() -> None:
     stays = {item.option: (item.week, item.because.split()[0]) for item in only(found, "wheel").open if item.until}
     assert stays == {"steel": (3.0, "“Rim”"), "alloy": (6.0, "the")}
     assert [item.until for item in only(found, "wheel").open if item.option == "none"] == [None]
+
+
+def test_what_rests_on_what_is_gone_through_once_however_many_decisions(monkeypatch: pytest.MonkeyPatch) -> None:
+    gone_through: list[Build] = []
+
+    def counted(build: Build) -> object:
+        gone_through.append(build)
+        return carries(build)
+
+    monkeypatch.setattr(hanging, "carries", counted)
+    build = load_demo()
+    assert len(build.decisions) > 3
+    order_decisions(build, facts_of(build, demo_as_of()), start_weeks={}, order_by_weeks={})
+    assert len(gone_through) == 1

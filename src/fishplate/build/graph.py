@@ -22,17 +22,27 @@ def rests_on(build: Build) -> Mapping[Node, frozenset[Node]]:
     return {node: frozenset(targets) for node, targets in edges.items()}
 
 
+def carries(build: Build) -> Mapping[Node, frozenset[Node]]:
+    """For each node, the nodes that rest on it directly."""
+    edges: dict[Node, set[Node]] = defaultdict(set)
+    for source, target in _edges(build):
+        edges[target].add(source)
+    return {node: frozenset(sources) for node, sources in edges.items()}
+
+
 def carried_by(build: Build, start: Node) -> frozenset[Node]:
     """Every node that rests on `start`, directly or through others; `start` left out."""
-    bearing: dict[Node, set[Node]] = defaultdict(set)
-    for source, target in _edges(build):
-        bearing[target].add(source)
+    return carried_from(carries(build), start)
+
+
+def carried_from(carrying: Mapping[Node, frozenset[Node]], start: Node) -> frozenset[Node]:
+    """As `carried_by`, where what each node carries is known already."""
     seen: set[Node] = set()
     todo = [start]
     while todo:
-        for node in bearing[todo.pop()] - seen:
-            seen.add(node)
-            todo.append(node)
+        new = carrying.get(todo.pop(), frozenset()) - seen
+        seen |= new
+        todo += new
     return frozenset(seen - {start})
 
 

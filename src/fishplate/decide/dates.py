@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
-from ..build import Build, Facts, date_at, offer_contents
+from ..build import Build, Facts, date_at
 from ..build.decisions import Decision, Option
-from ..build.jobs import Release
+from .hanging import Hanging
 from .sequence import Ordering
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ def latest_moments(
     build: Build,
     facts: Facts,
     ordering: Ordering,
+    hanging: Hanging,
     start_weeks: Moments,
     order_by_weeks: Moments,
     risk: float,
@@ -45,7 +46,7 @@ def latest_moments(
     found: dict[str, Need] = {}
     for id_ in reversed(ordering.in_order(dict.fromkeys(ordering.nodes, 0.0))):
         decision = build.find("decisions", id_)
-        needs = list(own_needs(build, facts, decision, start_weeks, order_by_weeks, risk))
+        needs = list(own_needs(build, facts, hanging, decision, start_weeks, order_by_weeks, risk))
         for later in ordering.after(id_):
             verb = "fixes" if ordering.links[id_, later] else "limits"
             needs.append((latest[later], f"it {verb} “{build.find('decisions', later).name}”"))
@@ -82,16 +83,17 @@ def at_risk(moments: FloatArray, risk: float) -> float:
 def own_needs(
     build: Build,
     facts: Facts,
+    hanging: Hanging,
     decision: Decision,
     start_weeks: Moments,
     order_by_weeks: Moments,
     risk: float,
 ) -> Iterator[tuple[FloatArray, str]]:
     """The moments by which a decision must be taken for its own jobs and orders, other decisions aside."""
-    for job in gated_jobs(build, facts, decision):
+    for job in hanging.jobs(decision):
         if job in start_weeks:
             yield _begins(build, facts, job, start_weeks, risk)
-    for part in ordered_parts(build, facts, decision):
+    for part in hanging.parts(decision):
         if part in order_by_weeks:
             yield _ordered(build, facts, part, order_by_weeks, risk)
 
@@ -144,34 +146,6 @@ def day_text(facts: Facts, week: float) -> str:
     """The day of a moment as people write it, e.g. 12 March 2026."""
     day = date_at(facts.as_of, week) if week < math.inf else None
     return f"{day.day} {day:%B %Y}" if day else "no date"
-
-
-def gated_jobs(build: Build, facts: Facts, decision: Decision) -> list[str]:
-    """Wanted jobs not yet done that must not begin before the decision is taken, sorted."""
-    called = {job for option in decision.options for job in option.jobs}
-    return sorted(
-        job.id
-        for job in build.jobs
-        if job.id in facts.wanted_jobs
-        and not facts.is_done(job.id)
-        and (decision.id in job.decisions or job.id in called or job.id == decision.freeze_by)
-    )
-
-
-def ordered_parts(build: Build, facts: Facts, decision: Decision) -> list[str]:
-    """Parts still to be ordered whose order waits for the decision: called for by an option, or held by a release."""
-    parts = {part for option in decision.options for part in option.parts}
-    for release in build.releases:
-        if decision.id in release.decisions:
-            parts.update(held_parts(build, release))
-    return sorted(part for part in parts if facts.missing(build, part) > 0)
-
-
-def held_parts(build: Build, release: Release) -> list[str]:
-    """Parts whose order a release holds."""
-    if release.part is not None:
-        return [release.part]
-    return sorted(offer_contents(build, build.find("offers", release.offer or "")))
 
 
 def modelled_moments(build: Build, ordering: Ordering, decided: Mapping[str, bool]) -> dict[str, float]:

@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 from ..build import Assumption, Build, Facts, Problem, date_at, offer_contents, sorted_problems
 from ..build.decisions import Decision
 from ..build.words import joined
-from .dates import Moments, Need, day_text, latest_moments, modelled_moments, open_until, ordered_parts
-from .hanging import hanging_on, held_jobs, held_offers
+from .dates import Moments, Need, day_text, latest_moments, modelled_moments, open_until
+from .hanging import Hanging
 from .model import DecisionReport, DecisionResult, StaysOpen, Tear
 from .rules import contradictions, taken_too_soon
 from .sequence import EXACT_BLOCK, Ordering, sequence_of
@@ -38,7 +38,8 @@ def order_decisions(
     """
     decided = {id_: choice.decided for id_, choice in facts.choices.items()}
     ordering = sequence_of(build, (id_ for id_, done in decided.items() if not done))
-    latest = latest_moments(build, facts, ordering, start_weeks, order_by_weeks, risk)
+    hanging = Hanging(build, facts)
+    latest = latest_moments(build, facts, ordering, hanging, start_weeks, order_by_weeks, risk)
     order = ordering.in_order({id_: need.week for id_, need in latest.items()})
     ranks = {id_: position for position, id_ in enumerate(order, start=1)}
     stays = {
@@ -52,6 +53,7 @@ def order_decisions(
                 build,
                 facts,
                 ordering,
+                hanging,
                 build.find("decisions", id_),
                 ranks.get(id_, 0),
                 latest.get(id_),
@@ -112,8 +114,8 @@ def _first_step(build: Build, facts: Facts, torn: Sequence[Tear]) -> str:
 
 
 def _result(
-    build: Build, facts: Facts, ordering: Ordering, decision: Decision, rank: int, latest: Need | None,
-    stays: tuple[StaysOpen, ...],
+    build: Build, facts: Facts, ordering: Ordering, hanging: Hanging, decision: Decision, rank: int,
+    latest: Need | None, stays: tuple[StaysOpen, ...],
 ) -> DecisionResult:  # fmt: skip
     choice = facts.choices[decision.id]
     dated = latest is not None and latest.week < math.inf
@@ -133,10 +135,10 @@ def _result(
         free_until=None if by is None else max(by, facts.as_of),
         because=latest.because if latest is not None else "",
         open=stays,
-        hangs=hanging_on(build, facts, decision),
-        holds_offers=() if choice.decided else held_offers(build, facts, decision),
-        holds_jobs=() if choice.decided else held_jobs(build, facts, decision),
-        text=_sentence(build, facts, ordering, decision, latest, assumes),
+        hangs=hanging.on(decision),
+        holds_offers=() if choice.decided else hanging.offers(decision),
+        holds_jobs=() if choice.decided else hanging.jobs(decision),
+        text=_sentence(build, facts, ordering, hanging, decision, latest, assumes),
     )
 
 
@@ -144,6 +146,7 @@ def _sentence(
     build: Build,
     facts: Facts,
     ordering: Ordering,
+    hanging: Hanging,
     decision: Decision,
     latest: Need | None,
     assumes: Sequence[str],
@@ -157,25 +160,25 @@ def _sentence(
         when = " now"
     elif latest.week < math.inf:
         when = f" by {day_text(facts, latest.week)}"
-    hanging = _hanging_words(build, facts, ordering, decision)
-    what = f"{hanging} on it" if hanging else "nothing waits for it yet"
+    waiting = _hanging_words(build, facts, ordering, hanging, decision)
+    what = f"{waiting} on it" if waiting else "nothing waits for it yet"
     why = f" Why then: {latest.because}." if latest.because else ""
     taken = [f"“{facts.choices[id_].option.name}” for “{build.find('decisions', id_).name}”" for id_ in assumes]
     assumed = f" Assume {joined(taken)}: they form a loop." if taken else ""
     return f"Decide “{decision.name}”{when}: {what}.{why}{assumed}"
 
 
-def _hanging_words(build: Build, facts: Facts, ordering: Ordering, decision: Decision) -> str:
+def _hanging_words(build: Build, facts: Facts, ordering: Ordering, hanging: Hanging, decision: Decision) -> str:
     """The things that hang on a decision directly: decisions after it, parts and jobs, then orders counted."""
-    held = held_offers(build, facts, decision)
+    held = hanging.offers(decision)
     names = [
         *(build.find("decisions", id_).name for id_ in ordering.after(decision.id)),
         *(
             build.find("parts", id_).name
-            for id_ in ordered_parts(build, facts, decision)
+            for id_ in hanging.parts(decision)
             if id_ in facts.choices[decision.id].option.parts
         ),
-        *(build.find("jobs", id_).name for id_ in held_jobs(build, facts, decision)),
+        *(build.find("jobs", id_).name for id_ in hanging.jobs(decision)),
     ]
     words = [f"“{name}”" for name in dict.fromkeys(names)]
     if len(words) > NAMED + 1:

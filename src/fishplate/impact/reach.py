@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from ..build import Build, Facts, offer_contents
 from ..build.decisions import Option
-from ..build.graph import Node, carried_by, rests_on
+from ..build.graph import Node, carried_from, carries
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,15 +147,12 @@ class _Walk:
 
     def reached(self) -> set[Node]:
         """Nodes that rest on the seeds, and those themselves."""
-        bearing: dict[Node, set[Node]] = defaultdict(set)
-        for node, grounds in rests_on(self.build).items():
-            for ground in grounds:
-                bearing[ground].add(node)
+        bearing = carries(self.build)
         seen = {node for node in self.seeds.nodes if node[0] != "jobs" or node[1] in self.begun}
         todo = sorted(seen)
         while todo:
             ground = todo.pop()
-            for node in bearing[ground] - seen:
+            for node in bearing.get(ground, frozenset()) - seen:
                 if self._goes_on(ground, node):
                     seen.add(node)
                     todo.append(node)
@@ -219,4 +216,5 @@ def _part_of(build: Build, target: Node) -> frozenset[str]:
 
 
 def _following(build: Build, jobs: set[str]) -> set[str]:
-    return {id_ for job in jobs for name, id_ in carried_by(build, ("jobs", job)) if name == "jobs"} - jobs
+    carrying = carries(build)
+    return {id_ for job in jobs for name, id_ in carried_from(carrying, ("jobs", job)) if name == "jobs"} - jobs
