@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, sync_playwright
-from serving import AUTHOR, Site, served, serving
+from serving import AUTHOR, SCREENS, Site, opened, served, serving
 
 from fishplate.build import Build
 from fishplate.plan import Plan, plan
@@ -27,7 +27,6 @@ CHROMIUM_ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-SCREENS = {"phone": (390, 844), "desk": (1440, 900)}
 
 
 @pytest.fixture(scope="session")
@@ -84,18 +83,5 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(params=SCREENS)
 def page(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
     """A page on the phone, then on the desk; a failure of a script on it fails the test."""
-    width, height = SCREENS[request.param]
-    context = browser.new_context(viewport={"width": width, "height": height})
-    found = context.new_page()
-    faults: list[str] = []
-    found.on("pageerror", lambda error: faults.append(str(error)))
-    found.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
-    yield found
-    context.close()
-    expected = (
-        "status of 4",
-        "net::ERR_FAILED",
-        "htmx:sendError",
-        "htmx:afterRequest",
-    )  # what a test refuses or drops on purpose
-    assert not [fault for fault in faults if not any(words in fault for words in expected)]
+    with opened(browser, request.param) as found:
+        yield found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -14,7 +14,7 @@ from typing import Any
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
 from fastapi.testclient import TestClient
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 from fishplate.build import Build
 from fishplate.plan import Plan
@@ -26,6 +26,8 @@ from fishplate.web.desk import Desk
 from fishplate.web.worker import Errand, Finished, Progress, Runner
 
 AUTHOR = "tester@bench"
+SCREENS = {"phone": (390, 844), "desk": (1440, 900)}
+EXPECTED = ("status of 4", "net::ERR_FAILED", "htmx:sendError", "htmx:afterRequest")  # what a test refuses or drops
 
 
 class IdleRunner:
@@ -80,9 +82,9 @@ class Site:
 
 
 @contextmanager
-def serving(path: Path, *, day: date | None = None, runner: Runner | None = None) -> Iterator[Site]:
+def serving(path: Path, *, today: Callable[[], date] = demo_as_of, runner: Runner | None = None) -> Iterator[Site]:
     """Serve a build file from a thread until it is no longer needed."""
-    app = create_app(path, today=lambda: day or demo_as_of(), author=AUTHOR, runner=runner, quiet_seconds=0.2)
+    app = create_app(path, today=today, author=AUTHOR, runner=runner, quiet_seconds=0.2)
     server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=0, log_level="warning", ws="none"))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
@@ -92,6 +94,20 @@ def serving(path: Path, *, day: date | None = None, runner: Runner | None = None
     yield Site(f"http://127.0.0.1:{port}", app.state.desk)
     server.should_exit = True
     thread.join(10)
+
+
+@contextmanager
+def opened(browser: Browser, screen: str) -> Iterator[Page]:
+    """A page at the width of a screen; a failure of a script on it fails the test."""
+    width, height = SCREENS[screen]
+    context = browser.new_context(viewport={"width": width, "height": height})
+    page = context.new_page()
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    yield page
+    context.close()
+    assert not [fault for fault in faults if not any(words in fault for words in EXPECTED)]
 
 
 def assert_accessible(page: Page) -> None:

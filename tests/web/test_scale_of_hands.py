@@ -75,7 +75,7 @@ def hands_on(path: Path, build: Build, hands: int, seconds: float) -> tuple[list
     BuildFile.create(path, build, author=AUTHOR, message="started")
     jobs = [job.id for job in build.jobs][-3:]
     working = [Hand(number) for number in range(hands)]
-    with serving(path, day=AS_OF, runner=IdleRunner()) as site:
+    with serving(path, today=lambda: AS_OF, runner=IdleRunner()) as site:
         until = time.monotonic() + seconds
         threads = [threading.Thread(target=hand.work, args=(site.address, until, jobs)) for hand in working]
         for thread in threads:

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.browser
 def test_a_parcel_is_taken_in_and_a_place_counted_on_the_phone(page: Page, tmp_path: Path) -> None:
     path = tmp_path / "van.fishplate"
     BuildFile.create(path, start(), author=AUTHOR, message="started")
-    with serving(path, day=TODAY) as site:
+    with serving(path, today=lambda: TODAY) as site:
         page.goto(f"{site.address}/buying/orders/o")
         page.get_by_label("Brake disc of 2").fill("2")
         page.get_by_text("Something is wrong with it, or worth writing down: Brake disc").click()
