@@ -194,7 +194,9 @@ def test_the_code_is_made_and_closed_on_the_page_and_can_be_scanned(app: FastAPI
         assert code.shown in page
         assert "<svg" in page
         assert "style=" not in page
-        assert share_of(app).certificate.fingerprint in page
+        assert page.index(code.shown) < page.index(share_of(app).certificate.fingerprint)
+        assert page.count(share_of(app).certificate.fingerprint) == 1
+        assert "If one figure differs" in page
         assert code.shown not in machine.post("/devices/invitation/close", data={"form": "x"}).text
         assert share_of(app).invitations.open is None
         refused = machine.post("/devices/invitation", data={"role": "king", "form": "invite"})
