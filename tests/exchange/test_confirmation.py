@@ -63,6 +63,22 @@ def test_the_prices_of_the_week_are_frozen_with_the_order(tmp_path: Path) -> Non
     assert order.lines[1].listed is None  # no day says when its price was seen
 
 
+def test_a_price_without_currency_is_in_the_currency_of_the_suppliers_offers_and_that_is_said(tmp_path: Path) -> None:
+    path = tmp_path / "confirmation.csv"
+    path.write_text("Description;Qty;Unit price\nBrake disc;1;50.00\nBrake pads, front;4;20\n", encoding="utf-8")
+    data = shop().model_dump(mode="json")
+    for offer in data["offers"]:
+        offer["price"]["currency"] = "GBP"
+    found = read_confirmation(read_tables(path), build_from_data(data), "shop", DAY)
+    assert [(str(row.price), row.why) for row in found.rows] == [("50.00 GBP", ""), ("20.00 GBP", "")]
+    assert found.notes == ("the price names no currency; GBP is taken, the supplier's currency",)
+
+
+def test_a_currency_the_list_names_in_its_title_goes_before_the_offers(tmp_path: Path) -> None:
+    found = read(tmp_path, "All prices in GBP\n\nDescription;Qty;Unit price\nBrake disc;1;50.00\n")
+    assert [row.why for row in found.rows] == ["50.00 GBP here, 50.00 EUR offered"]
+
+
 def test_a_row_that_nothing_offered_matches_refuses_the_whole_and_says_where(tmp_path: Path) -> None:
     found = read(tmp_path, LIST + ";Gearbox;1;900\n")
     assert found.order is None

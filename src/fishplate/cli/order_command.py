@@ -25,7 +25,8 @@ def command(
     """Take an order from a supplier's confirmation, a spreadsheet or a mail; shown before it is written.
 
     \f
-    Keys of --json: rows (place, name, offer, how, quantity, price, why), order (its id; null if refused), written.
+    Keys of --json: rows (place, name, offer, how, quantity, price, why), notes (taken for granted in
+    several rows), order (its id; null if refused), written.
     """
     from ..build import Refused
     from ..exchange.capture import order_tables
@@ -41,6 +42,8 @@ def command(
         rows = [(row.place, row.name, row.offer or "not known", f"{row.quantity:g}", str(row.price or ""), row.why)
                 for row in found.rows]  # fmt: skip
         table(("Row", "What it says", "Taken as", "Units", "Price", "Note"), rows, right=(3, 4))
+        for note in found.notes:
+            click.echo(f"In several rows: {note}.")
     if found.order is None:
         raise Refused(found.problems)
     written = yes or (not as_json and sys.stdin.isatty() and click.confirm("Write this order?", default=False))
@@ -53,7 +56,7 @@ def command(
         rows_data = [{"place": row.place, "name": row.name, "offer": row.offer, "how": row.how,
                       "quantity": row.quantity, "price": None if row.price is None else str(row.price), "why": row.why}
                      for row in found.rows]  # fmt: skip
-        emit({"rows": rows_data, "order": found.order.id, "written": written})
+        emit({"rows": rows_data, "notes": list(found.notes), "order": found.order.id, "written": written})
     elif written:
         click.echo(f"Written. To take it back: fishplate undo {file}.")
     else:

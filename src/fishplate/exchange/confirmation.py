@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -46,11 +47,13 @@ class Confirmation:
     Parameters
     ----------
     order : None where problems stand in the way
+    notes : what was taken for granted in several rows at once
     """
 
     rows: tuple[ConfirmedRow, ...]
     order: Order | None
     problems: tuple[Problem, ...]
+    notes: tuple[str, ...] = ()
 
 
 def read_confirmation(
@@ -61,7 +64,8 @@ def read_confirmation(
     Parameters
     ----------
     tables : sheets as `read_tables` gives them
-    supplier : id of the supplier; rows are matched with its offers, by part number, then by name
+    supplier : id of the supplier; rows are matched with its offers, by part number, then by name, and a price that
+        names no currency is in theirs
     day : day of the order; promised : day the supplier gives for it
 
     Raises
@@ -72,12 +76,14 @@ def read_confirmation(
     if supplier not in build.index["suppliers"]:
         do = f"Use one of: {', '.join(item.id for item in build.suppliers) or 'none yet'}."
         raise Refused([Problem("supplier", "no-such-supplier", "no supplier has this id", supplier, do)])
-    lines = list(_lines(tables, build, day))
+    offers = [offer for offer in build.offers if offer.supplier == supplier]
+    lines = list(_lines(tables, _priced_as_offered(build, supplier, offers), supplier, day))
     if not lines:
         do = "It needs a row of headers such as Part, Quantity, Price."
         raise Refused([Problem(tables[0].label, "no-list", "no list of goods was found in it", "", do)])
-    offers = [offer for offer in build.offers if offer.supplier == supplier]
-    rows = tuple(_row(build, offers, line) for line in lines)
+    said = Counter(sentence for line in lines for sentence in line.said)
+    notes = tuple(sentence for sentence, rows in said.items() if rows > 1)
+    rows = tuple(_row(build, offers, line, notes) for line in lines)
     problems = tuple(problem for line in lines for problem in line.problems)
     problems += tuple(
         Problem(row.place, "no-such-offer", "nothing this supplier offers has that number or name", row.name,
@@ -86,27 +92,40 @@ def read_confirmation(
     )  # fmt: skip
     problems += tuple(_unusable(rows))
     order = None if problems else _order(build, supplier, rows, day, promised)
-    return Confirmation(rows, order, problems)
+    return Confirmation(rows, order, problems, notes)
 
 
-def _lines(tables: Sequence[Sheet], build: Build, day: date) -> Iterator[Line]:
+def _priced_as_offered(build: Build, supplier: str, offers: Sequence[Offer]) -> Build:
+    """The build with the supplier's currency that of all its offers, where they are in one."""
+    currencies = {offer.price.currency for offer in offers}
+    if len(currencies) != 1:
+        return build
+    (currency,) = currencies
+    suppliers = tuple(
+        each.model_copy(update={"currency": currency}) if each.id == supplier else each for each in build.suppliers
+    )
+    return build.model_copy(update={"suppliers": suppliers})
+
+
+def _lines(tables: Sequence[Sheet], build: Build, supplier: str, day: date) -> Iterator[Line]:
+    seller: Supplier = build.find("suppliers", supplier)
     for sheet in tables:
-        for row in goods_rows(sheet, build, ImportOptions(day=day)):
+        for row in goods_rows(sheet, build, ImportOptions(day=day), seller=seller.name):
             if row.line is not None:
                 yield row.line
 
 
-def _row(build: Build, offers: Sequence[Offer], line: Line) -> ConfirmedRow:
+def _row(build: Build, offers: Sequence[Offer], line: Line, notes: Sequence[str]) -> ConfirmedRow:
     found, how = _offer(build, offers, line)
     quantity = 1.0 if line.quantity is None else float(line.quantity)
     if found is None:
         return ConfirmedRow(line.place, line.name, None, quantity=quantity, price=line.price)
-    price, why = line.price or found.price, ""
+    why = [sentence for sentence in line.said if sentence not in notes]
     if line.price is None:
-        why = f"no price in the row; the offer's {found.price} is taken"
+        why.append(f"no price in the row; the offer's {found.price} is taken")
     elif line.price != found.price:
-        why = f"{line.price} here, {found.price} offered"
-    return ConfirmedRow(line.place, line.name, found.id, how, quantity, price, why)
+        why.append(f"{line.price} here, {found.price} offered")
+    return ConfirmedRow(line.place, line.name, found.id, how, quantity, line.price or found.price, "; ".join(why))
 
 
 def _offer(build: Build, offers: Sequence[Offer], line: Line) -> tuple[Offer | None, str]:

@@ -29,10 +29,15 @@ class GoodsRow:
     own_currency: bool = False
 
 
-def goods_rows(sheet: Sheet, build: Build, options: ImportOptions) -> Iterator[GoodsRow]:
-    """The rows of a sheet's tables that have a column of names or part numbers."""
+def goods_rows(sheet: Sheet, build: Build, options: ImportOptions, *, seller: str = "") -> Iterator[GoodsRow]:
+    """The rows of a sheet's tables that have a column of names or part numbers.
+
+    Parameters
+    ----------
+    seller : name of the supplier that rows are of which name none; a price without currency is in its currency
+    """
     for table in find_tables(sheet):
-        reader = TableReader(table, map_columns(table), options, build, "", None)
+        reader = TableReader(table, map_columns(table), options, build, seller, None)
         if "name" in reader.columns or "part_number" in reader.columns:
             for row in read_rows((reader,), ""):
                 line = row.line if row.kind is RowKind.PART else None

@@ -45,6 +45,7 @@ class ConfirmationPage:
     Parameters
     ----------
     problems : what stands in the way, in sentences; none: it can be written
+    notes : what was taken for granted in several rows, in sentences
     """
 
     supplier: str
@@ -56,6 +57,7 @@ class ConfirmationPage:
     promised: str
     rows: tuple[RowShown, ...]
     problems: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 def confirmation_page(
@@ -72,6 +74,7 @@ def confirmation_page(
         promised="" if promised is None else promised.isoformat(),
         rows=tuple(_row(view, row) for row in found.rows),
         problems=tuple(str(problem) for problem in found.problems),
+        notes=tuple(f"{note[:1].upper()}{note[1:]}." for note in found.notes),
     )
 
 
