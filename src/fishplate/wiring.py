@@ -19,6 +19,7 @@ from zipfile import ZipFile
 from .build import Assumption, Build, Facts, Money, Problem, Rates, Refused, UnknownRateError, facts_of, parse_document
 from .build.commerce import RateQuote
 from .build.events import Order, OrderLine
+from .build.words import day_words
 
 if TYPE_CHECKING:
     from .landed import BillReport, RuleSet
@@ -239,10 +240,12 @@ def load_rates(as_of: date, build: Build) -> tuple[Rates, tuple[Assumption, ...]
     base, per_base = (home, per_home) if per_home or quotes else ("EUR", dict(reference.per_base))
     for code, entered in quotes.items():
         per_base[code] = 1 / Decimal(str(entered.rate))
-        text = f"1 {code} = {entered.rate:g} {home}, entered by the owner on {entered.day} ({entered.source})"
+        text = (
+            f"1 {code} = {entered.rate:g} {home}, entered by the owner on {day_words(entered.day)} ({entered.source})"
+        )
         said.append(Assumption("rate-entered", f"currency {code}", text))
         if (as_of - entered.day).days > OLD_RATE_DAYS:
-            old = f"the rate of {code} entered on {entered.day} is over a year old"
+            old = f"the rate of {code} entered on {day_words(entered.day)} is over a year old"
             said.append(Assumption("rate-old", f"currency {code}", old))
     source = reference.source + (", with rates of the owner" if quotes else "")
     return Rates(base=base, per_base=per_base, day=reference.day, source=source), tuple(said)
@@ -265,16 +268,14 @@ def _against(home: str, reference: Rates, quotes: Mapping[str, RateQuote]) -> di
 
 
 def _age_of(reference: Rates, as_of: date) -> Iterator[Assumption]:
-    days = (as_of - reference.day).days
+    days, known = (as_of - reference.day).days, f"reference rates known are of {day_words(reference.day)}"
     if days > OLD_RATE_DAYS:
-        text = f"the last reference rates known are of {reference.day}, over a year before {as_of}: enter newer ones"
+        text = f"the last {known}, over a year before {day_words(as_of)}: enter newer ones"
         yield Assumption("rate-old", "build", text)
     elif days > 4:  # a weekend with a holiday at its side
-        text = f"the last reference rates known are of {reference.day}, {days} days before {as_of}"
-        yield Assumption("rate-day", "build", text)
+        yield Assumption("rate-day", "build", f"the last {known}, {days} days before {day_words(as_of)}")
     elif days < 0:
-        text = f"the first reference rates known are of {reference.day}, after {as_of}"
-        yield Assumption("rate-day", "build", text)
+        yield Assumption("rate-day", "build", f"the first {known}, after {day_words(as_of)}")
 
 
 def load_walk(as_of: date, build: Build) -> RateWalk:

@@ -266,7 +266,7 @@ def test_what_was_seen_right_on_the_vehicle_is_settled() -> None:
     assert (result.verdict, result.settled, result.verify_on_vehicle) == (Verdict.FITS, True, False)
     assert report.measures == ()
     assert report.conditions[0].misfit_cost == 0
-    assert "seen to be right on the vehicle on 2026-02-20 by owner" in result.text
+    assert "seen to be right on the vehicle on 20 February 2026 by owner" in result.text
 
 
 def test_what_was_seen_wrong_does_not_fit() -> None:

@@ -425,7 +425,7 @@ def test_undated_and_old_fees_of_a_route_are_flagged() -> None:
     undated = COURIER.model_copy(update={"fees_as_of": None})
     old = COURIER.model_copy(update={"fees_as_of": date(2025, 1, 1)})
     assert "route courier: its fees are undated" in cost_of(sent(400, route=undated)).flags
-    assert any("last checked 2025-01-01" in flag for flag in cost_of(sent(400, route=old)).flags)
+    assert any("last checked 1 January 2025" in flag for flag in cost_of(sent(400, route=old)).flags)
 
 
 def test_every_rule_that_is_undated_or_old_is_flagged_where_it_touches() -> None:

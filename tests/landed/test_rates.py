@@ -37,7 +37,7 @@ def test_owners_latest_rate_up_to_the_day_wins_and_is_said() -> None:
     rates, said = load_rates(date(2020, 1, 1), Build(rates=quotes))
     assert rates.convert(Money.of(8, "GBP"), "EUR").amount == 10
     (note,) = [item for item in said if item.code == "rate-entered"]
-    assert "1 GBP = 1.25 EUR, entered by the owner on 2019-12-01 (bank)" in str(note)
+    assert "1 GBP = 1.25 EUR, entered by the owner on 1 December 2019 (bank)" in str(note)
 
 
 def test_owners_rate_over_a_year_old_is_flagged() -> None:

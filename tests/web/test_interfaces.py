@@ -153,7 +153,7 @@ def test_an_upper_limit_has_its_rail_to_the_right() -> None:
     assert bar is not None
     assert bar.rail[1] == 100
     assert bar.middle < bar.limit < bar.span[1]
-    assert bar.text == "at most 30 mm; 22 to 32 mm in nine cases of ten, 27 in the middle"
+    assert bar.text == "at most 30 mm; 22 to 32 mm in nine cases of ten, 27 mm in the middle"
 
 
 def test_with_two_limits_the_axis_is_the_distance_from_the_nearer() -> None:
@@ -378,7 +378,7 @@ def test_no_photo_is_kept_with_a_reading_that_is_refused(client: TestClient) -> 
 def test_a_reading_can_be_taken_out_and_comes_back_by_undo(client: TestClient) -> None:
     client.post(f"{BUMP}/readings/bump-rear-1/out", data={"revision": "1"})
     assert "bump-rear-1" in desk_of(client).view().build.index["readings"]  # a verdict turns over: said first
-    client.post(f"{BUMP}/readings/bump-rear-1/out", data={"revision": "1", "sure": "yes"})
+    client.post(f"{BUMP}/readings/bump-rear-1/out", data={"revision": "1", "looked": "yes"})
     assert "bump-rear-1" not in desk_of(client).view().build.index["readings"]
     client.post("/history/undo", data={"revision": "2"})
     assert "bump-rear-1" in desk_of(client).view().build.index["readings"]

@@ -86,11 +86,12 @@ def _babel(locale: str) -> BabelLocale:
 
 
 @lru_cache(maxsize=4096)
-def _day(value: date, locale: str, skeleton: str) -> str:
+def _day(value: date, locale: str, style: str) -> str:
     from babel.dates import format_date, format_skeleton
 
     found = _babel(locale)
-    return format_skeleton(skeleton, value, locale=found) if skeleton else format_date(value, "long", found)
+    is_whole = style in ("long", "medium")
+    return format_date(value, style, found) if is_whole else format_skeleton(style, value, locale=found)
 
 
 @dataclass(frozen=True)
@@ -186,7 +187,11 @@ class Formats:
         >>> Formats(locale="en_US").day(date(2027, 2, 3)), Formats(locale="ja_JP").day(date(2027, 2, 3))
         ('February 3, 2027', '2027年2月3日')
         """
-        return _day(value, self.locale, "")
+        return _day(value, self.locale, "long")
+
+    def short_day(self, value: date) -> str:
+        """A day with its month cut short, or in figures where the locale cuts it so."""
+        return _day(value, self.locale, "medium")
 
     def day_of_year(self, value: date) -> str:
         """A day without its year."""
@@ -201,6 +206,10 @@ class Formats:
         ('luty 2027', 'February 2027')
         """
         return _day(value, self.locale, "yMMMM")
+
+    def short_month(self, value: date) -> str:
+        """A month cut short, and its year."""
+        return _day(value, self.locale, "yMMM")
 
     @property
     def first_weekday(self) -> int:
@@ -257,23 +266,34 @@ class Formats:
         text = self.number(turned, DIGITS if width is None else 12) if not width else self._to(turned, width)
         return f"{text}{'' if sign == '°' else ' '}{sign}".strip()
 
-    def like(self, value: float, unit: str, half_digit: float, *, is_width: bool = False) -> str:
+    def like(
+        self, value: float, unit: str, half_digit: float, *, is_width: bool = False, width: float | None = None
+    ) -> str:
         """A value in the owner's unit, without the unit, about as fine as it was rounded.
+
+        A fraction of an inch stands only where it is as true as the value: to its last digit, or within its width.
 
         Parameters
         ----------
         half_digit : half of its last digit, in `unit`; is_width : whether it is a difference
+        width : half the width it is known within, in `unit`; None where that is not said
 
         Examples
         --------
         >>> Formats("imperial").like(12.5, "mm", 0.05), Formats("imperial-fractions").like(34.9, "mm", 0.05)
         ('0.492', '1 3/8')
+        >>> fractions = Formats("imperial-fractions")
+        >>> fractions.like(0.6, "mm", 0.05), fractions.like(9.5, "mm", 0.05, width=2)
+        ('0.024', '3/8')
         """
         turned = self.turned(value, unit, is_width=is_width)
-        step = 2 * abs(self.turned(half_digit, unit, is_width=True))
-        if self.units == "imperial-fractions" and self.unit(unit) == "in" and abs(turned) >= 1 / FINEST_FRACTION:
-            return _fraction(turned, step / 2)
-        decimals = max(0, math.ceil(-math.log10(step)))
+        half_step = abs(self.turned(half_digit, unit, is_width=True))
+        if self.units == "imperial-fractions" and self.unit(unit) == "in":
+            within = half_step if width is None else abs(self.turned(width, unit, is_width=True))
+            off = abs(turned - round(turned * FINEST_FRACTION) / FINEST_FRACTION)
+            if off <= half_step or within >= 0.5 / FINEST_FRACTION:
+                return _fraction(turned, half_step)
+        decimals = max(0, math.ceil(-math.log10(2 * half_step)))
         return self.decimals(turned, decimals)
 
     def _to(self, value: float, width: float) -> str:

@@ -1,7 +1,8 @@
-"""Sentences of the engines, told in the owner's units and locale.
+"""Figures of a sentence told anew, in the owner's units and locale.
 
-Engines write canonical figures: 1,234.50 EUR, 3 February 2027, 12.5 mm, 10.1 to 14.2 mm. A skin tells them anew, and
-leaves alone what the owner wrote: a spacer called "20 mm spacer" stays one.
+Whatever is put together inside holds canonical figures: 1,234.50 EUR, 3 February 2027, 12.5 mm, 10.1 to 14.2 mm. They
+are told anew here, and what the owner wrote is left alone: a spacer called "20 mm spacer" stays one, and so does what
+stands in “quotation marks”. `telling` does this once, where a sentence or a page leaves the program.
 """
 
 from __future__ import annotations
@@ -14,15 +15,30 @@ from typing import Final
 
 from .formats import CANONICAL, Formats, sign_of
 
-_MONTHS: Final = {date(2000, at, 1).strftime("%B"): at for at in range(1, 13)}
-_MONTH: Final = "|".join(_MONTHS)
-_DAY: Final = re.compile(rf"\b(\d{{1,2}}) ({_MONTH})(?: (\d{{4}}))?\b")
+# Month as it is printed -> its number, and whether it is in full; May is both, and taken as in full.
+_MONTHS: Final = {
+    date(2000, at, 1).strftime(style): (at, style == "%B") for style in ("%b", "%B") for at in range(1, 13)
+}
+_MONTH: Final = "|".join(sorted(_MONTHS, key=len, reverse=True))
+_DAY: Final = re.compile(rf"(?<![\w.,])(\d{{1,2}}) ({_MONTH})\b(?: (\d{{4}})\b)?")
 _MONTH_OF_YEAR: Final = re.compile(rf"\b({_MONTH}) (\d{{4}})\b")
-_NUMBER: Final = r"[-−]?\d+(?:\.\d+)?"
-_UNITS: Final = ("mm", "cm", "m", "km", "kg", "N", "kN", "N*m", "N·m", "bar", "MPa", "km/h", "°C", "ft", "lb", "psi")
-_UNIT: Final = "|".join(map(re.escape, _UNITS)) + r"|in(?=[.,;)]|$| to spare| too )"  # "in" is also a word
-_SIZE: Final = re.compile(rf"(?<![\w.,])({_NUMBER})((?: to | ± |, give or take )({_NUMBER}))? ({_UNIT})(?![\w/*²³])")
-_FIGURE: Final = re.compile(r"(?<![\w.,-])\d{1,3}(?:,\d{3})+(?:\.\d+)?(?![\d.,]*\d)|(?<![\w.,-])\d+\.\d+(?![\w.]*\d)")
+_ALONE: Final = r"(?<![\w.,])(?<!\w-)"  # no end of a designation or an id
+_NUMBER: Final = r"[-−]?\d+(?:,\d{3})*(?:\.\d+)?"
+_UNITS: Final = (
+    "mm", "cm", "m", "km", "kg", "g", "N", "kN", "N*m", "N·m", "N*mm", "N·mm", "N/mm", "bar", "kPa", "MPa", "km/h",
+    "°C", "ft", "lb", "lbf", "psi", "mi", "mph", "thou", "lb·ft", "lb·in", "lb/in",
+)  # fmt: skip
+_PARSED: Final = {"N·m": "N*m", "N·mm": "N*mm", "°C": "degC", "lb·ft": "lbf*ft", "lb·in": "lbf*in", "lb/in": "lbf/in"}
+_UNIT: Final = "|".join(map(re.escape, _UNITS)) + r"|in(?=[.,;:)]|$| to spare| too )"  # "in" is also a word
+_WIDTH: Final = " ± |, give or take |, standard deviation "
+_SERIES: Final = rf"(?<=between ){_NUMBER} and {_NUMBER}|{_NUMBER}(?: (?:to|or) {_NUMBER})*"
+_SIZE: Final = re.compile(
+    rf"{_ALONE}(?P<ends>{_SERIES})(?:(?P<before>{_WIDTH})(?P<within>{_NUMBER}))? "
+    rf"(?P<unit>{_UNIT})(?![\w/*²³])(?:(?P<behind>{_WIDTH})(?P<beyond>{_NUMBER})(?![\w.,]*\d))?"
+)
+_HELD: Final = re.compile(rf"(?<=held as ){_NUMBER} \S+")
+_FIGURE: Final = re.compile(rf"{_ALONE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\d.,]*\d)|{_ALONE}\d+\.\d+(?![\w.]*\d)")
+_QUOTED: Final = re.compile("“[^“”]*”")
 
 
 def retell(text: str, formats: Formats, kept: Iterable[str] = ()) -> str:
@@ -30,7 +46,7 @@ def retell(text: str, formats: Formats, kept: Iterable[str] = ()) -> str:
 
     Parameters
     ----------
-    text : with canonical figures; kept : names that stay as they were written
+    text : with canonical figures; kept : words that stay as they were written
 
     Examples
     --------
@@ -40,16 +56,24 @@ def retell(text: str, formats: Formats, kept: Iterable[str] = ()) -> str:
     >>> retell("1.5 mm to spare (0.2 to 2.8 mm in nine cases of ten)", Formats(locale="nl_NL"))
     '1,5 mm to spare (0,2 to 2,8 mm in nine cases of ten)'
     """
-    if formats == CANONICAL:
-        return text
-    names = _pattern(tuple(sorted((name for name in kept if any(c.isdigit() for c in name)), key=len, reverse=True)))
-    pieces = [text] if names is None else names.split(text)
+    return text if formats == CANONICAL else retold(text, formats, keeping(kept))
+
+
+def keeping(words: Iterable[str]) -> re.Pattern[str] | None:
+    """Finds words that are to stay as they are; None where there are none that hold a figure."""
+    longest = sorted({each for each in words if any(c.isdigit() for c in each)}, key=lambda each: (-len(each), each))
+    return _pattern(tuple(longest)) if longest else None
+
+
+@lru_cache(maxsize=16)
+def _pattern(words: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(rf"(?<!\w)({'|'.join(map(re.escape, words))})(?!\w)", re.IGNORECASE)
+
+
+def retold(text: str, formats: Formats, kept: re.Pattern[str] | None) -> str:
+    """A sentence told anew, but for what a pattern of `keeping` finds."""
+    pieces = [text] if kept is None else kept.split(text)
     return "".join(piece if at % 2 else _told(piece, formats) for at, piece in enumerate(pieces))
-
-
-@lru_cache(maxsize=8)
-def _pattern(names: tuple[str, ...]) -> re.Pattern[str] | None:
-    return re.compile(f"({'|'.join(map(re.escape, names))})", re.IGNORECASE) if names else None
 
 
 def _told(text: str, formats: Formats) -> str:
@@ -60,34 +84,57 @@ def _told(text: str, formats: Formats) -> str:
         told.append(shown)
         return f"\0{len(told) - 1}\0"
 
-    def day(match: re.Match[str]) -> str:
-        try:
-            found = date(int(match[3] or 2000), _MONTHS[match[2]], int(match[1]))
-        except ValueError:
-            return match[0]
-        return aside(formats.day(found) if match[3] else formats.day_of_year(found))
-
-    text = _DAY.sub(day, text)
-    text = _MONTH_OF_YEAR.sub(lambda match: aside(formats.month(date(int(match[2]), _MONTHS[match[1]], 1))), text)
+    text = _QUOTED.sub(lambda match: aside(match[0]), text)
+    text = _DAY.sub(lambda match: aside(_day(match, formats)), text)
+    text = _MONTH_OF_YEAR.sub(lambda match: aside(_month(match, formats)), text)
+    text = _HELD.sub(lambda match: aside(formats.remarked(match[0])), text)
     text = _SIZE.sub(lambda match: aside(_size(match, formats)), text)
     text = _FIGURE.sub(lambda match: aside(formats.remarked(match[0])), text)
-    return re.sub(r"\0(\d+)\0", lambda match: told[int(match[1])], text)
+    return re.sub(r"\0(\d+)\0", lambda match: told[int(match[1])], text) if told else text
+
+
+def _day(match: re.Match[str], formats: Formats) -> str:
+    at, in_full = _MONTHS[match[2]]
+    try:
+        found = date(int(match[3] or 2000), at, int(match[1]))
+    except ValueError:
+        return match[0]
+    if match[3]:
+        return formats.day(found) if in_full else formats.short_day(found)
+    return formats.day_of_year(found)
+
+
+def _month(match: re.Match[str], formats: Formats) -> str:
+    at, in_full = _MONTHS[match[1]]
+    found = date(int(match[2]), at, 1)
+    return formats.month(found) if in_full else formats.short_month(found)
 
 
 def _size(match: re.Match[str], formats: Formats) -> str:
-    """A size, or two with one unit; as fine as it was told, to a step of the other system."""
-    unit = match[4].replace("·", "*")
-    between = match[2].removesuffix(match[3]) if match[2] else ""
-    texts = [match[1], *([match[3]] if match[2] else [])]
-    if formats.unit(unit) == unit:
-        shown = [formats.remarked(each) for each in texts]
-    else:
-        widths = [False, between not in ("", " to ")]
-        shown = [_in_other(each, unit, formats, is_width=width) for each, width in zip(texts, widths, strict=False)]
-    return f"{between.join(shown)} {sign_of(formats.unit(unit))}"
+    """A size, or from one to another, and its half width; as fine as it was told, to a step of the other system."""
+    unit = _PARSED.get(match["unit"], match["unit"])
+    shown = formats.unit(unit)
+    if shown == unit:
+        return formats.remarked(match[0])
+    half = match["within"] or match["beyond"]
+    width = None if half is None else _value(half)
+    text = re.sub(_NUMBER, lambda each: _in_other(each[0], unit, formats, width), match["ends"])
+    if half is None:
+        return f"{text} {sign_of(shown)}"
+    said = formats.like(_value(half), unit, _half_digit(half), is_width=True)
+    if match["within"]:
+        return f"{text}{match['before']}{said} {sign_of(shown)}"
+    return f"{text} {sign_of(shown)}{match['behind']}{said}"
 
 
-def _in_other(text: str, unit: str, formats: Formats, *, is_width: bool) -> str:
-    decimals = len(text.partition(".")[2])
-    value = float(text.replace("−", "-"))
-    return formats.like(value, unit, 0.5 * 10.0**-decimals, is_width=is_width)
+def _in_other(text: str, unit: str, formats: Formats, width: float | None) -> str:
+    told = formats.like(_value(text), unit, _half_digit(text), width=width)
+    return told.replace("-", text[0], 1) if text[0] in "-−" else told
+
+
+def _value(text: str) -> float:
+    return float(text.replace("−", "-").replace(",", ""))
+
+
+def _half_digit(text: str) -> float:
+    return 0.5 * 10.0 ** -len(text.partition(".")[2])

@@ -1,8 +1,9 @@
-"""How names are put together in a sentence."""
+"""How names and days are put into a sentence."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 
 def joined(words: Sequence[str]) -> str:
@@ -16,3 +17,14 @@ def joined(words: Sequence[str]) -> str:
     ('tyres', '')
     """
     return "".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def day_words(value: date) -> str:
+    """A day in words, as every sentence holds it until it is told in the owner's locale.
+
+    Examples
+    --------
+    >>> day_words(date(2027, 2, 3))
+    '3 February 2027'
+    """
+    return f"{value.day} {value:%B %Y}"

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from ..build import Build
 from ..build.interfaces import Condition, Interface, Settled
 from ..build.units import format_quantity
-from ..build.words import joined
+from ..build.words import day_words, joined
 from .mating import Finding
 from .model import ConditionResult, Verdict
 from .sampling import Chance
@@ -147,7 +147,7 @@ def _were(ids: Sequence[str]) -> str:
 
 def _seen(settled: Settled) -> str:
     seen = "seen to be right" if settled.good else "seen not to be right"
-    return f"{seen} on the vehicle on {settled.day.isoformat()} by {settled.by}"
+    return f"{seen} on the vehicle on {day_words(settled.day)} by {settled.by}"
 
 
 def interface_text(

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from ..build.money import Money
 from ..build.problem import Assumption
+from ..build.words import day_words
 from .case import FINE, Case, Freight, collected_at_sale, freight_parts, positions, shares
 from .charges import Assessment, Charge, Declaration, assess
 from .freight import freight_assumption, volume_assumption
@@ -93,7 +94,7 @@ def _exchanged(case: Case, money: Money) -> str:
     if money.currency == home:
         return "as offered"
     rate = case.rates.rate(money.currency, home)
-    return f"{money} at {rate:.5f} {home} of {case.rates.day} ({case.rates.source})"
+    return f"{money} at {rate:.5f} {home} of {day_words(case.rates.day)} ({case.rates.source})"
 
 
 def _freight_lines(case: Case, transport: tuple[Freight, ...], quote: Quote) -> None:
@@ -232,7 +233,7 @@ def _assumed_place(case: Case, quote: Quote) -> None:
     if rules.exchange is not None and foreign and not case.own_customs_rates:
         quote.touched.append(rules.exchange)
         day = {"shipment": "the day of shipment", "entry": "the day of entry"}[rules.exchange.rate_on]
-        text = f"customs converts at its own rate of {day}; the rate of {case.rates.day} stands in"
+        text = f"customs converts at its own rate of {day}; the rate of {day_words(case.rates.day)} stands in"
         quote.assumptions.append(Assumption("customs-rate", "consignment", text))
 
 

@@ -16,6 +16,7 @@ from pydantic import Field, model_validator
 
 from ..build.base import Country, Note, Noun, Text
 from ..build.money import Currency
+from ..build.words import day_words
 
 Percentage = Annotated[Decimal, Field(ge=0, le=1000)]
 Sum = Annotated[Decimal, Field(ge=0, le=10**9)]
@@ -120,7 +121,7 @@ class RuleBase(Noun):
         if self.as_of is None:
             return f"{self.id}: undated ({self.status})"
         if (day - self.as_of).days > OLD_AFTER_DAYS:
-            return f"{self.id}: last checked {self.as_of}, over a year before ({self.status})"
+            return f"{self.id}: last checked {day_words(self.as_of)}, over a year before ({self.status})"
         return None
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..build.money import Money
 from ..build.problem import Assumption
+from ..build.words import day_words
 from .case import Case
 from .charges import Assessment
 from .kinds import OLD_AFTER_DAYS, Fee
@@ -77,7 +78,7 @@ def _hints(case: Case, due: Decimal) -> Iterable[Assumption]:
     for fee in case.rules.hints:
         if fee.when == "charges due" and not due:
             continue
-        seen = f"as of {fee.as_of}, over two years ago" if fee.as_of else "undated"
+        seen = f"as of {day_words(fee.as_of)}, over two years ago" if fee.as_of else "undated"
         text = f"{fee.label}: not entered, and not counted; as a hint, {_fee_words(fee)} ({seen}; {fee.source})"
         yield Assumption("fee-hint", fee.id, text)
 
@@ -109,7 +110,9 @@ def _old_fees(case: Case, quote: Quote) -> None:
     if route.fees_as_of is None:
         quote.flags.append(f"route {route.id}: its fees are undated")
     elif (day - route.fees_as_of).days > OLD_AFTER_DAYS:
-        quote.flags.append(f"route {route.id}: its fees were last checked {route.fees_as_of}, over a year before")
+        quote.flags.append(
+            f"route {route.id}: its fees were last checked {day_words(route.fees_as_of)}, over a year before"
+        )
 
 
 def handling_line(case: Case, quote: Quote) -> None:

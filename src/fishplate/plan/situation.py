@@ -10,6 +10,7 @@ from functools import cached_property
 from ..build import Assumption, Build, Facts, Rates
 from ..build.defaults import carrying_percent, hour_worth, in_home, owner_assumed, week_delay_cost
 from ..build.money import Money
+from ..build.words import day_words
 from ..landed import RuleSet
 from ..prices import RateWalk
 from .waits import Wait, waits_of_offers
@@ -118,6 +119,6 @@ class Situation:
         for item in self.build.put_off:
             if item.until > self.as_of:
                 why = f": {item.why}" if item.why else ""
-                text = f"put off by you until {item.until.isoformat()}{why}"
+                text = f"put off by you until {day_words(item.until)}{why}"
                 found.append(Assumption("put-off", f"{item.kind} {item.what}", text))
         return tuple(found)

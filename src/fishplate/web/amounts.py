@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from ..build import Build, Money, UnknownRateError
-from ..build.formats import current
+from ..build.formats import CANONICAL
 from ..build.money import minor_unit
 from ..records import ToHome
 from ..wiring import load_rates
@@ -67,7 +67,7 @@ def to_the_cent(value: float, currency: str) -> str:
     >>> to_the_cent(1118.026, "EUR")
     '1,118.03 EUR'
     """
-    return current().amount(value, currency, minor_unit(currency))
+    return CANONICAL.amount(value, currency, minor_unit(currency))
 
 
 def typed(value: float | Decimal | None, currency: str) -> str:
@@ -86,7 +86,7 @@ def typed(value: float | Decimal | None, currency: str) -> str:
     digits = minor_unit(currency)
     if isinstance(value, Decimal):
         digits = max(digits, -int(value.normalize().as_tuple().exponent))
-    return current().typed(Decimal(f"{value:.{digits}f}"))
+    return CANONICAL.typed(Decimal(f"{value:.{digits}f}"))
 
 
 def as_typed(money: Money | None, currency: str = "") -> str:

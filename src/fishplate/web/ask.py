@@ -123,7 +123,7 @@ class Ask:
                 ask=self, view=self.view, page=page, title=title, done=done, done_key=key, read_as=said, **self._frame()
             )
         )
-        response = HTMLResponse(text, status_code=status)
+        response = HTMLResponse(self.desk.teller().page(text), status_code=status)
         if DONE in self.request.cookies:
             response.delete_cookie(DONE, samesite="strict")
         if status >= 400:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..build import Build, Facts, Problem, Refused, facts_of
 from ..build.document import LISTS_WITH_IDS
+from ..build.telling import Teller
 from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
 from ..store.plans import PLAN, keep_plan, load_plan
 from ..wiring import open_file
@@ -115,6 +116,7 @@ class Desk:
         self._lock = threading.RLock()
         self._view: View | None = None
         self._plan = load_plan(self.file.memo_get(PLAN))
+        self._teller: tuple[Build, Teller] | None = None
         self._timer: threading.Timer | None = None
 
     @property
@@ -139,6 +141,14 @@ class Desk:
             return held
 
     def write(self, edit: Edit, *, revision: int, message: str) -> int:
+    def teller(self) -> Teller:
+        """Tells what is shown now in the owner's units and locale."""
+        with self._lock:
+            build = self.view().build
+            if self._teller is None or self._teller[0] is not build:
+                self._teller = build, Teller.of(build)
+            return self._teller[1]
+
         """Change the build in one batch.
 
         Parameters

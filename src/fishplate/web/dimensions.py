@@ -19,8 +19,8 @@ from .form import PHOTO_KINDS, Form, made
 from .photos import NOT_SHOWN, photos
 from .quantities import figure
 from .together import Together, others, together
-from .verdicts import Fitted, known_words
-from .words import INSTRUMENTS, MEANINGS, day, number, told
+from .verdicts import Fitted, known_as_held
+from .words import INSTRUMENTS, MEANINGS, day, number
 
 if TYPE_CHECKING:
     from .kept import Standing
@@ -131,7 +131,7 @@ def known(view: View, dimension: Dimension, fit: Fitted) -> str:
     if dimension.designates is not None:
         said = [item for item in view.build.readings if item.dimension == dimension.id and item.day <= view.as_of]
         return max(said, key=lambda item: item.day).designation if said else "not known"
-    return "" if fit.of_plan else known_words(fit.states.get(dimension.id), dimension.unit)
+    return "" if fit.of_plan else known_as_held(fit.states.get(dimension.id), dimension.unit, view.build.owner.formats)
 
 
 def state_words(id_: str, fit: Fitted, view: View) -> str:
@@ -193,7 +193,7 @@ def dimension_page(
         dimension=dimension,
         known="" if found is None else known(view, dimension, found),
         state="" if found is None else state_words(dimension.id, found, view),
-        worth="" if measure is None else told(measure.text, view.build),
+        worth="" if measure is None else measure.text,
         to_make=_to_make(view, dimension),
         how=tuple(_how(build, view.facts, dimension)),
         taken=tuple(_taken(build, view.facts, reading, dimension.unit, photos or {}) for reading in readings),
@@ -213,7 +213,7 @@ def _to_make(view: View, dimension: Dimension) -> str:
         return ""
     from ..fit import provision
 
-    return told(provision(view.build, view.facts, dimension.id).text, view.build)
+    return provision(view.build, view.facts, dimension.id).text
 
 
 def _against(readings: list[Reading], facts: Facts) -> str:

@@ -7,13 +7,14 @@ back to its last digit.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Protocol
 
-from ..build.formats import current, sign_of
+from ..build.formats import Formats, current, sign_of
 from ..build.money import known_currencies
-from ..build.numbers import Unreadable, is_ambiguous, parse_number
+from ..build.numbers import is_ambiguous
 from ..build.quantities import in_unit, read_quantity, split_quantity
 from ..build.units import parse_unit
 from ..exchange.amounts import read_amount
@@ -26,6 +27,7 @@ _MEASURES: Final = frozenset((
     "lbf*in", "bar", "kPa", "MPa", "psi", "N/mm", "lbf/in", "km/h", "mph", "°C", "degC", "degF", "deg", "rad", "V", "A",
     "W", "s", "min", "minutes", "h", "days", "weeks",
 ))  # fmt: skip
+_CANONICAL: Final = re.compile(r"-?\d+(?:\.\d+)?")
 # Digits shown where a field holds another unit than its noun; what it stands for is sent along.
 _SHOWN_DIGITS: Final = 6
 
@@ -112,16 +114,20 @@ def number_field(name: str, value: object, unit: str) -> NumberField:
 
     Parameters
     ----------
-    value : a number in `unit`, or text that is in the field already; unit : what its noun holds it in
+    value : a number in `unit`, or its canonical text, with its currency behind where that is not the field's;
+        unit : what its noun holds it in
 
     Examples
     --------
     >>> number_field("mass", 12.5, "kg").text, number_field("mass", "", "kg").sent
     ('12.5', (('mass.unit', 'kg'),))
+    >>> from fishplate.build.formats import using
+    >>> with using(Formats(locale="de_DE")):
+    ...     number_field("price", "12.50", "EUR").text, number_field("price", "12.50 GBP", "EUR").text
+    ('12,50', '12,50 GBP')
     """
     formats = current()
-    text = formats.typed(value) if isinstance(value, int | float | Decimal) else str(value)
-    held = _held(value, text, formats.mark)
+    text, held = _filled(value, formats)
     shown = formats.unit(unit) if unit in _MEASURES else unit
     if shown == unit:
         beside = ((name + UNIT, unit),) if unit and " " not in unit else ()
@@ -135,11 +141,13 @@ def number_field(name: str, value: object, unit: str) -> NumberField:
     return NumberField(filled, sign_of(shown), (*beside, (name + WAS, f"{filled} {held!r}")))
 
 
-def _held(value: object, text: str, mark: str) -> float | None:
-    """The number a field is filled with; None if it is none."""
+def _filled(value: object, formats: Formats) -> tuple[str, float | None]:
+    """The text of a field, and the number it stands for; None if it is none."""
     if isinstance(value, int | float | Decimal):
-        return float(value)
-    try:
-        return float(parse_number(text, mark)) if text else None
-    except Unreadable:
-        return None
+        return formats.typed(value), float(value)
+    text = str(value)
+    number, _, currency = text.partition(" ")
+    if not _CANONICAL.fullmatch(number):
+        return text, None
+    shown = text.replace(".", formats.mark)
+    return shown, None if currency else float(number)

@@ -109,7 +109,7 @@ class Form:
         elif " measures " in str(problem):
             self.refuse(name, str(problem), text, f"Give it in {unit}." if unit else "Leave the unit out.")
         else:
-            self.refuse(name, "not a number", text, f"Use digits, as in {self.formats.typed(12.5)}.")
+            self.refuse(name, "not a number", text, "Use digits, as in 12.5.")
 
     def money(self, name: str, currency: str) -> Money | None:
         """An amount in a currency, or None if the field was left empty."""
@@ -122,7 +122,7 @@ class Form:
             self._not_read(name, text, problem, currency)
             return None
         if abs(amount) > MAX_AMOUNT:
-            self.refuse(name, "not a number", text, f"Use digits, as in {self.formats.typed(12.5)}.")
+            self.refuse(name, "not a number", text, "Use digits, as in 12.5.")
             return None
         self.say(said)
         return Money(amount=amount, currency=currency)

@@ -162,7 +162,7 @@ def _held(view: View, interface: str, fit: Fitted) -> Iterator[Held]:
             verdict=result.verdict,
             said=behind_words(result.text.removeprefix(f"{condition.name}: "), result.verdict, looked),
             formula=formula(condition),
-            bar=margin_bar(result),
+            bar=margin_bar(result, view.build.owner.formats),
             figures=tuple(_figures(view, condition, result, fit)),
             worst=_worst(result),
             late=_late(view, condition, result),

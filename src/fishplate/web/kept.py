@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
-from ..build.formats import use
 from .failures import note_failure
 
 if TYPE_CHECKING:
@@ -78,7 +77,6 @@ class Kept(Generic[Value]):
                 return
             value, said = None, ""
             try:
-                use(view.build.owner.formats)
                 value = self._work(view)
             except Exception:
                 said = f"This could not be worked out (incident {note_failure()}); the build is unchanged."

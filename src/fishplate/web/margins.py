@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from ..build.formats import CANONICAL, DIGITS, Formats, sign_of
 from ..build.units import format_quantity
 
 if TYPE_CHECKING:
@@ -51,17 +52,18 @@ class Bar:
         return self.limits[0].at
 
 
-def margin_bar(result: ConditionResult) -> Bar | None:
-    """The drawing of a condition's margin; None if its margin is not known.
+def margin_bar(result: ConditionResult, formats: Formats = CANONICAL) -> Bar | None:
+    """The drawing of a condition's margin in the owner's units; None if its margin is not known.
 
-    With one limit the axis is the expression's own, with two it is the distance from the nearer of them: there the
+    Places on an axis have no unit of their own, so they can't be told anew afterwards. With one limit the axis is the expression's own, with two it is the distance from the nearer of them: there the
     spread of the margin says nothing about which of the two is near.
     """
     margins = (result.margin_p05, result.margin_p50, result.margin_p95)
-    low, middle, high = margins
+    low, middle, high = (_turned(value, result.unit, formats, is_width=True) for value in margins)
     if low is None or middle is None or high is None:
         return None
-    least, most, unit = result.at_least, result.at_most, result.unit
+    least, most = (_turned(value, result.unit, formats) for value in (result.at_least, result.at_most))
+    unit = result.unit if formats.unit(result.unit) == result.unit else sign_of(formats.unit(result.unit))
     if least is not None and most is not None:
         half = (most - least) / 2
         names = [(0.0, f"at {_number(least)} or {_words(most, unit)}"), (half, "midway")]
@@ -73,6 +75,13 @@ def margin_bar(result: ConditionResult) -> Bar | None:
         values = (most - high, most - middle, most - low)
         return _drawn(values, [(most, f"at most {_words(most, unit)}")], most, left=False, axis="", unit=unit)
     return None
+
+
+def _turned(value: float | None, unit: str, formats: Formats, *, is_width: bool = False) -> float | None:
+    """A value in the unit it is shown in, to the digits that warrants."""
+    if value is None or formats.unit(unit) == unit:
+        return value
+    return float(f"{formats.turned(value, unit, is_width=is_width):.{DIGITS}g}")
 
 
 def _drawn(
@@ -99,7 +108,8 @@ def _drawn(
         marks.pop()  # their labels would run into each other
     decimals = _decimals(values[2] - values[0])
     least, middle, most = (_shown(value, decimals) for value in values)
-    text = f"{names[0][1]}; {least} to {most} {unit}".rstrip() + f" in nine cases of ten, {middle} in the middle"
+    spread = f"{least} to {most} {unit}".rstrip()
+    text = f"{names[0][1]}; {spread} in nine cases of ten, {f'{middle} {unit}'.rstrip()} in the middle"
     return Bar(
         axis=axis,
         ticks=tuple(places),

@@ -22,7 +22,7 @@ from .form import Form, made
 from .kept import Standing
 from .quantities import figure
 from .verdicts import Fitted
-from .words import INSTRUMENTS, in_field, number, told
+from .words import INSTRUMENTS, in_field, number
 
 if TYPE_CHECKING:
     from ..fit import Measure, MeasurePlan
@@ -116,10 +116,10 @@ def measuring_page(view: View, budget: Budget, found: Standing[MeasurePlan], fit
         money="" if budget.money is None else in_field(budget.money),
         query=query_of(budget),
         sheet=False,
-        text="" if plan is None else told(plan.text, view.build),
+        text="" if plan is None else plan.text,
         things=tuple(_thing(item) for item in chosen),
         slots=tuple(_slots(view, chosen, fit)),
-        later=tuple(told(item.text, view.build) for item in rest[:LATER]),
+        later=tuple(item.text for item in rest[:LATER]),
         today=tuple(_today(view)),
         states=_states(view.build),
         has_sheet=any(item.foundation for item in view.build.dimensions),

@@ -66,8 +66,7 @@ def figure(
         return 0.0, None
     beside, mark = beside_field(form, value_field), form.formats.mark
     bare = beside.shown if beside.held == unit else unit
-    shown = form.formats.typed(12.5)
-    do = f"Write it as in {shown} {bare} or 1 3/8 in." if parse_unit(unit).kind == "length" else f"In {bare}."
+    do = f"Write it as in 12.5 {bare} or 1 3/8 in." if parse_unit(unit).kind == "length" else f"In {bare}."
     try:
         value, inside, said = read_figure(text, "", unit, mark, bare=bare)
     except UnitProblem as problem:
@@ -77,9 +76,7 @@ def figure(
         if spread:
             value, inside, said = read_figure(text, spread, unit, mark, bare=bare)
     except UnitProblem as problem:
-        form.refuse(
-            spread_field, str(problem)[:200], "", f"Give half the width, as in {form.formats.typed(0.5)} {bare}."
-        )
+        form.refuse(spread_field, str(problem)[:200], "", f"Give half the width, as in 0.5 {bare}.")
         return value, None
     form.say(said)
     return (beside.stands_for if text == beside.was else value), inside

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..build import Build
-from ..build.formats import current
-from ..build.retelling import retell
+from ..build.formats import Formats
 from ..build.units import format_quantity, from_internal
 
 if TYPE_CHECKING:
@@ -134,26 +133,19 @@ def known_words(state: DimensionState | None, unit: str) -> str:
     """
     if state is None:
         return "no reading"
-    value, formats = from_internal(state.value, unit), current()
-    if formats.unit(unit) != unit:
-        return _known_in_other(state, value, unit)
+    value = from_internal(state.value, unit)
     if not state.random:
-        return f"{formats.remarked(format_quantity(value, unit, digits=7))}, exact"
+        return f"{format_quantity(value, unit, digits=7)}, exact"
     width = from_internal(state.sd if state.shape == "normal" else state.half_width, unit)
     if state.shape == "normal":
         decimals = max(0, 1 - math.floor(math.log10(width)))
-        shown = f"{formats.decimals(value, decimals)} {unit}".rstrip()
-        return f"{shown}, standard deviation {formats.decimals(width, decimals)}"
-    text = f"{format_quantity(value, unit, digits=7)}, give or take {format_quantity(width, '', digits=2)} at most"
-    return retell(text, formats)
+        return f"{value:.{decimals}f} {unit}".rstrip() + f", standard deviation {width:.{decimals}f}"
+    return f"{format_quantity(value, unit, digits=7)}, give or take {format_quantity(width, '', digits=2)} at most"
 
 
-def _known_in_other(state: DimensionState, value: float, unit: str) -> str:
-    """What is known in the owner's units, no finer than its spread; as it is held beside it."""
-    formats, held = current(), current().remarked(format_quantity(value, unit, digits=7))
-    if not state.random:
-        return f"{formats.quantity(value, unit)} ({held}), exact"
-    width = from_internal(state.sd if state.shape == "normal" else state.half_width, unit)
-    said = "standard deviation {}" if state.shape == "normal" else "give or take {} at most"
-    spread = formats.number(formats.turned(width, unit, is_width=True), 2)
-    return f"{formats.quantity(value, unit, width)} ({held}), {said.format(spread)}"
+def known_as_held(state: DimensionState | None, unit: str, formats: Formats) -> str:
+    """The same, and the value in the unit it is held in where the owner reads another."""
+    words = known_words(state, unit)
+    if state is None or formats.unit(unit) == unit:
+        return words
+    return f"{words}; held as {format_quantity(from_internal(state.value, unit), unit, digits=7)}"

@@ -143,7 +143,7 @@ def week_page(
         evenings=tuple(evenings),
         later=tuple(line for line in rest if line not in evenings),
         postponed=tuple(postponed),
-        done=tuple(told(line.what, view.build) for line in done),
+        done=tuple(line.what for line in done),
         questions=asking(view, plan),
         enough=enough,
         finish=_finish(plan),
@@ -155,8 +155,8 @@ def week_page(
         notes=plan.notes,
         steps=first_steps(view, is_away=is_away),
         since="" if plan.changed_since is None else day(plan.changed_since),
-        steady="" if plan.stability is None else told(plan.stability.text, view.build),
-        changes=tuple(told(change.text, view.build) for change in plan.changes),
+        steady="" if plan.stability is None else plan.stability.text,
+        changes=tuple(change.text for change in plan.changes),
     )
 
 
@@ -169,10 +169,10 @@ def line_of(build: Build, action: Action, as_of: date) -> Line:
         action=action,
         path=f"/week/{action.kind}/{key}",
         anchor=f"{action.kind}-{''.join(c if c.isalnum() else '-' for c in action.key)}",
-        what=told(action.what.rstrip("."), build),
+        what=action.what.rstrip("."),
         when=f"{by}{free}.",
         waiting=waiting(action),
-        reason=told(" ".join(action.reasons[:REASONS]), build),
+        reason=" ".join(action.reasons[:REASONS]),
     )
 
 
@@ -285,7 +285,7 @@ def action_page(view: View, plan: Plan, action: Action) -> ActionPage:
     )
     return ActionPage(
         line=line_of(view.build, action, plan.as_of),
-        more_reasons=tuple(told(each, view.build) for each in action.reasons[REASONS:]),
+        more_reasons=tuple(action.reasons[REASONS:]),
         act=act_of(view, plan, action),
         weeks=weeks,
         behind=behind(view, plan, action),

@@ -1,4 +1,7 @@
-"""How values are shown: days, money, chances, what waiting costs, and the mark of a verdict."""
+"""How values are put into words: days, money, chances, what waiting costs, and the mark of a verdict.
+
+Figures are canonical here; `Ask.show` tells the whole page in the owner's units and locale.
+"""
 
 from __future__ import annotations
 
@@ -9,18 +12,15 @@ from typing import get_args
 
 from markupsafe import Markup
 
-from ..build import Build, Money
+from ..build import Money
 from ..build.commerce import ReturnEnd
-from ..build.formats import CANONICAL, current
+from ..build.formats import CANONICAL
 from ..build.interfaces import Instrument, SpreadMeaning
 from ..build.parts import Phase
-from ..build.retelling import retell
 from ..plan import Action
 from ..plan.sentences import chance_words, list_words
 from ..store import Change, Conflict, change_words
 from .fields import number_field
-
-NAMED = ("parts", "kits", "dimensions", "conditions", "interfaces", "jobs", "decisions", "suppliers", "routes")
 
 
 def day(value: date | None) -> str:
@@ -31,7 +31,7 @@ def day(value: date | None) -> str:
     >>> day(date(2027, 2, 3)), day(None)
     ('3 February 2027', 'later than can be told')
     """
-    return "later than can be told" if value is None else current().day(value)
+    return "later than can be told" if value is None else CANONICAL.day(value)
 
 
 def moment(value: datetime) -> str:
@@ -48,7 +48,7 @@ def month(value: str) -> str:
     >>> month("2027-03")
     'March 2027'
     """
-    return current().month(date.fromisoformat(value + "-01"))
+    return CANONICAL.month(date.fromisoformat(value + "-01"))
 
 
 def amount(value: float, currency: str) -> str:
@@ -59,12 +59,12 @@ def amount(value: float, currency: str) -> str:
     >>> amount(1234.5, "EUR")
     '1,234 EUR'
     """
-    return current().amount(value, currency)
+    return CANONICAL.amount(value, currency)
 
 
 def plain(value: float) -> str:
     """Expected money without its currency, for columns that name it at their head."""
-    return current().grouped(value)
+    return CANONICAL.grouped(value)
 
 
 def listed(names: Sequence[str], most: int = 3) -> str:
@@ -80,7 +80,7 @@ def exact(value: Money) -> str:
     >>> exact(Money.of("1038.5", "EUR"))
     '1,038.50 EUR'
     """
-    return current().money(value)
+    return CANONICAL.money(value)
 
 
 def number(value: float) -> str:
@@ -91,22 +91,7 @@ def number(value: float) -> str:
     >>> number(2.0), number(0.125)
     ('2', '0.125')
     """
-    return current().number(value)
-
-
-def told(text: str, build: Build) -> str:
-    """A sentence straight from an engine, with its figures as the owner reads them; names of the build stay.
-
-    Not for a sentence that holds figures shown by this module already: they would be read anew.
-    """
-    formats = current()
-    return text if formats == CANONICAL else retell(text, formats, _names(build))
-
-
-def _names(build: Build) -> tuple[str, ...]:
-    """What the owner called things, where it holds a figure."""
-    nouns = (noun for name in NAMED for noun in getattr(build, name))
-    return tuple(sorted({noun.name for noun in nouns if any(c.isdigit() for c in noun.name)}))
+    return CANONICAL.number(value)
 
 
 def in_field(value: float | Decimal) -> str:
@@ -117,7 +102,7 @@ def in_field(value: float | Decimal) -> str:
     >>> in_field(1234567.25), in_field(4.0)
     ('1234567.25', '4')
     """
-    return current().typed(value)
+    return CANONICAL.typed(value)
 
 
 def chance(value: float | None) -> str:

@@ -10,6 +10,7 @@ from ..build import Assumption, Build, Facts, week_of
 from ..build.base import ThreePoint
 from ..build.commerce import Workshop
 from ..build.jobs import Job
+from ..build.words import day_words
 from .chance import stream, triangular
 from .kernel_types import Floats32
 from .model import FloatArray, Spreads, Withdrawal
@@ -57,7 +58,7 @@ def withdrawals(
         left, _ = _still(facts, shop, _queue(shop, mine[0], craft, seed), 0.0 * craft)
         chance = float((left > 7 * week_of(facts.as_of, shop.withdraw_on)).mean())
         text = (
-            f"If {shop.name} has not begun by {shop.withdraw_on.isoformat()}, take the work elsewhere: "
+            f"If {shop.name} has not begun by {day_words(shop.withdraw_on)}, take the work elsewhere: "
             f"about {10 * chance:.0f} chances in 10 that it has not."
         )
         found.append(Withdrawal(shop.id, tuple(job.id for job in mine), chance, text))
