@@ -13,7 +13,7 @@ from fishplate.buy.basket import Basket, Store
 from fishplate.buy.bound import Prices, appraise
 from fishplate.buy.bounding import bound_by_cheapest, bound_plans
 from fishplate.buy.effort import Effort
-from fishplate.buy.grid import Grid, compile_grid
+from fishplate.buy.grid import Grid, compile_grid, part_of
 
 
 def market(seed: int) -> PurchaseProblem:
@@ -51,6 +51,7 @@ def any_prices(grid: Grid, rng: np.random.Generator) -> Prices:
         rng.uniform(-1, 3, len(grid.trips)),
         rng.uniform(-1, 6, len(grid.shipments)),
         rng.uniform(-0.5, 1.5, len(grid.trips)),
+        rng.uniform(-1, 20, len(grid.modes.names)),
     )
 
 
@@ -72,6 +73,18 @@ def test_no_prices_put_the_bound_above_the_optimum(seed: int) -> None:
     relaxed = bound_plans(grid, effort=Effort(10))
     assert relaxed is not None
     assert 0 < relaxed.bound <= best + 1e-6
+
+
+@pytest.mark.parametrize("supplier", ["n", "s", "home"])
+def test_the_bound_holds_without_any_one_supplier(supplier: str) -> None:
+    problem = market(4)
+    grid, rng = compile_grid(problem), np.random.default_rng(4)
+    assert {shipment.supplier for shipment in grid.shipments} == {"n", "s", "home"}
+    sold_by = {shipment.key: shipment.supplier for shipment in problem.shipments}
+    fewer = replace(problem, candidates=tuple(c for c in problem.candidates if sold_by[c.shipment] != supplier))
+    rest = part_of(grid, np.array([grid.shipments[at].supplier != supplier for at in grid.shipment]))
+    best = optimum(fewer)
+    assert all(appraise(rest, any_prices(rest, rng)).bound <= best + 1e-6 for _ in range(100))
 
 
 @pytest.mark.parametrize("seed", range(2))

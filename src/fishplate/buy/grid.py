@@ -87,8 +87,8 @@ class Grid:
 
     @property
     def suppliers(self) -> int:
-        """Number of suppliers."""
-        return int(self.supplier.max()) + 1 if self.supplier.size else 0
+        """Number of suppliers; in a part of a grid, with those that rows of modes still name."""
+        return 1 + max(int(self.supplier.max(initial=-1)), int(self.modes.supplier.max(initial=-1)))
 
     def spent(self, units: FloatArray | IntArray, charges: FloatArray, trips: FloatArray) -> FloatArray:
         """(limits,) money spent by each limit on units of candidates, shipments' charges and trips' costs."""
