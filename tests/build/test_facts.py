@@ -360,3 +360,25 @@ def test_what_is_moved_lies_elsewhere_and_is_no_more_nor_less() -> None:
 def test_what_was_fitted_before_its_arrival_was_written_down_is_fitted() -> None:
     found = facts(happened("fitted", "f1", 2, part="hub"), arrived("r1", 5, ("hub", 2), place="shelf"))
     assert lies(found, "hub") == ({"shelf": 1}, 1)
+
+
+def checked(id_: str, day: int, *, good: bool) -> dict[str, Any]:
+    return happened("checked", id_, day, part="hub", good=good)
+
+
+@pytest.mark.parametrize(
+    ("then", "wrong"),
+    [
+        ([], True),
+        ([checked("z", 5, good=True)], False),
+        ([happened("returned", "z", 5, part="hub", quantity=2)], False),
+        ([happened("fitted", "z", 5, part="hub")], False),
+        ([arrived("a-later-one", 5, ("hub", 1))], False),
+        ([arrived("z", 4, ("hub", 1))], True),
+    ],
+)
+def test_a_part_found_not_right_is_so_until_something_else_is_known_of_it(
+    then: list[dict[str, Any]], wrong: bool
+) -> None:
+    found = facts(arrived("r", 2, ("hub", 2)), checked("c", 4, good=False), *then)
+    assert dict(found.wrong) == ({"hub": date(2026, 3, 4)} if wrong else {})

@@ -58,6 +58,19 @@ def test_a_plan_names_the_last_days_of_what_was_bought_and_the_check_to_make() -
     assert "bench" not in again["return"].text
 
 
+def test_what_is_to_be_done_with_a_part_that_can_go_back_leaves_its_right_standing() -> None:
+    def told(*events: dict[str, Any]) -> list[str]:
+        actions = planned(shop_build(ORDER, CAME, *events, returns={"days": 30, "ended_by": ["offered-up"]})).actions
+        return [action.what for action in actions if ":" in action.key]
+
+    def checked(*, good: bool) -> dict[str, Any]:
+        return {"kind": "checked", "id": "k", "day": "2026-03-11", "part": "pump", "how": "measured", "good": good}
+
+    assert told() == ["Measure Fuel pump on the bench"]
+    assert told(checked(good=True)) == []
+    assert told(checked(good=False)) == ["Send Fuel pump back"]
+
+
 def test_a_calendar_reads_back_with_its_days_and_keeps_its_uids() -> None:
     found = planned(shop_build(ORDER, CAME))
     days = list(days_of(found))

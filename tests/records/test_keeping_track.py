@@ -124,6 +124,9 @@ def test_what_meets_nothing_is_measured_and_says_which_dimension() -> None:
 def test_a_check_that_was_made_and_was_good_is_done_and_one_that_ends_the_right_ends_it() -> None:
     offered = event("checked", "k", 12, part="disc", how="offered-up")
     assert check_of(["bolted"], (offered,)).done
+    again = event("checked", "l", 13, part="disc", how="offered-up", good=False)
+    found = check_of(["bolted"], (offered, again))
+    assert (found.done, found.wrong_on, "send it back" in found.text) == (False, day(13), True)
     bolted = event("checked", "k", 12, part="disc", how="bolted")
     build = kept(ordered(DISCS), arrived({"part": "disc", "quantity": 2}), bolted)
     assert return_rights(build, day(15)) == ()

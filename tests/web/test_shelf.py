@@ -12,6 +12,7 @@ from fastapi.testclient import TestClient
 from serving import desk_of, served
 
 from fishplate.build import Build, build_from_data, facts_of
+from fishplate.records import return_rights
 from fishplate.web.shelf import shelf_page
 
 TODAY = date(2026, 3, 20)
@@ -106,6 +107,20 @@ def test_the_check_that_keeps_the_right_is_named_and_written_down(shop: TestClie
     assert "Measure it on the bench" in shop.get("/shelf").text
     assert post(shop, "/shelf/checks/disc", how="measured", good="yes").status_code == 303
     assert [event.how for event in build_of(shop).events if event.kind == "checked"] == ["measured"]
+
+
+def test_a_part_checked_and_not_right_is_to_go_back_and_is_not_asked_to_be_checked_again(shop: TestClient) -> None:
+    come(shop)
+    assert "disc" in {item.part for item in shelf_page(desk_of(shop).view()).check}
+    assert post(shop, "/shelf/checks/disc", how="measured", good="no").status_code == 303
+    page = shelf_page(desk_of(shop).view())
+    assert "disc" not in {item.part for item in page.check}
+    (wrong,) = page.wrong
+    assert wrong.what == "Brake disc was checked on 20 March 2026 and is not right"
+    assert wrong.until == "It can go back to Northgate until 19 April 2026."
+    right = next(right for right in return_rights(build_of(shop), TODAY) if right.part == "disc")
+    assert post(shop, f"/buying/returns/{right.order}/disc/{right.came}", quantity="1", day=on(0)).status_code == 303
+    assert shelf_page(desk_of(shop).view()).wrong == ()
 
 
 def test_an_old_part_is_sent_and_its_charge_comes_back(shop: TestClient) -> None:

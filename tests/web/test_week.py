@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from urllib.parse import quote
 
@@ -10,11 +11,12 @@ from fastapi.testclient import TestClient
 from serving import desk_of
 
 from fishplate.build import build_from_data, facts_of
-from fishplate.build.events import Order, Work
+from fishplate.build.events import Check, Order, Work
 from fishplate.build.interfaces import Settled
 from fishplate.plan import Action, ActionKind, Plan
 from fishplate.plan.model import CostOfWaiting
-from fishplate.starters import demo_as_of
+from fishplate.records import return_rights
+from fishplate.starters import demo_as_of, load_demo
 from fishplate.store import BuildFile
 from fishplate.web.carrying_out import act_of
 from fishplate.web.desk import View
@@ -203,3 +205,16 @@ def test_a_dry_run_leads_to_its_place_and_is_done_once_it_was_seen() -> None:
             update={"settled": (Settled(interface="column", condition=condition, day=day, by="me"),)}
         )
         assert is_done(View(seen, facts_of(seen, day), 1, day, None), action, frozenset())
+
+
+def test_a_part_is_checked_as_far_as_its_terms_allow(client: TestClient, demo_plan: Plan) -> None:
+    action = first(demo_plan, ActionKind.DO, prefix="try:")
+    part = action.key.removeprefix("try:")
+    right = next(right for right in return_rights(load_demo(), demo_as_of()) if right.part == part)
+    assert send(client, path_of(action), good="no", day=TODAY).status_code == 303
+    event = desk_of(client).view().build.events[-1]
+    assert isinstance(event, Check)
+    assert (event.part, event.good) == (part, False)
+    assert event.how not in right.terms.ended_by
+    back = replace(action, key=f"back:{part}", what="Send it back")
+    assert act_of(desk_of(client).view(), demo_plan, back).kind == "back"

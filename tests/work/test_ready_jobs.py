@@ -7,7 +7,7 @@ from datetime import date
 from work_builds import AS_OF, build_of, job, run
 
 from fishplate.build.decisions import Decision, Option
-from fishplate.build.events import PartCount, Receipt, Work
+from fishplate.build.events import Check, PartCount, Receipt, Work
 from fishplate.build.interfaces import Interface, Settled
 from fishplate.build.jobs import Gate, StopPoint
 from fishplate.build.parts import System
@@ -24,6 +24,8 @@ def test_job_is_ready_when_what_comes_before_is_done_and_its_parts_are_in_hand()
     arrived = Receipt(id="r", day=AS_OF, lines=(PartCount(part="rack"),))
     done = Work(id="w", day=AS_OF, job="a", hours=1, done=True)
     assert names(build.model_copy(update={"events": (arrived, done)})) == ["b", "c"]
+    wrong = Check(id="k", day=AS_OF, part="rack", good=False)
+    assert names(build.model_copy(update={"events": (arrived, done, wrong)})) == ["b"]
 
 
 def test_job_is_ready_up_to_the_stop_point_where_a_part_is_missing() -> None:

@@ -12,12 +12,15 @@ from .decisions import Option
 from .document import Build
 from .events import (
     Cancellation,
+    Check,
     Claim,
     Delay,
     Event,
+    Fitting,
     Order,
     OrderLine,
     Receipt,
+    Return,
     Settlement,
     StateChange,
     Work,
@@ -72,7 +75,12 @@ class JobState:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """The build as it stands on `as_of`."""
+    """The build as it stands on `as_of`.
+
+    Parameters
+    ----------
+    wrong : parts that lie about and were found not right, with the day of it
+    """
 
     as_of: date
     owned: Mapping[str, float]
@@ -86,6 +94,7 @@ class Facts:
     wanted_conditions: frozenset[str]
     settled_conditions: Mapping[str, Settled] = field(default_factory=dict)
     lies: Mapping[str, PartLies] = field(default_factory=dict)
+    wrong: Mapping[str, date] = field(default_factory=dict)
 
     def missing(self, build: Build, part: str) -> float:
         """How many of a wanted part are neither owned nor on their way."""
@@ -139,6 +148,7 @@ def facts_of(build: Build, as_of: date) -> Facts:
         wanted_conditions=_wanted(build, choices, "conditions"),
         settled_conditions=_settled_conditions(build, as_of),
         lies=lies,
+        wrong={part: day for part, day in found_wrong(events).items() if part in lies and lies[part].lying > 0},
     )
 
 
@@ -153,6 +163,27 @@ def _worked(state: JobState, event: Work) -> JobState:
 
 def _less(hours_left: float | None, worked: float) -> float | None:
     return None if hours_left is None else max(0.0, hours_left - worked)
+
+
+# What happens to a part on one day, in the order it is taken to happen.
+_RANK: dict[type, int] = {Receipt: 0, Check: 1, Fitting: 2, Return: 2}
+
+
+def found_wrong(events: Iterable[Event]) -> Mapping[str, date]:
+    """Parts whose last check since they came, were fitted or went back found them not right, and the day of it."""
+    found: dict[str, date] = {}
+    for event in sorted(events, key=lambda event: (event.day, _RANK.get(type(event), 0))):
+        match event:
+            case Receipt():
+                for line in event.lines:
+                    found.pop(line.part, None)
+            case Check(good=False):
+                found[event.part] = event.day
+            case Check() | Fitting() | Return():
+                found.pop(event.part, None)
+            case _:
+                pass
+    return found
 
 
 def came_of(events: Sequence[Event]) -> Mapping[tuple[str, str], tuple[float, float]]:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
 
 import numpy as np
 
@@ -26,6 +27,12 @@ from .waiting import Waiting, stepped
 
 ORDER_WITHIN_WEEKS = 13
 MOST_MEASURES, MOST_LOOKS, MOST_JOBS = 14, 6, 8
+_CHECKS: Final = {
+    "fitted": "Try {} against its place, protected",
+    "offered-up": "Try {} against its place, protected",
+    "measured": "Measure {} on the bench",
+    "counted": "Look at {} in its packing",
+}
 
 
 @dataclass(frozen=True)
@@ -316,21 +323,24 @@ def _jobs(studied: Studied, run: WorkReport | None) -> Iterator[_Draft]:
 
 
 def _offerings(studied: Studied) -> Iterator[_Draft]:
-    """Parts in hand to be tried while they can still go back."""
+    """Parts in hand to be checked, or sent back, while they can go; none that was checked as far as its terms allow."""
     for item in open_returns(studied):
+        if not item.check:
+            continue
         name = name_of(studied.situation.build, "parts", item.part)
         week = weeks_left(studied, item)
         day = day_words(item.until, studied.situation.as_of)
-        chance = studied.fit.misfit_chance.get(item.part, 0.0)
-        reasons = [f"It can go back until {day}."]
+        chance = 0.0 if item.wrong else studied.fit.misfit_chance.get(item.part, 0.0)
+        reasons = [f"It can go back until {day}.", item.check]
         if chance > 0:
             reasons.append(f"The chance that it does not go where it must is {chance_words(chance)}.")
         if item.ended_by:
             reasons.append(
                 f"The right ends sooner once it is {list_words([end.replace('-', ' ') for end in item.ended_by])}."
             )
+        key, what = ("back", "Send {} back") if item.wrong else ("try", _CHECKS[item.how])
         yield _Draft(
-            *(ActionKind.DO, f"try:{item.part}", (item.part,), f"Try {name} against its place, protected", week),
+            *(ActionKind.DO, f"{key}:{item.part}", (item.part,), what.format(name), week),
             tuple(reasons),
             step=(week, item.loss),
         )

@@ -24,8 +24,9 @@ class OpenReturn:
 
     Parameters
     ----------
-    loss : what its misfit is expected to cost more once the right has ended, home currency
+    loss : what a misfit is expected to cost more once the right has ended, home currency
     check : the strongest check that keeps the right, as a sentence; empty if it was made
+    how : which check that is; wrong : it was checked and is not right
     """
 
     part: str
@@ -33,6 +34,8 @@ class OpenReturn:
     loss: float
     ended_by: tuple[str, ...]
     check: str = ""
+    how: str = "counted"
+    wrong: bool = False
 
 
 def deadlines_of(studied: Studied, run: WorkReport | None) -> tuple[Deadline, ...]:
@@ -47,19 +50,22 @@ def open_returns(studied: Studied) -> tuple[OpenReturn, ...]:
     found: dict[str, OpenReturn] = {}
     for right in return_rights(situation.build, situation.as_of):  # soonest first, so that the last day stays
         offer: Offer = situation.build.find("offers", right.offer)
-        loss = _loss(studied, offer, right.terms, right.part)
         check = best_check(situation.build, right, situation.as_of)
+        chance = 1.0 if check.wrong_on is not None else studied.fit.misfit_chance.get(right.part, 0.0)
+        loss = chance * _lost(studied, offer, right.terms)
         found[right.part] = OpenReturn(
-            right.part, right.until, loss, right.terms.ended_by, "" if check.done else check.text
-        )
+            right.part, right.until, loss, right.terms.ended_by, "" if check.done else check.text, check.how,
+            check.wrong_on is not None,
+        )  # fmt: skip
     return tuple(found[part] for part in sorted(found))
 
 
-def _loss(studied: Studied, offer: Offer, terms: ReturnTerms, part: str) -> float:
+def _lost(studied: Studied, offer: Offer, terms: ReturnTerms) -> float:
+    """What a misfit costs more if it can't go back, home currency."""
     price = studied.situation.home(offer.price)
     back = price * float(terms.restocking_percent) / 100 + studied.situation.home(terms.freight_back)
     lost = price * (1 - RESALE_SHARE)
-    return max(0.0, lost - back) * studied.fit.misfit_chance.get(part, 0.0)
+    return max(0.0, lost - back)
 
 
 def _returns(studied: Studied) -> Iterator[Deadline]:
@@ -71,7 +77,7 @@ def _returns(studied: Studied) -> Iterator[Deadline]:
             words += f", if it is not {' or '.join(end.replace('-', ' ') for end in item.ended_by)} by then"
         if item.loss >= 1:
             more = money_words(item.loss, situation.build.owner.currency)
-            words += f"; a misfit found later is expected to cost {more} more"
+            words += f"; {'kept' if item.wrong else 'a misfit found'} later it is expected to cost {more} more"
         yield Deadline(item.until, "return", item.part, f"{words}. {item.check}".rstrip())
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Final, Literal
@@ -9,6 +10,7 @@ from typing import Final, Literal
 from ..build import Build
 from ..build.commerce import ReturnEnd
 from ..build.events import Check
+from ..build.facts import found_wrong
 from .model import ReturnRight
 
 Step = Literal["counted", "measured", "offered-up", "fitted"]
@@ -26,6 +28,7 @@ _WORDS: Final[dict[Step, str]] = {
     "measured": "measure it on the bench against the drawing",
     "counted": "look at it in its packing: number, side and label; ask the seller for anything else",
 }
+_WRONG: Final = "It was checked and is not right: send it back while it can go."
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,7 @@ class BestCheck:
     dimensions : what to measure on it, of those that conditions with it rest on
     conditions : what it could be seen to do wrong
     done : it was checked as far as that already, and was good
+    wrong_on : the day it was last found not right; None if it was not
     text : as a sentence
     """
 
@@ -47,6 +51,7 @@ class BestCheck:
     dimensions: tuple[str, ...]
     conditions: tuple[str, ...]
     done: bool
+    wrong_on: date | None
     text: str
 
 
@@ -64,13 +69,19 @@ def best_check(build: Build, right: ReturnRight, as_of: date) -> BestCheck:
     dimensions = tuple(id_ for id_ in own if id_ in rested) or tuple(own)
     allowed = [step for step, ends in _ENDS if not ends & set(right.terms.ended_by)]
     how = next(step for step in allowed if meets or step in ("measured", "counted"))
+    wrong_on = found_wrong(event for event in build.events if event.day <= as_of).get(right.part)
+    done = wrong_on is None and _is_done(build, right, how, as_of)
+    text = _text(how, [own[id_] for id_ in dimensions]) if wrong_on is None else _WRONG
+    return BestCheck(
+        right.part, right.until, how, dimensions, tuple(item.id for item in held), done, wrong_on, text
+    )  # fmt: skip
+
+
+def _text(how: Step, dimensions: Sequence[str]) -> str:
     text = _WORDS[how]
     if how == "measured" and dimensions:
-        text += ": " + ", ".join(own[id_] for id_ in dimensions)
-    return BestCheck(
-        right.part, right.until, how, dimensions, tuple(item.id for item in held), _is_done(build, right, how, as_of),
-        text[:1].upper() + text[1:] + ".",
-    )  # fmt: skip
+        text += ": " + ", ".join(dimensions)
+    return text[:1].upper() + text[1:] + "."
 
 
 def _is_done(build: Build, right: ReturnRight, how: Step, as_of: date) -> bool:

@@ -13,7 +13,7 @@ from ..build.interfaces import Reading
 from ..build.jobs import Job
 from ..plan import Action, ActionKind, Plan
 from ..plan.model import PlannedLine
-from .carrying_out import TRY
+from .carrying_out import BACK, TRY
 from .desk import View
 from .words import amount, chance, day, exact, number
 
@@ -218,7 +218,7 @@ def _collection(view: View, plan: Plan, action: Action) -> Found:
 def _job(view: View, plan: Plan, action: Action) -> Found:
     job: Job | None = view.build.index["jobs"].get(action.key)
     if job is None:
-        return _trial(view, action.key.removeprefix(TRY))
+        return _trial(view, action.key.removeprefix(TRY).removeprefix(BACK))
     state = view.facts.jobs.get(job.id)
     rows = [Input("Hours, best, likely, worst", f"{_three(job.hours)} h")]
     if state is not None:

@@ -13,7 +13,7 @@ from ..build.events import Check, Order, OrderLine, PartCount, Receipt, Work
 from ..fit import SEE
 from ..plan import Action, ActionKind, Plan
 from ..plan.model import PlannedLine
-from ..records import with_baselines
+from ..records import best_check, return_rights, with_baselines
 from ..wiring import with_likely_bills
 from . import dimensions
 from .ask import Ask
@@ -22,7 +22,9 @@ from .form import Form, made
 from .owned import Found, owned_before
 from .words import number
 
-TRY = "try:"
+TRY, BACK = "try:", "back:"
+# A check that fits a part for trial is written down as bolted, which is what may end a return right.
+_HOW = {"fitted": "bolted"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,7 @@ class Act:
     options : value, words and a finer line, to pick from; chosen : the one leaned to
     rows : lines to order, or to fetch
     place : interface where what was seen is written down
+    how : how far a check of a part goes, as it is written down
     """
 
     kind: str
@@ -59,6 +62,7 @@ class Act:
     states: tuple[tuple[str, str], ...] = ()
     hours_left: str = ""
     place: str = ""
+    how: str = ""
 
 
 def act_of(view: View, plan: Plan, action: Action) -> Act:
@@ -127,14 +131,23 @@ def _collect(view: View, action: Action) -> Act:
 
 
 def _do(view: View, action: Action) -> Act:
-    if action.key.startswith(TRY):
-        known = action.key.removeprefix(TRY) in view.build.index["parts"]
-        return Act("try") if known else Act("", "The part is no longer in the build.")
+    if action.key.startswith((TRY, BACK)):
+        part = action.key.removeprefix(TRY).removeprefix(BACK)
+        if part not in view.build.index["parts"]:
+            return Act("", "The part is no longer in the build.")
+        return Act("try", how=_how(view.build, part, view.as_of)) if action.key.startswith(TRY) else Act("back")
     if action.key not in view.build.index["jobs"]:
         return Act("", "These hours stand for a whole phase. List its jobs, and hours can be written down for each.")
     state = view.facts.jobs.get(action.key)
     left = None if state is None else state.hours_left
     return Act("do", hours_left="" if left is None else number(left))
+
+
+def _how(build: Build, part: str, as_of: date) -> str:
+    """How far a check of a part goes that leaves it able to go back; offered up where nothing says."""
+    right = next((right for right in return_rights(build, as_of) if right.part == part), None)
+    how = "offered-up" if right is None else best_check(build, right, as_of).how
+    return _HOW.get(how, how)
 
 
 # changes
@@ -160,8 +173,8 @@ def edit_of(ask: Ask, plan: Plan, action: Action) -> tuple[Edit, str]:
         case ActionKind.DO:
             if action.key.startswith(TRY):
                 part = action.key.removeprefix(TRY)
-                return lambda build: tried(build, part, form, ask.today), f"tried: {_name(build, 'parts', part)}"
-            name = _name(build, "jobs", action.key)
+                return lambda build: tried(build, part, form, ask.today), f"checked: {_name(build, 'parts', part)}"
+            name = ask.find("jobs", action.key).name[:160]
             return lambda build: worked(build, action.key, form, ask.today), f"hours on {name}"
 
 
@@ -266,12 +279,12 @@ def worked(build: Build, id_: str, form: Form, today: date) -> Build:
 
 
 def tried(build: Build, part: str, form: Form, today: date) -> Build:
-    """The build with a part offered up to its place."""
+    """The build with a part checked, as far as its terms allow."""
     day, good = form.day("day", today), form.choice("good", ("yes", "no")) == "yes"
     if form.problems:
         return build
-    id_ = fresh_id(build, "events", f"tried {day.isoformat()} {part}")
-    return put(build, "events", Check(id=id_, day=day, part=part, how="offered-up", good=good, note=form.text("note")))
+    id_, how = fresh_id(build, "events", f"tried {day.isoformat()} {part}"), _how(build, part, today)
+    return put(build, "events", made(Check, id=id_, day=day, part=part, how=how, good=good, note=form.text("note")))
 
 
 # putting off
@@ -299,7 +312,7 @@ def put_off_as(build: Build, plan: Plan, action: Action) -> list[str]:
     """Ids an action is put off under: its own, or those of each offer of an order, whose grouping may change."""
     if action.kind is ActionKind.BUY:
         return [line.offer for line in lines_of(build, plan, action)]
-    return [action.key.removeprefix(TRY)]
+    return [action.key.removeprefix(TRY).removeprefix(BACK)]
 
 
 def _name(build: Build, list_name: str, id_: str) -> str:

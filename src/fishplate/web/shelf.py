@@ -89,13 +89,27 @@ class Reported:
 
 @dataclass(frozen=True, slots=True)
 class ToCheck:
-    """A part that can go back, and the strongest check that keeps that so."""
+    """A part that can go back, and the strongest check that keeps that so.
+
+    Parameters
+    ----------
+    readings : name and path of what to measure on it
+    """
 
     part: str
     path: str
     what: str
     check: str
     how: str
+    readings: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NotRight:
+    """A part that was checked and is not right, and until when it can go back."""
+
+    what: str
+    until: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +140,7 @@ class ShelfPage:
     coming: tuple[tuple[str, str], ...]
     report: tuple[ToReport, ...]
     reported: tuple[Reported, ...]
+    wrong: tuple[NotRight, ...]
     check: tuple[ToCheck, ...]
     owing: tuple[Owing, ...]
     spoils: tuple[str, ...]
@@ -143,12 +158,13 @@ def shelf_page(view: View, looked_for: str = "") -> ShelfPage:
     build, as_of = view.build, view.as_of
     report, reported = tuple(_to_report(view)), tuple(_reported(view))
     owing = tuple(_owing(view, item) for item in money_back(build, as_of, to_home(build)))
-    places = _places(view)
+    places, wrong = _places(view), tuple(_not_right(view))
     return ShelfPage(
-        lead=_lead(view, len(report), len(owing)),
+        lead=_lead(view, len(report), len(wrong), len(owing)),
         coming=tuple(_coming(view)),
         report=report,
         reported=reported,
+        wrong=wrong,
         check=tuple(_to_check(view)),
         owing=owing,
         spoils=tuple(_spoils(view)),
@@ -162,9 +178,11 @@ def shelf_page(view: View, looked_for: str = "") -> ShelfPage:
     )
 
 
-def _lead(view: View, faults: int, owing: int) -> str:
+def _lead(view: View, faults: int, wrong: int, owing: int) -> str:
     if faults:
         return f"{faults} thing{'s' if faults > 1 else ''} came faulty or short and must be reported."
+    if wrong:
+        return f"{wrong} thing{'s are' if wrong > 1 else ' is'} not right: send {'them' if wrong > 1 else 'it'} back."
     if owing:
         return f"Money is to come back for {owing} thing{'s' if owing > 1 else ''}."
     lying = sum(1 for item in view.facts.lies.values() if item.lying > 0)
@@ -206,8 +224,20 @@ def _reported(view: View) -> Iterator[Reported]:
         yield Reported(claim.id, f"/shelf/claims/{quote(claim.id, safe='')}", what, currency)
 
 
+def _not_right(view: View) -> Iterator[NotRight]:
+    rights = {right.part: right for right in reversed(return_rights(view.build, view.as_of))}  # the soonest stays
+    for part, found in view.facts.wrong.items():
+        what = f"{view.build.find('parts', part).name} was checked on {day(found)} and is not right"
+        right = rights.get(part)
+        if right is None:
+            yield NotRight(what, "")
+        else:
+            seller = view.build.find("suppliers", right.supplier).name
+            yield NotRight(what, f"It can go back to {seller} until {day(right.until)}.")
+
+
 def _to_check(view: View) -> Iterator[ToCheck]:
-    seen = set()
+    seen = set(view.facts.wrong)
     for right in return_rights(view.build, view.as_of):
         check = best_check(view.build, right, view.as_of)
         if check.done or right.part in seen:
@@ -216,7 +246,12 @@ def _to_check(view: View) -> Iterator[ToCheck]:
         name = view.build.find("parts", right.part).name
         how = "bolted" if check.how == "fitted" else check.how
         what = f"{counted(right.quantity, name)} can go back until {day(right.until)}"
-        yield ToCheck(right.part, f"/shelf/checks/{quote(right.part, safe='')}", what, check.text, how)
+        names = {id_: view.build.find("dimensions", id_).name for id_ in check.dimensions}
+        readings = tuple((name, f"/interfaces/dimensions/{quote(id_, safe='')}") for id_, name in names.items())
+        yield ToCheck(
+            right.part, f"/shelf/checks/{quote(right.part, safe='')}", what, check.text, how,
+            readings if check.how != "counted" else (),
+        )  # fmt: skip
 
 
 def _owing(view: View, item: MoneyBack) -> Owing:

@@ -177,7 +177,7 @@ def line_of(build: Build, action: Action, as_of: date) -> Line:
 
 
 def carried_out(since: Iterable[Batch]) -> frozenset[tuple[str, str]]:
-    """What changes touched: kind of action and dimension measured, offer ordered, part tried."""
+    """What changes touched: kind of action and dimension measured, offer ordered, part tried or sent back."""
     found: set[tuple[str, str]] = set()
     for change in (change for batch in since for change in batch.changes):
         noun: Any = change.after if isinstance(change.after, dict) else {}
@@ -185,6 +185,8 @@ def carried_out(since: Iterable[Batch]) -> frozenset[tuple[str, str]]:
             found.add((ActionKind.MEASURE, noun["dimension"]))
         if change.list_name == "events" and noun.get("kind") == "checked":
             found.add(("try", noun["part"]))
+        if change.list_name == "events" and noun.get("kind") == "returned":
+            found.add(("back", noun["part"]))
         if change.list_name == "events" and noun.get("kind") == "ordered":
             found |= {(ActionKind.BUY, line["offer"]) for line in noun.get("lines", ())}
     return frozenset(found)
@@ -206,7 +208,8 @@ def is_done(view: View, action: Action, touched: frozenset[tuple[str, str]]) -> 
         case ActionKind.COLLECT:
             return action.key not in view.build.index["collections"]
         case ActionKind.DO:
-            return view.facts.is_done(action.key) or ("try", action.key.removeprefix("try:")) in touched
+            verb, _, part = action.key.partition(":")
+            return view.facts.is_done(action.key) or (verb, part) in touched
 
 
 def _is_seen(view: View, condition: str) -> bool:

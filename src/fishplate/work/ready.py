@@ -17,8 +17,8 @@ from .network import GateKey, Piece, WorkNetwork, share_done
 def ready_jobs(build: Build, facts: Facts, network: WorkNetwork, gates: Gates) -> tuple[ReadyJob, ...]:
     """Jobs that can go on today, least slack first.
 
-    A part is in hand if enough is owned, a decision is open if taken, an interface if it was not seen to be wrong; and
-    nothing of a job may be held longer by the gates.
+    A part is in hand if enough is owned and it was not found wrong, a decision is open if taken, an interface if it was
+    not seen to be wrong; and nothing of a job may be held longer by the gates.
     """
     passes = gate_check(build, facts, gates)
     held = {link.after for link in network.links if not _passes(network, link.before, passes, facts)}
@@ -42,7 +42,8 @@ def gate_check(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], 
         moment = getattr(gates, kind).get(id_)
         match kind:
             case "parts":
-                return bool(facts.owned.get(id_, 0.0) >= build.find("parts", id_).quantity - 1e-9)
+                enough = facts.owned.get(id_, 0.0) >= build.find("parts", id_).quantity - 1e-9
+                return enough and id_ not in facts.wrong
             case "decisions":
                 return facts.choices[id_].decided
             case "interfaces" if id_ in facts.settled:
