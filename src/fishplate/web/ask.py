@@ -21,7 +21,7 @@ from ..build import Build, Problem, Refused
 from ..build.formats import use
 from ..store import Batch, RevisionConflict
 from .desk import Desk, Edit, View
-from .explaining import empty, term
+from .explaining import empty, heading, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .hands import HAND
 from .key_table import key_acts
@@ -236,7 +236,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(FILTERS)
-    environment.globals.update(GLOBALS, static=static, term=term, empty=empty)
+    environment.globals.update(GLOBALS, static=static, term=term, heading=heading, empty=empty)
     return environment
 
 

@@ -82,6 +82,33 @@ def term(context: Context, name: str, says: str = "") -> Markup:
     KeyError
         if the word is not explained.
     """
+    word, meaning = _explained(context, name, says)
+    return word + meaning
+
+
+@pass_context
+def heading(context: Context, name: str, says: str, id_: str = "", tag: str = "h2", style: str = "") -> Markup:
+    """A heading that holds such a word; its meaning stands behind it, so that a heading is named by its words alone.
+
+    Parameters
+    ----------
+    says : the heading; where the word is only a part of it, that stands in brackets: "What [errs together] with it"
+    id_, tag, style : its id, element and class
+
+    Raises
+    ------
+    KeyError
+        if the word is not explained.
+    """
+    before, _, rest = says.rpartition("[")
+    shown, _, after = rest.partition("]")
+    word, meaning = _explained(context, name, shown)
+    named = Markup("".join(f' {key}="{escape(value)}"' for key, value in (("id", id_), ("class", style)) if value))
+    return Markup("<{0}{1}>{2}{3}{4}</{0}>{5}").format(tag, named, before, word, after, meaning)
+
+
+def _explained(context: Context, name: str, says: str) -> tuple[Markup, Markup]:
+    """The word to tap and the meaning it unfolds; the word alone where the page has explained it."""
     word, ask = words()[name], context["ask"]
     shown = escape(says or name)
     if name in ask.explained:
