@@ -7,20 +7,23 @@ import re
 import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, expect
-from serving import Site, assert_accessible, assert_nothing_is_cut
+from serving import Site, assert_accessible, assert_nothing_is_cut, worked_out
 
 from fishplate.web.explaining import words
 from fishplate.web.rooms import ROOMS
 
 
-@pytest.mark.parametrize("path", [room.path for room in ROOMS])
+@pytest.mark.parametrize("path", [*(room.path for room in ROOMS), "/decisions/bearing"])
 def test_a_word_is_explained_once_on_a_page_and_has_its_place_among_all(client: TestClient, path: str) -> None:
-    text = client.get(path).text
+    text = worked_out(client, path).text
     opened = re.findall(r'popovertarget="word-([^"]+)"', text)
     assert len(set(opened)) == len(opened)
     assert set(opened) == set(re.findall(r'<span popover id="word-([^"]+)"', text))
     anchors = {word.anchor for word in words().values()}
     assert set(opened) <= anchors
+    headings = re.findall(r"<h([1-6])\b[^>]*>(.*?)</h\1>", text, re.DOTALL)
+    assert headings
+    assert not [words for _, words in headings if "popover " in words]  # it would be read out with the heading's name
 
 
 def test_all_words_stand_on_one_page(client: TestClient) -> None:
@@ -68,3 +71,11 @@ def test_a_word_opens_by_touch_and_without_script(empty_site: Site, browser: Bro
     page.get_by_role("button", name="what having a part early costs").tap()
     expect(page.get_by_text("money tied up, room, a warranty that runs, a plan that may change")).to_be_visible()
     context.close()
+
+
+@pytest.mark.browser
+def test_a_section_keeps_its_name_while_the_word_in_its_heading_is_unfolded(site: Site, page: Page) -> None:
+    page.goto(site.address + "/decisions/bearing")
+    page.locator("#edges .term").click()
+    expect(page.get_by_text("the other can't be decided before this one")).to_be_visible()
+    expect(page.get_by_role("region", name="Which comes before which", exact=True)).to_be_visible()

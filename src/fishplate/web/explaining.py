@@ -112,14 +112,16 @@ def _explained(context: Context, name: str, says: str) -> tuple[Markup, Markup]:
     word, ask = words()[name], context["ask"]
     shown = escape(says or name)
     if name in ask.explained:
-        return shown
+        return shown, Markup()
     ask.explained.add(name)
     # a piece that is put into a page later must not repeat an id of that page
     place = f"-{zlib.crc32(ask.request.url.path.encode()):x}" if ask.in_place else ""
-    return Markup(
-        '<button type="button" class="term" popovertarget="word-{0}">{1}</button>'
-        '<span popover id="word-{0}" class="meaning" role="note">{2} <a href="/words#{3}">All words</a></span>'
-    ).format(word.anchor + place, shown, word.means, word.anchor)
+    button = Markup('<button type="button" class="term" popovertarget="word-{}">{}</button>')
+    meaning = Markup(
+        '<span popover id="word-{}" class="meaning" role="note">{} <a href="/words#{}">All words</a></span>'
+    )
+    anchor = word.anchor + place
+    return button.format(anchor, shown), meaning.format(anchor, word.means, word.anchor)
 
 
 def empty(name: str) -> Markup:
