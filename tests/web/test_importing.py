@@ -6,6 +6,9 @@ from importlib.resources import files
 
 from fastapi.testclient import TestClient
 from serving import desk_of
+from walking import Screen
+
+from fishplate.build.money import Money
 
 LIST = (files("fishplate.starters") / "lists" / "first-evening.csv").read_bytes()
 
@@ -101,3 +104,33 @@ def test_a_list_that_is_no_longer_kept_is_not_here(empty: TestClient) -> None:
 
 def test_a_name_with_folders_in_it_stays_in_its_place(empty: TestClient) -> None:
     assert "passwd.csv" in empty.get(bring(empty, name="../../etc/passwd.csv")).text
+
+
+def test_a_row_that_cant_be_read_is_mended_where_it_stands(empty: TestClient) -> None:
+    where = bring(empty, b"Part;Price;Was\nHub;38,50;40\nDrum;l2,50;14\n", "a.csv")
+    page = Screen(empty.get(where).text)
+    form = next(form for form in page.forms if "Read it again, mended" in form.buttons)
+    cell = next(each for each in form.fields if each.label == "Drum, column B (Price)")
+    assert cell.value == "l2,50"
+    still = empty.get(where, params={cell.name: "x2,50"}).text
+    assert "x2,50" in still
+    assert "can&#39;t be read" in still
+    mended = empty.get(where, params={cell.name: "12,50"}).text
+    assert 'Price: "12,50" is read in place of "l2,50"' in mended.replace("&#34;", '"')
+    accept = next(form for form in Screen(mended).forms if "Take it in" in form.buttons)
+    response = empty.post(where, data={each.name: each.value for each in accept.fields}, follow_redirects=False)
+    assert response.status_code == 303
+    prices = {each.part: each.price for each in desk_of(empty).view().build.offers}
+    assert prices == {"hub": Money.of("38.50", "EUR"), "drum": Money.of("12.50", "EUR")}
+
+
+def test_a_column_that_is_left_out_is_not_kept_as_a_note(empty: TestClient) -> None:
+    where = bring(empty, b"Part;Price;Was\nHub;38,50;40\n", "a.csv")
+    empty.post(where, data={"revision": "1", "form": "x", "map-Was": "ignore"})
+    assert desk_of(empty).view().build.find("parts", "hub").note == ""
+
+
+def test_what_a_column_without_a_header_was_chosen_for_stays_chosen(empty: TestClient) -> None:
+    where = bring(empty, b"Part;;Price\nHub;front;38,50\n", "a.csv")
+    page = empty.get(where, params={"map-B": "system"}).text
+    assert '<option value="system" selected>' in page

@@ -158,7 +158,7 @@ def map_columns(table: Table, chosen: Mapping[str, str] | None = None) -> tuple[
 
     Parameters
     ----------
-    table : the table; chosen : fields the owner names, by header or column letter; "" or "ignore" for none
+    table : the table; chosen : fields the owner names, by header or column letter; "" for a note, "ignore" for nothing
     """
     contents = {
         column: _content([table.sheet.cell(row, column) for row in table.rows[:1000]]) for column in table.columns
@@ -197,7 +197,7 @@ def _chosen_uses(headers: Mapping[int, str], chosen: Mapping[str, str]) -> dict[
     for key, field in chosen.items():
         for column, header in headers.items():
             if plain(key) == plain(header) != "" or key.strip() == header.strip() or key == column_letter(column):
-                uses[column] = ("" if field == "ignore" else field, "as you said")
+                uses[column] = (field, "as you said")
     return uses
 
 

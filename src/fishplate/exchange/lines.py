@@ -187,6 +187,9 @@ def _rest(reader: TableReader, line: Line) -> None:
                 line.notes.append((use.header or "Link", text))
         if cell.note and not cell.merged_from:
             _cell_note(line, use, cell.note)
+        mended = reader.mended.get(reader.table.sheet.place(line.row, use.column, use.header))
+        if mended is not None:
+            line.said.append(f'{use.header or use.letter}: "{mended}" is read in place of "{text[:60]}"')
     if line.row in reader.table.sheet.hidden_rows:
         line.said.append("the row is hidden in the file")
 

@@ -124,7 +124,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class ColumnUse:
-    """What a column was taken for, and why; `field` is empty if it is kept as a note."""
+    """What a column was taken for, and why; `field` is empty if it is kept as a note, "ignore" if it is left out."""
 
     sheet: str
     column: int
@@ -199,12 +199,14 @@ class ImportOptions:
     currency : of prices that name none; decimal : "." or ",", where a column leaves it open
     sheets : names of the sheets to read; empty for all
     day : the day of the import, for orders and receipts that give none
+    mended : what is to be read in place of a cell, each as its place in words and the text
     """
 
     currency: str | None = None
     decimal: str | None = None
     sheets: tuple[str, ...] = ()
     day: date | None = None
+    mended: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,6 +117,11 @@ class TableReader:
         return found
 
     @cached_property
+    def mended(self) -> dict[str, str]:
+        """What is read in place of a cell, by the cell's place."""
+        return dict(self.options.mended)
+
+    @cached_property
     def numbers_names(self) -> bool:
         """Whether most names begin with their number in the list, as in "3. Hose"."""
         names = [text for row in self.table.rows[:200] if (text := self.text(row, "name"))]
@@ -138,6 +143,9 @@ class TableReader:
         if use is None:
             return None
         cell = self.table.sheet.cell(row, use.column)
+        mended = self.mended.get(self.table.sheet.place(row, use.column, use.header)) if self.mended else None
+        if mended is not None:
+            cell = Cell(mended, mended)
         return None if cell.is_empty and not cell.formula else cell
 
     def own_cell(self, row: int, name: str) -> Cell | None:

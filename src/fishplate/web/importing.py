@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 from typing import Final
@@ -29,6 +29,7 @@ router = APIRouter()
 MAX_BYTES: Final = 20 * 1024 * 1024
 MAX_LINE: Final = 300
 PASTED: Final = "pasted text"
+MEND: Final = "mend-"
 ACTION_WORDS: Final = {
     RowAction.ADD: "new",
     RowAction.UPDATE: "changes",
@@ -62,6 +63,7 @@ class Reading:
     decimal: str = ""
     sheets: tuple[str, ...] = ()
     columns: tuple[tuple[str, str], ...] = ()
+    mended: tuple[tuple[str, str], ...] = ()
 
     @property
     def mapping(self) -> Mapping[str, str]:
@@ -70,8 +72,17 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Mend:
+    """A cell that can't be read, and the field it is mended in; `got` is what stands in it."""
+
+    field: str
+    label: str
+    got: str
+
+
+@dataclass(frozen=True, slots=True)
 class RowLine:
-    """What an import does with one row, in words."""
+    """What an import does with one row, in words; mends : its cells that can't be read."""
 
     place: str
     action: str
@@ -79,13 +90,15 @@ class RowLine:
     detail: str
     said: tuple[str, ...]
     faults: tuple[str, ...]
+    mends: tuple[Mend, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ColumnLine:
-    """What a column was taken for; `chooser` is the name of the field that says otherwise."""
+    """What a column was taken for; `chooser` names the field that says otherwise, `chosen` is what it says."""
 
     chooser: str
+    chosen: str
     header: str
     letter: str
     field: str
@@ -127,7 +140,8 @@ def preview_page(
     seen: dict[str, ColumnLine] = {}
     for use in found.columns:
         chooser = use.header.strip() or use.letter
-        seen.setdefault(chooser, ColumnLine(f"map-{chooser}", use.header, use.letter, use.field, use.why))
+        chosen = reading.mapping.get(chooser, "")
+        seen.setdefault(chooser, ColumnLine(f"map-{chooser}", chosen, use.header, use.letter, use.field, use.why))
     return PreviewPage(
         key=listed.key,
         name=listed.name,
@@ -160,7 +174,16 @@ def _row_line(row: RowPlan, suppliers: Mapping[str, str]) -> RowLine:
         faults=tuple(
             f"{problem.what}{f' (“{problem.got}”)' if problem.got else ''}. {problem.do}" for problem in row.problems
         ),
+        mends=tuple(_mends(row)),
     )
+
+
+def _mends(row: RowPlan) -> Iterator[Mend]:
+    """The cells of a row that can be mended, each by its place."""
+    for problem in row.problems:
+        _, found, column = problem.where.removeprefix(row.place).partition(", column ")
+        if found:
+            yield Mend(MEND + problem.where, f"{row.name}, column {column}", problem.got)
 
 
 def _detail(row: RowPlan, suppliers: Mapping[str, str]) -> str:
@@ -203,7 +226,8 @@ def kept_list(ask: Ask, key: str) -> Listed:
 def read_list(listed: Listed, build: Build, reading: Reading, ask: Ask) -> tuple[ImportPreview, tuple[str, ...]]:
     """What a list would do to a build, and the names of its sheets; raises Refused."""
     tables = tables_of(filled(listed.content, listed.name), listed.name)
-    options = ImportOptions(reading.currency or None, reading.decimal or None, reading.sheets, ask.today)
+    said = reading.currency or None, reading.decimal or None
+    options = ImportOptions(*said, reading.sheets, ask.today, reading.mended)
     found = preview(tables, build, reading.mapping, options=options)
     return found, tuple(dict.fromkeys(sheet.name for sheet in tables if sheet.name))
 
@@ -232,7 +256,10 @@ def reading_of(values: Mapping[str, str], sheets: tuple[str, ...]) -> Reading:
         for name, field in values.items()
         if name.startswith("map-") and (field in FIELDS or field == "ignore")
     }
-    return Reading(currency, decimal if decimal in (".", ",") else "", sheets, tuple(chosen.items()))
+    mended = tuple(
+        (name.removeprefix(MEND), text.strip()[:MAX_LINE]) for name, text in values.items() if name.startswith(MEND)
+    )
+    return Reading(currency, decimal if decimal in (".", ",") else "", sheets, tuple(chosen.items()), mended)
 
 
 # routes
