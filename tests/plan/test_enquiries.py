@@ -76,6 +76,12 @@ def test_a_written_confirmation_is_not_asked_for_again() -> None:
     assert asked == [("hub-a",)]
 
 
+def test_what_is_asked_of_several_is_one_question_with_a_line_for_each() -> None:
+    (fits,) = [item for item in sheet(brakes()).questions if item.about == "fits"]
+    assert len(fits.offers) == len(fits.each) == 2
+    assert "for each of these?\n     - Disc (" in sheet(brakes()).text
+
+
 def test_every_seller_of_the_demo_has_a_sheet_in_plain_words() -> None:
     build = load_demo()
     facts = facts_of(build, demo_as_of())

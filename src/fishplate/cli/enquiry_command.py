@@ -20,7 +20,7 @@ def command(file: Path, supplier: str, as_of: date | None, as_json: bool) -> Non
 
     \f
     Keys of --json: supplier, name, systems (name and what is wanted: offer, name, part_number, units),
-    questions (about, text, offers, dimensions), text.
+    questions (about, text, offers, dimensions, each), text.
     """
     from dataclasses import asdict
 

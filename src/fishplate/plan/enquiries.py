@@ -27,12 +27,18 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class AskedFor:
-    """A question; about : the kind of input it fills; offers, dimensions : what it is asked of."""
+    """A question; about : the kind of input it fills; offers, dimensions : what it is asked of.
+
+    Parameters
+    ----------
+    each : names that stand under the question, a line each, where it is asked of several
+    """
 
     about: str
     text: str
     offers: tuple[str, ...] = ()
     dimensions: tuple[str, ...] = ()
+    each: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +61,8 @@ class EnquirySheet:
                 lines.append(f"  {item.units:g} × {item.name}{number}")
         if self.questions:
             lines += ["", "Before I order, could you tell me:"]
-            lines += [f"  {place}. {item.text}" for place, item in enumerate(self.questions, 1)]
+            for place, question in enumerate(self.questions, 1):
+                lines += [f"  {place}. {question.text}", *(f"     - {name}" for name in question.each)]
         return "\n".join([*lines, "", "Thank you."]) + "\n"
 
 
@@ -114,29 +121,37 @@ def _questions(build: Build, facts: Facts, seller: Supplier, offers: Sequence[Of
 
 
 def _of_offers(build: Build, offers: Sequence[Offer], *, abroad: bool) -> Iterator[AskedFor]:
-    def those(lacking: Sequence[Offer]) -> str:
-        names = [_name(build, offer) for offer in lacking]
-        return "all of it" if len(lacking) == len(offers) and len(offers) > 1 else joined(names)
-
     asks = (
-        ("lead", "How long from order to dispatch, at best, usually and at worst, for {}?",
+        ("lead", "How long from order to dispatch, at best, usually and at worst",
          [offer for offer in offers if offer.lead_weeks is None]),
-        ("returns", "Can it come back if it does not fit, within how many days, and what ends that: {}?",
+        ("returns", "Can it come back if it does not fit, within how many days, and what ends that",
          [offer for offer in offers if offer.returns is None and not offer.made_to_order]),
-        ("tax", "Is sales tax in the price of {}?", [offer for offer in offers if offer.tax_included is None]),
-        ("core", "Is an old part to be sent back for {}, with what charge and by when?",
+        ("tax", "Is sales tax in the price", [offer for offer in offers if offer.tax_included is None]),
+        ("core", "Is an old part to be sent back, with what charge and by when",
          [offer for offer in offers if offer.core_charge is not None and offer.core_days is None]),
-        ("warranty", "How long is the warranty on {}, and does it start when it comes or when it is fitted?",
+        ("warranty", "How long is the warranty, and does it start when it comes or when it is fitted",
          [offer for offer in offers if offer.warranty_months is None]),
-        ("price", "Until when does the price hold for {}?", [offer for offer in offers if offer.price_until is None]),
-        ("mass", "What do these weigh packed, and how large are the boxes: {}?",
+        ("price", "Until when does the price hold", [offer for offer in offers if offer.price_until is None]),
+        ("mass", "How heavy is it packed, and how large is the box",
          _parts_lack(build, offers, lambda part: part.mass_kg is None or part.box_mm is None)),
-        ("origin", "In which country was it made, and under which tariff heading do you send it: {}?",
+        ("origin", "In which country was it made, and under which tariff heading do you send it",
          _parts_lack(build, offers, lambda part: part.origin is None or part.heading is None) if abroad else []),
     )  # fmt: skip
     for about, text, lacking in asks:
         if lacking:
-            yield AskedFor(about, text.format(those(lacking)), tuple(offer.id for offer in lacking))
+            ids = tuple(offer.id for offer in lacking)
+            if len(lacking) == len(offers):
+                yield AskedFor(about, f"{text}{', for all of it' if len(offers) > 1 else ''}?", ids)
+            else:
+                yield _asked(about, text, [_name(build, offer) for offer in lacking], ids)
+
+
+def _asked(about: str, text: str, names: Sequence[str], offers: tuple[str, ...]) -> AskedFor:
+    """A question that is asked of some things: in one sentence of one, with a line each of several."""
+    each = tuple(dict.fromkeys(names))
+    if len(each) == 1:
+        return AskedFor(about, f"{each[0]}: {text[:1].lower()}{text[1:]}?", offers)
+    return AskedFor(about, f"{text}, for each of these?", offers, each=each)
 
 
 def _parts_lack(build: Build, offers: Sequence[Offer], lacks: Callable[[Part], bool]) -> list[Offer]:
@@ -158,18 +173,19 @@ def _of_fit(build: Build, facts: Facts, seller: Supplier, offers: Sequence[Offer
         if dimension.part not in parts or dimension.id not in used:
             continue
         if supplier_to_ask(build, facts, dimension.id) == seller.id:
-            how = "Which designation" if dimension.designates else f"How many {dimension.unit}, give or take what,"
-            text = f"{how} is this: {dimension.name} ({build.find('parts', dimension.part).name})?"
+            how = "which designation" if dimension.designates else f"how many {dimension.unit}, and give or take what"
+            text = f"{dimension.name} ({build.find('parts', dimension.part).name}): {how}?"
             yield AskedFor("dimension", text, (parts[dimension.part].id,), (dimension.id,))
-    told = fit_confirmations(build, facts.as_of)
+    told, names, asked = fit_confirmations(build, facts.as_of), [], []
     for offer in offers:
         meets = [item for item in build.interfaces if item.id not in facts.settled
                  and set(item.parts) & offer_contents(build, offer).keys()]  # fmt: skip
         if meets and offer.id not in told:
             where = joined([item.name[:1].lower() + item.name[1:] for item in meets[:3]])
-            name = _name(build, offer)
-            text = f"Will you confirm in writing that {name} fits ({where}), and take it back if it does not?"
-            yield AskedFor("fits", text, (offer.id,))
+            names.append(f"{_name(build, offer)} ({where})")
+            asked.append(offer.id)
+    if asked:
+        yield _asked("fits", "Will you confirm in writing that it fits, and take it back if not", names, tuple(asked))
 
 
 @dataclass(frozen=True, slots=True)
