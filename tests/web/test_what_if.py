@@ -75,8 +75,9 @@ def test_several_changes_are_kept_in_one_batch_with_their_reason(client: TestCli
     assert (taken.chosen, taken.why) == (option, "The warm water is worth it.")
     assert view.build.owner.hours_per_week == 12
     (batch,) = desk.file.history(since=before)
-    assert batch.message.startswith("The warm water is worth it.: ")
-    assert name in batch.message
+    assert batch.why == "The warm water is worth it."
+    assert name in batch.title
+    assert batch.came_of_it
     assert "Tried on a copy" not in page.text
 
 
@@ -233,9 +234,13 @@ def test_a_reading_that_turns_a_verdict_over_is_asked_about_first(arch: TestClie
     assert "This turns 1 verdict over. Nothing is written yet." in told.text
     assert "Tyre in arch: fits, then" in told.text
     assert len(desk_of(arch).view().build.readings) == 1
-    post(arch, path, value="3", spread="1", day="2026-03-02", form="reading", sure="yes", why="Measured twice.")
+    name = told.url.path.rpartition("/")[2]
+    said = {"looked": name, "looked-why": "Measured twice."}
+    post(arch, path, value="3", spread="1", day="2026-03-02", form="reading", **said)
     assert len(desk_of(arch).view().build.readings) == 2
-    assert desk_of(arch).file.history()[-1].message == "measured: Gap at full bump: Measured twice."
+    batch = desk_of(arch).file.history()[-1]
+    assert (batch.title, batch.why) == ("measured: Gap at full bump", "Measured twice.")
+    assert batch.came_of_it[0].startswith("Tyre in arch: fits, then")
 
 
 def test_a_reading_that_turns_nothing_over_is_written_at_once(arch: TestClient) -> None:

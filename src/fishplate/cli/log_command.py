@@ -43,10 +43,11 @@ def lines_of(batch: Batch, *, full: bool = False) -> list[str]:
 
     when = batch.at.astimezone().strftime("%Y-%m-%d %H:%M")
     deed = {"undo": f"took back {batch.takes}", "redo": f"made {batch.takes} again"}.get(batch.kind, "")
-    about = ": ".join(words for words in (deed, batch.message) if words)
+    about = ": ".join(words for words in (deed, batch.title) if words)
     head = f"{batch.number}  {when}  {batch.author}" + (f"  {about}" if about else "")
     most = len(batch.changes) * 1000 if full else 20
-    return [head, *(f"    {sentence}" for sentence in batch_words(batch.changes, most=most))]
+    why = [f"    Why: {batch.why}"] if batch.why else []
+    return [head, *why, *(f"    {line}" for line in (*batch.came_of_it, *batch_words(batch.changes, most=most)))]
 
 
 def _data(batch: Batch) -> dict[str, Any]:

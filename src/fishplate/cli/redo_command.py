@@ -18,6 +18,6 @@ def command(file: Path) -> None:
 
     opened = open_file(file)
     batch = opened.redo(revision=opened.revision, author=author())
-    click.echo(f"{file.name}: made revision {batch.takes} again{batch.message and f' ({batch.message})'}:")
+    click.echo(f"{file.name}: made revision {batch.takes} again{batch.title and f' ({batch.title})'}:")
     for line in lines_of(batch)[1:]:
         click.echo(line)

@@ -18,7 +18,7 @@ def command(file: Path) -> None:
 
     opened = open_file(file)
     batch = opened.undo(revision=opened.revision, author=author())
-    click.echo(f"{file.name}: took back revision {batch.takes}{batch.message and f' ({batch.message})'}:")
+    click.echo(f"{file.name}: took back revision {batch.takes}{batch.title and f' ({batch.title})'}:")
     for line in lines_of(batch)[1:]:
         click.echo(line)
     click.echo(f"To make it again: fishplate redo {file}.")

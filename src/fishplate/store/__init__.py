@@ -13,7 +13,7 @@ from .build_file import BuildFile
 from .disk_memo import DiskMemo, cache_folder
 from .errors import Conflict, RevisionConflict
 from .migrations import Migration
-from .model import Attachment, Batch, Change, Snapshot
+from .model import Attachment, Batch, Change, Snapshot, with_reasons
 from .wording import batch_words, change_words
 
 __all__ = [
@@ -29,4 +29,5 @@ __all__ = [
     "batch_words",
     "cache_folder",
     "change_words",
+    "with_reasons",
 ]

@@ -236,7 +236,8 @@ class BuildFile:
             changes = taken.changes
             if kind == "undo":
                 changes = tuple(change.reversed() for change in changes)
-            batch = self._append(connection, now_at, kind, taken.number, author, taken.message, changes)
+            message = taken.title if kind == "undo" else taken.message  # its reasons speak for it, not against it
+            batch = self._append(connection, now_at, kind, taken.number, author, message, changes)
             held = self._held
         if held is not None and held.mark.number == now_at:
             self._held = replace(after(held, batch.changes, self.path.name), mark=batch.mark)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
@@ -64,9 +65,38 @@ class Batch:
     changes: tuple[Change, ...]
 
     @property
+    def title(self) -> str:
+        """What was done."""
+        return self.message.partition("\n")[0]
+
+    @property
+    def why(self) -> str:
+        """The reason that was given, if one was."""
+        return self.message.split("\n")[1] if "\n" in self.message else ""
+
+    @property
+    def came_of_it(self) -> tuple[str, ...]:
+        """What was known to come of it when it was done, a sentence each."""
+        return tuple(self.message.split("\n")[2:])
+
+    @property
     def mark(self) -> Mark:
         """What tells it from every other."""
         return Mark(self.number, self.at, self.author, self.message)
+
+
+def with_reasons(title: str, why: str, came_of_it: Iterable[str] = ()) -> str:
+    """The message of a batch: what was done; why, on a line of its own; what was known to come of it, a line each.
+
+    Examples
+    --------
+    >>> with_reasons("two seats", "", [])
+    'two seats'
+    >>> with_reasons("two seats", "the dog", ["Work: “Floor”, 3 h."]).splitlines()
+    ['two seats', 'the dog', 'Work: “Floor”, 3 h.']
+    """
+    lines = (title, why, *came_of_it)
+    return "\n".join(" ".join(line.split()) for line in lines).rstrip("\n")
 
 
 @dataclass(frozen=True, slots=True)

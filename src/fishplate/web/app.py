@@ -34,7 +34,7 @@ from .trials import Trials
 from .worker import ProcessRunner, Runner
 
 PACKED: Final = 5  # level of compression: beyond it, time grows and pages hardly shrink
-_BESIDE_ROOMS: Final = ("planning", "more", "photos", "questions", "searching", "keys", "several")
+_BESIDE_ROOMS: Final = ("planning", "more", "photos", "questions", "searching", "keys", "several", "first")
 
 
 def create_app(

@@ -18,13 +18,15 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from ..build import Build, Problem, Refused
+from ..build.edit_faults import edit_faults
 from ..build.formats import use
-from ..store import Batch, RevisionConflict
+from ..store import Batch, RevisionConflict, with_reasons
 from .desk import Desk, Edit, View
 from .explaining import empty, heading, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .hands import HAND
 from .key_table import key_acts
+from .looks import Look
 from .photo_facts import without_place
 from .rights import may_read
 from .rooms import ROOMS, room_of
@@ -35,6 +37,10 @@ from .words import FILTERS, GLOBALS
 
 DONE: Final = "done"
 MOST_SAID: Final = 400
+MOST_WHY: Final = 2000
+LOOK: Final = "look"  # the button that shows first what comes of a form
+LOOKED: Final = "looked"  # the name of what was shown, sent with the form once it is to be written
+TURNING_SECONDS: Final = 2.0  # how long a form waits for whether it turns a verdict over, before it is shown that
 Show = Callable[["Ask"], Response]
 
 
@@ -82,6 +88,7 @@ class Ask:
         self.request, self.desk, self.form = request, desk, form
         self.problems: tuple[Problem, ...] = ()
         self.explained: set[str] = set()
+        self._photos: dict[str, str] = {}
 
     @cached_property
     def view(self) -> View:
@@ -130,8 +137,10 @@ class Ask:
             response.headers["HX-Push-Url"] = "false"
         return response
 
-    def write(self, edit: Edit, *, message: str, back: str | Callable[[], str], again: Show) -> Response:
-        """Change the build, in one batch, and go back to a page.
+    def write(
+        self, edit: Edit, *, message: str, back: str | Callable[[], str], again: Show, verdicts: bool = False
+    ) -> Response:
+        """Change the build, in one batch, and go back to a page; or show first what comes of it, where that was asked.
 
         Parameters
         ----------
@@ -139,7 +148,16 @@ class Ask:
         message : what was done, for the history
         back : where to go then; called where only the edit tells
         again : shows the page the form is on, if it is refused
+        verdicts : whether it is shown first, unasked, where a verdict is lost
         """
+        if self.form.ticked(LOOKED):
+            message = with_reasons(message, self.form.text("looked-why")[:MOST_WHY], self._came_of_it())
+        elif self.form.ticked(LOOK) or verdicts:
+            look = self._look(edit, back)
+            if look is not None and (shown := self._shown_first(look)) is not None:
+                return shown
+            self.form.problems.clear()  # writing it finds them again
+            self.form.said.clear()
 
         def checked(build: Build) -> Build:
             try:
@@ -159,6 +177,33 @@ class Ask:
             return again(self)
         return self.leave(sent.back, sent.revision)
 
+    def _look(self, edit: Edit, back: str | Callable[[], str]) -> Look | None:
+        """The edit, to be looked at; None if it can't be made, which writing it tells."""
+        view = self.view
+        try:
+            after = edit(view.build)
+        except Refused:
+            return None
+        if self.form.problems or list(edit_faults(view.build, after)):
+            return None
+        typed = [(name, value) for name, values in self.form.fields.items() if name != LOOK for value in values]
+        typed += self._photos.items()
+        return Look(view, after, self.request.url.path, tuple(typed), back if isinstance(back, str) else back())
+
+    def _shown_first(self, look: Look) -> Response | None:
+        """The page of what comes of an edit; None if that was not asked for and no verdict is lost."""
+        asked, name = self.form.ticked(LOOK), self.desk.looks.begin(look)
+        if not asked:
+            held = self.desk.looks.of(name, patience_seconds=TURNING_SECONDS)
+            if held is not None and held[1].value is not None and not held[1].value.flips:
+                return None
+        return RedirectResponse(f"/before/{name}", status_code=303)
+
+    def _came_of_it(self) -> tuple[str, ...]:
+        """What was shown to come of the form before it is written."""
+        held = self.desk.looks.of(self.form.text(LOOKED), patience_seconds=0)
+        return () if held is None or held[1].value is None else held[1].value.lines
+
     def _written_once(self, edit: Edit, message: str, back: str | Callable[[], str]) -> Sent:
         """Write, unless the same sending was written already and only its answer never came."""
         name, path = self.request.headers.get(SENDING, ""), self.request.url.path
@@ -171,7 +216,13 @@ class Ask:
             return sent
 
     def keep_photo(self, field: str, words: str) -> str:
-        """Keep an uploaded photo in the build file, without its place; returns its name there, empty if none came."""
+        """Keep an uploaded photo in the build file, without its place; returns its name there, empty if none came.
+
+        Where the form was looked at before it is written, its photo is kept already.
+        """
+        already = self.form.text(f"kept_{field}")
+        if already and any(each.name == already for each in self.desk.file.attachments()):
+            return already
         if field not in self.form.files or self.form.problems:
             return ""
         name, content = self.form.files[field]
@@ -184,6 +235,7 @@ class Ask:
         kept = f"{stem}-{hashlib.sha256(content).hexdigest()[:8]}.{PHOTO_KINDS[kind]}"
         self.desk.file.attach(kept, content, media_type=kind, author=self.desk.author)
         self.desk.small_photos.soon(hashlib.sha256(content).hexdigest(), SMALL, content)
+        self._photos[f"kept_{field}"] = kept
         return kept
 
     def leave(self, back: str, revision: int | None = None) -> Response:

@@ -15,7 +15,6 @@ from ..build.quantities import plain
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
 from .dimensions import known
-from .first import ask_first
 from .form import Form, made
 from .resting import refuse_resting, resting
 
@@ -186,9 +185,10 @@ def show_new(id_: str, ask: Asked) -> Response:
 def write_new(id_: str, ask: Asked) -> Response:
     """Write a condition."""
     interface = ask.find("interfaces", id_)
-    return ask_first(
-        ask, lambda build: written(build, interface, ask.form), message=f"to hold: {ask.form.text('name')[:80]}",
+    return ask.write(
+        lambda build: written(build, interface, ask.form), message=f"to hold: {ask.form.text('name')[:80]}",
         back=f"/interfaces/{id_}", again=lambda ask: show_form(ask, id_),
+        verdicts=True,
     )  # fmt: skip
 
 
@@ -202,9 +202,10 @@ def show_change(id_: str, condition: str, ask: Asked) -> Response:
 def change(id_: str, condition: str, ask: Asked) -> Response:
     """Change a condition."""
     interface, noun = ask.find("interfaces", id_), ask.find("conditions", condition)
-    return ask_first(
-        ask, lambda build: written(build, interface, ask.form, old=noun), message=f"changed: {noun.name}",
+    return ask.write(
+        lambda build: written(build, interface, ask.form, old=noun), message=f"changed: {noun.name}",
         back=f"/interfaces/{id_}", again=lambda ask: show_form(ask, id_, condition),
+        verdicts=True,
     )  # fmt: skip
 
 

@@ -11,12 +11,14 @@ from fastapi.responses import RedirectResponse, Response
 from ..build import Build
 from ..build.decisions import Decision
 from ..impact import Tweak
+from ..store import with_reasons
 from . import bearing, decision_forms, swings, whole
-from .ask import Ask, Asked, NotHereError
+from .ask import MOST_WHY, Ask, Asked, NotHereError
 from .consequences import Consequences, Turn, consequences, leaning, turned
 from .deciding import Decided, Known, decided_words, decision_page, decisions_page
 from .desk import View, decision_order
 from .kept import Standing
+from .loosened import kept_lines
 from .side_by_side import Plans, both_plans
 from .trials import Trial, TrialKey
 from .weighing import Way, ways
@@ -156,13 +158,17 @@ def show_turn(ask: Ask, turn: Turn) -> Response:
 
 
 def _tweaks(turn: Turn) -> tuple[Tweak, ...]:
-    return (Tweak("choose", turn.decision.id, turn.option.id if turn.option else ""),)
+    if turn.option is None:
+        return (Tweak("reopen", turn.decision.id),)
+    return (Tweak("choose", turn.decision.id, turn.option.id),)
 
 
 def take_turn(ask: Ask, turn: Turn) -> Response:
     """Take a turn, with its reason and day."""
     name = turn.decision.name
     words = f"open again: {name}" if turn.option is None else f"decided: {name}: {turn.option.name}"
+    found = ask.desk.loosened.of(ask.view, _tweaks(turn)).value
+    came_of_it = kept_lines(found.told) if found is not None and found.told is not None else ()
 
     def edit(build: Build) -> Build:
         on = ask.form.day("day", ask.today)
@@ -171,7 +177,8 @@ def take_turn(ask: Ask, turn: Turn) -> Response:
         return turned(build, turn, on, ask.form.text("why"))
 
     return ask.write(
-        edit, message=words[:200], back=f"/decisions/{turn.decision.id}", again=lambda ask: show_turn(ask, turn)
+        edit, message=with_reasons(words[:200], ask.form.text("why")[:MOST_WHY], came_of_it),
+        back=f"/decisions/{turn.decision.id}", again=lambda ask: show_turn(ask, turn),
     )  # fmt: skip
 
 

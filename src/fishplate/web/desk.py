@@ -21,6 +21,7 @@ from .evenings import evening
 from .hands import HAND
 from .kept import Kept, KeptEach
 from .later import later
+from .looks import Looks
 from .reckoned import own_changes, trip_figures
 from .rights import may
 from .sendings import Sendings
@@ -109,14 +110,14 @@ class Desk:
         self.trips, self.own_changes, self.words = Kept(trip_figures), Kept(own_changes), Kept(index_of_words)
         self.sendings = Sendings(self.file)
         self.later, self.loosened, self.merges = KeptEach(later), KeptEach(loosened_by), KeptEach(merged_with, most=4)
-        self.evenings, self.small_photos = KeptEach(evening), SmallPhotos()
+        self.evenings, self.small_photos, self.looks = KeptEach(evening), SmallPhotos(), Looks()
         self.beside = beside or Beside()
         self.weighings, self.dates = KeptEach(weighed), Kept(dated)
         self._quiet_seconds = quiet_seconds
         self._lock = threading.RLock()
         self._view: View | None = None
-        self._plan = load_plan(self.file.memo_get(PLAN))
         self._teller: tuple[Build, Teller] | None = None
+        self._plan = load_plan(self.file.memo_get(PLAN))
         self._timer: threading.Timer | None = None
 
     @property
@@ -140,7 +141,6 @@ class Desk:
             self._view = held
             return held
 
-    def write(self, edit: Edit, *, revision: int, message: str) -> int:
     def teller(self) -> Teller:
         """Tells what is shown now in the owner's units and locale."""
         with self._lock:
@@ -149,6 +149,7 @@ class Desk:
                 self._teller = build, Teller.of(build)
             return self._teller[1]
 
+    def write(self, edit: Edit, *, revision: int, message: str) -> int:
         """Change the build in one batch.
 
         Parameters

@@ -14,7 +14,6 @@ from ..build import Build, Facts
 from ..build.interfaces import Condition, Dimension, Provenance, Reading
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put, without
-from .first import ask_first
 from .form import PHOTO_KINDS, Form, made
 from .photos import NOT_SHOWN, photos
 from .quantities import figure
@@ -375,19 +374,15 @@ def write_reading(id_: str, ask: Asked) -> Response:
     """Write down a reading."""
     dimension, came_from = ask.find("dimensions", id_), _interface(ask)
 
-    kept: dict[str, str] = {}
-
     def photo() -> str:
-        name = ask.form.text("kept_photo") or ask.keep_photo("photo", f"{dimension.id} {ask.form.text('day')}")
-        kept.update({"kept_photo": name} if name and not ask.form.text("kept_photo") else {})
-        return name
+        return ask.keep_photo("photo", f"{dimension.id} {ask.form.text('day')}")
 
     def edit(build: Build) -> Build:
         return measured(build, dimension, ask.form, ask.today, photo=photo)
 
     back = f"/interfaces/{came_from}" if came_from else f"/interfaces/dimensions/{id_}"
     said, again = f"measured: {dimension.name}", lambda ask: show_dimension(ask, id_)
-    return ask_first(ask, edit, message=said, back=back, again=again, kept=kept)
+    return ask.write(edit, message=said, back=back, again=again, verdicts=True)
 
 
 @router.post("/interfaces/dimensions/{id_}/readings/{reading}/out")
@@ -395,11 +390,10 @@ def take_out(id_: str, reading: str, ask: Asked) -> Response:
     """Take out a reading that is wrong."""
     dimension = ask.find("dimensions", id_)
     ask.find("readings", reading)
-    return ask_first(
-        ask,
+    return ask.write(
         lambda build: without(build, "readings", reading),
         message=f"took out a reading: {dimension.name}",
         back=f"/interfaces/dimensions/{id_}",
         again=lambda ask: show_dimension(ask, id_),
-        kept={},
+        verdicts=True,
     )

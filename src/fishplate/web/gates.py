@@ -12,7 +12,6 @@ from ..build import Build
 from ..build.jobs import Gate, GateKind
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put, without
-from .first import ask_first
 from .form import Form, made
 from .job_forms import JobGroup, jobs_by_phase
 
@@ -183,9 +182,10 @@ def show_new(ask: Asked) -> Response:
 @router.post(f"{PATH}/new")
 def write_new(ask: Asked) -> Response:
     """Write a gate."""
-    return ask_first(
-        ask, lambda build: gate_written(build, ask.form, None), message=f"a gate: {ask.form.text('name')[:150]}",
+    return ask.write(
+        lambda build: gate_written(build, ask.form, None), message=f"a gate: {ask.form.text('name')[:150]}",
         back=PATH, again=show_gate_form,
+        verdicts=True,
     )  # fmt: skip
 
 
@@ -199,9 +199,10 @@ def show_change(id_: str, ask: Asked) -> Response:
 def change(id_: str, ask: Asked) -> Response:
     """Change a gate."""
     gate: Gate = ask.find("gates", id_)
-    return ask_first(
-        ask, lambda build: gate_written(build, ask.form, build.find("gates", id_)),
+    return ask.write(
+        lambda build: gate_written(build, ask.form, build.find("gates", id_)),
         message=f"changed: {gate.name}"[:200], back=PATH, again=lambda ask: show_gate_form(ask, id_),
+        verdicts=True,
     )  # fmt: skip
 
 

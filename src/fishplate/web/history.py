@@ -23,6 +23,7 @@ class Entry:
 
     Parameters
     ----------
+    why : the reason that was given; came_of_it : what was known to come of it
     stands : whether it was not taken back
     """
 
@@ -30,6 +31,8 @@ class Entry:
     at: datetime
     author: str
     title: str
+    why: str
+    came_of_it: tuple[str, ...]
     details: tuple[str, ...]
     stands: bool
 
@@ -63,6 +66,8 @@ def history_page(file: BuildFile, *, before: int | None = None, shown: int = SHO
             batch.at,
             batch.author,
             names[batch.number],
+            batch.why,
+            batch.came_of_it,
             words[batch.number],
             batch.number not in undone,
         )
@@ -73,7 +78,7 @@ def history_page(file: BuildFile, *, before: int | None = None, shown: int = SHO
 
 
 def _title(batch: Batch) -> str:
-    about = batch.message or "change"
+    about = batch.title or "change"
     words = {"undo": f"Took back: {about}", "redo": f"Made again: {about}", "start": about}.get(batch.kind, about)
     return words[:1].upper() + words[1:]
 

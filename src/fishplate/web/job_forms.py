@@ -16,7 +16,6 @@ from ..build.jobs import Link as Before
 from ..build.parts import Hazard, Phase
 from . import job_edits
 from .ask import Ask, Asked
-from .first import ask_first
 from .form import Form, made
 from .words import PHASE_WORDS, in_field, number
 
@@ -275,7 +274,8 @@ def show_change(id_: str, ask: Asked) -> Response:
 def change(id_: str, ask: Asked) -> Response:
     """Change a job."""
     job: Job = ask.find("jobs", id_)
-    return ask_first(
-        ask, lambda build: job_written(build, ask.form, build.find("jobs", id_)),
+    return ask.write(
+        lambda build: job_written(build, ask.form, build.find("jobs", id_)),
         message=f"changed the job {job.name}"[:200], back=f"/jobs/{id_}", again=lambda ask: show_job_form(ask, id_),
+        verdicts=True,
     )  # fmt: skip

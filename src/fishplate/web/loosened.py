@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
 
 from ..build import Build, offer_contents
 from ..build.words import joined
-from ..impact import Fate, ImpactReport
-from .desk import View
+from ..impact import Fate, ImpactReport, impact_of_change
 from .words import amount, number
+
+if TYPE_CHECKING:
+    from .desk import View
+
+NAMED: Final = 3  # of each kind of things that come loose, so many are kept in the history
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,31 @@ class Told:
     loose: tuple[Loose, ...] = ()
     cautions: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
+
+
+def report_of(view: View, after: Build) -> ImpactReport:
+    """What comes loose if the build becomes another, at the rates of the day."""
+    from ..wiring import situation
+
+    return impact_of_change(view.build, after, view.as_of, rates=situation(view.build, view.as_of).to_home)
+
+
+def kept_lines(told: Told, first: Sequence[str] = ()) -> tuple[str, ...]:
+    """What came of a change, short enough to be kept with its reason: a sentence a line.
+
+    Examples
+    --------
+    >>> kept_lines(Told(loose=(Loose("Dimensions to take again", ("Track", "Bump travel")),)))
+    ('Dimensions to take again: Track; Bump travel.',)
+    >>> kept_lines(Told())
+    ('Nothing that was bought, made, measured or decided came loose.',)
+    """
+    lines = [*first, *told.figures]
+    for loose in told.loose:
+        rest = len(loose.things) - NAMED
+        things = (*loose.things[:NAMED], *([f"and {rest} more"] if rest > 0 else []))
+        lines += [] if loose.folded else [f"{loose.title}: {'; '.join(thing.rstrip('.') for thing in things)}."]
+    return tuple(lines) or ("Nothing that was bought, made, measured or decided came loose.",)
 
 
 def told_of(view: View, after: Build, report: ImpactReport) -> Told:

@@ -17,7 +17,7 @@ from ..build.jobs import Allowance
 from ..papers.charts import Chart, cash_chart, drawn
 from ..plan import Plan
 from ..records import Ledger, LineAgainstList, OrderAccount, PaidLine, against_list, ledger
-from . import invoices, paying, saved
+from . import invoices, paying, saved, setting_aside
 from .advice import offer_path
 from .amounts import to_home, to_the_cent, with_original
 from .ask import Ask, Asked
@@ -31,6 +31,7 @@ router = APIRouter()
 router.include_router(paying.router)
 router.include_router(saved.router)
 router.include_router(invoices.router)
+router.include_router(setting_aside.router)
 SMALL_THINGS = "small-things"
 
 

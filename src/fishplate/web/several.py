@@ -10,7 +10,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
-from .ask import Ask, Asked, Filled, NotHereError
+from .ask import LOOK, LOOKED, Ask, Asked, Filled, NotHereError
 from .desk import View
 from .finding import words_of
 from .form import Form
@@ -157,7 +157,7 @@ def show(name: str, ask: Asked) -> Response:
 def change(name: str, ask: Asked) -> Response:
     """Find other lines, show what would change, or write it."""
     listing, form = _listing(name), ask.form
-    step = form.text("step")
+    step = "write" if form.ticked(LOOK) or form.ticked(LOOKED) else form.text("step")
     if step not in ("show", "write"):
         return show_several(ask, listing)
     ticked, given = _ticked(ask, listing), _given(ask, listing)

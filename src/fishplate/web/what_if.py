@@ -15,11 +15,12 @@ from fastapi.responses import RedirectResponse, Response
 from ..build import Build, Refused
 from ..build.commerce import Offer
 from ..build.edit_faults import edit_faults
-from ..impact import KINDS, ImpactReport, Kind, Tweak, impact_of_change, tweaked
+from ..impact import KINDS, Kind, Tweak, tweaked
+from ..store import with_reasons
 from .ask import Ask, Asked, NotHereError
 from .desk import View, put
 from .kept import Standing
-from .loosened import Told, told_of
+from .loosened import Told, kept_lines, report_of, told_of
 from .side_by_side import Plans, both_plans
 from .trials import TrialKey
 from .words import day
@@ -199,13 +200,6 @@ def loosened(view: View, tweaks: tuple[Tweak, ...]) -> Loosened:
     return Loosened(told_of(view, after, report), report.loosens)
 
 
-def report_of(view: View, after: Build) -> ImpactReport:
-    """What comes loose if the build becomes another, at the rates of the day."""
-    from ..wiring import situation
-
-    return impact_of_change(view.build, after, view.as_of, rates=situation(view.build, view.as_of).to_home)
-
-
 # the copy
 
 
@@ -280,8 +274,9 @@ def keep(ask: Ask, tweaks: tuple[Tweak, ...], back: str, *, alone: bool) -> Resp
                 after = put(after, "decisions", decision.model_copy(update={"why": why[:20_000]}))
         return after
 
-    named = "; ".join(words_of(ask.view.build, tweak) for tweak in tweaks)
-    message = (f"{why}: {named}" if why else named)[:200]
+    named = "; ".join(words_of(ask.view.build, tweak) for tweak in tweaks)[:200]
+    found = ask.desk.loosened.of(ask.view, tweaks).value
+    message = with_reasons(named, why, kept_lines(found.told) if found is not None and found.told is not None else ())
 
     def again(ask: Ask) -> Response:
         return show_one(ask, tweaks[0]) if alone else show_copy(ask)

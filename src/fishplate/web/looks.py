@@ -1,0 +1,123 @@
+"""Edits that are looked at before they are written: what comes of each is worked out beside the pages."""
+
+from __future__ import annotations
+
+import secrets
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from ..build import facts_of
+from .kept import Kept, Standing
+from .loosened import Told, kept_lines, report_of, told_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from ..build import Build
+    from .desk import View
+
+HELD: Final = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """An edit that is not written yet.
+
+    Parameters
+    ----------
+    view : the build as it is; after : as it would be
+    path : where the form goes again; fields : all that was typed, to be sent again
+    back : where to go if it is left
+    """
+
+    view: View
+    after: Build
+    path: str
+    fields: tuple[tuple[str, str], ...]
+    back: str
+
+
+@dataclass(frozen=True, slots=True)
+class Flip:
+    """A verdict that becomes another."""
+
+    interface: str
+    was: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """What comes of an edit: verdicts that are lost, and all else."""
+
+    flips: tuple[Flip, ...]
+    told: Told
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What is kept of it in the history, a sentence a line."""
+        return kept_lines(self.told, tuple(f"{it.interface}: {it.was}, then {it.now}." for it in self.flips))
+
+
+class Looks:
+    """The last edits that were looked at, by the name each was given."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._held: OrderedDict[str, tuple[Look, Kept[Looked]]] = OrderedDict()
+
+    def begin(self, look: Look) -> str:
+        """Hold an edit; the name it has from now on is returned."""
+        name = secrets.token_urlsafe(9)
+        with self._lock:
+            self._held[name] = look, Kept(lambda _view: looked_at(look))
+            while len(self._held) > HELD:
+                self._held.popitem(last=False)
+        return name
+
+    def of(self, name: str, *, patience_seconds: float) -> tuple[Look, Standing[Looked]] | None:
+        """An edit and what comes of it, as far as that is worked out; None if it is not held any more."""
+        with self._lock:
+            held = self._held.get(name)
+        if held is None:
+            return None
+        look, kept = held
+        return look, kept.of(look.view, patience_seconds=patience_seconds)
+
+
+def looked_at(look: Look) -> Looked:
+    """What comes of an edit."""
+    report = report_of(look.view, look.after)
+    return Looked(flips_of(look.view, look.after, report.interfaces), told_of(look.view, look.after, report))
+
+
+def flips_of(view: View, after: Build, interfaces: Iterable[str]) -> tuple[Flip, ...]:
+    """Verdicts that are lost, of some interfaces alone; what gets to fit, or was not known, loosens nothing."""
+    ids = [id_ for id_ in interfaces if id_ in view.build.index["interfaces"] and id_ in after.index["interfaces"]]
+    if not ids:
+        return ()
+    was, now = _verdicts(view, view.build, ids), _verdicts(view, after, ids)
+    return tuple(
+        Flip(view.build.find("interfaces", id_).name, was.get(id_, "not known"), now.get(id_, "not known"))
+        for id_ in ids
+        if was.get(id_) != now.get(id_) and was.get(id_, "not known") != "not known" and now.get(id_) != "fits"
+    )
+
+
+def _verdicts(view: View, build: Build, ids: list[str]) -> Mapping[str, str]:
+    from ..fit import assess
+
+    kept = {condition.id for condition in build.conditions if condition.interface in ids}
+    facts = facts_of(build, view.as_of)
+    wanted = frozenset(facts.wanted_conditions & kept)
+    if not wanted:
+        return {}
+    small = build.model_copy(
+        update={
+            "conditions": tuple(item for item in build.conditions if item.id in kept),
+            "interfaces": tuple(item for item in build.interfaces if item.id in ids),
+        }
+    )
+    return {it.interface: it.verdict.value for it in assess(small, replace(facts, wanted_conditions=wanted)).interfaces}

@@ -1,0 +1,151 @@
+"""What a form loosens is shown before it is written, by the same button on every form that can loosen something."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from serving import desk_of, served, worked_out
+from walking import Form, Screen
+
+from fishplate.starters import load_demo
+from fishplate.web import looks
+from fishplate.web.looks import Look, Looked, Looks, looked_at
+
+BUTTON = "See first what comes of it"
+
+
+@pytest.fixture
+def client(tmp_path: Path) -> TestClient:
+    """The demo build, without a plan: none is needed here."""
+    found = served(tmp_path / "demo.fishplate", load_demo())
+    found.get("/")
+    return found
+
+
+def forms(client: TestClient, path: str) -> list[Form]:
+    """The forms of a page with the button."""
+    return [form for form in Screen(client.get(path).text).forms if BUTTON in form.buttons]
+
+
+def sent(client: TestClient, form: Form, **typed: str) -> Any:
+    """The form as it stands, with something else typed, sent by the button; the page that comes then."""
+    data = {each.name: each.value for each in form.fields if each.sent and each.name}
+    name, value = form.buttons[BUTTON]
+    response = client.post(form.action, data={**data, name: value, **typed})
+    return worked_out(client, response.url.path) if response.url.path.startswith("/before/") else response
+
+
+def done(client: TestClient, text: str, why: str) -> Any:
+    """Tap “Do it” on the page."""
+    (form,) = [form for form in Screen(text).forms if "Do it" in form.buttons]
+    data: dict[str, list[str]] = {}
+    for each in form.fields:
+        data.setdefault(each.name, []).append(why if each.name == "looked-why" else each.value)
+    return client.post(form.action, data=data)
+
+
+PLACES = {
+    "parts": "/parts/{parts}", "offers": "/buying/offers/{offers}/terms", "suppliers": "/buying/suppliers/{suppliers}",
+    "sales": "/ahead", "trips": "/collections/{collections}", "ways home": "/door/ways/{routes}",
+    "own rates": "/door/rates", "dimensions": "/interfaces/dimensions/{dimensions}",
+    "dimension": "/interfaces/dimensions/{dimensions}/change", "interfaces": "/interfaces/{interfaces}/change",
+    "stand-ins": "/interfaces/stand-ins", "decisions": "/decisions/{decisions}/change",
+    "ways": "/decisions/{decisions}/ways/{options}/change", "bearing": "/decisions/bearing",
+    "jobs": "/jobs/{jobs}/change", "a job": "/jobs", "gates": "/schedule/gates/{gates}", "situation": "/owner",
+    "workshops": "/shelf/workshops", "orders": "/buying/orders/{events}", "set aside": "/money/aside",
+}  # fmt: skip
+
+
+def test_every_kind_of_form_can_be_looked_at_first(client: TestClient) -> None:
+    build = load_demo()
+    ids = {name: getattr(build, name)[0].id for name in
+           ("parts", "offers", "suppliers", "collections", "routes", "dimensions", "interfaces", "decisions", "jobs",
+            "gates")}  # fmt: skip
+    ids["options"] = build.decisions[0].options[0].id
+    ids["events"] = [event.id for event in build.events if event.kind == "ordered"][-1]
+    for kind, place in PLACES.items():
+        found = forms(client, place.format(**ids))
+        assert found, kind
+        page = sent(client, found[0])
+        told = page.status_code == 422 or "Nothing is written yet." in page.text  # an empty form is refused as ever
+        assert told, f"{kind}: {page.status_code}"
+    assert desk_of(client).file.revision == 1
+
+
+def test_what_came_of_it_is_kept_with_the_reason(client: TestClient) -> None:
+    (form, *_) = [it for it in forms(client, "/money/aside") if it.action.count("/") == 3]
+    page = sent(client, form, hours_percent="55")
+    assert "Nothing is written yet." in page.text
+    assert desk_of(client).file.revision == 1
+    done(client, page.text, "The sills are rotten.\nBoth of them.")
+    (batch,) = desk_of(client).file.history(since=1)
+    assert batch.title.startswith("set aside: ")
+    assert batch.why == "The sills are rotten. Both of them."
+    assert batch.came_of_it
+    text = client.get("/history").text
+    assert "Why: The sills are rotten. Both of them." in text
+    assert batch.came_of_it[0] in text.replace("&#39;", "'")
+    client.post("/history/undo", data={"revision": "2"})
+    assert desk_of(client).file.history(since=2)[0].message == batch.title
+
+
+def test_a_changed_price_says_what_it_is_before_it_is_written(client: TestClient) -> None:
+    build = load_demo()
+    bought = {line.offer for event in build.events if event.kind == "ordered" for line in event.lines}
+    offer = next(it for it in build.offers if it.part and it.id not in bought)
+    form = next(it for it in forms(client, f"/parts/{offer.part}") if it.action.endswith(f"/offers/{offer.id}"))
+    page = sent(client, form, price="9999")
+    assert "more at the cheapest seller" in page.text
+    assert desk_of(client).view().build.find("offers", offer.id).price == offer.price
+    done(client, page.text, "")
+    assert desk_of(client).view().build.find("offers", offer.id).price != offer.price
+
+
+def test_a_form_that_is_refused_is_refused_before_anything_is_shown(client: TestClient) -> None:
+    form = forms(client, "/owner")[0]
+    page = sent(client, form, hours="many")
+    assert page.status_code == 422
+    assert "Nothing is written yet" not in page.text
+
+
+def test_it_is_worked_out_beside_the_request(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    gate = threading.Event()
+
+    def slow(look: Look) -> Looked:
+        gate.wait(30)
+        return looked_at(look)
+
+    monkeypatch.setattr(looks, "looked_at", slow)
+    form = next(it for it in forms(client, "/money/aside") if it.action.count("/") == 3)
+    name, value = form.buttons[BUTTON]
+    data = {each.name: each.value for each in form.fields if each.sent}
+    response = client.post(form.action, data={**data, "hours_percent": "40", name: value})
+    assert "What comes of it is being worked out." in response.text
+    assert "Do it" not in response.text  # what is typed there would be lost when the page is asked for again
+    gate.set()
+    assert "Do it" in worked_out(client, response.url.path).text
+
+
+def test_the_last_looks_are_held_and_an_older_one_is_not_here(client: TestClient) -> None:
+    view = desk_of(client).view()
+    held, look = Looks(), Look(view, view.build, "/owner", (), "/owner")
+    first = held.begin(look)
+    for _ in range(looks.HELD):
+        held.begin(look)
+    assert held.of(first, patience_seconds=0) is None
+    assert client.get("/before/anything").status_code == 404
+
+
+def test_several_at_once_are_looked_at_first(client: TestClient) -> None:
+    parts = load_demo().parts[:2]
+    fields = {"revision": "1", "form": "several", "line": [part.id for part in parts], "phase": "finish"}
+    shown = client.post("/several/parts", data={**fields, "step": "show"})
+    (form,) = [form for form in Screen(shown.text).forms if BUTTON in form.buttons]
+    page = sent(client, form, line=parts[0].id)
+    assert "Nothing is written yet." in page.text
+    done(client, page.text, "Later.")
+    assert desk_of(client).file.history(since=1)[0].why == "Later."
