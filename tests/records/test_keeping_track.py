@@ -135,6 +135,20 @@ def test_a_check_that_was_made_and_was_good_is_done_and_one_that_ends_the_right_
 # money to come back
 
 
+def test_what_is_to_come_back_for_a_part_is_what_its_terms_leave_or_less_what_the_seller_said_to_keep() -> None:
+    offer = {"id": "discs", "supplier": "shop", "part": "disc", "price": gbp(50),
+             "returns": {"days": 30, "restocking_percent": 15}}  # fmt: skip
+
+    def owed(**fields: Any) -> Money | None:
+        back = event("returned", "b", 15, order="o", part="disc", quantity=2, **fields)
+        build = kept(ordered(DISCS), arrived({"part": "disc", "quantity": 2}), back, offers=[offer])
+        (item,) = money_back(build, NOW, home)
+        assert item.source == "their terms"
+        return item.amount
+
+    assert (owed(), owed(fee=gbp(20))) == (Money.of(85, "GBP"), Money.of(80, "GBP"))
+
+
 def test_a_core_is_owed_until_the_charge_is_back_and_its_days_run_from_the_arrival() -> None:
     build = kept(ordered(PUMP))
     (owed,) = money_back(build, NOW, home)

@@ -67,6 +67,7 @@ def come(shop: TestClient) -> None:
         "came-disc": "2", "faulty-disc": "1", "fault-disc": "wrong-side", "side-disc": "left", "came-pump": "1",
         "noted-pump": "2", "place": "Shelf 1", "day": on(0)})  # fmt: skip
     assert answer.status_code == 303, answer.text
+    assert answer.headers["location"].startswith("/shelf"), "what came faulty is to be reported there"
 
 
 def test_goods_in_are_counted_with_what_is_wrong_and_show_what_to_report(shop: TestClient) -> None:
@@ -77,6 +78,9 @@ def test_goods_in_are_counted_with_what_is_wrong_and_show_what_to_report(shop: T
     assert "Brake disc is for the wrong side" in text
     assert "Fuel pump is on the delivery note and did not come" in text
     assert "27 March 2026" in text
+    said = shop.get("/buying").text
+    assert "Brake disc came faulty: another is owed" in said
+    assert "back-order" not in said
 
 
 def test_a_fault_without_a_number_is_refused_at_its_field(shop: TestClient) -> None:
@@ -119,8 +123,14 @@ def test_a_part_checked_and_not_right_is_to_go_back_and_is_not_asked_to_be_check
     assert wrong.what == "Brake disc was checked on 20 March 2026 and is not right"
     assert wrong.until == "It can go back to Northgate until 19 April 2026."
     right = next(right for right in return_rights(build_of(shop), TODAY) if right.part == "disc")
-    assert post(shop, f"/buying/returns/{right.order}/disc/{right.came}", quantity="1", day=on(0)).status_code == 303
+    sent = post(shop, f"/buying/returns/{right.order}/disc/{right.came}", quantity="1", day=on(0))
+    assert sent.status_code == 303
     assert shelf_page(desk_of(shop).view()).wrong == ()
+    (owing,) = (item for item in shelf_page(desk_of(shop).view()).owing if item.key.startswith("refund"))
+    assert (owing.what, owing.amount) == ("Refund for Brake disc, 50.00 GBP", "50.00")
+    assert "50.00 GBP should come by their terms" in shop.get("/buying").text
+    assert post(shop, owing.came, amount="50").status_code == 303
+    assert "no refund is written down" not in shop.get("/buying").text
 
 
 def test_an_old_part_is_sent_and_its_charge_comes_back(shop: TestClient) -> None:

@@ -37,7 +37,7 @@ from .model import (
 from .money_back import MoneyBack, money_back
 from .orders import order_states
 from .owned import OwnedAlready, owned_already
-from .returns import return_rights, terms_of
+from .returns import refund_by_terms, return_rights, terms_of
 from .savings import SavingsBook, SavingsLine, savings_book, with_baselines
 from .workshops import StageState, WorkshopState, workshop_states
 
@@ -85,6 +85,7 @@ __all__ = [
     "open_claims",
     "order_states",
     "owned_already",
+    "refund_by_terms",
     "requirement_states",
     "return_rights",
     "savings_book",

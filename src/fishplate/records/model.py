@@ -114,8 +114,11 @@ class ReturnRight:
         """What its terms give back for so many, to the minor unit; None for a kit, whose price is not by part."""
         if self.each_holds is None:
             return None
-        kept = 1 - Decimal(str(self.terms.restocking_percent)) / 100
-        return (self.paid * (Decimal(str(quantity)) / Decimal(str(self.each_holds)) * kept)).rounded()
+        return (self.worth(quantity) * (1 - Decimal(str(self.terms.restocking_percent)) / 100)).rounded()
+
+    def worth(self, quantity: float) -> Money:
+        """What was paid for so many, unrounded; for a kit, for all of it."""
+        return self.paid * (1 if self.each_holds is None else Decimal(str(quantity)) / Decimal(str(self.each_holds)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from ..build import Build, Money, offer_contents
 from ..build.commerce import Offer
 from ..build.events import Claim, CoreSent, Event, Order, Payment, Receipt, Reclaim, Refund, Return, Settlement
 from .model import ToHome
+from .returns import refund_by_terms
 
 Kind = Literal["refund", "claim", "core", "import-tax", "origin-tax"]
 ASK_CUSTOMS = "not known: ask customs"
@@ -50,7 +51,7 @@ def money_back(build: Build, as_of: date, to_home: ToHome) -> tuple[MoneyBack, .
     """Everything still to come back, soonest day first; what has come back, or was let go of, is left out."""
     events = [event for event in build.events if event.day <= as_of]
     found = [
-        *_refunds(events),
+        *_refunds(build, events),
         *_claims(events),
         *_cores(build, events),
         *_import_tax(build, events, to_home),
@@ -59,12 +60,15 @@ def money_back(build: Build, as_of: date, to_home: ToHome) -> tuple[MoneyBack, .
     return tuple(sorted(found, key=lambda item: (item.until or date.max, item.kind, item.key)))
 
 
-def _refunds(events: list[Event]) -> Iterator[MoneyBack]:
+def _refunds(build: Build, events: list[Event]) -> Iterator[MoneyBack]:
     came = {event.returned for event in events if isinstance(event, Refund) and event.what == "goods"}
     for event in events:
         if isinstance(event, Return) and event.refund is None and event.claim is None and event.id not in came:
+            amount, assumed = refund_by_terms(build, event) or (None, False)
+            source = "" if amount is None else "terms taken for granted" if assumed else "their terms"
+            text = "It went back; watch for it."
             yield MoneyBack(
-                "refund", event.id, event.order, event.part, None, None, True, "It went back; watch for it."
+                "refund", event.id, event.order, event.part, amount, None, True, text, source, assumed=assumed
             )
 
 

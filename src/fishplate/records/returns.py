@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
-from ..build import Build, offer_contents
+from ..build import Build, Money, offer_contents
 from ..build.commerce import Offer, ReturnTerms
 from ..build.defaults import RETURNS
 from ..build.events import Check, Fitting, Order, OrderLine, Receipt, Return
@@ -52,6 +52,23 @@ def _rights(build: Build, as_of: date) -> Iterator[ReturnRight]:
             right = _right(build, order, line, counted.part, receipt.day, left)
             if right is not None and not _is_ended(checks[right.part], right):
                 yield right
+
+
+def refund_by_terms(build: Build, event: Return) -> tuple[Money, bool] | None:
+    """What a part that went back brings by its terms, less what the seller was said to keep, and whether these are
+    assumed; None where they say nothing.
+    """
+    order = build.index["events"].get(event.order or "")
+    line = _line_of(build, order, event.part) if isinstance(order, Order) else None
+    if line is None or not isinstance(order, Order):
+        return None
+    right = _right(build, order, line, event.part, event.day, event.quantity)
+    refund = None if right is None else right.refund(event.quantity)
+    if right is None or refund is None:
+        return None
+    if event.fee is not None and event.fee.currency == refund.currency:
+        return right.worth(event.quantity) - event.fee, right.assumed
+    return refund, right.assumed
 
 
 def _line_of(build: Build, order: Order, part: str) -> OrderLine | None:

@@ -12,7 +12,16 @@ from fastapi.responses import Response
 
 from ..build import Build, Money
 from ..build.events import Order, Receipt, Return
-from ..records import OrderAccount, OrderState, ReturnRight, ledger, order_states, return_rights
+from ..records import (
+    OrderAccount,
+    OrderState,
+    ReturnRight,
+    claims_due,
+    ledger,
+    order_states,
+    refund_by_terms,
+    return_rights,
+)
 from .amounts import to_home, typed, with_original
 from .ask import Ask, Asked, NotHereError
 from .desk import View
@@ -62,7 +71,8 @@ class CanGoBack:
     Parameters
     ----------
     what : the sentence; terms : on what terms, and whether they are assumed
-    most : how many; refund, cost : as fields are filled with them
+    most : how many; cost : as fields are filled with them
+    due : what comes back by its terms, beside the field
     """
 
     key: str
@@ -71,7 +81,7 @@ class CanGoBack:
     terms: str
     most: str
     currency: str
-    refund: str
+    due: str
     cost: str
 
 
@@ -145,12 +155,21 @@ def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
         currency=order.lines[0].price.currency if order.lines else supplier.currency,
         what=f"{listed(coming, 4)} from {supplier.name}",
         where=_where(build, state),
-        overdue=f"That day was {late} day{'s' if late > 1 else ''} ago: ask them where it is." if late > 0 else "",
+        overdue=_overdue(build, order, late),
         arrived=_arrived(build, order, came),
         money=money_words_of(account),
         note=order.note,
         parts=tuple(ComingPart(line.part, names[line.part], number(line.waiting)) for line in state.waiting),
     )
+
+
+def _overdue(build: Build, order: Order, late: int) -> str:
+    if late <= 0:
+        return ""
+    route = build.index["routes"].get(order.route or "")
+    fetched = route is not None and route.kind == "collection"
+    ask = "ask the depot whether it is there" if fetched else "ask them where it is"
+    return f"That day was {late} day{'s' if late > 1 else ''} ago: {ask}."
 
 
 def _last_promise(state: OrderState) -> date | None:
@@ -161,17 +180,31 @@ def _last_promise(state: OrderState) -> date | None:
 def _where(build: Build, state: OrderState) -> str:
     order, last = state.order, _last_promise(state)
     promised = f"promised for {day(last)}" if last else "no day was promised"
-    late = [line for line in state.waiting if line.on_back_order]
+    late = [line.part for line in state.waiting if line.on_back_order]
     if late:
-        names = _names(build)
-        which = listed([names[line.part] for line in late], 3)
-        promised = f"{promised + '; ' if last else ''}{which} on back-order, without a day"
+        faulty = _faulty(build, order)
+        held = [
+            _listed(build, set(late) - faulty, "on back-order, without a day"),
+            _listed(build, set(late) & faulty, "came faulty: another is owed"),
+        ]
+        promised = "; ".join(filter(None, [promised if last else "", *held]))
     words = f"Ordered on {day(order.day)}, {promised}"
     trip = build.index["collections"].get(order.collection or "")
     if trip is not None:
         return f"{words}; waits for the trip of {day(trip.day)}."
     route = build.index["routes"].get(order.route or "")
     return f"{words}; {route.name}." if route is not None else f"{words}."
+
+
+def _faulty(build: Build, order: Order) -> set[str]:
+    """Parts of an order that came faulty."""
+    receipts = [event for event in build.events if isinstance(event, Receipt) and event.order == order.id]
+    return {line.part for receipt in receipts for line in receipt.lines if line.faulty}
+
+
+def _listed(build: Build, parts: set[str], words: str) -> str:
+    names = [part.name for part in build.parts if part.id in parts]
+    return f"{listed(names, 3)} {words}" if names else ""
 
 
 def _arrived(build: Build, order: Order, came: list[str]) -> str:
@@ -200,6 +233,7 @@ def _can_go_back(view: View, right: ReturnRight) -> CanGoBack:
     days = (right.until - view.as_of).days
     left = "today is the last day" if days == 0 else f"{days} day{'s' if days > 1 else ''} left"
     refund, back = right.refund(right.quantity), right.terms.freight_back
+    due = "" if refund is None else f"; {exact(refund)} by {'usual' if right.assumed else 'their'} terms"
     return CanGoBack(
         key=f"{right.order}-{right.part}-{right.came}",
         path=f"/buying/returns/{quote(right.order, safe='')}/{quote(right.part, safe='')}/{right.came}",
@@ -207,7 +241,7 @@ def _can_go_back(view: View, right: ReturnRight) -> CanGoBack:
         terms=_terms(right),
         most=number(right.quantity),
         currency=right.paid.currency,
-        refund="" if refund is None else typed(float(refund.amount), refund.currency),
+        due=f"empty while it has not come{due}",
         cost="" if back is None else typed(float(back.amount), back.currency),
     )
 
@@ -224,7 +258,9 @@ def _open_refund(view: View, event: Return) -> OpenRefund:
     order = view.build.index["events"].get(event.order or "")
     currency = order.lines[0].price.currency if isinstance(order, Order) and order.lines else view.currency
     name = view.build.find("parts", event.part).name
-    what = f"{counted(event.quantity, name)} went back on {day(event.day)}; no refund is written down"
+    due = refund_by_terms(view.build, event)
+    comes = "" if due is None else f", {exact(due[0])} should come by {'usual' if due[1] else 'their'} terms"
+    what = f"{counted(event.quantity, name)} went back on {day(event.day)}; no refund is written down{comes}"
     return OpenRefund(event.id, f"/buying/refunds/{quote(event.id, safe='')}", what, currency)
 
 
@@ -280,9 +316,15 @@ def take_arrival(order: str, ask: Asked) -> Response:
     return ask.write(
         lambda build: arrived(build, state, ask.form, ask.today, keep=ask.keep_photo),
         message=f"arrived from {ask.view.build.find('suppliers', state.order.supplier).name}",
-        back="/buying#on-order",
+        back=lambda: "/shelf#in" if _is_to_report(ask, order) else "/buying#on-order",
         again=lambda ask: show_order(ask, order),
     )
+
+
+def _is_to_report(ask: Ask, order: str) -> bool:
+    """Whether something of an order came faulty or short, and was not reported."""
+    view = ask.desk.view()
+    return any(due.order == order for due in claims_due(view.build, view.as_of))
 
 
 @router.post("/buying/orders/{order}/delayed")
