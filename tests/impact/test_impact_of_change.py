@@ -8,13 +8,15 @@ from typing import Any
 import pytest
 from test_impact import STANCE, euro, job, ordered, worked
 
-from fishplate.build import Build, Refused, build_from_data, check_build
+from fishplate.build import Build, Refused, build_from_data, check_build, offer_contents
+from fishplate.build.commerce import Offer
 from fishplate.impact import (
     ImpactReport,
     Step,
     Tweak,
     changes_between,
     cheapest,
+    effects,
     impact_of_change,
     moments,
     tweaked,
@@ -315,3 +317,19 @@ def test_a_change_that_is_not_whole_is_refused(kind: str, thing: str, value: str
     build = van(allowances=[{"id": "found", "kind": "discovery"}])
     with pytest.raises(Refused):
         tweaked(build, Tweak(kind, thing, value), AS_OF)
+
+
+def test_what_offers_bring_is_looked_up_a_few_times_not_once_for_each_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen = 0
+
+    def counted(build: Build, offer: Offer) -> dict[str, float]:
+        nonlocal seen
+        seen += 1
+        return offer_contents(build, offer)
+
+    monkeypatch.setattr(effects, "offer_contents", counted)
+    parts = [{"id": f"p{n}", "name": f"Part {n}"} for n in range(40)]
+    offers = [{"id": f"o{n}", "part": f"p{n}", "supplier": "s", "price": euro(9)} for n in range(40)]
+    build = van(parts=[*STANCE["parts"], *parts], offers=[*STANCE.get("offers", ()), *offers])
+    impact(build, "choose", "size", "small")
+    assert 0 < seen <= 3 * len(build.offers)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -65,11 +66,12 @@ def _need_fell(pair: Pair, part: str) -> bool:
 
 def to_buy(pair: Pair) -> Iterator[ToBuy]:
     """What has to be bought that had not, with the days it may be ready."""
+    offered = _offered(pair.after, pair.now)
     for part, noun in pair.after.index["parts"].items():
         more = balance(pair.after, pair.now, part)[0] - balance(pair.before, pair.was, part)[0]
         if more <= 0:
             continue
-        leads = [offer.lead_weeks or LEAD_WEEKS for offer in _offered(pair.after, pair.now, part)]
+        leads = [offer.lead_weeks or LEAD_WEEKS for offer in offered.get(part, ())]
         head = f"“{noun.name}” ({more:g}): to be bought"
         if not leads:
             yield ToBuy(part, more, None, None, f"{head}; nobody offers it yet.")
@@ -80,26 +82,28 @@ def to_buy(pair: Pair) -> Iterator[ToBuy]:
         yield ToBuy(part, more, first, last, f"{head}; ordered today it is ready at the seller {when}.")
 
 
-def _offered(build: Build, facts: Facts, part: str) -> list[Offer]:
-    """Offers of a part that can still be taken."""
-    return [
-        offer
-        for offer in build.offers
-        if part in offer_contents(build, offer)
-        and (offer.available_until is None or offer.available_until >= facts.as_of)
-    ]
+def _offered(build: Build, facts: Facts) -> Mapping[str, Sequence[Offer]]:
+    """Offers that can still be taken, by the parts they bring."""
+    found: dict[str, list[Offer]] = defaultdict(list)
+    for offer in build.offers:
+        if offer.available_until is None or offer.available_until >= facts.as_of:
+            for part in offer_contents(build, offer):
+                found[part].append(offer)
+    return found
 
 
 def price_moves(pair: Pair, undoing: Undoing, then: Undoing) -> Iterator[PriceMove]:
     """Parts short both ways whose cheapest offer costs otherwise."""
     code = pair.after.owner.currency
+    was_offered, offered = _offered(undoing.build, undoing.facts), _offered(then.build, then.facts)
     for part, noun in pair.after.index["parts"].items():
         if part not in pair.before.index["parts"]:
             continue
         short = min(balance(pair.before, pair.was, part)[0], balance(pair.after, pair.now, part)[0])
         if short <= 0:
             continue
-        before, after = _cheapest(undoing, part, short), _cheapest(then, part, short)
+        before = _cheapest(undoing, was_offered.get(part, ()), part, short)
+        after = _cheapest(then, offered.get(part, ()), part, short)
         if before == after:
             continue
         if after is None:
@@ -112,11 +116,9 @@ def price_moves(pair: Pair, undoing: Undoing, then: Undoing) -> Iterator[PriceMo
         yield PriceMove(part, before, after, text)
 
 
-def _cheapest(undoing: Undoing, part: str, count: float) -> float | None:
+def _cheapest(undoing: Undoing, offers: Sequence[Offer], part: str, count: float) -> float | None:
     """What so many of a part cost at the cheapest seller of it alone [home currency]."""
-    build = undoing.build
-    singles = [offer for offer in _offered(build, undoing.facts, part) if offer.part == part]
-    costs = [undoing.home(offer.price) * -(-count // offer.pack) for offer in singles]
+    costs = [undoing.home(offer.price) * -(-count // offer.pack) for offer in offers if offer.part == part]
     return min(filter(isfinite, costs), default=None)
 
 
