@@ -134,7 +134,8 @@ def listening(addresses: Sequence[str], port: int) -> list[socket.socket]:
     found: list[socket.socket] = []
     for address in addresses:
         family = socket.AF_INET6 if ":" in address else socket.AF_INET
-        made = socket.socket(family, socket.SOCK_STREAM)
+        # the event loop sends small pieces at once only through sockets that name TCP; others lag 40 ms a page
+        made = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         found.append(made)
         try:
             made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
