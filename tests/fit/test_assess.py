@@ -112,7 +112,7 @@ def test_figures_are_shown_in_the_unit_of_the_limit() -> None:
 def test_a_missing_dimension_makes_it_not_known_and_is_named() -> None:
     result = report_of(build_of({"gap": None, "other": None}, [{**CLEAR, "expression": "gap - other"}])).conditions[0]
     assert (result.verdict, result.chance, result.missing) == (Verdict.NOT_KNOWN, None, ("gap", "other"))
-    assert result.text == "Condition 0: not known; there is no reading of the gap and other."
+    assert result.text == "Condition 0: not known; there is no reading of the gap and the other."
 
 
 CHANGED = {
@@ -386,7 +386,7 @@ def test_a_reading_says_what_it_waits_for_and_what_can_stand_in() -> None:
     assert (found.blocked_by_part, found.blocked_by_job, found.stand_in) == ("tyre", "mount", "disc")
     assert found.text == (
         "Measure the gap with the tape: 20 minutes, expected to save 22 EUR of rework for 5 EUR of time, "
-        "once the tyre is in hand and the job 'Mount the hub' is done; plywood disc can stand in."
+        "once the tyre is in hand and the job “Mount the hub” is done; the plywood disc can stand in."
     )
 
 

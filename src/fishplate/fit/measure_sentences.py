@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .sentences import dimension_words, inner, list_words
+from .sentences import dimension_words, list_words, the
 from .study import Study
 from .ways import Way
 
@@ -22,11 +22,11 @@ def way_text_short(study: Study, way: Way) -> str:
     """What to do, as part of a sentence: "with the tape", "by a stand-in"."""
     match way.means:
         case "stand-in":
-            return f"with the {inner(study.build.find('stand_ins', way.stand_in or '').name)}"
+            return f"with {the(study.build.find('stand_ins', way.stand_in or '').name)}"
         case "enquiry":
             return f"by asking {study.build.find('suppliers', way.supplier or '').name}"
         case "early purchase":
-            return f"by having the {inner(study.build.find('parts', way.part or '').name)} early"
+            return f"by having {the(study.build.find('parts', way.part or '').name)} early"
         case _:
             tool = tool_words(way.instrument)
             return f"with the {tool}" if tool else "by measuring it"
@@ -46,10 +46,9 @@ def measure_text(
     build = study.build
     aid = ""
     if stand_in is not None and way.means != "stand-in":
-        aid = f"; {inner(build.find('stand_ins', stand_in).name)} can stand in"
-    doing = _doing(study, way, [name])
-    pause = "," if ":" in doing else ":"
-    return f"{doing}{pause} {_price(study, way)}, {_saving(study, way, value, cost)}{_once(study, way)}{aid}."
+        aid = f"; {the(build.find('stand_ins', stand_in).name)} can stand in"
+    worth = _saving(study, way, value, cost)
+    return f"{_doing(study, way, [name])}: {_price(study, way)}, {worth}{_once(study, way)}{aid}."
 
 
 def _doing(study: Study, way: Way, names: Sequence[str]) -> str:
@@ -57,11 +56,11 @@ def _doing(study: Study, way: Way, names: Sequence[str]) -> str:
     what = dimension_words(build, names)
     match way.means:
         case "stand-in":
-            return f"Settle the {what} with the {inner(build.find('stand_ins', way.stand_in or '').name)}"
+            return f"Settle {what} with {the(build.find('stand_ins', way.stand_in or '').name)}"
         case "enquiry":
-            return f"Ask {build.find('suppliers', way.supplier or '').name} for the {what}"
+            return f"Ask {build.find('suppliers', way.supplier or '').name} for {what}"
         case "early purchase":
-            return f"Buy the {inner(build.find('parts', way.part or '').name)} early and measure the {what}"
+            return f"Buy {the(build.find('parts', way.part or '').name)} early and measure {what}"
         case _:
             return _measuring(study, way, names, what)
 
@@ -72,7 +71,7 @@ def _measuring(study: Study, way: Way, names: Sequence[str], what: str) -> str:
     verb = "Settle" if dimension.provision else "Read" if dimension.designates else "Measure"
     again = " again" if state is not None and (state.stale or state.own) else ""
     tool = "" if dimension.provision else tool_words(way.instrument)
-    return f"{verb} the {what}{again}{f' with the {tool}' if tool else ''}"
+    return f"{verb} {what}{again}{f' with the {tool}' if tool else ''}"
 
 
 def _price(study: Study, way: Way) -> str:
@@ -92,6 +91,6 @@ def _saving(study: Study, way: Way, value: float, cost: float) -> str:
 def _once(study: Study, way: Way) -> str:
     build = study.build
     part, job = way.blocked_by_part, way.blocked_by_job
-    waits = [f"the {inner(build.find('parts', part).name)} is in hand"] if part else []
-    waits += [f"the job {build.find('jobs', job).name!r} is done"] if job else []
+    waits = [f"{the(build.find('parts', part).name)} is in hand"] if part else []
+    waits += [f"the job “{build.find('jobs', job).name}” is done"] if job else []
     return f", once {list_words(waits)}" if waits else ""

@@ -22,7 +22,7 @@ from .growth import growth_factor
 from .readings import DimensionState, dimension_states, instrument_sd
 from .rework import Rework, rework_of
 from .sampling import Ready, ready
-from .sentences import chance_words, dimension_words, inner
+from .sentences import chance_words, dimension_words, the
 from .ways import instruments_for
 
 GRID = 161
@@ -289,7 +289,7 @@ def _unknown(
     build: Build, made: Dimension, missing: tuple[str, ...], said: Iterable[Assumption]
 ) -> Provision:  # fmt: skip
     if missing:
-        text = f"{made.name}: nothing to go by; there is no reading of the {dimension_words(build, missing)}."
+        text = f"{made.name}: nothing to go by; there is no reading of {dimension_words(build, missing)}."
     else:
         text = f"{made.name}: no open condition depends on it, so nothing says what to make it."
     return Provision(
@@ -309,8 +309,8 @@ def _text(build: Build, made: Dimension, found: Provision) -> str:
     odds = f"{chance_words(found.chance)} chance that all holds"
     lean = _lean(found)
     cost = f"{found.expected_cost:.0f} {build.owner.currency} of rework to be expected"
-    without = f" The {dimension_words(build, found.missing)} may still change it." if found.missing else ""
-    head = f"Make the {inner(made.name)} {at + ' ' if at else ''}{shown[0]}"
+    without = f" What may still change it: {dimension_words(build, found.missing)}." if found.missing else ""
+    head = f"Make {the(made.name)} {at + ' ' if at else ''}{shown[0]}"
     return f"{head}: {odds}, {cost}{lean}{range_}.{without}"
 
 

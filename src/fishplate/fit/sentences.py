@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 from ..build import Build
 from ..build.interfaces import Condition, Interface, Settled
@@ -14,6 +15,7 @@ from .model import ConditionResult, Verdict
 from .sampling import Chance
 from .verdicts import FITS_FROM, FITS_FROM_GRAVE, is_grave
 
+_PAUSES: Final = frozenset(",:;")
 Margins = tuple[float | None, float | None, float | None]
 
 
@@ -47,8 +49,19 @@ def list_words(names: Sequence[str], *, most: int = 4) -> str:
 
 
 def dimension_words(build: Build, ids: Sequence[str]) -> str:
-    """The names of dimensions as in the middle of a sentence."""
-    return list_words([inner(build.find("dimensions", id_).name) for id_ in ids])
+    """The names of dimensions as in the middle of a sentence, each with its article."""
+    return list_words([the(build.find("dimensions", id_).name) for id_ in ids])
+
+
+def the(name: str) -> str:
+    """A name with its article inside a sentence; in quotes, whole, where it holds a pause of its own.
+
+    Examples
+    --------
+    >>> the("Arch height"), the("Arch lip to hub, at ride height")
+    ('the arch height', '“Arch lip to hub, at ride height”')
+    """
+    return f"“{name}”" if _PAUSES & set(name) else f"the {inner(name)}"
 
 
 def inner(name: str) -> str:
@@ -86,9 +99,9 @@ def condition_text(
         tools = f", with {list_words([inner(tool) for tool in condition.tools])}" if condition.tools else ""
         return f"{head}; the dry run is still to be made: in and out on the vehicle{tools}."
     if missing:
-        return f"{head}; there is no reading of the {dimension_words(build, missing)}."
+        return f"{head}; there is no reading of {dimension_words(build, missing)}."
     if stale:
-        what = f"the {dimension_words(build, stale)} {_were(stale)} measured before the vehicle changed"
+        what = f"{dimension_words(build, stale)} {_were(stale)} measured before the vehicle changed"
         return f"{head}; {what}. Measure again."
     if finding is not None:
         odds = f"{chance_words(chance or 0.0)} chance that it mates, for a designation can be wrong"
@@ -130,7 +143,7 @@ def _most(build: Build, shares: Mapping[str, float]) -> str:
     if share < 0.3:
         return ""
     part = "most" if share >= 0.5 else "the largest part"
-    return f"; {part} of the doubt comes from the {dimension_words(build, [name])}"
+    return f"; {part} of the doubt comes from {dimension_words(build, [name])}"
 
 
 def _asked(condition: Condition, verdict: Verdict, chance: float | None) -> str:
@@ -174,12 +187,12 @@ def _because(build: Build, verdict: Verdict, chance: Chance | None, results: Seq
         missing = sorted({name for result in results for name in result.missing})
         stale = sorted({name for result in results for name in result.stale})
         if missing:
-            return f"; there is no reading of the {dimension_words(build, missing)}"
+            return f"; there is no reading of {dimension_words(build, missing)}"
         if stale:
-            return f"; the {dimension_words(build, stale)} {_were(stale)} measured before the vehicle changed"
+            return f"; {dimension_words(build, stale)} {_were(stale)} measured before the vehicle changed"
         waiting = [build.find("conditions", item.condition) for item in results if item.verdict is Verdict.NOT_KNOWN]
         if any(condition.kind == "dry-run" for condition in waiting):
-            return f"; still to be tried on the vehicle: {list_words([inner(item.name) for item in waiting])}"
+            return f"; still to be tried on the vehicle: {list_words([f'“{item.name}”' for item in waiting])}"
         return "; spreads that were not stated decide it"
     if chance is None or len(results) == 0:
         return "; one of its conditions fails, whatever the others"
@@ -190,5 +203,5 @@ def _because(build: Build, verdict: Verdict, chance: Chance | None, results: Seq
         return ", whatever the dimensions within their limits"
     weakest = min(results, key=lambda result: (result.chance or 0.0, result.condition))
     name = build.find("conditions", weakest.condition).name
-    tail = f"; weakest is {inner(name)}" if len(results) > 1 and verdict is not Verdict.FITS else ""
+    tail = f"; weakest is “{name}”" if len(results) > 1 and verdict is not Verdict.FITS else ""
     return f", {words} chance that{whole or ' it'} hold{'' if whole else 's'}{tail}"

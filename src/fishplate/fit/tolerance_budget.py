@@ -19,7 +19,7 @@ from .measure_next import cost_of
 from .measure_sentences import way_text_short
 from .readings import WIDTHS
 from .sampling import Ready
-from .sentences import chance_words, dimension_words, inner, list_words
+from .sentences import chance_words, dimension_words, list_words, the
 from .study import Study
 from .study import study as read_study
 from .ways import Way, ways
@@ -99,7 +99,7 @@ def tolerance_budget(
         raise ValueError(f"{condition} is not a condition on figures")
     missing = tuple(name for name in item.names if name not in study.states)
     if missing:
-        text = f"{item.condition.name}: first of all there is no reading of the {dimension_words(build, missing)}."
+        text = f"{item.condition.name}: first of all there is no reading of {dimension_words(build, missing)}."
         return ToleranceBudget(condition, chance, None, None, None, False, (), 0.0, 0.0, {}, missing, text)
     return _budget(study, item, chance, _Chances(study, item), _ways_of(study, item))
 
@@ -233,7 +233,7 @@ def _text(
         return f"{name}: the likely values themselves do not fit; no reading makes it {wanted}, only another value."
     if taken is None:
         return f"{name}: {chance_words(now)} now and {chance_words(best)} with all that can be measured: not {wanted}."
-    told = [f"the {inner(build.find('dimensions', need.dimension).name)} to {_spreads(need)}" for need in needs]
+    told = [f"{the(build.find('dimensions', need.dimension).name)} to {_spreads(need)}" for need in needs]
     cost, minutes = sum(cost_of(study, way) for way in taken), sum(way.minutes for way in taken)
     head = f"{name}: {chance_words(now)} now; for {wanted} know {list_words(told, most=12)}"
     return f"{head}. {minutes:g} minutes, {cost:.0f} {build.owner.currency} in all."
