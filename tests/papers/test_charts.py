@@ -29,7 +29,7 @@ def heights(svg: str, tag: str, attribute: str, stroke: str) -> list[float]:
 def test_the_table_says_what_the_drawing_draws_without_the_empty_months_at_the_end() -> None:
     chart = cash_chart(CASH, "EUR", a_month=150.0)
     assert chart is not None
-    assert chart.heads == ("Month", "one in ten to nine in ten", "even chance", "there is a month")
+    assert chart.heads == ("Month", "one in ten to nine in ten", "even chance", "to spend a month")
     assert chart.rows == (
         ("November 2026", "100 – 400", "200", "150"),
         ("December 2026", "0 – 0", "0", "150"),

@@ -17,8 +17,8 @@ from ..plan.model import CashLine, StallLine
 
 Shape = Literal["bar", "tick", "steps", "dashes"]
 
-HEIGHT: Final = 208
-TOP, FOOT, LEFT = 16.0, 172.0, 15.0
+HEIGHT: Final = 226
+TOP, FOOT, LEFT = 34.0, 190.0, 15.0
 GRID_LINES, LABELS = 4, 4
 KEY_LINE: Final = 22
 MOST_BAR_PERCENT: Final = 3.0
@@ -106,7 +106,7 @@ def cash_chart(lines: Sequence[CashLine], currency: str, *, a_month: float | Non
     )
     marks = [band, Mark("even chance", tuple(line.p50 for line in shown), "tick")]
     if a_month is not None:
-        marks.append(Mark("there is a month", (a_month,) * len(shown), "dashes"))
+        marks.append(Mark("to spend a month", (a_month,) * len(shown), "dashes"))
     months = tuple(_month(line.month, "%B %Y") for line in shown)
     short = tuple(_month(line.month, "%b %Y") for line in shown)
     return Chart(f"Money out by month, {currency}", currency, "Month", months, short, tuple(marks))
@@ -161,7 +161,7 @@ def drawn(chart: Chart | None) -> str:
     if chart is None:
         return ""
     scale = _Scale.of(chart)
-    inside = [*_grid(scale), *(piece for mark in chart.marks for piece in _mark(chart, mark, scale))]
+    inside = [*_grid(chart, scale), *(piece for mark in chart.marks for piece in _mark(chart, mark, scale))]
     inside += [*_labels(chart), *_upright(chart), *_key(chart)]
     height = HEIGHT + (KEY_LINE * len(chart.marks) if len(chart.marks) > 1 else 0)
     opening = f'<svg class="chart" role="img" aria-label="{escape(_heard(chart))}" width="100%" height="{height}">'
@@ -226,7 +226,9 @@ def _middle(chart: Chart, position: float) -> float:
     return round(LEFT + (position + 0.5) * (100 - LEFT) / len(chart.points), 3)
 
 
-def _grid(scale: _Scale) -> Iterator[str]:
+def _grid(chart: Chart, scale: _Scale) -> Iterator[str]:
+    """Lines at round figures, with the figures and, over them, their unit."""
+    yield f'<text x="{LEFT - 1.5}%" y="{TOP - 18}" text-anchor="end" fill="var(--soft)">{escape(chart.unit)}</text>'
     digits = max(0, -math.floor(math.log10(scale.step)))
     for value in scale.lines:
         height = scale.at(value)

@@ -161,9 +161,10 @@ def drift_assumption(about: str, prior: DriftPrior, drift: Drift) -> Assumption:
     """What was taken for granted about an offer's drift."""
     seen = f"{drift.own_sightings} regular sighting" + ("" if drift.own_sightings == 1 else "s")
     held = f", held within {100 * LARGEST_DRIFT:.0f} %" if abs(drift.yearly) >= LARGEST_DRIFT else ""
+    moves = "falls" if drift.yearly < 0 else "rises"
     text = (
-        f"regular price rises {100 * drift.yearly:.1f} % a year ({seen}, drawn towards {100 * prior.yearly:.0f} %: "
-        f"consumer prices {100 * prior.index:g} %, {prior.index_source}, and {100 * prior.over_index:g} % for its "
+        f"regular price {moves} {100 * abs(drift.yearly):.1f} % a year ({seen}, drawn towards "
+        f"{100 * prior.yearly:.0f} %: consumer prices {100 * prior.index:g} %, {prior.index_source}, and {100 * prior.over_index:g} % for its "
         f"category, common practice{held})"
     )
     return Assumption("price-drift", about, text)

@@ -158,7 +158,9 @@ def _advised(outlook: Outlook, policy: Policy, safe: int, rate: float) -> Trigge
     saving = 0.0
     if course.is_open[0]:
         saving = (today - go_on) * rate
-        text += f" Expected saving against today: {format_price(today - go_on, outlook.currency)}."
+        early = outlook.today * (float(course.share[0]) - 1)
+        most = ", most of it what having it so early would cost" if early > (today - go_on) / 2 > 0 else ""
+        text += f" Expected saving against today: {format_price(today - go_on, outlook.currency)}{most}."
     return TriggerPlan(outlook.offer, policy.triggers, advice, week, seen, saving, go_on, text, end)
 
 

@@ -112,7 +112,7 @@ def offer_page(view: View, offer: Offer) -> OfferPage:
         advised=read.advised,
         outlook=read.outlook.text,
         grounds=tuple(_grounds(read)),
-        against=tuple(_against(view, read)),
+        against=tuple(_against(view, offer, read)),
         facts=tuple(_facts(view, offer, read.outlook)),
         chart=_chart(view, read.outlook, read.plan),
         why_not=why_not,
@@ -134,7 +134,7 @@ def _grounds(read: Read) -> Iterator[tuple[str, str]]:
     yield from ((text[:1].upper() + text[1:], "") for text in read.rate)
 
 
-def _against(view: View, read: Read) -> Iterator[tuple[str, str]]:
+def _against(view: View, offer: Offer, read: Read) -> Iterator[tuple[str, str]]:
     """What buying early and late costs beyond the price."""
     timing, outlook = read.timing, read.outlook
     if timing is None or not timing.waits.weeks or read.rate_now is None:
@@ -144,12 +144,19 @@ def _against(view: View, read: Read) -> Iterator[tuple[str, str]]:
     late, keeping = read.waits_at((0, last, last + LATER_WEEKS))
     yield (
         "Having it early, if bought now",
-        f"{amount(price * keeping[0], view.currency)}: money tied up, room and warranty, plans that change, the right "
-        f"to send it back lapsed; {100 * keeping[0]:.1f} % of the price",
+        f"{amount(price * keeping[0], view.currency)}, or {100 * keeping[0]:.0f} % of the price: money tied up, "
+        f"room and warranty, plans that change, the right to send it back lapsed{_spoiling(view, offer)}",
     )
     yield "Coming late, if bought now", amount(late[0], view.currency)
     yield f"Coming late, if bought on {day(max(timing.last_safe, view.as_of))}", amount(late[1], view.currency)
     yield f"Coming late, if bought {number(LATER_WEEKS)} weeks after that", amount(late[2], view.currency)
+
+
+def _spoiling(view: View, offer: Offer) -> str:
+    """That what an offer brings keeps only so long, and would have to be bought again; empty where it keeps."""
+    parts = (view.build.find("parts", part) for part in offer_contents(view.build, offer))
+    weeks = min((part.shelf_weeks for part in parts if part.shelf_weeks is not None), default=None)
+    return "" if weeks is None else f", and it keeps only {number(weeks)} weeks: past that it is bought again"
 
 
 def _facts(view: View, offer: Offer, outlook: Outlook) -> list[tuple[str, str]]:
