@@ -164,7 +164,7 @@ def drift_assumption(about: str, prior: DriftPrior, drift: Drift) -> Assumption:
     moves = "falls" if drift.yearly < 0 else "rises"
     text = (
         f"regular price {moves} {100 * abs(drift.yearly):.1f} % a year ({seen}, drawn towards "
-        f"{100 * prior.yearly:.0f} %: consumer prices {100 * prior.index:g} %, {prior.index_source}, and {100 * prior.over_index:g} % for its "
-        f"category, common practice{held})"
+        f"{100 * prior.yearly:.0f} %: consumer prices {100 * prior.index:g} %, {prior.index_source}, and "
+        f"{100 * prior.over_index:g} % for its category, common practice{held})"
     )
     return Assumption("price-drift", about, text)
