@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,10 +12,10 @@ from door_builds import TRIP, with_orders
 from fastapi.testclient import TestClient
 from serving import desk_of, served
 
-from fishplate.build import Build
-from fishplate.build.events import Order
+from fishplate.build import Build, facts_of
+from fishplate.build.events import Order, PartCount, Receipt
 from fishplate.plan import Plan
-from fishplate.web.collections import TripPage, trip_page
+from fishplate.web.collections import TripPage, trip_page, trips_listed
 
 
 @pytest.fixture
@@ -161,3 +162,22 @@ def test_a_trip_that_is_over_is_kept_apart(trips: TestClient) -> None:
     text = trips.get("/collections").text
     assert "Trips that are over" in text
     assert page_of(trips, "ferry-march").could == ()
+
+
+def test_a_trip_whose_day_has_come_leads_to_counting_in_and_then_says_what_it_brought(trips: TestClient) -> None:
+    now = desk_of(trips).view()
+    after = date(2026, 12, 12)
+    later = replace(now, facts=facts_of(now.build, after), as_of=after)
+    trip = now.build.find("collections", TRIP)
+    page = trip_page(later, trip, None, working=False)
+    assert page.lead == "It is over: count in what it brings, order by order."
+    assert [item.id for item in page.along] == ["o-roof"]
+    (listed,) = (item for item in trips_listed(later) if item.id == TRIP)
+    assert (listed.brings, listed.past) == ("It is over; what it brought of 1 order is to be counted in.", False)
+    # one came damaged, and another is owed: that does not wait for a trip that is over
+    came = Receipt(id="r", day=after, order="o-roof", lines=(PartCount(part="roof-panel", faulty=1, fault="damaged"),))
+    built = now.build.model_copy(update={"events": (*now.build.events, came)})
+    counted = replace(later, build=built, facts=facts_of(built, after))
+    page = trip_page(counted, trip, None, working=False)
+    assert (page.lead, page.along) == ("It brought Raised roof moulding.", ())
+    assert [item.past for item in trips_listed(counted) if item.id == TRIP] == [True]

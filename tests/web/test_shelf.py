@@ -129,6 +129,7 @@ def test_a_part_checked_and_not_right_is_to_go_back_and_is_not_asked_to_be_check
     (owing,) = (item for item in shelf_page(desk_of(shop).view()).owing if item.key.startswith("refund"))
     assert (owing.what, owing.amount) == ("Refund for Brake disc, 50.00 GBP", "50.00")
     assert "50.00 GBP should come by their terms" in shop.get("/buying").text
+    assert "Refund for Brake disc, 50.00 GBP" in shop.get("/money").text
     assert post(shop, owing.came, amount="50").status_code == 303
     assert "no refund is written down" not in shop.get("/buying").text
 

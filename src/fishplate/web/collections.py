@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter
@@ -11,7 +13,7 @@ from fastapi.responses import Response
 
 from ..build import Build, Money
 from ..build.commerce import Collection, Route
-from ..build.events import Order
+from ..build.events import Order, Receipt
 from ..landed import BreakEven, arrival_days
 from ..landed.fetching import WEEKDAYS
 from ..landed.kinds import Allowance
@@ -84,9 +86,10 @@ class TripPage:
     Parameters
     ----------
     lead : how it stands; working : figures are being worked out; said : why some can't be
+    reached : its day has come
     cost : label, note and amount of what it costs by itself
     along, planned : orders on it, and what the plan adds; parcels : what each costs; could : what could go along
-    room, days : capacity and days, in sentences; allowance : the owner's, in sentences
+    room : capacity and days, in sentences; allowance : the owner's, in sentences
     others : orders on the way by another route that it could fetch
     """
 
@@ -106,11 +109,10 @@ class TripPage:
     could: tuple[ParcelShown, ...]
     against: tuple[str, ...]
     room: tuple[str, ...]
-    days: tuple[str, ...]
     allowance: tuple[str, ...]
     form: TripForm
     instead: tuple[tuple[str, str], ...]
-    past: bool
+    reached: bool
 
 
 def trips_listed(view: View) -> tuple[TripListed, ...]:
@@ -123,7 +125,7 @@ def trips_listed(view: View) -> tuple[TripListed, ...]:
             _what(trip),
             _brings(view, trip),
             tuple(_closed(view.build, trip)) if trip.day >= view.as_of else (),
-            trip.day < view.as_of,
+            trip.day < view.as_of and not _waiting(view, trip),
         )
         for trip in trips
     )
@@ -140,12 +142,50 @@ def _closed(build: Build, trip: Collection) -> Iterator[str]:
 
 
 def _brings(view: View, trip: Collection) -> str:
-    orders = orders_on(view.build, view.facts, trip)
-    planned = _planned(view.plan, trip)
-    said = f"{len(orders)} order{'s' if len(orders) != 1 else ''} on it" if orders else "nothing on it yet"
+    orders, planned = _waiting(view, trip), _planned(view.plan, trip)
+    if trip.day < view.as_of and orders:
+        return f"It is over; what it brought of {_orders(len(orders))} is to be counted in."
+    said = f"{_orders(len(orders))} on it" if orders else "nothing on it yet"
     if planned:
         said += f"; the plan puts {listed(planned, 3)} on it"
     return f"{said[:1].upper()}{said[1:]}.{' It is fixed.' if trip.decided else ''}"
+
+
+def _orders(count: int) -> str:
+    return f"{count} order{'s' if count != 1 else ''}"
+
+
+def _waiting(view: View, trip: Collection) -> tuple[Order, ...]:
+    """Orders it is to fetch; once its day has come, those of which nothing was counted in since."""
+    orders = orders_on(view.build, view.facts, trip)
+    if trip.day > view.as_of:
+        return orders
+    counted_in = {receipt.order for receipt in _receipts(view, trip)}
+    return tuple(order for order in orders if order.day <= trip.day and order.id not in counted_in)
+
+
+def _receipts(view: View, trip: Collection) -> list[Receipt]:
+    """What was counted in from a trip, before the next one to its depot."""
+    events = view.build.events
+    later = [other.day for other in view.build.collections if other.route == trip.route and other.day > trip.day]
+    last = min([view.as_of, *(each - timedelta(days=1) for each in later)])
+    orders = {each.id for each in events if isinstance(each, Order) and _comes_by(each, trip)}
+    found = [each for each in events if isinstance(each, Receipt) and each.order in orders]
+    return [receipt for receipt in found if trip.day <= receipt.day <= last]
+
+
+def _comes_by(order: Order, trip: Collection) -> bool:
+    return order.collection == trip.id or (order.collection is None and order.route == trip.route)
+
+
+def _brought(view: View, trip: Collection) -> str:
+    """What was counted in from a trip, in words; empty if nothing was."""
+    counts: dict[str, float] = defaultdict(float)
+    for receipt in _receipts(view, trip):
+        for line in receipt.lines:
+            counts[line.part] += line.quantity
+    names = [counted(count, view.build.find("parts", part).name) for part, count in counts.items()]
+    return listed(names, 6) if names else ""
 
 
 def _planned(plan: Plan | None, trip: Collection) -> list[str]:
@@ -160,30 +200,40 @@ def trip_page(view: View, trip: Collection, figures: TripFigures | None, *, work
     build = view.build
     route: Route = build.find("routes", trip.route)
     found = figures or TripFigures((), Money.of(0, view.currency))
+    reached, brought = trip.day <= view.as_of, _brought(view, trip)
+    if brought:  # what it cost by itself stays; what its parcels would add is over
+        found = TripFigures(found.lines, found.total)
     return TripPage(
         id=trip.id,
         path=trip_path(trip.id),
         what=_what(trip),
-        lead=_lead(found, trip) if figures is not None else "",
+        lead=_over(view, trip, brought) if reached else _lead(found, trip) if figures is not None else "",
         working=working,
         said=f"{found.said[:1].upper()}{found.said[1:]}." if found.said else "",
         problems=tuple(f"{item.what[:1].upper()}{item.what[1:]}. {item.do}" for item in found.problems)
         or tuple(_closed(build, trip)),
         cost=tuple((label_words(line.label, build), line.note, exact(line.amount)) for line in found.lines),
         cost_total=exact(found.total),
-        along=tuple(_along(view, order, trip) for order in orders_on(build, view.facts, trip)),
-        planned=tuple(_planned(view.plan, trip)),
-        others=tuple(_others(view, trip, route)),
+        along=tuple(_along(view, order, trip) for order in _waiting(view, trip)),
+        planned=() if brought else tuple(_planned(view.plan, trip)),
+        others=() if brought else tuple(_others(view, trip, route)),
         parcels=tuple(_parcel(view, parcel) for parcel in found.along),
         could=tuple(_parcel(view, parcel) for parcel in found.could),
         against=tuple(_against(found)),
-        room=tuple(_room(trip, found)),
-        days=tuple(_days(trip, route, found)),
-        allowance=tuple(_allowance_words(build, route, found)) if figures is not None else (),
+        room=() if brought else (*_room(trip, found), *_days(trip, route, found)),
+        allowance=tuple(_allowance_words(build, route, found)) if figures is not None and not brought else (),
         form=trip_form(view, trip),
         instead=_instead(build, route),
-        past=trip.day < view.as_of,
+        reached=reached,
     )
+
+
+def _over(view: View, trip: Collection, brought: str) -> str:
+    """How a trip whose day has come stands."""
+    if brought:
+        return f"It brought {brought}."
+    today = "Today is the day" if trip.day == view.as_of else "It is over"
+    return f"{today}: count in what it brings, order by order." if _waiting(view, trip) else f"{today}."
 
 
 def _lead(found: TripFigures, trip: Collection) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Final
 from urllib.parse import quote
 
@@ -181,6 +182,14 @@ def _order(ask: Ask, id_: str) -> Order:
     return found
 
 
+def _as_told(text: str) -> str:
+    """A day in words, or as it was typed where it is none."""
+    try:
+        return day(date.fromisoformat(text))
+    except ValueError:
+        return text[:10]
+
+
 @router.post("/collections")
 def add(ask: Asked) -> Response:
     """A new trip."""
@@ -193,7 +202,7 @@ def add(ask: Asked) -> Response:
         made_ids[:] = [trip.id for trip in new.collections if trip.id not in build.index["collections"]]
         return new
 
-    message = f"trip of {ask.form.text('day')[:10]}"
+    message = f"trip of {_as_told(ask.form.text('day'))}"
     return ask.write(edit, message=message, back=lambda: trip_path(made_ids[0]), again=show_trips)
 
 

@@ -25,6 +25,7 @@ from .desk import View
 from .ordering import counted
 from .outlooks import name_of_offer
 from .paying import PayForm, pay_form
+from .shelf import owing_of
 from .words import amount, day, exact, plain
 
 router = APIRouter()
@@ -124,6 +125,7 @@ class MoneyPage:
     total, finish : the sentences that lead
     standing : what the total is made of
     months_said : how the months sit against what there is
+    back : what others owe
     assumptions : those about the whole build; more : how many there are about single things
     """
 
@@ -143,6 +145,7 @@ class MoneyPage:
     against: tuple[AgainstShown, ...]
     against_said: str
     allowances: tuple[AllowanceShown, ...]
+    back: tuple[str, ...]
     without_rate: tuple[str, ...]
     assumptions: tuple[str, ...]
     more: int
@@ -184,6 +187,7 @@ def money_page(view: View, *, order: str = "") -> MoneyPage:
         against=tuple(_against(view, line) for line in lines),
         against_said=_against_said(view, lines),
         allowances=tuple(_allowance(view, item, books, ahead) for item in build.allowances),
+        back=tuple(owing.what for owing in owing_of(view)),
         without_rate=tuple(f"{exact(line.amount)} of {day(line.day)}" for line in books.without_rate),
         assumptions=tuple(dict.fromkeys(str(item) for item in assumptions if item.about == "build")),
         more=sum(item.about != "build" for item in assumptions),

@@ -155,9 +155,9 @@ class ShelfPage:
 
 def shelf_page(view: View, looked_for: str = "") -> ShelfPage:
     """The room, from the events up to today."""
-    build, as_of = view.build, view.as_of
+    build = view.build
     report, reported = tuple(_to_report(view)), tuple(_reported(view))
-    owing = tuple(_owing(view, item) for item in money_back(build, as_of, to_home(build)))
+    owing = owing_of(view)
     places, wrong = _places(view), tuple(_not_right(view))
     return ShelfPage(
         lead=_lead(view, len(report), len(wrong), len(owing)),
@@ -252,6 +252,11 @@ def _to_check(view: View) -> Iterator[ToCheck]:
             right.part, f"/shelf/checks/{quote(right.part, safe='')}", what, check.text, how,
             readings if check.how != "counted" else (),
         )  # fmt: skip
+
+
+def owing_of(view: View) -> tuple[Owing, ...]:
+    """Money that is to come back."""
+    return tuple(_owing(view, item) for item in money_back(view.build, view.as_of, to_home(view.build)))
 
 
 def _owing(view: View, item: MoneyBack) -> Owing:
