@@ -28,6 +28,7 @@ from .wording import batch_words, count_words
 MAX_ATTACHMENT_BYTES: Final = 256 * 1024 * 1024
 
 Clock = Callable[[], datetime]
+Note = Callable[[int], tuple[str, bytes]]
 
 
 def utc_now() -> datetime:
@@ -111,12 +112,21 @@ class BuildFile:
         self._held = held
         return Snapshot(held.build, held.mark.number)
 
-    def write(self, new: Build | Sequence[Change], *, revision: int, author: str, message: str = "") -> int:
+    def write(
+        self,
+        new: Build | Sequence[Change],
+        *,
+        revision: int,
+        author: str,
+        message: str = "",
+        note: Note | None = None,
+    ) -> int:
         """Write a changed build, or changes to it, in one batch; only nouns that differ are touched.
 
         Parameters
         ----------
         revision : the revision the changes were made against
+        note : from the new revision to the key and content of a result to keep in the same transaction
 
         Returns
         -------
@@ -140,11 +150,13 @@ class BuildFile:
             written = checked(held, changes, wanted, self.path.name)
             if since:
                 raise RevisionConflict(self.path.name, revision, now_at, _conflicts(since, changes))
-            if not changes:
-                return now_at
-            batch = self._append(connection, now_at, "edit", None, author, message, changes)
-        self._held = replace(written, mark=batch.mark)
-        return batch.number
+            batch = self._append(connection, now_at, "edit", None, author, message, changes) if changes else None
+            number = now_at if batch is None else batch.number
+            if note is not None:
+                memory.memo_put(connection, self.build_id, *note(number))
+        if batch is not None:
+            self._held = replace(written, mark=batch.mark)
+        return number
 
     def undo(self, *, revision: int, author: str) -> Batch:
         """Take back the last batch that stands; raises Refused if none is left, RevisionConflict if stale."""

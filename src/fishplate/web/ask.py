@@ -21,6 +21,7 @@ from ..build import Build, Problem, Refused
 from ..build.edit_faults import edit_faults
 from ..build.formats import use
 from ..store import Batch, RevisionConflict, with_reasons
+from ..store.build_file import Note
 from .desk import Desk, Edit, View
 from .explaining import empty, heading, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
@@ -207,13 +208,11 @@ class Ask:
     def _written_once(self, edit: Edit, message: str, back: str | Callable[[], str]) -> Sent:
         """Write, unless the same sending was written already and only its answer never came."""
         name, path = self.request.headers.get(SENDING, ""), self.request.url.path
-        with self.desk.sendings.lock:
-            sent = self.desk.sendings.of(name, path)
-            if sent is None:
-                revision = self.desk.write(edit, revision=self.revision, message=message)
-                sent = Sent(path, revision, back if isinstance(back, str) else back())
-                self.desk.sendings.keep(name, sent)
-            return sent
+
+        def do(note: Note | None) -> int:
+            return self.desk.write(edit, revision=self.revision, message=message, note=note)
+
+        return self.desk.sendings.write(name, path, do, lambda: back if isinstance(back, str) else back())
 
     def keep_photo(self, field: str, words: str) -> str:
         """Keep an uploaded photo in the build file, without its place; returns its name there, empty if none came.

@@ -13,6 +13,7 @@ from ..build import Build, Facts, Problem, Refused, facts_of
 from ..build.document import LISTS_WITH_IDS
 from ..build.telling import Teller
 from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
+from ..store.build_file import Note
 from ..store.plans import PLAN, keep_plan, load_plan
 from ..wiring import open_file
 from .beside import Beside
@@ -149,13 +150,14 @@ class Desk:
                 self._teller = build, Teller.of(build)
             return self._teller[1]
 
-    def write(self, edit: Edit, *, revision: int, message: str) -> int:
+    def write(self, edit: Edit, *, revision: int, message: str, note: Note | None = None) -> int:
         """Change the build in one batch.
 
         Parameters
         ----------
         edit : from the build as it is to the build as it shall be
         revision : the revision the person saw
+        note : from the new revision to what is kept with it, as `BuildFile.write` takes it
 
         Returns
         -------
@@ -173,7 +175,7 @@ class Desk:
             new = edit(view.build)
             if 0 < revision < view.revision:
                 self._refuse_overlap(view, new, revision)
-            written = self.file.write(new, revision=view.revision, author=self.author, message=message)
+            written = self.file.write(new, revision=view.revision, author=self.author, message=message, note=note)
             if written != view.revision:
                 self.plan_soon()
             return written

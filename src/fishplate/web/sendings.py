@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
 from ..store import BuildFile
+from ..store.build_file import Note
 
 HEADER: Final = "fishplate-sending"
 MEMO: Final = "web-sendings"
@@ -31,15 +33,11 @@ class Sent:
 
 
 class Sendings:
-    """The last forms that were written, by the name each browser gave its sending; kept in the build file.
-
-    Parameters
-    ----------
-    lock : held while a form is looked up and written, so that one sent twice at once is written once
-    """
+    """The last forms that were written, by the name each browser gave its sending; kept in the build file."""
 
     def __init__(self, file: BuildFile) -> None:
-        self._file, self.lock = file, threading.Lock()
+        # held while a form is looked up and written, so that one sent twice at once is written once
+        self._file, self._lock = file, threading.Lock()
         self._held: dict[str, Sent] | None = None
 
     def of(self, name: str, path: str) -> Sent | None:
@@ -47,16 +45,30 @@ class Sendings:
         found = self._all().get(name) if name else None
         return found if found is not None and found.path == path else None
 
-    def keep(self, name: str, sent: Sent) -> None:
-        """Remember that a sending was written."""
-        if not 0 < len(name) <= MOST_LETTERS:
-            return
-        held = self._all()
-        held[name] = sent
-        for old in list(held)[:-MOST]:
-            del held[old]
-        rows = [[name, sent.path, sent.revision, sent.back] for name, sent in held.items()]
-        self._file.memo_put(MEMO, json.dumps(rows).encode())
+    def write(self, name: str, path: str, do: Callable[[Note | None], int], back: Callable[[], str]) -> Sent:
+        """Write a sending, unless it was written already and only its answer never came.
+
+        Parameters
+        ----------
+        do : writes, with a note that is kept in the same transaction, and returns the revision
+        back : the page that follows, asked for once it is written
+        """
+        with self._lock:
+            sent = self.of(name, path)
+            if sent is not None:
+                return sent
+            if not 0 < len(name) <= MOST_LETTERS:
+                return Sent(path, do(None), back())
+            held = dict(list(self._all().items())[-(MOST - 1) :])
+
+            def note(revision: int) -> tuple[str, bytes]:
+                held[name] = Sent(path, revision, back())
+                rows = [[name, sent.path, sent.revision, sent.back] for name, sent in held.items()]
+                return MEMO, json.dumps(rows).encode()
+
+            do(note)
+            self._held = held
+            return held[name]
 
     def _all(self) -> dict[str, Sent]:
         if self._held is None:
