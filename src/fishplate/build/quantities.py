@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from decimal import Decimal
 from typing import Final, NamedTuple
 
 from .numbers import NUMBER_PATTERN, Unreadable, is_ambiguous, parse_number
@@ -22,6 +23,7 @@ _PLAIN: Final = str.maketrans(
 _FRACTION: Final = r"(?:\d+[\s-]+)?\d+\s*/\s*\d+"
 _INCHES: Final = rf"(?:{_FRACTION}|\d{{1,2}}(?:[.,]\d+)?)"
 _QUANTITY: Final = re.compile(rf"(?P<number>[+-]?(?:{_FRACTION}|(?![+-]){NUMBER_PATTERN}))\s*(?P<unit>.*)")
+_PLAIN_QUANTITY: Final = re.compile(rf"(?P<number>{NUMBER_PATTERN})(?P<rest>[^\d.,]*)")
 _FEET: Final = re.compile(
     rf"(?P<sign>[+-]?)(?P<feet>\d+)\s*(?:'|ft\.?|feet|foot)\s*-?\s*(?P<inches>{_INCHES})\s*(?:\"|in\.?|inch|inches)?"
 )
@@ -99,6 +101,11 @@ def split_quantity(text: str, mark: str | None = None) -> Written:
     number, unit = match["number"], match["unit"].strip()
     if "/" in number:
         return Written(_fraction(number), unit)
+    value, said = _read_number(text, number, mark)
+    return Written(float(value), unit, said)
+
+
+def _read_number(text: str, number: str, mark: str | None) -> tuple[Decimal, str]:
     is_open = is_ambiguous(number) and not (
         mark != "," and "." in number
     )  # a point is usual unless the habit is another
@@ -109,7 +116,28 @@ def split_quantity(text: str, mark: str | None = None) -> Written:
             what = "can be read in two ways; leave the mark out, or write two digits after it"
             raise UnitProblem(f"{text!r} {what}") from None
         raise UnitProblem(f"{text!r} is not a number with a unit") from None
-    return Written(float(value), unit, f"“{number}” is read as {value:f}" if is_open else "")
+    return value, f"“{number}” is read as {value:f}" if is_open else ""
+
+
+def in_arithmetic(text: str, mark: str | None = None) -> str:
+    """A quantity with the decimal point that arithmetic is written with; anything else as it was typed.
+
+    Parameters
+    ----------
+    mark : see `split_quantity`
+
+    Examples
+    --------
+    >>> in_arithmetic("0,60 mm", ","), in_arithmetic("1 3/8 in"), in_arithmetic("max(gap, 2)", ",")
+    ('0.60 mm', '1 3/8 in', 'max(gap, 2)')
+    """
+    match = _PLAIN_QUANTITY.fullmatch(plain(text))
+    if match is None:
+        return text
+    try:
+        return f"{_read_number(text, match['number'], mark)[0]:f}{match['rest']}"
+    except UnitProblem:
+        return text
 
 
 def _clock(text: str, hours: int, minutes: int) -> Written:

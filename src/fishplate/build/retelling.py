@@ -38,7 +38,7 @@ _SIZE: Final = re.compile(
 )
 _HELD: Final = re.compile(rf"(?<=held as ){_NUMBER} \S+")
 _FIGURE: Final = re.compile(rf"{_ALONE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\d.,]*\d)|{_ALONE}\d+\.\d+(?![\w.]*\d)")
-_QUOTED: Final = re.compile("“[^“”]*”")
+_AS_WRITTEN: Final = re.compile(r"“[^“”]*”|\[[-−\d.,;\s]*\]")  # quoted; a row of figures parted by commas
 
 
 def retell(text: str, formats: Formats, kept: Iterable[str] = ()) -> str:
@@ -84,7 +84,7 @@ def _told(text: str, formats: Formats) -> str:
         told.append(shown)
         return f"\0{len(told) - 1}\0"
 
-    text = _QUOTED.sub(lambda match: aside(match[0]), text)
+    text = _AS_WRITTEN.sub(lambda match: aside(match[0]), text)
     text = _DAY.sub(lambda match: aside(_day(match, formats)), text)
     text = _MONTH_OF_YEAR.sub(lambda match: aside(_month(match, formats)), text)
     text = _HELD.sub(lambda match: aside(formats.remarked(match[0])), text)

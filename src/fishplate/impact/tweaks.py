@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any, Final
 
 from ..build import Build, Money, Problem, Refused
@@ -14,6 +14,8 @@ from ..build.events import Cancellation, Delay, StateChange
 from ..build.interfaces import Reading
 from ..build.jobs import Job, Link
 from ..build.parts import Part
+from ..build.quantities import in_unit, split_quantity
+from ..build.units import UnitProblem
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,14 +79,22 @@ def _refused(where: str, what: str, got: str, do: str) -> Refused:
     return Refused([Problem(where, "bad-tweak", what, got[:60], do)])
 
 
-def _number(tweak: Tweak) -> float:
-    try:
-        value = float(Decimal(tweak.value.strip().replace(",", ".")))
-    except InvalidOperation:
-        raise _refused("value", "not a number", tweak.value, "Write a number such as 12 or 12.5.") from None
+def _number(build: Build, tweak: Tweak, unit: str = "") -> float:
+    """A number as the owner writes it; a bare one is in the unit."""
+    value = _read(build, tweak, unit, unit)
     if not 0 <= value <= 1e9:
         raise _refused("value", "not between 0 and a thousand million", tweak.value, "Write another number.")
     return value
+
+
+def _read(build: Build, tweak: Tweak, unit: str, bare: str) -> float:
+    try:
+        written = split_quantity(tweak.value, build.owner.formats.mark)
+        return in_unit(written.number, written.unit or bare, unit)
+    except UnitProblem as problem:
+        what = str(problem) if " measures " in str(problem) else "not a number"
+        do = f"Write a number such as 12 or {f'12.5 {bare}'.rstrip()}."
+        raise _refused("value", what, tweak.value, do) from None
 
 
 def _day(tweak: Tweak) -> date:
@@ -126,7 +136,7 @@ def _reopen(build: Build, tweak: Tweak, _on: date) -> Build:
 
 
 def _quantity(build: Build, tweak: Tweak, _on: date) -> Build:
-    count = _number(tweak)
+    count = _number(build, tweak)
     if not count:
         return _drop_part(build, tweak, _on)
     return _set(build, "parts", tweak.thing, quantity=count)
@@ -183,7 +193,8 @@ def _withdraw(build: Build, tweak: Tweak, on: date) -> Build:
 
 def _price(build: Build, tweak: Tweak, on: date) -> Build:
     offer = build.find("offers", tweak.thing)
-    return _set(build, "offers", offer.id, price=Money.of(Decimal(str(_number(tweak))), offer.price.currency), seen=on)
+    price = Money.of(Decimal(str(_number(build, tweak))), offer.price.currency)
+    return _set(build, "offers", offer.id, price=price, seen=on)
 
 
 def _supplier_gone(build: Build, tweak: Tweak, on: date) -> Build:
@@ -221,10 +232,8 @@ def _reread(build: Build, tweak: Tweak, on: date) -> Build:
     dimension = build.find("dimensions", tweak.thing)
     said: dict[str, Any] = {"designation": tweak.value.strip()[:60]} if dimension.designates else {}
     if not said:
-        try:
-            said = {"value": float(Decimal(tweak.value.strip().replace(",", ".")))}
-        except InvalidOperation:
-            raise _refused("value", "not a number", tweak.value, f"Write it in {dimension.unit}.") from None
+        shown = build.owner.formats.unit(dimension.unit)
+        said = {"value": _read(build, tweak, dimension.unit, shown)}
     older = {reading.id for reading in build.readings if reading.dimension == dimension.id}
     kept = tuple(reading for reading in build.readings if reading.id not in older)
     reading = Reading(id=_fresh(build, f"what-if-{dimension.id}", "readings"), dimension=dimension.id, day=on, **said)
@@ -237,7 +246,7 @@ def _state(build: Build, tweak: Tweak, on: date) -> Build:
 
 
 def _job_hours(build: Build, tweak: Tweak, _on: date) -> Build:
-    hours = _number(tweak)
+    hours = _number(build, tweak, "h")
     return _set(build, "jobs", tweak.thing, hours=ThreePoint(low=hours, likely=hours, high=hours))
 
 
@@ -263,7 +272,7 @@ def _more_work(build: Build, tweak: Tweak, _on: date) -> Build:
     name, _, hours = tweak.value.strip().rpartition(" ")
     if not name:
         raise _refused("value", "no hours", tweak.value, "Write what it is and its hours: “Seal the pump 6”.")
-    likely = _number(Tweak(tweak.kind, tweak.thing, hours))
+    likely = _number(build, Tweak(tweak.kind, tweak.thing, hours), "h")
     job = Job(
         id=_fresh(build, _stem(name), "jobs"), name=name[:400], phase=before.phase, system=before.system,
         hours=ThreePoint(low=likely, likely=likely, high=likely), after=before.after,
@@ -291,7 +300,7 @@ def _limit(build: Build, tweak: Tweak, _on: date) -> Build:
 
 def _set_aside(build: Build, tweak: Tweak, _on: date) -> Build:
     """What is set aside of hours, or of money where no hours are."""
-    allowance, percent = build.find("allowances", tweak.thing), _number(tweak)
+    allowance, percent = build.find("allowances", tweak.thing), _number(build, tweak)
     field = "hours_percent" if allowance.hours_percent or not allowance.money_percent else "money_percent"
     return _set(build, "allowances", allowance.id, **{field: percent})
 
@@ -311,7 +320,7 @@ def _shop_gone(build: Build, tweak: Tweak, _on: date) -> Build:
 
 def _owner(field: str) -> Callable[[Build, Tweak, date], Build]:
     def apply(build: Build, tweak: Tweak, _on: date) -> Build:
-        value: float | Decimal = _number(tweak)
+        value: float | Decimal = _number(build, tweak, "h" if field == "hours_per_week" else "")
         if field != "hours_per_week":
             value = Decimal(str(value))
         # months with hours of their own would go on as they are

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import urlencode
@@ -12,12 +12,14 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Problem, Refused
-from ..build.quantities import plain
+from ..build.formats import CANONICAL, current
+from ..build.quantities import in_unit, plain, split_quantity
 from ..build.units import UnitProblem, conversion_factor, from_internal, parse_unit
 from . import putting
 from .ask import Asked, Filled, NotHereError
 from .choosing import SUBJECTS, Line, choosing, condition_line, subject_of
 from .desk import View
+from .fields import beside_field
 from .form import Form
 from .putting import carried
 from .words import number
@@ -120,7 +122,7 @@ def calculation_page(
         subject_name=SUBJECTS[subject_of(found.id)],
         fields=tuple(_field(item) for item in found.parameters),
         known=_known(view, found, fit),
-        rows=() if answer is None else tuple(_rows(answer, inches=any(map(_INCHES.search, given.values())))),
+        rows=() if answer is None else tuple(_rows(answer, inches=_in_both(view, given.values()))),
         example=tuple((names[name], value_words(text, "")) for name, text in example.items()),
         example_rows=tuple(_rows(shown, inches=False)),
         example_path=f"/calculations/{found.id}?{urlencode({**example, **({'for': place} if place else {})})}",
@@ -131,6 +133,11 @@ def calculation_page(
         conditions=tuple(condition_line(item, place, carried(item, found, given)) for item in found.templates),
         place=place,
     )
+
+
+def _in_both(view: View, given: Iterable[str]) -> bool:
+    """Whether an owner used to the metric system wrote something in the other."""
+    return view.build.owner.units == "metric" and any(map(_INCHES.search, given))
 
 
 def _read_aloud(text: str) -> str:
@@ -182,7 +189,8 @@ def _known(
         state = fit.states.get(dimension.id)
         kind = "" if dimension.designates else parse_unit(dimension.unit).kind
         if state is not None and kind in by_kind:
-            value = f"{number(from_internal(state.value, dimension.unit))} {dimension.unit}".strip()
+            held = float(number(from_internal(state.value, dimension.unit)))
+            value = f"{current().typed(held)} {dimension.unit}".strip()  # it goes into a field as it stands here
             by_kind[kind].append((value, dimension.name))
     return {kind: tuple(items) for kind, items in by_kind.items()}
 
@@ -237,7 +245,8 @@ def show_one(id_: str, ask: Asked) -> Response:
     if found is None:
         raise NotHereError("calculations", id_)
     query = {name: plain(text) for name, text in ask.request.query_params.items()}
-    given = {item.name: query[item.name] for item in found.parameters if query.get(item.name)}
+    typed = Form({name: (text,) for name, text in query.items()})
+    given = {item.name: _canonical(item, typed) for item in found.parameters if query.get(item.name)}
     answer, problems = None, list[Problem]()
     if "ask" in query or given:
         try:
@@ -246,10 +255,24 @@ def show_one(id_: str, ask: Asked) -> Response:
             problems = [_at_field(problem, found) for problem in refused.problems]
     place = query.get("for", "") if query.get("for", "") in ask.view.build.index["interfaces"] else ""
     fit = ask.desk.verdicts.of(ask.view).value
-    form = Form({name: (text,) for name, text in query.items()}) if query.keys() - {"for"} else None
-    filled = Filled("calculation", ask.view.revision, form, tuple(problems))
+    filled = Filled("calculation", ask.view.revision, typed if query.keys() - {"for"} else None, tuple(problems))
     page = {"it": calculation_page(ask.view, found, given, answer, fit, place), "filled": filled}
     return ask.show("calculation.html", page, title=found.purpose, status=422 if problems else 200)
+
+
+def _canonical(item: Parameter, form: Form) -> str:
+    """What was written in a field, with the decimal point, and with its unit where the field shows another."""
+    text = form.text(item.name)
+    if item.kind not in ("number", "count") or re.search(r"\de[+-]?\d", text, re.IGNORECASE):  # powers of ten
+        return text
+    beside = beside_field(form, item.name)
+    try:
+        value, unit, _ = split_quantity(text, form.formats.mark)
+        if not unit and beside.held:
+            value, unit = in_unit(value, beside.shown, beside.held), beside.held
+    except UnitProblem:
+        return text
+    return f"{CANONICAL.typed(value)} {unit}".rstrip()
 
 
 def _at_field(problem: Problem, found: Calculation) -> Problem:

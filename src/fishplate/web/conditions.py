@@ -11,7 +11,7 @@ from fastapi.responses import Response
 from ..build import Build
 from ..build.condition_faults import condition_faults
 from ..build.interfaces import Condition, Consequence, Interface
-from ..build.quantities import plain
+from ..build.quantities import in_arithmetic, plain
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
 from .dimensions import known
@@ -121,7 +121,7 @@ def _what_holds(form: Form, kind: str) -> dict[str, object]:
                  form.required("goes_into", "Name a dimension, or write it as it is marked."))  # fmt: skip
         return {"mates": mates}
     text = arithmetic(form.required("expression", "Write it as in arch_height - tyre_diameter / 2."))
-    low, high = (arithmetic(form.text(name)) or None for name in ("at_least", "at_most"))
+    low, high = (limit(form, name) or None for name in ("at_least", "at_most"))
     if low is None and high is None:
         form.refuse("at_least", "no limit is given", do="Give at least, at most, or both, as in 15 mm.")
     return {"expression": text, "at_least": low, "at_most": high, "hot": form.ticked("hot")}
@@ -136,6 +136,11 @@ def arithmetic(text: str) -> str:
     'gap - 2 * rim_width'
     """
     return plain(text).replace("×", "*").replace("·", "*").replace("÷", "/")
+
+
+def limit(form: Form, name: str) -> str:
+    """A limit as it is held: arithmetic, with the decimal point whatever mark a quantity was typed with."""
+    return in_arithmetic(arithmetic(form.text(name)), form.formats.mark)
 
 
 # What a fault is of, or where it is -> the field to tell it at.

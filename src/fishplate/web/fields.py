@@ -27,7 +27,7 @@ _MEASURES: Final = frozenset((
     "lbf*in", "bar", "kPa", "MPa", "psi", "N/mm", "lbf/in", "km/h", "mph", "°C", "degC", "degF", "deg", "rad", "V", "A",
     "W", "s", "min", "minutes", "h", "days", "weeks",
 ))  # fmt: skip
-_CANONICAL: Final = re.compile(r"-?\d+(?:\.\d+)?")
+_CANONICAL: Final = re.compile(r"-?\d+(?:\.\d+)?")  # a number, as nouns and page models hold it
 # Digits shown where a field holds another unit than its noun; what it stands for is sent along.
 _SHOWN_DIGITS: Final = 6
 
@@ -114,7 +114,7 @@ def number_field(name: str, value: object, unit: str) -> NumberField:
 
     Parameters
     ----------
-    value : a number in `unit`, or its canonical text, with its currency behind where that is not the field's;
+    value : a number in `unit`, or its canonical text, with its own unit or currency where that is another;
         unit : what its noun holds it in
 
     Examples
@@ -141,13 +141,28 @@ def number_field(name: str, value: object, unit: str) -> NumberField:
     return NumberField(filled, sign_of(shown), (*beside, (name + WAS, f"{filled} {held!r}")))
 
 
+def limit_field(text: str) -> str:
+    """A limit as its field is filled with it: the owner's decimal mark in a quantity, arithmetic as it is held.
+
+    Examples
+    --------
+    >>> from fishplate.build.formats import using
+    >>> with using(Formats(locale="de_DE")):
+    ...     limit_field("0.60 mm"), limit_field("max(gap, 1.5 mm)")
+    ('0,60 mm', 'max(gap, 1.5 mm)')
+    """
+    number, space, unit = text.partition(" ")
+    bare = _CANONICAL.fullmatch(number) and not any(c.isdigit() for c in unit)
+    return f"{number.replace('.', current().mark)}{space}{unit}" if bare else text
+
+
 def _filled(value: object, formats: Formats) -> tuple[str, float | None]:
     """The text of a field, and the number it stands for; None if it is none."""
     if isinstance(value, int | float | Decimal):
         return formats.typed(value), float(value)
     text = str(value)
-    number, _, currency = text.partition(" ")
+    number, _, unit = text.partition(" ")
     if not _CANONICAL.fullmatch(number):
         return text, None
-    shown = text.replace(".", formats.mark)
-    return shown, None if currency else float(number)
+    shown = f"{number.replace('.', formats.mark)} {unit}".rstrip()
+    return shown, None if unit else float(number)

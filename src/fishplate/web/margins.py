@@ -55,8 +55,9 @@ class Bar:
 def margin_bar(result: ConditionResult, formats: Formats = CANONICAL) -> Bar | None:
     """The drawing of a condition's margin in the owner's units; None if its margin is not known.
 
-    Places on an axis have no unit of their own, so they can't be told anew afterwards. With one limit the axis is the expression's own, with two it is the distance from the nearer of them: there the
-    spread of the margin says nothing about which of the two is near.
+    Places on an axis have no unit of their own, so they can't be told anew afterwards. With one limit the axis is the
+    expression's own, with two it is the distance from the nearer of them: there the spread of the margin says nothing
+    about which of the two is near.
     """
     margins = (result.margin_p05, result.margin_p50, result.margin_p95)
     low, middle, high = (_turned(value, result.unit, formats, is_width=True) for value in margins)

@@ -16,7 +16,7 @@ from ..build.interface_kinds import interface_kinds
 from ..build.interfaces import Condition, Dimension, Interface, Reading
 from ..build.units import parse_unit
 from .ask import Ask, Asked, NotHereError
-from .conditions import CONSEQUENCES, noted_faults
+from .conditions import CONSEQUENCES, limit, noted_faults
 from .desk import View, fresh_id, put, put_all
 from .dimensions import WHENCE, dimensions_of, known
 from .form import Form, made
@@ -205,7 +205,7 @@ def with_condition(build: Build, template: Template, form: Form, today: date) ->
     id_ = fresh_id(new, "conditions", name)
     ready = template.condition(id_, interface, ids)
     limits = {
-        field: text if (text := form.text(field)) != (getattr(template, field) or "") else getattr(ready, field) or ""
+        field: text if (text := limit(form, field)) != (getattr(template, field) or "") else getattr(ready, field) or ""
         for field in ("at_least", "at_most")
     }
     fields = {**ready.model_dump(), "name": name, "consequence": consequence, "late_hours": late,

@@ -22,7 +22,7 @@ from .carrying_out import Act, act_of
 from .desk import View
 from .first_steps import AWAY, FirstSteps, first_steps, steps_asked
 from .questions import ANSWERED, Asking, asking, enough_for_today
-from .words import amount, day, told, waiting
+from .words import amount, day, waiting
 
 router = APIRouter()
 FIRST = 7
@@ -130,7 +130,7 @@ def week_page(
     is_away : whether the first evenings were put away
     """
     touched = carried_out(since)
-    lines = [line_of(view.build, action, plan.as_of) for action in plan.actions]
+    lines = [line_of(action, plan.as_of) for action in plan.actions]
     done = [line for line in lines if is_done(view, line.action, touched)]
     open_ = [line for line in lines if line not in done]
     postponed = [found for line in open_ if (found := _postponed(view, line, plan)) is not None]
@@ -160,7 +160,7 @@ def week_page(
     )
 
 
-def line_of(build: Build, action: Action, as_of: date) -> Line:
+def line_of(action: Action, as_of: date) -> Line:
     """An action in words."""
     free = f"; free to wait until {day(action.free_until)}" if action.free_until > max(action.by, as_of) else ""
     by = "Today" if action.by <= as_of else f"By {day(action.by)}"
@@ -287,7 +287,7 @@ def action_page(view: View, plan: Plan, action: Action) -> ActionPage:
         for length, loss in cost.curve
     )
     return ActionPage(
-        line=line_of(view.build, action, plan.as_of),
+        line=line_of(action, plan.as_of),
         more_reasons=tuple(action.reasons[REASONS:]),
         act=act_of(view, plan, action),
         weeks=weeks,

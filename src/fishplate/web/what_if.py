@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from functools import reduce
 from typing import Final
 from urllib.parse import quote
@@ -148,13 +150,23 @@ def words_of(build: Build, tweak: Tweak) -> str:
     """A change as it is named on a list."""
     how = KINDS[tweak.kind]
     if how.list_name == "owner" or tweak.thing not in build.index[how.list_name]:
-        return f"{how.words}: {tweak.value or tweak.thing}"
+        return f"{how.words}: {_typed(how, tweak) or tweak.thing}"
     name = name_of(build, how.list_name, tweak.thing)
     if tweak.kind == "choose":
         options = {option.id: option.name for option in build.find("decisions", tweak.thing).options}
         return f"{name}: {options.get(tweak.value, tweak.value)}"
-    value = name_of(build, "jobs", tweak.value) if tweak.value in build.index["jobs"] else tweak.value
+    value = name_of(build, "jobs", tweak.value) if tweak.value in build.index["jobs"] else _typed(how, tweak)
     return f"{how.words}: {name}{f' ({value})' if value else ''}"
+
+
+def _typed(how: Kind, tweak: Tweak) -> str:
+    """What a change was said to become; quoted where it holds a figure as the owner writes it."""
+    if how.value != "New day":
+        return f"“{tweak.value}”" if re.search(r"\d[.,]\d", tweak.value) else tweak.value
+    try:
+        return day(date.fromisoformat(tweak.value))
+    except ValueError:
+        return tweak.value
 
 
 def what_if_page(ask: Ask, tweaks: tuple[Tweak, ...], path: str, *, alone: bool, adding: Adding | None) -> WhatIfPage:

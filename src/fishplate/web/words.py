@@ -20,7 +20,7 @@ from ..build.parts import Phase
 from ..plan import Action
 from ..plan.sentences import chance_words, list_words
 from ..store import Change, Conflict, change_words
-from .fields import number_field
+from .fields import limit_field, number_field
 
 
 def day(value: date | None) -> str:
@@ -188,4 +188,5 @@ FILTERS = {
     "chance": chance,
     "waiting": waiting,
     "mark": mark,
+    "limit_field": limit_field,
 }
