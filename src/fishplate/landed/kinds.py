@@ -111,6 +111,11 @@ class RuleBase(Noun):
             and (self.gift == other.gift or self.gift is None or other.gift is None)
         )
 
+    @property
+    def status_words(self) -> str:
+        """Its status as a sentence has it."""
+        return "published at second hand" if self.status == "published-secondary" else self.status
+
     def doubt_on(self, day: date) -> str | None:
         """Why the rule should be checked before it is relied on; None if there is no reason."""
         if not self.holds_on(day):
@@ -119,9 +124,9 @@ class RuleBase(Noun):
         if self.status in ("owner", "common practice"):
             return None
         if self.as_of is None:
-            return f"{self.id}: undated ({self.status})"
+            return f"{self.id}: undated ({self.status_words})"
         if (day - self.as_of).days > OLD_AFTER_DAYS:
-            return f"{self.id}: last checked {day_words(self.as_of)}, over a year before ({self.status})"
+            return f"{self.id}: last checked {day_words(self.as_of)}, over a year before ({self.status_words})"
         return None
 
 

@@ -61,7 +61,7 @@ class LeadTimes:
         count = len(self.deliveries)
         own = sum(delivery.factor for delivery in self.deliveries) / count
         text = (
-            f"quoted lead times of {self.name} slip by a factor of {self.factor:.2g} on average: your "
+            f"quoted lead times of {self.name} turn out {self.factor:.2g} times as long on average: your "
             f"{count} deliver{'y' if count == 1 else 'ies'} took {own:.2g} times what was quoted, weighed with "
             f"{PRIOR_DELIVERIES:g} at the usual {self.default:g} (our own default)"
         )

@@ -135,7 +135,7 @@ def _lead(report: BillReport) -> str:
     odd = [line for line in report.lines if line.odd]
     if odd:
         words = "One line of this bill stands out" if len(odd) == 1 else f"{len(odd)} lines of this bill stand out"
-        return f"{words}: ask before you pay more."
+        return f"{words}: ask what it was reckoned on before you pay more."
     if report.billed.amount:
         return "Nothing on this bill stands out."
     if report.expected.amount:

@@ -373,7 +373,9 @@ def _allowance_words(build: Build, route: Route, found: TripFigures) -> Iterator
         return
     rule: Allowance = found.allowance
     amount = to_the_cent(float(rule.amount), rule.currency)
-    used = f", of which {exact(found.declared.free)} is used" if found.declared is not None else ""
+    used = ""
+    if found.declared is not None:
+        used = f", of which {exact(found.declared.free)} is used" if found.declared.free.amount else ", none of it used"
     yield f"Your own allowance on this trip is {amount}{used} (rule {rule.id}; {rule.source})."
     yield _exceeded(rule)
     yield "It is yours alone, once for the whole trip: nobody else's counts, and an order divided for it gets none."

@@ -169,8 +169,26 @@ def _winter(owner: Owner) -> float | None:
 
 
 def _season_words(season: SeasonHours) -> str:
-    months = ", ".join(date(2000, month, 1).strftime("%B") for month in season.months)
-    return f"{months}: {season.hours:g} h a week"
+    """Its months in words, those that follow each other as one span, and its hours."""
+    months = set(season.months)
+    begins = [month for month in season.months if (month - 2) % 12 + 1 not in months] or [season.months[0]]
+    spans = [_span(first, months) for first in begins]
+    return f"{', '.join(spans)}: {season.hours:g} h a week"
+
+
+def _span(first: int, months: set[int]) -> str:
+    """From a month to the last of those that follow it, over the turn of the year too.
+
+    Examples
+    --------
+    >>> _span(11, {11, 12, 1, 2}), _span(6, {6})
+    ('November to February', 'June')
+    """
+    last = first
+    while last % 12 + 1 in months - {first}:
+        last = last % 12 + 1
+    names = [date(2000, month, 1).strftime("%B") for month in (first, last)]
+    return names[0] if first == last else " to ".join(names)
 
 
 def _shown(value: object) -> str:

@@ -93,8 +93,10 @@ def _parts(line: SavingsLine) -> Iterator[str]:
 
 
 def _supplier(item: LeadTimes) -> str:
-    text = item.assumption().text
-    return f"{text[:1].upper()}{text[1:]}."
+    count = len(item.deliveries)
+    own = sum(delivery.factor for delivery in item.deliveries) / count
+    came = "its one delivery" if count == 1 else f"its {count} deliveries"
+    return f"{item.name}: {came} took {own:.2g} times as long as quoted; the plan counts on {item.factor:.2g} times."
 
 
 def show_saved(ask: Ask) -> Response:
