@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from fishplate.build import Build, facts_of
 from fishplate.starters import demo_as_of
+from fishplate.web.course import STOPPED, say
 from fishplate.web.desk import View
 from fishplate.web.kept import Kept
 
@@ -74,3 +75,36 @@ def test_a_change_that_is_overtaken_is_not_worked_out() -> None:
     go.set()
     assert kept.of(third, patience_seconds=LONG).value == 3
     assert seen == [1, 3]
+
+
+def test_it_tells_how_far_it_is_is_stopped_and_begun_again() -> None:
+    begun, go = threading.Event(), threading.Event()
+
+    def work(view: View) -> int:
+        say("Comparing parts", 0.25)
+        begun.set()
+        assert go.wait(LONG)
+        say("Comparing jobs", 0.5)
+        return view.revision
+
+    kept = Kept(work)
+    kept.of(FIRST, patience_seconds=0)
+    assert begun.wait(LONG)
+    far = kept.of(FIRST, patience_seconds=0)
+    assert (far.working, far.stage, far.share) == (True, "Comparing parts", 0.25)
+    kept.stop()
+    go.set()
+    stopped = kept.of(FIRST, patience_seconds=LONG)
+    assert (stopped.value, stopped.working, stopped.said) == (None, False, STOPPED)
+    assert kept.of(FIRST, patience_seconds=0).said == STOPPED  # nothing begins again by itself
+    kept.again()
+    done = kept.of(FIRST, patience_seconds=LONG)
+    assert (done.value, done.current, done.said) == (1, True, "")
+
+
+def test_what_is_done_can_not_be_stopped_any_more() -> None:
+    kept = Kept(lambda view: view.revision)
+    kept.of(FIRST, patience_seconds=LONG)
+    kept.stop()
+    found = kept.of(FIRST, patience_seconds=LONG)
+    assert (found.current, found.said) == (True, "")

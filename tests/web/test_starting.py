@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import threading
+
+import pytest
 from fastapi.testclient import TestClient
 from serving import desk_of, worked_out
 
-from fishplate.starters import load_demo, starters
+from fishplate.starters import Merge, load_demo, merge, starter, starters
+from fishplate.web.course import StoppedError, say
+from fishplate.web.desk import View, merged_with
+from fishplate.web.kept import KeptEach
 from fishplate.web.starting import starters_page
 
 
@@ -31,7 +37,7 @@ def test_what_is_new_and_what_is_the_same_is_shown_before_it_is_written(client: 
 def test_it_is_written_as_one_change_and_a_second_time_nothing_is_new(client: TestClient) -> None:
     revision = desk_of(client).file.revision
     assert _send(client, "/start/body-and-paint").headers["location"] == "/start/body-and-paint/brought"
-    page = client.get("/start/body-and-paint/brought").text
+    page = worked_out(client, "/start/body-and-paint/brought").text
     assert "Decisions: 10" in page
     assert 'href="/schedule/gates"' in page
     build = desk_of(client).view().build
@@ -50,3 +56,43 @@ def test_what_is_unticked_is_added_beside_ones_own(client: TestClient) -> None:
 
 def test_a_starter_that_is_not_there_is_refused(client: TestClient) -> None:
     assert client.get("/start/boat").status_code in (404, 422)
+
+
+def test_setting_it_beside_the_build_says_how_far_it_is_and_can_be_stopped(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, gate = threading.Event(), threading.Event()
+
+    def slow(view: View, asked: tuple[str, frozenset[str]]) -> Merge:
+        say("Comparing parts", 0.2)
+        begun.set()
+        gate.wait(30)
+        return merged_with(view, asked)
+
+    monkeypatch.setattr(desk_of(client), "merges", KeptEach(slow))
+    client.get("/start/body-and-paint?apart=jobs%3Asand")
+    assert begun.wait(30)
+    page = client.get("/start/body-and-paint?apart=jobs%3Asand").text
+    assert "It is being set beside your build. Comparing parts:" in page
+    assert 'name="apart" value="jobs:sand"' in page
+    form = {"revision": "1", "apart": "jobs:sand"}
+    stopped = client.post("/start/body-and-paint/stop", data=form)
+    gate.set()
+    assert stopped.url.query == b"apart=jobs%3Asand"
+    assert "It was stopped; nothing is changed." in stopped.text
+    client.get("/start/body-and-paint?apart=jobs%3Asand&again=yes")
+    assert "Bring it in" in worked_out(client, "/start/body-and-paint?apart=jobs%3Asand").text
+
+
+def test_bringing_one_in_tells_each_step_and_gives_up_where_it_is_told_to() -> None:
+    said: list[tuple[str, float]] = []
+    merge(load_demo(), starter("body-and-paint"), progress=lambda stage, share: said.append((stage, share)))
+    assert [share for _, share in said] == sorted(share for _, share in said)
+    assert {"Comparing parts", "Comparing jobs", "Fitting the rest in", "Checking the whole"} <= {it for it, _ in said}
+
+    def stop(_stage: str, share: float) -> None:
+        if share > 0.1:
+            raise StoppedError
+
+    with pytest.raises(StoppedError):
+        merge(load_demo(), starter("body-and-paint"), progress=stop)

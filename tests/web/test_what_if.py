@@ -18,6 +18,7 @@ from fishplate.impact import KINDS, Tweak
 from fishplate.plan import Plan
 from fishplate.plan.compare import compare
 from fishplate.starters import load_demo
+from fishplate.web.course import say
 from fishplate.web.desk import View
 from fishplate.web.kept import KeptEach
 from fishplate.web.side_by_side import side_by_side
@@ -124,6 +125,31 @@ def test_what_comes_of_it_is_worked_out_beside_the_request(client: TestClient, m
     assert "What comes of it is being worked out" in page
     assert "Two plans side by side" not in page
     gate.set()
+    assert "one pair of hands" in worked_out(client, "/what-if").text
+
+
+def test_what_comes_of_it_says_how_far_it_is_and_can_be_stopped(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, gate, desk = threading.Event(), threading.Event(), desk_of(client)
+
+    def slow(view: View, tweaks: tuple[Tweak, ...]) -> Loosened:
+        say("Following what rests on it", 0.3)
+        begun.set()
+        gate.wait(30)
+        return loosened(view, tweaks)
+
+    monkeypatch.setattr(desk, "loosened", KeptEach(slow))
+    client.post("/what-if/changes", data={"kind": "hours", "value": "12"})
+    assert begun.wait(30)
+    page = client.get("/what-if").text
+    assert "Following what rests on it:" in page
+    assert 'action="/what-if/stop"' in page
+    stopped = client.post("/what-if/stop", data={"revision": "1"}).text
+    gate.set()
+    assert "It was stopped; nothing is changed." in stopped
+    assert "Two plans side by side" not in stopped
+    client.get("/what-if?again=yes")
     assert "one pair of hands" in worked_out(client, "/what-if").text
 
 

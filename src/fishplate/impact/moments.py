@@ -54,7 +54,13 @@ class Moment:
 
 
 def moments(
-    build: Build, edit: Callable[[Build], Build], as_of: date, steps: Sequence[Step], *, rates: Mapping[str, float]
+    build: Build,
+    edit: Callable[[Build], Build],
+    as_of: date,
+    steps: Sequence[Step],
+    *,
+    rates: Mapping[str, float],
+    progress: Callable[[str, float], None] | None = None,
 ) -> tuple[Moment, ...]:
     """What a change costs on each day from now on, if everything else goes by the plan meanwhile.
 
@@ -63,6 +69,7 @@ def moments(
     edit : the change, as made on whatever day it is made
     steps : what is going to happen
     rates : currency -> home currency for one unit of it
+    progress : called with what is being done and the share done, 0 to 1; may raise, to have it given up
 
     Returns
     -------
@@ -82,14 +89,19 @@ def moments(
     last = max((step.day for step in ahead), default=as_of)
 
     def on(day: date) -> ImpactReport:
+        say(f"Looking at {day_text(day)}", len(tried) / max(1, len(tried) + len(todo) + 1))
         reached = _by(build, ahead, day)
         return impact_of_change(reached, edit(reached), day, rates=rates)
 
-    tried = {day: on(day) for day in (as_of, last)}
+    say = progress or (lambda _stage, _share: None)
+    tried: dict[date, ImpactReport] = {}
+    todo: list[date] = []
+    for day in (as_of, last):
+        tried[day] = on(day)
     # by the last day everything is bought and done, so that what the change never reaches can be passed over
     touched = {id_ for report in tried.values() for id_ in _at_stake(report)}
     bearing = [step for step in ahead if touched & {*_about(build, step)}]
-    todo = sorted({step.day for step in bearing} - tried.keys())
+    todo += sorted({step.day for step in bearing} - tried.keys())
     todo += _lapses(tried.values(), last)
     while todo:
         day = todo.pop(0)

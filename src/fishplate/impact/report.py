@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -53,7 +53,14 @@ def impact_of(build: Build, facts: Facts, target: Node, *, rates: Mapping[str, f
     return _report(build, facts, target, reach, fates, notes, head, turned=decisions)
 
 
-def impact_of_change(before: Build, after: Build, as_of: date, *, rates: Mapping[str, float]) -> ImpactReport:
+def impact_of_change(
+    before: Build,
+    after: Build,
+    as_of: date,
+    *,
+    rates: Mapping[str, float],
+    progress: Callable[[str, float], None] | None = None,
+) -> ImpactReport:
     """What comes loose if a build becomes another, by any change of any of its nouns, or of several.
 
     Parameters
@@ -61,6 +68,7 @@ def impact_of_change(before: Build, after: Build, as_of: date, *, rates: Mapping
     before, after : the build as it is, and as it would be
     as_of : the day it is looked at
     rates : currency -> home currency for one unit of it; the home currency need not be listed
+    progress : called with what is being done and the share done, 0 to 1; may raise, to have it given up
 
     Raises
     ------
@@ -75,18 +83,24 @@ def impact_of_change(before: Build, after: Build, as_of: date, *, rates: Mapping
     >>> impact_of_change(van, none, date(2026, 3, 2), rates={}).text
     'The part “Seat” falls away. 1 part not ordered.'
     """
+    say = progress or (lambda _stage, _share: None)
+    say("Setting both builds side by side", 0.0)
     pair = Pair(before, after, facts_of(before, as_of), facts_of(after, as_of))
     changes = changes_between(before, after)
     seeds = seeds_of(pair, changes)
+    say("Following what rests on it", 0.3)
     reach = spread(before, pair.was, seeds)
     moving = _moving(reach, seeds)
     reach = replace(reach, decisions=_open_again(pair, reach), releases=_held_again(pair, reach))
+    say("Looking up what can still be undone", 0.5)
     fates, notes = _fates_of_change(pair, reach, rates)
     said = change_words(pair, changes)
     target = (changes[0].list_name, changes[0].id) if changes else ("build", "")
     turned = {id_ for name, id_ in seeds.nodes if name == "decisions"}
     report = _report(before, pair.was, target, reach, fates, notes, " ".join((*said, "")), turned=turned, other=after)
+    say("Following which days move", 0.7)
     timing = timing_of(pair, changes, moving)
+    say("Comparing prices and work", 0.9)
     report = replace(
         report,
         changes=said,

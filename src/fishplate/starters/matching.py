@@ -7,15 +7,17 @@ the likest first, so that what an earlier merge added is found again whatever el
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
+from typing import Any, Final
 
 from ..build import Build
 from ..build.units import parse_unit
 from ..fit.usual import known_words
 
 ALIKE = 88
+COMPARED: Final = 0.7  # of the whole of bringing a starter in, the share that is done once all is compared
 EXACT = "the same name"
 MATCHED = (
     "systems", "states", "workshops", "parts", "stand_ins", "dimensions", "interfaces", "conditions", "criteria",
@@ -51,7 +53,12 @@ class Match:
 
 
 def matches(
-    build: Build, starter: Build, *, known_by: Mapping[str, Any] | None = None, apart: Collection[Key] = ()
+    build: Build,
+    starter: Build,
+    *,
+    known_by: Mapping[str, Any] | None = None,
+    apart: Collection[Key] = (),
+    say: Callable[[str, float], None] = lambda _stage, _share: None,
 ) -> dict[Key, Match]:
     """What is taken as the same, by list and id in the starter.
 
@@ -59,10 +66,15 @@ def matches(
     ----------
     known_by : sets of words by id; a thing is known by a name or id in which each word of a set begins a word
     apart : what the owner says is not the same although it is alike; one name is always one thing
+    say : told what is compared and the share done of bringing it in, before each thing; may raise
     """
     found: dict[Key, Match] = {}
-    for list_name in MATCHED:
-        found |= _Pairing(build, starter, list_name, found, known_by or {}).pairs(apart)
+    sizes = {name: len(getattr(build, name)) * len(getattr(starter, name)) for name in MATCHED}
+    done, whole = 0, max(1, sum(sizes.values()))
+    for list_name, size in sizes.items():
+        told = partial(say, f"Comparing {list_name.replace('_', ' ')}", COMPARED * done / whole)
+        found |= _Pairing(build, starter, list_name, found, known_by or {}, told).pairs(apart)
+        done += size
     return found
 
 
@@ -74,8 +86,11 @@ def name_of(noun: Any) -> str:
 class _Pairing:
     """The pairs of one list, with what is known of the lists before it."""
 
-    def __init__(self, build: Build, starter: Build, list_name: str, found: Mapping[Key, Match], known: Any) -> None:
-        self.list_name, self.found, self.known = list_name, found, known
+    def __init__(
+        self, build: Build, starter: Build, list_name: str, found: Mapping[Key, Match], known: Any,
+        told: Callable[[], None],
+    ) -> None:  # fmt: skip
+        self.list_name, self.found, self.known, self.told = list_name, found, known, told
         self.own, self.theirs = getattr(build, list_name), getattr(starter, list_name)
 
     def pairs(self, apart: Collection[Key]) -> dict[Key, Match]:
@@ -103,6 +118,7 @@ class _Pairing:
 
     def _exact(self, theirs: Mapping[str, Any]) -> Iterator[tuple[float, str, Any, Any]]:
         for mine in theirs.values():
+            self.told()
             for own in self.own:
                 if _key(mine) == _key(own) and self._may_be(mine, own):
                     yield 200.0 + (mine.id == own.id), EXACT, mine, own
@@ -113,6 +129,7 @@ class _Pairing:
         for mine in theirs.values():
             if (self.list_name, mine.id) in taken:
                 continue
+            self.told()
             for own in free.values():
                 if self._may_be(mine, own):
                     score, how = self._likeness(mine, own)

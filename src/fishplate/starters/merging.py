@@ -6,7 +6,7 @@ close a circle through the build's own is left out, or weakened.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,7 +15,7 @@ from ..build.document import REFERENCES
 from ..build.events import Work
 from ..build.jobs import Link
 from ..trade.templates import put_in
-from .matching import MATCHED, Key, Match, matches, name_of
+from .matching import COMPARED, MATCHED, Key, Match, matches, name_of
 from .outlines import Starter
 
 # A build with so many dimensions on its foundation sheet has one.
@@ -70,19 +70,24 @@ class _Bringing:
     left_out: list[str] = field(default_factory=list)
 
 
-def merge(build: Build, starter: Starter, *, apart: Collection[Key] = ()) -> Merge:
+def merge(
+    build: Build, starter: Starter, *, apart: Collection[Key] = (), progress: Callable[[str, float], None] | None = None
+) -> Merge:
     """A build with a starter brought in; a second time nothing is added.
 
     Parameters
     ----------
     apart : list and id, in the starter, of what is not the same although it is alike; one name is always one thing
+    progress : called with what is being done and the share done, 0 to 1; may raise, to have it given up
 
     Raises
     ------
     Refused
         if the two cannot go together
     """
-    same = matches(build, starter.build, known_by=starter.known_by, apart=apart)
+    say = progress or (lambda _stage, _share: None)
+    same = matches(build, starter.build, known_by=starter.known_by, apart=apart, say=say)
+    say("Fitting the rest in", COMPARED)
     work = _Bringing(build, starter.build, same)
     work.ids = {key: match.own for key, match in same.items()}
     work.new = {
@@ -96,6 +101,7 @@ def merge(build: Build, starter: Starter, *, apart: Collection[Key] = ()) -> Mer
     nouns["edges"] = [*build.edges, *_edges(work)]
     nouns["rules"] = [*build.rules, *_rules(work)]
     merged = build.model_copy(update={name: tuple(items) for name, items in nouns.items()})
+    say("Checking the whole", 0.9)
     merged = build_from_data(document_data(merged), source="build with the starter")
     added = tuple(_added(work))
     return Merge(merged, added, tuple(same.values()), tuple(waiting), tuple(work.left_out))

@@ -139,6 +139,8 @@ def show_turn(ask: Ask, turn: Turn) -> Response:
     """The page of a turn."""
     view, decision = ask.view, turn.decision
     situation, choice = situation_of(ask), view.facts.choices[decision.id]
+    if ask.request.query_params.get("again"):
+        ask.desk.later.again(_tweaks(turn))
     result = next(item for item in report_of(ask).decisions if item.decision == decision.id)
     standing = turn.option is not None and choice.decided and choice.option.id == turn.option.id
     every = {way.id: way for way in ways(view, decision, situation)} if turn.option is not None else {}
@@ -243,10 +245,22 @@ def stop_option(id_: str, option: str, ask: Asked) -> Response:
     return show_plans(ask, turn)
 
 
+@router.post("/decisions/{id_}/options/{option}/later/stop")
+def stop_later(id_: str, option: str, ask: Asked) -> Response:
+    """Give up working out what taking an option costs on later days."""
+    turn = turn_of(ask, id_, option)
+    ask.desk.later.stop(_tweaks(turn))
+    return show_later(ask, turn)
+
+
 @router.get("/decisions/{id_}/options/{option}/later")
 def option_later(id_: str, option: str, ask: Asked) -> Response:
     """What taking an option costs on later days, as far as that is known."""
-    turn = turn_of(ask, id_, option)
+    return show_later(ask, turn_of(ask, id_, option))
+
+
+def show_later(ask: Ask, turn: Turn) -> Response:
+    """What it costs later as a piece of the page, or the page."""
     if ask.in_place:
         page = {"later": ask.desk.later.of(ask.view, _tweaks(turn)), "path": turn.path}
         return ask.show("later.html", page, title="Later")

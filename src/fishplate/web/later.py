@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..build import Build
 from ..impact import Tweak, cheapest, moments, tweaked
+from .course import say
 
 if TYPE_CHECKING:
     from .desk import View
@@ -23,7 +24,8 @@ def later(view: View, tweaks: tuple[Tweak, ...]) -> tuple[str, ...]:
         return reduce(lambda made, tweak: tweaked(made, tweak, view.as_of), tweaks, build)
 
     rates = situation(view.build, view.as_of).to_home
-    found = moments(view.build, edit, view.as_of, steps_ahead(view.build, view.facts, view.plan), rates=rates)
+    steps = steps_ahead(view.build, view.facts, view.plan)
+    found = moments(view.build, edit, view.as_of, steps, rates=rates, progress=say)
     if len(found) == 1:
         return ("As far as the plan looks ahead, it costs the same on every day.",)
     best = cheapest(found)

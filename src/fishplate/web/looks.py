@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from ..build import facts_of
+from .course import say
 from .kept import Kept, Standing
 from .loosened import Told, kept_lines, report_of, told_of
 
@@ -79,17 +80,28 @@ class Looks:
 
     def of(self, name: str, *, patience_seconds: float) -> tuple[Look, Standing[Looked]] | None:
         """An edit and what comes of it, as far as that is worked out; None if it is not held any more."""
+        held = self._find(name)
+        return None if held is None else (held[0], held[1].of(held[0].view, patience_seconds=patience_seconds))
+
+    def stop(self, name: str) -> None:
+        """Give up working out what comes of an edit."""
+        if held := self._find(name):
+            held[1].stop()
+
+    def again(self, name: str) -> None:
+        """Have it worked out when it is asked for next, if it was stopped or could not be."""
+        if held := self._find(name):
+            held[1].again()
+
+    def _find(self, name: str) -> tuple[Look, Kept[Looked]] | None:
         with self._lock:
-            held = self._held.get(name)
-        if held is None:
-            return None
-        look, kept = held
-        return look, kept.of(look.view, patience_seconds=patience_seconds)
+            return self._held.get(name)
 
 
 def looked_at(look: Look) -> Looked:
     """What comes of an edit."""
     report = report_of(look.view, look.after)
+    say("Judging what it touches anew", 0.95)
     return Looked(flips_of(look.view, look.after, report.interfaces), told_of(look.view, look.after, report))
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from ..build import Build, offer_contents
 from ..build.words import joined
 from ..impact import Fate, ImpactReport, impact_of_change
+from .course import say
 from .words import amount, number
 
 if TYPE_CHECKING:
@@ -52,7 +53,8 @@ def report_of(view: View, after: Build) -> ImpactReport:
     """What comes loose if the build becomes another, at the rates of the day."""
     from ..wiring import situation
 
-    return impact_of_change(view.build, after, view.as_of, rates=situation(view.build, view.as_of).to_home)
+    rates = situation(view.build, view.as_of).to_home
+    return impact_of_change(view.build, after, view.as_of, rates=rates, progress=say)
 
 
 def kept_lines(told: Told, first: Sequence[str] = ()) -> tuple[str, ...]:

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Final
 from urllib.parse import urlencode
 
 from fastapi import APIRouter
-from fastapi.responses import Response
+from fastapi.responses import RedirectResponse, Response
 
 from ..build import Build
 from ..starters import Merge, Starter, merge, starter, starters
 from .ask import Ask, Asked
+from .course import say
 from .kept import Standing
 from .words import number
 
@@ -61,7 +62,7 @@ class StarterPage:
     ----------
     added : heading and names of what is new; same : heading and pairs
     waiting : jobs of the build that will wait for a new one
-    again : where it can be seen once it is worked out, empty if it is; failed : why it can't be
+    again : where it can be seen once it is worked out, empty if it is; far : how far that is
     """
 
     name: str
@@ -74,14 +75,13 @@ class StarterPage:
     left_out: tuple[str, ...] = ()
     apart: tuple[str, ...] = ()
     again: str = ""
-    failed: str = ""
+    far: Standing[Merge] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class BroughtPage:
     """What of a starter is in the build now: counts in words, each with where it is seen."""
 
-    title: str
     counts: tuple[tuple[str, str], ...]
     held: int
     undated: int
@@ -110,8 +110,11 @@ def starter_page(name: str, standing: Standing[Merge], apart: Collection[str] = 
     """
     item, found = starter(name), standing.value if standing.current else None
     if found is None:
-        again = f"/start/{name}?{urlencode([('apart', each) for each in sorted(apart)])}"
-        return StarterPage(item.name, item.title, item.about, _size(item), again=again, failed=standing.said)
+        query = urlencode([("apart", each) for each in sorted(apart)])
+        again = f"/start/{name}{'?' if query else ''}{query}"
+        return StarterPage(
+            item.name, item.title, item.about, _size(item), apart=tuple(sorted(apart)), again=again, far=standing
+        )  # fmt: skip
     same = [(each.list_name, each) for each in found.same]
     return StarterPage(
         name=item.name,
@@ -143,7 +146,7 @@ def starter_page(name: str, standing: Standing[Merge], apart: Collection[str] = 
 def merged(build: Build, name: str, apart: Collection[str]) -> Merge:
     """A build with a starter in it, what is ticked off held apart."""
     keys = [(list_name, id_) for each in apart for list_name, _, id_ in [each.partition(":")]]
-    return merge(build, starter(name), apart=keys)
+    return merge(build, starter(name), apart=keys, progress=say)
 
 
 # routes
@@ -157,20 +160,25 @@ def show(ask: Asked) -> Response:
 
 def show_starter(ask: Ask, name: str, apart: Collection[str]) -> Response:
     """What a starter would bring."""
-    title = starter(name).title
-    standing = ask.desk.merges.of(ask.view, (name, frozenset(apart)))
+    title, asked = starter(name).title, (name, frozenset(apart))
+    if ask.request.query_params.get("again"):
+        ask.desk.merges.again(asked)
+    standing = ask.desk.merges.of(ask.view, asked)
     return ask.show("starter.html", starter_page(name, standing, apart), title=title)
 
 
-def brought_page(view: View, name: str) -> BroughtPage:
-    """What came of a starter, and what to look at next."""
+def brought_page(view: View, found: Merge) -> BroughtPage:
+    """What came of a starter, and what to look at next.
+
+    Parameters
+    ----------
+    found : the build with it in it once more, so that all of it is the same
+    """
     from ..work.gates import gate_states
     from .phasing import undated
 
-    found = merged(view.build, name, ())
     count = {key: sum(each.list_name == key for each in found.same) for key in SEEN_AT}
     return BroughtPage(
-        title=starter(name).title,
         counts=tuple((path, f"{HEADS[key]}: {count[key]}") for key, path in SEEN_AT.items() if count[key]),
         held=sum(not state.open for state in gate_states(view.build, view.facts)),
         undated=len(undated(view)),
@@ -179,14 +187,29 @@ def brought_page(view: View, name: str) -> BroughtPage:
 
 @router.get("/start/{name}/brought")
 def show_brought(name: str, ask: Asked) -> Response:
-    """What came of it."""
-    return ask.show("started.html", brought_page(ask.view, name), title="Brought in")
+    """What came of it, once it is set beside the build anew."""
+    if ask.request.query_params.get("again"):
+        ask.desk.merges.again((name, frozenset()))
+    standing = ask.desk.merges.of(ask.view, (name, frozenset()))
+    page = None if standing.value is None or not standing.current else brought_page(ask.view, standing.value)
+    shown = {"it": page, "far": standing, "path": f"/start/{name}/brought"}
+    return ask.show("started.html", shown, title=f"Brought in: {starter(name).title}")
 
 
 @router.get("/start/{name}")
 def show_one(name: str, ask: Asked) -> Response:
     """What a starter would bring, those held apart that the address names."""
     return show_starter(ask, name, ask.request.query_params.getlist("apart"))
+
+
+@router.post("/start/{name}/stop")
+def stop(name: str, ask: Asked) -> Response:
+    """Give up setting it beside the build."""
+    starter(name)
+    apart = ask.form.every("apart")
+    ask.desk.merges.stop((name, frozenset(apart)))
+    query = urlencode([("apart", each) for each in sorted(apart)])
+    return RedirectResponse(f"/start/{name}{'?' if query else ''}{query}", status_code=303)
 
 
 @router.post("/start/{name}")

@@ -69,7 +69,7 @@ class WhatIfPage:
     ----------
     path : where what is asked of them goes; alone : one change by itself, not the copy
     tried : the changes; told : what comes of them, None as long as there is none, or they can't be made any more
-    waiting : what comes of them is being worked out; refused : why they can't be made, or why that failed
+    far : how far what comes of them is, None where nothing is asked for; refused : why they can't be made
     later : what they cost on later days
     """
 
@@ -78,7 +78,7 @@ class WhatIfPage:
     tried: tuple[Tried, ...]
     told: Told | None
     loosens: bool
-    waiting: bool
+    far: Standing[Loosened] | None
     refused: tuple[str, ...]
     plans: Plans | None
     later: Standing[tuple[str, ...]] | None
@@ -172,12 +172,13 @@ def _typed(how: Kind, tweak: Tweak) -> str:
 def what_if_page(ask: Ask, tweaks: tuple[Tweak, ...], path: str, *, alone: bool, adding: Adding | None) -> WhatIfPage:
     """The page of some changes."""
     view = ask.view
+    if ask.request.query_params.get("again"):
+        ask.desk.loosened.again(tweaks)
+        ask.desk.later.again(tweaks)
     standing = ask.desk.loosened.of(view, tweaks) if tweaks else None
     found = standing.value if standing is not None and standing.current else None
     told = None if found is None else found.told
     refused = () if found is None else found.refused
-    if standing is not None and standing.said:
-        refused = (standing.said,)
     shown = told is not None
     return WhatIfPage(
         path=path,
@@ -185,7 +186,7 @@ def what_if_page(ask: Ask, tweaks: tuple[Tweak, ...], path: str, *, alone: bool,
         tried=tuple(Tried(words_of(view.build, tweak), number) for number, tweak in enumerate(tweaks)),
         told=told,
         loosens=found is not None and found.loosens,
-        waiting=standing is not None and standing.working,
+        far=standing,
         refused=refused,
         plans=plans_now(ask, tweaks, path) if shown else None,
         later=ask.desk.later.of(view, tweaks) if shown else None,
@@ -272,6 +273,13 @@ def show_later(ask: Ask, tweaks: tuple[Tweak, ...], path: str) -> Response:
         page = {"later": ask.desk.later.of(ask.view, tweaks), "path": path}
         return ask.show("later.html", page, title="Later")
     return RedirectResponse(path, status_code=303)
+
+
+def stop_all(ask: Ask, tweaks: tuple[Tweak, ...], path: str) -> Response:
+    """Give up what is being worked out of some changes; the page says so."""
+    ask.desk.loosened.stop(tweaks)
+    ask.desk.later.stop(tweaks)
+    return show_later(ask, tweaks, path)
 
 
 def keep(ask: Ask, tweaks: tuple[Tweak, ...], back: str, *, alone: bool) -> Response:
@@ -372,6 +380,12 @@ def plan_copy(ask: Asked) -> Response:
     return start_plans(ask, scratch_of(ask), "/what-if")
 
 
+@router.post("/what-if/stop")
+def stop_report(ask: Asked) -> Response:
+    """Give up working out what comes of the changes, and what they cost on later days."""
+    return stop_all(ask, scratch_of(ask), "/what-if")
+
+
 @router.get("/what-if/later")
 def copy_later(ask: Asked) -> Response:
     """What the changes cost on later days."""
@@ -428,6 +442,13 @@ def stop_alone(kind: str, thing: str, ask: Asked) -> Response:
     tweak, path = one_of(ask, kind, thing)
     ask.desk.trials.stop()
     return show_plans(ask, (tweak,), path)
+
+
+@router.post("/what-if/{kind}/{thing}/stop")
+def stop_alone_report(kind: str, thing: str, ask: Asked) -> Response:
+    """Give up working out what comes of one change, and what it costs on later days."""
+    tweak, path = one_of(ask, kind, thing)
+    return stop_all(ask, (tweak,), path)
 
 
 @router.get("/what-if/{kind}/{thing}/later")
