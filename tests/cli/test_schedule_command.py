@@ -49,7 +49,7 @@ def test_weeks_are_said_in_sentences(tmp_path: Path) -> None:
     assert said.startswith("Van, from 2 March 2026\n\nAll is done by ")
     assert "No order of the work is better: that is proven." in said
     assert "Where it stalls:\n  Nowhere." in said
-    assert "  2 March 2026 to 8 March, 7 h\n    Begin Strip: 7 h of " in said
+    assert "  2 March 2026 to 8 March, 7 h\n    Begin “Strip”: 7 h of " in said
     assert "What moved" not in said
 
 

@@ -139,7 +139,7 @@ def test_a_dimension_that_holds_an_order_is_something_to_measure_though_no_condi
     plan = plan_of(build)
     action = next(action for action in plan.actions if action.kind == "measure")
     assert action.what == "Measure: Span at droop (25 min)"
-    assert any("It holds the order of Shaft" in reason for reason in action.reasons)
+    assert any("It holds the order of “Shaft" in reason for reason in action.reasons)
 
 
 def test_a_dimension_of_the_part_itself_is_told_by_its_drawing_before_the_order() -> None:

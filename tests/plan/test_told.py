@@ -65,7 +65,7 @@ def test_asking_is_said_with_what_it_takes_for_granted() -> None:
     assert said == ["Shop is asked for Spline depth, answers within 2 weeks and is right (our own default)"]
     waits = plan_of(hub_and_shaft(enquiries=[asked("shop")]))
     assert action_of(waits, "spline").what.startswith("Measure: Spline depth")
-    assert "It waits for Hub to be in hand." in action_of(waits, "spline").reasons
+    assert "It waits for “Hub” to be in hand." in action_of(waits, "spline").reasons
 
 
 def test_an_answer_that_is_still_to_come_is_asked_for_and_a_reading_ends_it() -> None:
@@ -115,7 +115,7 @@ def test_a_dry_run_is_an_action_before_the_job_that_covers_it() -> None:
     assert action.by <= AS_OF + timedelta(weeks=2)  # the strip is 12 h at 6 h a week
     assert action.free_until <= action.by
     assert "with bar" in action.reasons[0]
-    assert "It waits for Column to be in hand." in action.reasons
+    assert "It waits for “Column” to be in hand." in action.reasons
     assert "The joint touches first." in action.reasons
     assert any(caution.startswith("Steering:") for caution in action.cautions)
     # a quarter of the misfits nobody looked for is found late, at 800; looked for in time they cost a quarter of that

@@ -68,7 +68,7 @@ def test_an_errand_makes_it_and_keeps_it(file: Path) -> None:
     page = schedule_page(view(), Answered(content, Progress()), None)
     assert page.lead.startswith("In this order all is done by ")
     assert page.weeks[0].days == "2 March to 8 March 2026"
-    assert page.weeks[0].text[0].startswith("Begin Strip: 7 h of ")
+    assert page.weeks[0].text[0].startswith("Begin “Strip”: 7 h of ")
     assert page.old == ""
 
 
@@ -104,7 +104,7 @@ def test_a_press_asks_for_it_and_a_kept_one_is_shown(empty: TestClient, file: Pa
     keep_schedule(desk.file, schedule_of(file, DAY)[0])
     text = empty.get("/schedule").text
     assert "In this order all is done by" in text
-    assert "Begin Strip: 7 h of" in text
+    assert "Begin “Strip”: 7 h of" in text
 
 
 @pytest.fixture

@@ -263,7 +263,7 @@ def test_progress_tells_hours_done_spent_and_left_in_words() -> None:
     assert found.whole.to_complete == pytest.approx(100 / 0.75 - 40)
     assert found.text == (
         "30 of 100 estimated hours are done, in 40 hours worked.",
-        "What was to take one hour has taken 1.33 so far.",
+        "What was to take one hour has taken 80 minutes so far.",
         "If the rest goes the same way, 93 hours are left.",
         "That is 30 hours fewer than the earlier plan had done by now.",
     )

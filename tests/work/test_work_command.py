@@ -35,7 +35,7 @@ def test_answers_in_sentences_with_dates_stalls_tonight_and_what_was_taken_for_g
     assert "P50" in said
     assert "2026-03: " in said
     assert "waiting most for Rack" in said
-    assert "Lines: about 3.0 h left" in said
+    assert "Lines: about 3 h left" in said
     assert "1.5 h tonight move it on" in said
     assert "flaring tool" in said
     assert "inspected before the vehicle moves" in said

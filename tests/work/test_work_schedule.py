@@ -78,9 +78,9 @@ def test_what_waits_is_worked_around_and_the_stall_is_named() -> None:
     assert planned(schedule, "engine-in")[0] == days(28)
     (stall,) = schedule.stalls
     assert (stall.waiting, stall.opener.kind, stall.opener.id) == ("engine-in", "part", "bell-housing")
-    assert stall.text.endswith("Engine-in waits until Bell housing comes 30 March.")
+    assert stall.text.endswith("“Engine-in” waits until “Bell housing” comes on 30 March.")
     assert any(
-        "with nothing to do, until Bell housing comes 30 March" in text for week in schedule.weeks for text in week.text
+        "with nothing to do, until “Bell housing” comes on 30 March" in text for week in schedule.weeks for text in week.text
     )
 
 
@@ -188,12 +188,12 @@ def test_what_moved_is_told_with_its_cause() -> None:
     now = made(given, Gates(parts={"bell-housing": 68 / 7}), last=before)
     assert now.baseline == AS_OF
     assert [change.job for change in now.changes] == ["gearbox-in", "first-start"]
-    cause = "the bell housing comes 9 May instead of 25 April."
-    assert now.changes[0].text.startswith("Gearbox-in moved 2 weeks later, to ")
+    cause = "“the bell housing” comes on 9 May instead of 25 April."
+    assert now.changes[0].text.startswith("“Gearbox-in” moved 2 weeks later, to ")
     assert all(change.text.endswith(cause) for change in now.changes)
     back = made(given, Gates(parts={"bell-housing": 54 / 7}), last=now)
     assert back.changes[1].text.endswith("sooner, to " + back.changes[1].text.split("to ")[1])
-    assert back.changes[1].text.endswith("the bell housing comes 25 April instead of 9 May.")
+    assert back.changes[1].text.endswith("“the bell housing” comes on 25 April instead of 9 May.")
 
 
 def test_more_hours_new_jobs_and_done_ones_are_told() -> None:
@@ -203,11 +203,11 @@ def test_more_hours_new_jobs_and_done_ones_are_told() -> None:
         update={"jobs": (given.jobs[0], job("weld", 28, "strip"), *given.jobs[2:], job("seal", 7, "paint"))}
     )
     texts = {change.job: change.text for change in made(longer, last=before).changes}
-    assert "Weld takes" in texts["paint"]
+    assert "“Weld” takes" in texts["paint"]
     assert "now, not 7" in texts["paint"]
-    assert texts["seal"].startswith("Seal is new: done ")
+    assert texts["seal"].startswith("“Seal” is new: done ")
     done = given.model_copy(update={"events": (Work(id="w", day=AS_OF, job="strip", hours=7, done=True),)})
-    assert {change.job: change.text for change in made(done, last=before).changes}["strip"] == "Strip is done."
+    assert {change.job: change.text for change in made(done, last=before).changes}["strip"] == "“Strip” is done."
 
 
 def test_idle_weeks_are_told_as_less_done_than_planned() -> None:
@@ -253,7 +253,7 @@ def contradicting(redo: float) -> Build:
 def test_what_can_not_be_kept_costs_its_hours_and_is_said() -> None:
     schedule = made(contradicting(3))
     assert schedule.finish is not None
-    assert schedule.given_up == ("Top-coat can't begin soon enough after Primer: 3 h more are reckoned for it.",)
+    assert schedule.given_up == ("“Top-coat” can't begin soon enough after “Primer”: 3 h more are reckoned for it.",)
     assert next(item.hours for item in schedule.jobs if item.job == "top-coat") == pytest.approx(5, rel=0.08)
 
 
@@ -263,9 +263,9 @@ def test_the_smallest_set_at_fault_is_named_with_a_remedy() -> None:
     assert schedule.smallest
     whats = {fault.what for fault in schedule.faults}
     assert whats == {
-        "Shop waits for Primer",
-        "Top-coat waits for Shop",
-        "Top-coat must begin within 2 days of Primer",
+        "“Shop” waits for “Primer”",
+        "“Top-coat” waits for “Shop”",
+        "“Top-coat” must begin within 2 days of “Primer”",
     }
     assert all(fault.do for fault in schedule.faults)
 
@@ -277,7 +277,7 @@ def test_the_smallest_set_at_fault_is_named_with_a_remedy() -> None:
         (
             build(job("strip", 3, to_keep=("rack",)), parts=(Part(id="rack", name="Rack"),)),
             Gates(parts={"rack": float("inf")}),
-            "Rack does not come within ten years, and Strip needs it",
+            "“Rack” does not come within ten years, and “Strip” needs it",
         ),
         (
             build(job("strip", 3, lift=True), owner=Owner(hours_per_week=7, lifts=0)),
@@ -295,7 +295,7 @@ def test_a_day_that_can_not_be_met_names_what_holds_it() -> None:
     schedule = made(given, Gates(parts={"unit": 10.0}), deadline=days(50))
     assert {fault.what for fault in schedule.faults} == {
         "all is to be done by 21 April 2026",
-        "Engine-in can't begin before Power unit comes 11 May",
+        "“Engine-in” can't begin before “Power unit” comes on 11 May",
     }
     assert made(given, Gates(parts={"unit": 1.0}), deadline=days(50)).finish is not None
 

@@ -20,7 +20,7 @@ from .deadlines import open_returns, weeks_left
 from .demand import Entry
 from .loop import Round
 from .model import Action, ActionKind, CostOfWaiting, PlannedLine
-from .sentences import chance_words, day_words, list_words, money_words, name_of
+from .sentences import chance_words, day_words, money_words, name_of, quoted_list
 from .study import Studied
 from .told import unknown_dimensions
 from .waiting import Waiting, stepped
@@ -28,10 +28,10 @@ from .waiting import Waiting, stepped
 ORDER_WITHIN_WEEKS = 13
 MOST_MEASURES, MOST_LOOKS, MOST_JOBS = 14, 6, 8
 _CHECKS: Final = {
-    "fitted": "Try {} against its place, protected",
-    "offered-up": "Try {} against its place, protected",
-    "measured": "Measure {} on the bench",
-    "counted": "Look at {} in its packing",
+    "fitted": "Try “{}” against its place, protected",
+    "offered-up": "Try “{}” against its place, protected",
+    "measured": "Measure “{}” on the bench",
+    "counted": "Look at “{}” in its packing",
 }
 
 
@@ -118,9 +118,9 @@ def _decisions(studied: Studied, chosen: Round) -> Iterator[_Draft]:
         leading = situation.facts.choices[result.decision].option.name
         reasons = [_hanging_words(studied, result)] if result.hangs else []
         if held:
-            reasons.append(f"It holds the order of {list_words(sorted(set(held)))}.")
+            reasons.append(f"It holds the order of {quoted_list(sorted(set(held)))}.")
         if jobs:
-            reasons.append(f"It holds {list_words([name_of(build, 'jobs', job) for job in jobs])}.")
+            reasons.append(f"It holds {quoted_list([name_of(build, 'jobs', job) for job in jobs])}.")
         if result.because:
             reasons.append(result.because[:1].upper() + result.because[1:].rstrip(".") + ".")
         reasons.insert(min(1, len(reasons)), f"Until then the plan goes by “{leading}”.")
@@ -151,10 +151,10 @@ def _hanging_words(studied: Studied, result: DecisionResult) -> str:
     found = [
         (kind, id_) for kind in wanted for list_name, id_ in result.hangs if list_name == kind and id_ in wanted[kind]
     ]
-    names = [f"“{name_of(build, kind, id_)}”" for kind, id_ in found]
+    names = [name_of(build, kind, id_) for kind, id_ in found]
     if not names:
         return "Nothing that is planned hangs on it."
-    return f"{list_words(names)} {'hangs' if len(names) == 1 else 'hang'} on it."
+    return f"{quoted_list(names)} {'hangs' if len(names) == 1 else 'hang'} on it."
 
 
 def _offer_name(studied: Studied, offer_id: str) -> str:
@@ -186,11 +186,11 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
         orders = held[measure.dimension]
         reasons = [measure.text]
         if orders:
-            reasons.append(f"It holds the order of {list_words(sorted(orders))}.")
+            reasons.append(f"It holds the order of {quoted_list(sorted(orders))}.")
         if measure.blocked_by_part and measure.means in NEEDS_PART:
-            reasons.append(f"It waits for {name_of(build, 'parts', measure.blocked_by_part)} to be in hand.")
+            reasons.append(f"It waits for “{name_of(build, 'parts', measure.blocked_by_part)}” to be in hand.")
         if measure.blocked_by_job:
-            reasons.append(f"It waits for the job {name_of(build, 'jobs', measure.blocked_by_job)}.")
+            reasons.append(f"It waits for the job “{name_of(build, 'jobs', measure.blocked_by_job)}”.")
         if dimension.how:
             reasons.append(dimension.how)
         week = max(0.0, min(waiting.matters_by(measure.interfaces), *(w - 1 for w in orders.values()), 52.0))
@@ -214,7 +214,7 @@ def _looks(studied: Studied, waiting: Waiting) -> Iterator[_Draft]:
             week = min(week, waiting.first_move())
         reasons = [look.text]
         if look.blocked_by_part:
-            reasons.append(f"It waits for {name_of(build, 'parts', look.blocked_by_part)} to be in hand.")
+            reasons.append(f"It waits for “{name_of(build, 'parts', look.blocked_by_part)}” to be in hand.")
         if condition.note:
             reasons.append(condition.note)
         what = f"Try on the vehicle: {condition.name}, {place} (about {look.minutes:g} min)"
@@ -274,10 +274,13 @@ def _orders(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...]) -> 
         names = [f"{line.units} × {line.part}" if line.units > 1 else line.part for line in group]
         total = sum(line.landed for line in group)
         what = (
-            f"Order {list_words(names, most=4)} from {supplier} {_on(first, day, as_of)}, "
-            f"{first.route}: {money_words(total, currency)} at the door"
+            f"Order {quoted_list(names, most=4)} from {supplier} {_on(first, day, as_of)}, "
+            f"by “{first.route}”: {money_words(total, currency)} at the door"
         )
-        reasons = tuple(f"{line.part}: {line.why[:1].lower()}{line.why[1:]}" for line in group if line.why)
+        why = [line for line in group if line.why]
+        reasons = tuple(f"“{line.part}”: {line.why[:1].lower()}{line.why[1:]}" for line in why)
+        if len(group) == len(why) == 1:
+            reasons = (why[0].why,)
         offers = tuple(sorted({chosen_entry(chosen, line).offer.id for line in group}))
         yield _Draft(ActionKind.BUY, key, offers, what, first.order_week, reasons[:6])
 
@@ -299,7 +302,8 @@ def _collections(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...]
         collection = build.find("collections", trip)
         parts = [line.part for line in lines if line.collection == trip]
         cost = chosen.market.trip_fixed(trip)
-        what = f"Collect {list_words(parts)} at {collection.place or 'the depot'} on {day_words(collection.day, as_of)}"
+        where, day = collection.place or "the depot", day_words(collection.day, as_of)
+        what = f"Collect {quoted_list(parts)} at {where} on {day}"
         reasons = (f"The trip itself costs {money_words(cost, build.owner.currency)}, own hours included.",)
         yield _Draft(ActionKind.COLLECT, trip, (trip,), what, week_of(as_of, collection.day), reasons)
 
@@ -311,9 +315,10 @@ def _jobs(studied: Studied, run: WorkReport | None) -> Iterator[_Draft]:
     ready = sorted(run.ready, key=lambda job: (run.slack_weeks.get(job.job, 0.0), job.job))
     for item in ready[:MOST_JOBS]:
         job = build.find("jobs", item.job)
-        reasons = [item.text] if item.text else []
+        told = item.text.removeprefix(f"{job.name}: ")
+        reasons = [told[:1].upper() + told[1:]] if told else []
         if item.unlocks:
-            reasons.append(f"It opens {list_words([name_of(build, 'jobs', key) for key in item.unlocks])}.")
+            reasons.append(f"It opens {quoted_list([name_of(build, 'jobs', key) for key in item.unlocks])}.")
         if item.job in run.critical:
             reasons.append("It is on the longest chain to the finish.")
         hazards = set(job.hazards)
@@ -335,10 +340,9 @@ def _offerings(studied: Studied) -> Iterator[_Draft]:
         if chance > 0:
             reasons.append(f"The chance that it does not go where it must is {chance_words(chance)}.")
         if item.ended_by:
-            reasons.append(
-                f"The right ends sooner once it is {list_words([end.replace('-', ' ') for end in item.ended_by])}."
-            )
-        key, what = ("back", "Send {} back") if item.wrong else ("try", _CHECKS[item.how])
+            ends = " or ".join(end.replace("-", " ") for end in item.ended_by)
+            reasons.append(f"The right ends sooner once it is {ends}.")
+        key, what = ("back", "Send “{}” back") if item.wrong else ("try", _CHECKS[item.how])
         yield _Draft(
             *(ActionKind.DO, f"{key}:{item.part}", (item.part,), what.format(name), week),
             tuple(reasons),

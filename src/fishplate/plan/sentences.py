@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from ..build import Build
@@ -45,6 +46,22 @@ def list_words(names: list[str], *, most: int = 3) -> str:
         return "nothing"
     rest = len(names) - most
     return f"{', '.join(names[:most])} and {rest} more" if rest > 0 else joined(names)
+
+
+def quoted_list(names: Sequence[str], *, most: int = 3) -> str:
+    """Names as in a sentence, each in quotes, because a name may hold pauses of its own; counted beyond `most`.
+
+    Examples
+    --------
+    >>> quoted_list(["Heat shield, embossed", "2 × Hub"])
+    '“Heat shield, embossed” and 2 × “Hub”'
+    """
+    return list_words([_quoted(name) for name in names], most=most)
+
+
+def _quoted(name: str) -> str:
+    count, times, rest = name.partition(" × ")
+    return f"{count} × “{rest}”" if times and count.isdigit() else f"“{name}”"
 
 
 def name_of(build: Build, list_name: str, id_: str) -> str:

@@ -151,7 +151,7 @@ def _sentences(earned: Earned) -> tuple[str, ...]:
         return ("No jobs are listed.",)
     said = [f"{earned.earned:.0f} of {earned.whole:.0f} estimated hours are done, in {earned.spent:.0f} hours worked."]
     if earned.done_per_spent is not None and earned.earned > 0:
-        said.append(f"What was to take one hour has taken {1 / earned.done_per_spent:.2f} so far.")
+        said.append(f"What was to take one hour has taken {60 / earned.done_per_spent:.0f} minutes so far.")
         if earned.to_complete is not None and earned.share < 1:
             said.append(f"If the rest goes the same way, {earned.to_complete:.0f} hours are left.")
     if earned.ahead is not None and earned.planned is not None:

@@ -119,9 +119,23 @@ def _jobs_after(follows: Mapping[str, list[str]], network: WorkNetwork, job: str
 
 
 def _sentence(job: Job, hours: float, until: str, unlocks: tuple[str, ...], slack_weeks: float) -> str:
-    text = f"{job.name}: about {hours:.1f} h"
+    text = f"{job.name}: about {round(hours, 1):g} h"
     text += f" up to the stop point: {until}" if until else " left" if job.workshop is None else " of your own part"
     if unlocks:
         text += f"; {'one job waits' if len(unlocks) == 1 else f'{len(unlocks)} jobs wait'} for it"
-    text += "; nothing is more pressing" if slack_weeks <= 1e-9 else f"; it can slip {slack_weeks:.1f} weeks"
+    text += "; nothing is more pressing" if slack_weeks <= 1e-9 else f"; it can slip {_slip_words(slack_weeks)}"
     return text + (", and takes a second person." if job.second_person else ".")
+
+
+def _slip_words(weeks: float) -> str:
+    """How long it can slip, in days below a fortnight.
+
+    Examples
+    --------
+    >>> _slip_words(0.7), _slip_words(0.01), _slip_words(6.3)
+    ('5 days', 'less than a day', '6 weeks')
+    """
+    days = round(weeks * 7)
+    if days >= 14:
+        return f"{weeks:.0f} weeks"
+    return f"{days} day{'' if days == 1 else 's'}" if days else "less than a day"

@@ -8,7 +8,7 @@ from typing import Final
 
 from ..build import Build
 from .schedule_result import Opener, PlannedJob, ScheduleChange, WorkSchedule
-from .schedule_words import day_words, hours_words, name_of
+from .schedule_words import day_words, hours_words, name_of, quoted
 
 MOVED_DAYS: Final = 7
 MOVED_HOURS: Final = 0.5
@@ -47,7 +47,7 @@ class _Telling:
                 yield ScheduleChange(job.job, job.done, None, f"{self._name(job.job)} {gone}.")
 
     def _name(self, job: str) -> str:
-        return name_of(self._build, "job", job)
+        return quoted(self._build, "job", job)
 
     def _moved(self, job: PlannedJob, old: PlannedJob) -> str:
         days = (job.done - old.done).days
@@ -103,12 +103,12 @@ class _Telling:
         old, new = (self._was.opens or {}).get(key), (self._is.opens or {}).get(key)
         if old == new:
             return ""
-        what = name_of(self._build, opener.kind, opener.id)
+        what = quoted(self._build, opener.kind, opener.id)
         what = f"the decision on {what}" if opener.kind == "decision" else what
         if new is None:
             return f"{what} is no longer waited for"
         instead = f" instead of {self._day(old)}" if old is not None else ""
-        return f"{what} {_VERBS[opener.kind]} {self._day(new)}{instead}"
+        return f"{what} {_VERBS[opener.kind]} on {self._day(new)}{instead}"
 
     def _away(self, opener: Opener, held: Mapping[str, PlannedJob]) -> str:
         job = self._sent(opener, held)

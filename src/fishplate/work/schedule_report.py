@@ -14,7 +14,7 @@ from .schedule_model import Found
 from .schedule_openers import Openers
 from .schedule_result import Opener, PlannedJob, Stall, Week, WeekJob, WorkSchedule
 from .schedule_tasks import FINISH_WORTH, UNITS, Drafted
-from .schedule_words import day_words, hours_words, name_of, opener_words, week_sentence
+from .schedule_words import day_words, hours_words, name_of, opener_words, quoted, week_sentence
 
 LEAST_UNITS: Final = UNITS // 12  # five minutes with nothing to do are no stall
 
@@ -115,7 +115,7 @@ class _Report:
         what = f"{hours_words(hours)} with nothing to do from {day_words(first, beside=self._as_of)}"
         text = f"{what}: {clause}."
         if waiting and waiting != opener.id:
-            text = f"{what}: {name_of(self._build, 'job', waiting)} waits until {clause}."
+            text = f"{what}: {quoted(self._build, 'job', waiting)} waits until {clause}."
         return Stall(first, last, round(hours, 2), waiting, opener, text), begin, end
 
     def _last_opener(self) -> Opener:
@@ -183,7 +183,7 @@ class _Report:
 
     def _given_up(self) -> Iterator[str]:
         for (before, after), hours in sorted(self._drafted.relaxed.items()):
-            names = [name_of(self._build, "job", id_) for id_ in (before, after)]
+            names = [quoted(self._build, "job", id_) for id_ in (before, after)]
             yield f"{names[1]} can't begin soon enough after {names[0]}: {hours_words(hours)} more are reckoned for it."
 
 

@@ -44,14 +44,19 @@ def name_of(build: Build, kind: str, id_: str) -> str:
     return id_ if noun is None else str(noun.name)
 
 
+def quoted(build: Build, kind: str, id_: str) -> str:
+    """A name as it stands inside a sentence; it may hold pauses of its own."""
+    return f"“{name_of(build, kind, id_)}”"
+
+
 def opener_words(build: Build, opener: Opener, as_of: date) -> str:
     """What had to happen first, as a clause."""
-    name, day = name_of(build, opener.kind, opener.id), day_words(opener.day, beside=as_of)
+    name, day = quoted(build, opener.kind, opener.id), f"on {day_words(opener.day, beside=as_of)}"
     match opener.kind:
         case "part":
             return f"{name} comes {day}"
         case "decision":
-            return f"the decision on {name} is taken {day}"
+            return f"{name} is decided {day}"
         case "interface":
             return f"{name} is settled {day}"
         case "workshop":
@@ -72,7 +77,7 @@ def opener_words(build: Build, opener: Opener, as_of: date) -> str:
 
 def week_sentence(build: Build, item: WeekJob, hours_left: float) -> str:
     """What to do about a job in a week."""
-    name, hours = name_of(build, "job", item.job), hours_words(item.hours)
+    name, hours = quoted(build, "job", item.job), hours_words(item.hours)
     if item.begins and item.ends:
         return f"{name}, from beginning to end: {hours}."
     if item.begins:
@@ -109,7 +114,7 @@ def faults_of(
 
 
 def _fault(build: Build, problem: ScheduleProblem, rule: Rule, openers: dict[str, Opener], as_of: date) -> Fault:
-    names = [name_of(build, "job", about.split(" ")[0]) for about in rule.about]
+    names = [quoted(build, "job", about.split(" ")[0]) for about in rule.about]
     match rule.kind:
         case "least":
             return Fault(f"{names[1]} waits for {names[0]}{_days_between(problem, rule)}", "Take that link out.")
@@ -122,7 +127,7 @@ def _fault(build: Build, problem: ScheduleProblem, rule: Rule, openers: dict[str
             never = (opener.day - as_of).days >= len(problem.hours)
             if never:
                 what = (
-                    f"{name_of(build, opener.kind, opener.id)} does not come within ten years, and {names[0]} needs it"
+                    f"{quoted(build, opener.kind, opener.id)} does not come within ten years, and {names[0]} needs it"
                 )
                 return Fault(what, "See what that waits for.")
             return Fault(f"{names[0]} can't begin before {opener_words(build, opener, as_of)}", "Get it sooner.")
