@@ -26,12 +26,19 @@ WORKED_OUT_MS = 60_000
 
 
 @dataclass
+class Calendar:
+    """The day it is, which a later evening sets."""
+
+    day: date
+
+
+@dataclass
 class Evenings:
-    """A person at one build, at one screen, evening after evening; `day` is the day it is."""
+    """A person at one build, at one screen, evening after evening."""
 
     site: Site
     page: Page
-    day: date
+    calendar: Calendar
 
     @property
     def build(self) -> Build:
@@ -136,13 +143,13 @@ def evenings(
     Parameters
     ----------
     width : phone or desk
-    day : the day it is; a later evening sets it on `Evenings.day`
+    day : the day it is; a later evening sets it on `Evenings.calendar`
     plan : of the build as it starts, if there is one; runner : in place of a worker that plans
     """
     path = folder / "build.fishplate"
     file = BuildFile.create(path, build, author=AUTHOR, message="started")
     if plan is not None:
         file.memo_put(PLAN, dump_plan(plan))
-    with opened(browser, width) as page, serving(path, runner=runner, today=lambda: sitting.day) as site:
-        sitting = Evenings(site, page, day)
-        yield sitting
+    calendar = Calendar(day)
+    with opened(browser, width) as page, serving(path, runner=runner, today=lambda: calendar.day) as site:
+        yield Evenings(site, page, calendar)

@@ -89,6 +89,7 @@ def serving(path: Path, *, today: Callable[[], date] = demo_as_of, runner: Runne
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     while not server.started:
+        assert thread.is_alive(), "the pages could not be served"
         time.sleep(0.02)
     port = server.servers[0].sockets[0].getsockname()[1]
     yield Site(f"http://127.0.0.1:{port}", app.state.desk)
