@@ -82,7 +82,7 @@ def test_a_yard_of_many_tasks_is_the_same_each_time() -> None:
     first, again = bred(problem, 2000), bred(problem, 2000)
     assert first == again
     assert kept(problem, first)
-    found = schedule(problem, Limits(effort=1.0))
+    found = schedule(problem, Limits(effort=0.3))
     assert isinstance(found, Found)
     assert found.bound <= found.finish <= finish_of(problem, first)
 

@@ -20,7 +20,7 @@ from .schedule_orders_kernel import LANE, Bench, Yard, bred, drawn, tried
 IN_A_POOL: Final = 200
 POOLS_JOINED: Final = 4
 MOST_JOINED: Final = 6
-TIMES_BRED: Final = 40
+TIMES_BRED: Final = 60
 # about a second of an unhurried machine, for sixty tasks
 TRIED_PER_EFFORT: Final = 60_000
 _PER_WORD: Final = 64 // LANE
@@ -64,13 +64,18 @@ class Orders:
         self.finish: int | None = None
         self._best = np.zeros(size, np.int64)
         self._seed = self.seed
+        self._rounds = self.rounds()
 
     def best(self, limits: Limits, least: int, over: threading.Event) -> dict[str, Place] | None:
-        """The best schedule found until the limits, a finish that can't be beaten, or until another search is over."""
-        begun = time.monotonic()
-        for finish in self.rounds():
+        """The best schedule found until the limits, a finish that can't be beaten, or until another search is over.
+
+        Asked again, it goes on from where it was.
+        """
+        begun, most = time.monotonic(), self.tried + limits.effort * TRIED_PER_EFFORT
+        while self.finish is None or self.finish > least:
+            next(self._rounds)
             late = limits.seconds is not None and time.monotonic() - begun >= limits.seconds
-            if over.is_set() or late or finish <= least or self.tried >= limits.effort * TRIED_PER_EFFORT:
+            if over.is_set() or late or self.tried >= most:
                 break
         return self.places()
 

@@ -17,7 +17,8 @@ from .kernel_types import Flags, Floats, Ints
 
 LANE = 16
 """Bits of one resource in a word; the highest of them is kept free to see that there was not enough."""
-MUTATION = 0.05
+MOVED = 3
+"""How often a task of a child may be moved to another place, one time in two."""
 _RIVALS = 3
 
 
@@ -196,8 +197,30 @@ def drawn(y: Yard, b: Bench, looseness: float, order: Ints, seed: int) -> None:
 
 
 @compiled
+def _moved(y: Yard, b: Bench, order: Ints) -> None:
+    """Move one task to any place between what it waits for and what waits for it."""
+    size = order.size
+    at = np.random.randint(0, size)
+    task, low, high = order[at], 0, size - 1
+    for k in range(size):
+        b.key[order[k]] = k
+    for p in range(y.before_first[task], y.before_first[task + 1]):
+        low = max(low, b.key[y.before[p]] + 1)
+    for p in range(y.after_first[task], y.after_first[task + 1]):
+        high = min(high, b.key[y.after[p]] - 1)
+    to = np.random.randint(low, high + 1)
+    while at < to:
+        order[at] = order[at + 1]
+        at += 1
+    while at > to:
+        order[at] = order[at - 1]
+        at -= 1
+    order[to] = task
+
+
+@compiled
 def _crossed(y: Yard, b: Bench, one: Ints, other: Ints) -> None:
-    """A child of two orders: the middle as the other has it; then some neighbours change places."""
+    """A child of two orders: the middle as the other has it; then a few tasks are moved."""
     size = one.size
     low, high = np.random.randint(0, size), np.random.randint(0, size)
     if low > high:
@@ -215,14 +238,9 @@ def _crossed(y: Yard, b: Bench, one: Ints, other: Ints) -> None:
                 b.child[k] = source[at]
                 b.taken[source[at]] = True
                 k += 1
-    for k in range(size - 1):
-        if np.random.random() < MUTATION:
-            first, second = b.child[k], b.child[k + 1]
-            waits = False
-            for p in range(y.before_first[second], y.before_first[second + 1]):
-                waits = waits or y.before[p] == first
-            if not waits:
-                b.child[k], b.child[k + 1] = second, first
+    for _ in range(MOVED):
+        if np.random.random() < 0.5:
+            _moved(y, b, b.child)
 
 
 @inlined

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import threading
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
@@ -17,12 +18,17 @@ from .schedule_model import Ending, Found, Impossible, Limits, Place, Progress, 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
+    from .schedule_orders import Orders
+
 LOOK_SECONDS: Final = 0.1
 SHORT_EFFORT: Final = 0.5
 # one worker: its search is the same every time, and proves these problems sooner than several on as many cores
 WORKERS: Final = 1
 BREEDING: Final = 0.75
 """Share of the time beside the proof that goes to breeding orders, where that can be done."""
+BRED_BEFORE: Final = 0.1
+BRED_BETWEEN: Final = 0.5
+"""Effort of breeding before the short proof, and before the long one: a proof is sooner done the better it begins."""
 
 
 def schedule(
@@ -119,47 +125,83 @@ class _Search:
         """The best schedule up to a day, from a simple one if there is one.
 
         A short search first, which proves most problems; then a long one, and beside it one that only improves. Neither
-        knows of the other, so that what comes of them does not depend on which is faster.
+        knows of the other, so that what comes of them does not depend on which is faster. Where hands are not in
+        question orders are bred before each.
         """
+        clock, orders = time.monotonic(), self._orders()
         short = replace(self.limits, effort=min(SHORT_EFFORT, self.limits.effort))
         with _Watch(self.stop) as watch:
+            if orders is not None and begun is not None:
+                begun = self._bred(orders, begun, _share_of(self.limits, BRED_BEFORE), self._least(), watch.over)
+                until = cost_of(self.problem, begun) // self.problem.finish_worth
+                if cost_of(self.problem, begun) <= self._least():
+                    return _known(self.problem, begun)
             first = self._by_proof(until, begun, short, watch)
             if isinstance(first, Impossible) or first.optimal or watch.stopped or short == self.limits:
                 return first
-            return self._side_by_side(first, watch)
+            if orders is not None:
+                few = _share_of(self.limits, BRED_BETWEEN)
+                first = self._with(first, self._bred(orders, first.places, few, first.bound, watch.over), first.bound)
+            if first.optimal:
+                return first
+            return self._side_by_side(first, orders, _left(self.limits, time.monotonic() - clock), watch)
 
-    def _side_by_side(self, first: Found, watch: _Watch) -> Found:
+    def _least(self) -> int:
+        return 0 if self.bounds is None else self.bounds.cost
+
+    def _orders(self) -> Orders | None:
+        if any(task.hands for task in self.problem.tasks):
+            return None
+        from .schedule_orders import Orders, only_days
+
+        return Orders(self.problem, self.hands, self.limits.seed) if only_days(self.problem) else None
+
+    def _bred(
+        self, orders: Orders, places: Mapping[str, Place], limits: Limits, least: int, over: threading.Event
+    ) -> Mapping[str, Place]:
+        """The better one of a schedule and the best that is bred, until it costs no more than the least."""
+        bred = orders.best(limits, -(-least // self.problem.finish_worth), over)
+        return places if bred is None or cost_of(self.problem, bred) >= cost_of(self.problem, places) else bred
+
+    def _with(self, found: Found, places: Mapping[str, Place], bound: int) -> Found:
+        """What was found, or what came from another search if it is better; whether a bound proves it."""
+        if cost_of(self.problem, places) >= found.cost:
+            places = found.places
+        cost = cost_of(self.problem, places)
+        least = min(cost, max(bound, found.bound))
+        ended: Ending = "proven" if least >= cost else found.ended
+        return Found(places, finish_of(self.problem, places), cost, least, least >= cost, ended)
+
+    def _side_by_side(self, first: Found, orders: Orders | None, limits: Limits, watch: _Watch) -> Found:
         until = (
             first.cost // self.problem.finish_worth if self.problem.finish_worth else _horizon(self.problem, self.hands)
         )
-        over, better = threading.Event(), dict(first.places)
-        beside = threading.Thread(target=self._improve, args=(better, over), daemon=True)
-        watch.over = over
+        better, over = dict(first.places), watch.over
+
+        def improve() -> None:
+            better.update(self._improved(first, orders, limits, over))
+
+        beside = threading.Thread(target=improve, daemon=True)
         beside.start()
-        found = self._by_proof(until, first.places, self.limits, watch)
+        found = self._by_proof(until, first.places, limits, watch)
         assert isinstance(found, Found)
         if found.optimal or watch.stopped:
             over.set()
         beside.join()
-        cost, bound = cost_of(self.problem, better), max(found.bound, first.bound)
-        if found.optimal or cost >= found.cost:
-            return replace(found, bound=bound)
-        finish = finish_of(self.problem, better)
-        return Found(better, finish, cost, min(bound, cost), bound >= cost, "proven" if bound >= cost else found.ended)
+        return self._with(found, better, first.bound)
 
-    def _improve(self, places: dict[str, Place], over: threading.Event) -> None:
-        """Better schedules until the limits are reached: where hands are not in question by breeding orders first."""
-        from .schedule_orders import Orders, only_days
+    def _improved(
+        self, first: Found, orders: Orders | None, limits: Limits, over: threading.Event
+    ) -> Mapping[str, Place]:  # fmt: skip
+        """A better schedule before the limits are reached: where hands are not in question by breeding orders first."""
         from .schedule_polish import Polish
 
-        pull, polish = partial(_pulled_together, self.problem, self.hands), self.limits
-        if only_days(self.problem):
-            breed, polish = _shared_out(self.limits)
-            orders = Orders(self.problem, self.hands, self.limits.seed)
-            found = orders.best(breed, 0 if self.bounds is None else self.bounds.finish, over)
-            if found is not None and cost_of(self.problem, found) < cost_of(self.problem, places):
-                places.update(found)
-        places.update(Polish(self.problem, self.hands, self.bounds, polish, pull).run(dict(places), over))
+        places, polish = first.places, limits
+        if orders is not None:
+            places = self._bred(orders, places, _part_of(limits, BREEDING), first.bound, over)
+            polish = _part_of(limits, 1 - BREEDING)
+        pull = partial(_pulled_together, self.problem, self.hands)
+        return Polish(self.problem, self.hands, self.bounds, polish, pull).run(dict(places), over)
 
     def _by_proof(
         self, until: int, begun: Mapping[str, Place] | None, limits: Limits, watch: _Watch
@@ -192,14 +234,19 @@ class _Search:
         return Found(places, finish_of(self.problem, places), cost, min(least, cost), least >= cost, ended)
 
 
-def _shared_out(limits: Limits) -> tuple[Limits, Limits]:
-    """What breeding may take, and what is left for the rest."""
+def _share_of(limits: Limits, effort: float) -> Limits:
+    """So much of the effort, if there is as much."""
+    return replace(limits, effort=min(effort, limits.effort))
 
-    def part(share: float) -> Limits:
-        seconds = None if limits.seconds is None else share * limits.seconds
-        return replace(limits, effort=share * limits.effort, seconds=seconds)
 
-    return part(BREEDING), part(1 - BREEDING)
+def _part_of(limits: Limits, share: float) -> Limits:
+    seconds = None if limits.seconds is None else share * limits.seconds
+    return replace(limits, effort=share * limits.effort, seconds=seconds)
+
+
+def _left(limits: Limits, gone: float) -> Limits:
+    """What is left after so many seconds."""
+    return limits if limits.seconds is None else replace(limits, seconds=max(0.0, limits.seconds - gone))
 
 
 def _solver(limits: Limits) -> cp_model.CpSolver:
@@ -235,12 +282,12 @@ class _Watch:
 
     Parameters
     ----------
-    solver : what is searching now; over : told as well
+    solver : what is searching now; over : told as well, and ends what searches beside it
     """
 
     def __init__(self, stop: Stop | None) -> None:
         self.solver: cp_model.CpSolver | None = None
-        self.over: threading.Event | None = None
+        self.over = threading.Event()
         self.stopped = False
         self._stop, self._done = stop, threading.Event()
         self._thread = threading.Thread(target=self._look, daemon=True) if stop is not None else None
@@ -259,8 +306,7 @@ class _Watch:
         while self._stop is not None and not self._done.wait(LOOK_SECONDS):
             if self._stop():
                 self.stopped = True
-                if self.over is not None:
-                    self.over.set()
+                self.over.set()
                 if self.solver is not None:
                     self.solver.stop_search()
 
