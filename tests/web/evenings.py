@@ -27,7 +27,7 @@ WORKED_OUT_MS = 60_000
 
 @dataclass
 class Calendar:
-    """The day it is, which a later evening sets."""
+    """The day it is."""
 
     day: date
 
@@ -39,6 +39,15 @@ class Evenings:
     site: Site
     page: Page
     calendar: Calendar
+
+    @property
+    def day(self) -> date:
+        """The day it is."""
+        return self.calendar.day
+
+    @day.setter
+    def day(self, day: date) -> None:
+        self.calendar.day = day
 
     @property
     def build(self) -> Build:
@@ -143,7 +152,7 @@ def evenings(
     Parameters
     ----------
     width : phone or desk
-    day : the day it is; a later evening sets it on `Evenings.calendar`
+    day : the day it is; a later evening sets it on `Evenings.day`
     plan : of the build as it starts, if there is one; runner : in place of a worker that plans
     """
     path = folder / "build.fishplate"
