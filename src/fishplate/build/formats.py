@@ -231,6 +231,16 @@ class Formats:
         except UnitProblem:
             return unit
 
+    def unit_sign(self, unit: str) -> str:
+        """The unit shown in place of another, as it is printed.
+
+        Examples
+        --------
+        >>> Formats("imperial").unit_sign("mm"), Formats().unit_sign("N*m")
+        ('in', 'N·m')
+        """
+        return sign_of(self.unit(unit))
+
     def turned(self, value: float, unit: str, *, is_width: bool = False) -> float:
         """A value turned into the unit it is shown in; a width has no zero of its own."""
         shown = self.unit(unit)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, table
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, say, table, tell_about
 
 
 @click.command("buy")
@@ -28,6 +28,7 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     from .planning import situation_of
 
     build, revision = read_revision(file)
+    tell_about(build)
     result = plan(
         situation_of(build, as_of, seed),
         revision=revision,
@@ -39,9 +40,7 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
         emit(plan_data(result)["purchase"])
         return
     purchase = result.purchase
-    click.echo(
-        f"{purchase.total:,.2f} {result.currency} at the door, trips included; gap {purchase.gap:.2%} for these dates."
-    )
+    say(f"{purchase.total:,.2f} {result.currency} at the door, trips included; gap {purchase.gap:.2%} for these dates.")
     names = {supplier.id: supplier.name for supplier in build.suppliers}
     shipments: dict[str, list[tuple[str, ...]]] = {}
     for line in purchase.lines:
@@ -56,19 +55,17 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
         )
         shipments.setdefault(head, []).append(row)
     for head, rows in shipments.items():
-        click.echo(f"\n{head}")
+        say(f"\n{head}")
         table(("what", f"at the door {result.currency}", "likely here", "lateness costs", "why"), rows, right=(1, 3))
     for trip in purchase.collections:
-        click.echo(
+        say(
             f"Trip {trip.collection} on {trip.day:%-d %B %Y}: "
             f"{trip.trip_cost:,.2f} {result.currency}, own hours included."
         )
     for text in clash_lines(purchase.clash):
-        click.echo(text)
+        say(text)
     for offer, why in purchase.held.items():
-        click.echo(f"Held: {offer} waits for the {why}.")
+        say(f"Held: {offer} waits for the {why}.")
     for part, count in purchase.unmet.items():
-        click.echo(f"Not bought: {count:g} × {build.find('parts', part).name}; no offer that can be ordered is known.")
-    click.echo(
-        "Estimates on the day's rates and rules; declare goods honestly: the authority or a licensed broker decides."
-    )
+        say(f"Not bought: {count:g} × {build.find('parts', part).name}; no offer that can be ordered is known.")
+    say("Estimates on the day's rates and rules; declare goods honestly: the authority or a licensed broker decides.")

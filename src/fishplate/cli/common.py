@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Iterable, Sequence
+from contextvars import ContextVar
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import click
 
 from ..build import Assumption, Build
+from ..build.telling import Teller
 
 BUILD_FILE = click.argument("file", type=click.Path(path_type=Path))
 JSON_FLAG = click.option(
@@ -38,11 +40,32 @@ SEED = click.option(
 )
 
 
+_CANONICAL: Final = Teller(idle=True)
+_TELLER: ContextVar[Teller] = ContextVar("teller", default=_CANONICAL)
+
+
 def read_build(path: Path) -> Build:
-    """The build in a build file or build document; raises Refused."""
+    """The build in a build file or build document, told about from here on as its owner reads; raises Refused."""
     from ..wiring import read_build as read
 
-    return read(path)
+    build = read(path)
+    tell_about(build)
+    return build
+
+
+def tell_about(build: Build) -> None:
+    """Tell from here on in the units and locale of a build's owner."""
+    _TELLER.set(Teller.of(build))
+
+
+def told(text: str) -> str:
+    """Words with their figures as the owner of the build reads them."""
+    return _TELLER.get().text(text)
+
+
+def say(text: str = "", *, nl: bool = True, err: bool = False) -> None:
+    """Write words, told as the owner of the build reads figures; JSON goes by `emit`, as it is."""
+    click.echo(told(text), nl=nl, err=err)
 
 
 def emit(value: Any) -> None:
@@ -64,9 +87,9 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequenc
 
     grid = Table(box=SIMPLE_HEAD, pad_edge=False)
     for position, head in enumerate(heads):
-        grid.add_column(head, justify="right" if position in right else "left", overflow="fold")
+        grid.add_column(told(head), justify="right" if position in right else "left", overflow="fold")
     for row in rows:
-        grid.add_row(*row)
+        grid.add_row(*map(told, row))
     Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 120).print(grid)
 
 

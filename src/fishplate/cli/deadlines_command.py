@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, say, tell_about, told
 
 
 @click.command("deadlines")
@@ -28,15 +28,16 @@ def command(file: Path, as_of: date | None, seed: int, ical: Path | None, as_jso
     from .planning import situation_of
 
     build, revision = read_revision(file)
+    tell_about(build)
     situation = situation_of(build, as_of, seed)
     found = plan(situation, revision=revision, progress=progress_line(), memo=memo())
     days = sorted(days_of(found), key=lambda item: (item.day, item.key))
     if ical is not None:
-        ical.write_bytes(calendar_text(days, build.name, situation.as_of))
+        ical.write_bytes(calendar_text(days, build.name, situation.as_of, told))
     if as_json:
         emit([{"day": item.day, "key": item.key, "summary": item.summary, "text": item.text} for item in days])
         return
     for item in days:
-        click.echo(f"{item.day:%-d %b %Y}: {item.summary}.")
+        say(f"{item.day:%-d %b %Y}: {item.summary}.")
     if not days:
-        click.echo("Nothing has a last day yet.")
+        say("Nothing has a last day yet.")

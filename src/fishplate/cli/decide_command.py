@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, table
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say, table
 
 if TYPE_CHECKING:
     from ..build import Assumption
@@ -130,10 +130,10 @@ def _by(result: DecisionResult) -> str:
 def _show(report: DecisionReport, assumptions: tuple[Assumption, ...]) -> None:
     open_ones = [result for result in report.decisions if not result.decided]
     if not report.decisions:
-        click.echo("This build names no decisions.")
+        say("This build names no decisions.")
         return
     if not open_ones:
-        click.echo("Every decision is taken.")
+        say("Every decision is taken.")
     else:
         rows = (
             (
@@ -148,10 +148,10 @@ def _show(report: DecisionReport, assumptions: tuple[Assumption, ...]) -> None:
         )
         table(("", "Decision", "Decide by", "Offers held", "Jobs held", "Hangs on it"), rows, right=(0, 3, 4, 5))
     for result in open_ones:
-        click.echo(result.text)
+        say(result.text)
     for problem in report.problems:
-        click.echo(f"\n{problem}")
+        say(f"\n{problem}")
     if assumptions:
-        click.echo(f"\nTaken for granted ({len(assumptions)})")
+        say(f"\nTaken for granted ({len(assumptions)})")
         for assumption in assumptions:
-            click.echo(f"  {assumption}")
+            say(f"  {assumption}")

@@ -7,9 +7,7 @@ from dataclasses import asdict
 from datetime import date
 from typing import TYPE_CHECKING
 
-import click
-
-from .common import emit, progress_line, table
+from .common import emit, progress_line, say, table
 
 if TYPE_CHECKING:
     from ..build import Assumption, Build
@@ -38,7 +36,7 @@ def show_weighing(build: Build, as_of: date, seed: int, decision: str, *, as_jso
     if as_json:
         emit(asdict(weighing))
         return
-    click.echo(weighing.text or "Nothing says yet how good its options are: score them, and compare the swings.")
+    say(weighing.text or "Nothing says yet how good its options are: score them, and compare the swings.")
     if weighing.criteria:
         table(
             ("Criterion", "Worst", "Best", "Weight", "Between"),
@@ -60,7 +58,7 @@ def show_weighing(build: Build, as_of: date, seed: int, decision: str, *, as_jso
         table(("Option", "Points", "Comes first", "Beaten by every criterion by"), rows, right=(1,))
     for item in weighing.learning[:3]:
         worth = f", worth about {item.money:,.0f} {build.owner.currency}" if item.money is not None else ""
-        click.echo(f"Knowing {item.what} for certain would change the choice {hundredths(item.turns)}{worth}.")
+        say(f"Knowing {item.what} for certain would change the choice {hundredths(item.turns)}{worth}.")
     _granted(weighing.assumptions)
 
 
@@ -78,13 +76,13 @@ def show_configurations(build: Build, as_of: date, seed: int, *, as_json: bool) 
         emit(_report_data(report))
         return
     for barrier in report.found.against_now:
-        click.echo(f"What the plan goes by can't be: {barrier.text}")
+        say(f"What the plan goes by can't be: {barrier.text}")
     if not report.shown:
-        click.echo("No choice satisfies every rule and condition. Together these leave none:")
+        say("No choice satisfies every rule and condition. Together these leave none:")
         for barrier in report.found.fault:
-            click.echo(f"  {barrier.text}")
+            say(f"  {barrier.text}")
     else:
-        click.echo(f"{_counted(report)} that no other beats by cost, own hours and value alike")
+        say(f"{_counted(report)} that no other beats by cost, own hours and value alike")
         rows = [(*_figures(report.now), "nothing: as the plan goes")]
         rows += [(*_figures(item), _changes(item, report.names)) for item in report.shown]
         heads = (f"Cost [{report.currency}]", "Own hours", "Value", "Finish in weeks", "Other than the plan goes by")
@@ -111,12 +109,12 @@ def show_wish(build: Build, as_of: date, seed: int, options: Sequence[str], *, a
         return
     wish = " with ".join(f"“{report.names[option][1]}”" for option in report.wanted.options)
     if report.nearest is None:
-        click.echo(f"{wish} can't be. Together these are against it, and no fewer are:")
+        say(f"{wish} can't be. Together these are against it, and no fewer are:")
         for barrier in report.wanted.fault:
-            click.echo(f"  {barrier.text}")
+            say(f"  {barrier.text}")
     else:
-        click.echo(f"{wish} is possible. The nearest choice with it changes:")
-        click.echo(f"  {_changes(report.nearest, report.names) or 'nothing'}")
+        say(f"{wish} is possible. The nearest choice with it changes:")
+        say(f"  {_changes(report.nearest, report.names) or 'nothing'}")
         heads = ("", f"Cost [{report.currency}]", "Own hours", "Value", "Finish in weeks")
         rows = (("as planned", *_figures(report.now)), ("with it", *_figures(report.nearest)))
         table(heads, rows, right=(1, 2, 3, 4))
@@ -135,9 +133,9 @@ def _changes(item: Configuration, names: Names) -> str:
 def _granted(assumptions: Sequence[Assumption]) -> None:
     found = dict.fromkeys(assumptions)
     if found:
-        click.echo(f"\nTaken for granted ({len(found)})")
+        say(f"\nTaken for granted ({len(found)})")
         for assumption in found:
-            click.echo(f"  {assumption}")
+            say(f"  {assumption}")
 
 
 def _report_data(report: VehicleReport) -> dict[str, object]:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, emit, read_build
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, emit, read_build, say
 
 
 @click.command("enquiry")
@@ -36,4 +36,4 @@ def command(file: Path, supplier: str, as_of: date | None, as_json: bool) -> Non
     if as_json:
         emit({**asdict(sheet), "text": sheet.text})
     else:
-        click.echo(sheet.text, nl=False)
+        say(sheet.text, nl=False)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say
 
 if TYPE_CHECKING:
     from ..build import Build
@@ -91,7 +91,7 @@ def command(
     if as_json:
         emit({"as_of": facts.as_of, **_data(report)})
     else:
-        click.echo("\n".join(_lines(build, report, whole=interface is None)))
+        say("\n".join(_lines(build, report, whole=interface is None)))
     return None
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import emit
+from .common import emit, say
 
 if TYPE_CHECKING:
     from ..build import Build, Facts
@@ -41,7 +41,7 @@ def evening(asked: Asked, minutes: float | None, money: float | None, *, as_json
     if as_json:
         emit({"as_of": asked.facts.as_of, **_plan_data(plan)})
     else:
-        click.echo("\n".join(_plan_lines(plan)))
+        say("\n".join(_plan_lines(plan)))
 
 
 def _plan_data(plan: MeasurePlan) -> Mapping[str, Any]:
@@ -82,9 +82,9 @@ def make(asked: Asked, dimension: str, *, as_json: bool) -> None:
     if as_json:
         emit({"as_of": asked.facts.as_of, **asdict(found)})
         return
-    click.echo(found.text)
+    say(found.text)
     for assumption in found.assumptions:
-        click.echo(f"  {assumption}")
+        say(f"  {assumption}")
 
 
 def budget(asked: Asked, condition: str, chance: float, *, as_json: bool) -> None:
@@ -101,11 +101,11 @@ def budget(asked: Asked, condition: str, chance: float, *, as_json: bool) -> Non
     if as_json:
         emit({"as_of": asked.facts.as_of, **asdict(found)})
         return
-    click.echo(found.text)
+    say(found.text)
     for name, spread in found.alone.items():
         dimension = asked.build.find("dimensions", name)
         alone = f"± {spread:.3g} {dimension.unit} alone would do" if spread is not None else "alone it would not do"
-        click.echo(f"  {dimension.name}: {alone}")
+        say(f"  {dimension.name}: {alone}")
 
 
 def _known(build: Build, list_name: str, key: str, hint: str) -> None:
@@ -125,9 +125,9 @@ def usual(asked: Asked, *, as_json: bool) -> None:
         emit({"usual": [asdict(item) for item in found]})
         return
     if not found:
-        click.echo("Every usual interface of the systems and parts in this build is listed.")
+        say("Every usual interface of the systems and parts in this build is listed.")
     for item in found:
-        click.echo(f"{item.id}\n  {item.text}")
+        say(f"{item.id}\n  {item.text}")
 
 
 def add_usual(path: Path, ids: tuple[str, ...], *, as_json: bool) -> None:
@@ -148,7 +148,7 @@ def add_usual(path: Path, ids: tuple[str, ...], *, as_json: bool) -> None:
         emit({"file": str(path), "revision": revision, "added": counts})
         return
     if not any(counts.values()):
-        click.echo("All of it is in the build already; nothing was written.")
+        say("All of it is in the build already; nothing was written.")
         return
     words = {name: name.replace("_", "-") for name in lists}
     said = ", ".join(
@@ -156,5 +156,5 @@ def add_usual(path: Path, ids: tuple[str, ...], *, as_json: bool) -> None:
         for name, count in counts.items()
         if count
     )
-    click.echo(f"Added {said}: {path} is at revision {revision}. To take it back: fishplate undo {path}.")
-    click.echo(f"What to measure for them: fishplate fit {path}")
+    say(f"Added {said}: {path} is at revision {revision}. To take it back: fishplate undo {path}.")
+    say(f"What to measure for them: fishplate fit {path}")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .changing import CHANGES, with_changes
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, emit, read_build, table
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, emit, read_build, say, table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -146,7 +146,7 @@ def _plain(build: Build, report: ImpactReport, day: date) -> dict[str, Any]:
 
 
 def _show(build: Build, report: ImpactReport) -> None:
-    click.echo(report.text)
+    say(report.text)
     if report.parts:
         rows = (
             (
@@ -159,10 +159,10 @@ def _show(build: Build, report: ImpactReport) -> None:
             )
             for fate in report.parts
         )
-        click.echo()
+        say()
         table(("Part", "Quantity", "Can be undone", "Until", f"Loss, {build.owner.currency}", ""), rows, right=(1, 4))
     for job in report.jobs:
-        click.echo(job.text)
+        say(job.text)
     for head, name, ids in (
         ("To be taken again", "dimensions", report.stale),
         ("Verdict gone", "interfaces", report.interfaces),
@@ -172,11 +172,11 @@ def _show(build: Build, report: ImpactReport) -> None:
         ("Orders that may move", "parts", report.orders),
     ):
         if ids:
-            click.echo(f"{head}: {'; '.join(_name(build, name, id_) for id_ in ids)}")
+            say(f"{head}: {'; '.join(_name(build, name, id_) for id_ in ids)}")
     if report.assumptions:
-        click.echo(f"\nTaken for granted ({len(report.assumptions)})")
+        say(f"\nTaken for granted ({len(report.assumptions)})")
         for assumption in report.assumptions:
-            click.echo(f"  {assumption}")
+            say(f"  {assumption}")
 
 
 def _name(build: Build, list_name: str, id_: str) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import JSON_FLAG, emit, table
+from .common import JSON_FLAG, emit, say, table
 
 if TYPE_CHECKING:
     from ..build import Build
@@ -97,7 +97,7 @@ def command(
         result = with_likely_bills(target.build, apply(found, target.build, skip_unreadable=skip_unreadable))
         revision = target.write(result, f"imported {source.name}")
         if not as_json:
-            click.echo(f"Done: {file} is at revision {revision}. To take it back: fishplate undo {file}.")
+            say(f"Done: {file} is at revision {revision}. To take it back: fishplate undo {file}.")
     if as_json:
         emit(_data(file, source, found, revision))
 
@@ -196,28 +196,28 @@ def _agreed(found: ImportPreview, *, dry_run: bool, yes: bool, as_json: bool) ->
         return False
     if not found.changes_anything:
         if not as_json:
-            click.echo("Nothing would change.")
+            say("Nothing would change.")
         return False
     if yes:
         return True
     if as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
-        click.echo("Nothing is written yet. To accept it, give the command again with --yes.", err=as_json)
+        say("Nothing is written yet. To accept it, give the command again with --yes.", err=as_json)
         return False
     return click.confirm("Write this to the build?", default=False)
 
 
 def _show(found: ImportPreview) -> None:
     if found.columns:
-        click.echo("Columns:")
+        say("Columns:")
         table(("Sheet", "Column", "Header", "Taken as", "Told by"), _column_rows(found))
-    click.echo("Rows:")
+    say("Rows:")
     table(("Row", "What", "Part", "Detail"), [_row(row) for row in found.rows])
     for note in found.notes:
-        click.echo(f"Noticed: {note}.")
+        say(f"Noticed: {note}.")
     for assumption in found.assumptions:
-        click.echo(f"Taken for granted: {assumption.text}.")
+        say(f"Taken for granted: {assumption.text}.")
     counts = _counts(found)
-    click.echo(", ".join(f"{count} {action}" for action, count in counts.items() if count) + ".")
+    say(", ".join(f"{count} {action}" for action, count in counts.items() if count) + ".")
 
 
 def _column_rows(found: ImportPreview) -> Iterator[tuple[str, ...]]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, JSON_FLAG, emit, read_build, table
+from .common import AS_OF, JSON_FLAG, emit, read_build, say, table
 from .landed_papers import CARE, show_bill, show_declaration
 
 if TYPE_CHECKING:
@@ -314,21 +314,21 @@ def _advance(text: str | None) -> tuple[float, Money | None]:
 def _show(answer: _Answer, *, itemised: bool) -> None:
     found = answer.found
     if found.together:
-        click.echo("By supplier, what it offers of the parts still missing, in one consignment")
+        say("By supplier, what it offers of the parts still missing, in one consignment")
         _totals(found.together)
     if itemised:
         for row in found.alone:
             for way in row.ways:
                 _itemise(row, way)
     elif found.alone:
-        click.echo("Each offer alone, one unit")
+        say("Each offer alone, one unit")
         _totals(found.alone)
-        click.echo("With --offer ID an offer is itemised, with the rule behind each amount.\n")
+        say("With --offer ID an offer is itemised, with the rule behind each amount.\n")
     _show_trips(found.trips)
     if found.unpriced:
-        click.echo(f"No offer, so no price: {', '.join(found.unpriced)}.\n")
+        say(f"No offer, so no price: {', '.join(found.unpriced)}.\n")
     _notes("Taken for granted in all", [*map(str, found.assumptions), *([] if itemised else _shared(found))])
-    click.echo(f"Rates of {answer.rates.day}, {answer.rates.source}. {CARE.format(day=answer.day)}")
+    say(f"Rates of {answer.rates.day}, {answer.rates.source}. {CARE.format(day=answer.day)}")
 
 
 def _totals(rows: Iterable[AtTheDoor]) -> None:
@@ -347,7 +347,7 @@ def _totals(rows: Iterable[AtTheDoor]) -> None:
 def _show_trips(trips: Sequence[TripAtTheDoor]) -> None:
     if not trips:
         return
-    click.echo("Trips, not counted above: all that one trip fetches shares its cost and the owner's one allowance")
+    say("Trips, not counted above: all that one trip fetches shares its cost and the owner's one allowance")
     rows = [
         (trip.collection, trip.day.isoformat(), str(trip.total), ", ".join(f"{x.label} {x.amount}" for x in trip.lines))
         for trip in trips
@@ -370,9 +370,9 @@ def _shared(found: OffersReport) -> list[str]:
 
 
 def _itemise(row: AtTheDoor, way: WayHome) -> None:
-    click.echo(f"{row.what} from {row.supplier}, by {way.name}")
+    say(f"{row.what} from {row.supplier}, by {way.name}")
     if way.cost is None:
-        click.echo(f"  not known: {way.refused}\n")
+        say(f"  not known: {way.refused}\n")
         return
     lines = [(line.label, f"{line.amount.rounded().amount:f}", line.rule, line.note) for line in way.cost.lines]
     lines.append(("at the door", str(way.cost.total), "", ""))
@@ -385,7 +385,7 @@ def _itemise(row: AtTheDoor, way: WayHome) -> None:
 
 def _notes(head: str, lines: Sequence[str]) -> None:
     if lines:
-        click.echo(head)
+        say(head)
         for line in lines:
-            click.echo(f"  {line}")
-        click.echo()
+            say(f"  {line}")
+        say()

@@ -7,9 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import click
-
-from .common import emit, table
+from .common import emit, say, table
 
 if TYPE_CHECKING:
     from ..build import Build
@@ -84,7 +82,7 @@ def _list_data(found: DeclarationList) -> dict[str, Any]:
 
 
 def _print_list(found: DeclarationList) -> None:
-    click.echo(f"Goods carried from {found.start} to {found.destination} on {found.day}, trip {found.collection}")
+    say(f"Goods carried from {found.start} to {found.destination} on {found.day}, trip {found.collection}")
     rows = [
         (
             str(place), f"{line.quantity:g} × {line.what}", line.supplier, str(line.paid), str(line.worth),
@@ -95,7 +93,7 @@ def _print_list(found: DeclarationList) -> None:
     ]  # fmt: skip
     rows.append(("", "in all", "", "", str(found.worth), "", "", ""))
     table(("", "goods", "seller", "paid", "worth", "heading", "made in", "mass"), rows, right=(3, 4))
-    click.echo(f"Within the owner's own allowance: {found.free}. Expected: duty {found.duty}, tax {found.tax}.\n")
+    say(f"Within the owner's own allowance: {found.free}. Expected: duty {found.duty}, tax {found.tax}.\n")
     notes = [f"{place}. {line.what}: {line.note}" for place, line in enumerate(found.lines, 1) if line.note]
     for head, lines in (
         ("To say about single lines", notes),
@@ -105,11 +103,11 @@ def _print_list(found: DeclarationList) -> None:
         ("Check before relying on it", found.flags),
     ):
         if lines:
-            click.echo(head)
+            say(head)
             for line in lines:
-                click.echo(f"  {line}")
-            click.echo()
-    click.echo(found.care)
+                say(f"  {line}")
+            say()
+    say(found.care)
 
 
 def show_bill(build: Build, day: date, order: str, *, as_json: bool) -> None:
@@ -139,11 +137,11 @@ def _bill_data(order: str, report: BillReport, day: date, *, kept: bool) -> dict
 
 def _print_bill(order: str, report: BillReport, day: date, *, kept: bool) -> None:
     when = "kept when it was ordered" if kept else "reckoned now: none was kept when it was ordered"
-    click.echo(f"Order {order}: what its arrival cost, against the estimate {when}")
+    say(f"Order {order}: what its arrival cost, against the estimate {when}")
     rows = [
         (line.label, str(line.expected or ""), str(line.billed or ""), line.text if line.odd else "")
         for line in report.lines
     ]
     rows.append(("in all", str(report.expected), str(report.billed), ""))
     table(("", "expected", "billed", "stands out"), rows, right=(1, 2))
-    click.echo(CARE.format(day=day))
+    say(CARE.format(day=day))

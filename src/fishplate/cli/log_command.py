@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import BUILD_FILE, JSON_FLAG, emit
+from .common import BUILD_FILE, JSON_FLAG, emit, say, tell_about
 
 if TYPE_CHECKING:
     from ..store import Batch
@@ -28,13 +28,15 @@ def command(file: Path, as_json: bool, limit: int | None, full: bool) -> None:
     """
     from ..wiring import open_file
 
-    batches = open_file(file).history(limit=limit)
+    opened = open_file(file)
+    batches = opened.history(limit=limit)
     if as_json:
         emit([_data(batch) for batch in reversed(batches)])
         return
+    tell_about(opened.snapshot().build)
     for batch in reversed(batches):
         for line in lines_of(batch, full=full):
-            click.echo(line)
+            say(line)
 
 
 def lines_of(batch: Batch, *, full: bool = False) -> list[str]:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from .common import BUILD_FILE, DAY, JSON_FLAG, emit, table
+from .common import BUILD_FILE, DAY, JSON_FLAG, emit, say, table
 
 
 @click.command("order")
@@ -43,7 +43,7 @@ def command(
                 for row in found.rows]  # fmt: skip
         table(("Row", "What it says", "Taken as", "Units", "Price", "Note"), rows, right=(3, 4))
         for note in found.notes:
-            click.echo(f"In several rows: {note}.")
+            say(f"In several rows: {note}.")
     if found.order is None:
         raise Refused(found.problems)
     written = yes or (not as_json and sys.stdin.isatty() and click.confirm("Write this order?", default=False))
@@ -58,6 +58,6 @@ def command(
                      for row in found.rows]  # fmt: skip
         emit({"rows": rows_data, "notes": list(found.notes), "order": found.order.id, "written": written})
     elif written:
-        click.echo(f"Written. To take it back: fishplate undo {file}.")
+        say(f"Written. To take it back: fishplate undo {file}.")
     else:
-        click.echo("Nothing is written yet. To accept it, give the command again with --yes.")
+        say("Nothing is written yet. To accept it, give the command again with --yes.")

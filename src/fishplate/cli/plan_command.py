@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, say, tell_about
 
 
 @click.command("plan")
@@ -33,6 +33,7 @@ def command(
     from .planning import exact_words, show_plan, situation_of, write_page
 
     build, revision = read_revision(file)
+    tell_about(build)
     situation = situation_of(build, as_of, seed)
     earlier = earlier_plan(file)
     result = plan(situation, revision=revision, progress=progress_line(), memo=memo(), earlier=earlier)
@@ -48,4 +49,4 @@ def command(
     show_plan(result, build, everything=everything)
     if exact:
         for line in exact_words(result):
-            click.echo(line)
+            say(line)

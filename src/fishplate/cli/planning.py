@@ -6,13 +6,11 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from pathlib import Path
 
-import click
-
 from ..build import Build
 from ..plan import Action, ActionKind, Plan, Situation
 from ..plan.model import clash_lines
 from ..plan.sentences import chance_words, weeks_words
-from .common import table
+from .common import say, table
 
 ACTIONS_SHOWN = 10
 TONIGHT_SHOWN = 4
@@ -42,7 +40,7 @@ def waiting_words(action: Action) -> str:
 
 def show_plan(plan: Plan, build: Build, *, everything: bool = False) -> None:
     """The plan in sentences and tables, this week first."""
-    click.echo(f"{plan.build_name}, plan of {plan.as_of:%-d %B %Y}\n")
+    say(f"{plan.build_name}, plan of {plan.as_of:%-d %B %Y}\n")
     _show_actions(plan, everything)
     _show_deadlines(plan)
     _show_finish(plan)
@@ -51,66 +49,66 @@ def show_plan(plan: Plan, build: Build, *, everything: bool = False) -> None:
     _show_ready(plan)
     _show_cash(plan)
     if plan.questions:
-        click.echo("Questions worth answering next")
+        say("Questions worth answering next")
         for question in plan.questions:
-            click.echo(f"  {question.text} {question.why}")
-        click.echo()
+            say(f"  {question.text} {question.why}")
+        say()
     _show_assumptions(plan, everything)
     for note in plan.notes:
-        click.echo(note)
+        say(note)
 
 
 def _show_actions(plan: Plan, everything: bool) -> None:
-    click.echo("This week")
+    say("This week")
     shown = plan.actions if everything else plan.actions[:ACTIONS_SHOWN]
     if not plan.actions and plan.purchase.lines:
-        click.echo("  Nothing has a date yet: tap each part into a phase, the dearest first.")
+        say("  Nothing has a date yet: tap each part into a phase, the dearest first.")
     elif not plan.actions:
-        click.echo("  Nothing to do yet: tell Fishplate what the build needs.")
+        say("  Nothing to do yet: tell Fishplate what the build needs.")
     for number, action in enumerate(shown, start=1):
         _show_action(plan, number, action)
     tonight = [action for action in plan.actions[len(shown) :] if action.kind is ActionKind.DO][:TONIGHT_SHOWN]
     if tonight:
-        click.echo("\nReady to be worked on any evening")
+        say("\nReady to be worked on any evening")
         for action in tonight:
-            click.echo(f"     {action.what}. {action.reasons[0] if action.reasons else ''}".rstrip())
+            say(f"     {action.what}. {action.reasons[0] if action.reasons else ''}".rstrip())
             _show_cautions(action)
     rest = len(plan.actions) - len(shown) - len(tonight)
     if rest > 0:
-        click.echo(f"\n  {rest} more can wait (--all).")
-    click.echo()
+        say(f"\n  {rest} more can wait (--all).")
+    say()
 
 
 def _show_action(plan: Plan, number: int, action: Action) -> None:
-    click.echo(f"{number:3}. {action.what}.")
+    say(f"{number:3}. {action.what}.")
     free = f"; free until {action.free_until:%-d %b %Y}" if action.free_until > plan.as_of else ""
-    click.echo(f"     By {action.by:%-d %b %Y}{free}. {waiting_words(action)}")
+    say(f"     By {action.by:%-d %b %Y}{free}. {waiting_words(action)}")
     for reason in action.reasons[:4]:
-        click.echo(f"     {reason}")
+        say(f"     {reason}")
     _show_cautions(action)
 
 
 def _show_cautions(action: Action) -> None:
     for caution in action.cautions:
-        click.echo(f"     ! {caution}")
+        say(f"     ! {caution}")
 
 
 def _show_deadlines(plan: Plan) -> None:
     soon = [deadline for deadline in plan.deadlines if (deadline.day - plan.as_of).days <= DEADLINE_DAYS]
     if not soon:
         return
-    click.echo("Not possible any more after")
+    say("Not possible any more after")
     for deadline in soon:
-        click.echo(f"  {deadline.day:%-d %b %Y}: {deadline.text}")
-    click.echo()
+        say(f"  {deadline.day:%-d %b %Y}: {deadline.text}")
+    say()
 
 
 def _show_finish(plan: Plan) -> None:
     if plan.finish.p50 is None and not plan.critical:
-        click.echo("Finish: not known yet; phases or jobs and hours a week would tell.\n")
+        say("Finish: not known yet; phases or jobs and hours a week would tell.\n")
         return
     if plan.finish.p10 is None:
-        click.echo("Finish: more than ten years away.\n")
+        say("Finish: more than ten years away.\n")
         return
     dates = [
         f"{label} by {day:%-d %B %Y}" if day else f"{label} later than can be told"
@@ -121,13 +119,13 @@ def _show_finish(plan: Plan) -> None:
             ("nineteen in twenty", plan.finish.p95),
         )
     ]
-    click.echo("Finish: " + ", ".join(dates) + ".")
+    say("Finish: " + ", ".join(dates) + ".")
     stalls = sorted(plan.stall, key=lambda line: -line.hours)[:6]
     for line in sorted(stalls, key=lambda line: line.month):
         causes = "; ".join(line.causes[:2])
         chance = chance_words(line.chance)
-        click.echo(f"  {line.month}: {line.hours:.0f} h stalled expected, {chance} chance of a stall; {causes}")
-    click.echo()
+        say(f"  {line.month}: {line.hours:.0f} h stalled expected, {chance} chance of a stall; {causes}")
+    say()
 
 
 def _show_purchases(plan: Plan, build: Build) -> None:
@@ -135,7 +133,7 @@ def _show_purchases(plan: Plan, build: Build) -> None:
         return
     names = {supplier.id: supplier.name for supplier in build.suppliers}
     gap = f"{plan.purchase.gap:.2%}".replace("%", " %")
-    click.echo(f"To order: {plan.purchase.total:,.2f} {plan.currency} at the door, trips included; gap {gap}")
+    say(f"To order: {plan.purchase.total:,.2f} {plan.currency} at the door, trips included; gap {gap}")
     if all(line.order_by is None for line in plan.purchase.lines):
         _show_by_supplier(plan, names)
     rows = [
@@ -153,14 +151,14 @@ def _show_purchases(plan: Plan, build: Build) -> None:
         ("order on", "what", "from", "way home", f"at the door {plan.currency}", "lateness costs"), rows, right=(4, 5)
     )
     for trip in plan.purchase.collections:
-        click.echo(
+        say(
             f"  Trip {trip.collection} on {trip.day:%-d %B %Y}: "
             f"{trip.trip_cost:,.2f} {plan.currency}, own hours included."
         )
     planned = {line.offer: line.part for line in plan.purchase.lines}
     for offer in sorted(planned.keys() & plan.purchase.held.keys()):
-        click.echo(f"  Held until then: {planned[offer]}, by the {plan.purchase.held[offer]}.")
-    click.echo()
+        say(f"  Held until then: {planned[offer]}, by the {plan.purchase.held[offer]}.")
+    say()
 
 
 def _show_by_supplier(plan: Plan, names: Mapping[str, str]) -> None:
@@ -175,25 +173,25 @@ def _show_by_supplier(plan: Plan, names: Mapping[str, str]) -> None:
 def _show_changes(plan: Plan) -> None:
     """What is ordered otherwise than in an earlier plan, and why not all can be bought."""
     for text in clash_lines(plan.purchase.clash):
-        click.echo(f"  {text}")
+        say(f"  {text}")
     if plan.changed_since is not None:
-        click.echo(f"Ordered otherwise than in the plan of {plan.changed_since:%-d %B %Y}")
+        say(f"Ordered otherwise than in the plan of {plan.changed_since:%-d %B %Y}")
         for change in plan.changes[:CHANGES_SHOWN]:
-            click.echo(f"  {change.text}")
+            say(f"  {change.text}")
         if len(plan.changes) > CHANGES_SHOWN:
-            click.echo(f"  … and {len(plan.changes) - CHANGES_SHOWN} more")
+            say(f"  … and {len(plan.changes) - CHANGES_SHOWN} more")
         if not plan.changes:
-            click.echo("  Nothing.")
+            say("  Nothing.")
         if plan.stability is not None and plan.stability.text:
-            click.echo(f"  {plan.stability.text}")
-        click.echo()
+            say(f"  {plan.stability.text}")
+        say()
 
 
 def _show_ready(plan: Plan) -> None:
     for line in plan.ready_to_buy:
-        click.echo(f"  {line.text}")
+        say(f"  {line.text}")
     if plan.ready_to_buy:
-        click.echo()
+        say()
 
 
 def _show_cash(plan: Plan) -> None:
@@ -205,7 +203,7 @@ def _show_cash(plan: Plan) -> None:
 
 def _show_assumptions(plan: Plan, everything: bool) -> None:
     """Every assumption, or one example of each kind with how many there are."""
-    click.echo(f"Taken for granted ({len(plan.assumptions)})")
+    say(f"Taken for granted ({len(plan.assumptions)})")
     kinds: dict[str, list[str]] = {}
     for assumption in plan.assumptions:
         about = "" if assumption.about == "build" else f"{assumption.about}: "
@@ -213,8 +211,8 @@ def _show_assumptions(plan: Plan, everything: bool) -> None:
     for texts in kinds.values():
         more = f" (and {len(texts) - 1} like it; --all)" if len(texts) > 1 and not everything else ""
         for text in texts if everything else texts[:1]:
-            click.echo(f"  {text}{more}")
-    click.echo()
+            say(f"  {text}{more}")
+    say()
 
 
 def exact_words(plan: Plan) -> Iterator[str]:

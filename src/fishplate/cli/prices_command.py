@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, table
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say, table
 
 if TYPE_CHECKING:
     import numpy as np
@@ -308,7 +308,7 @@ def _show(
     everything: bool,
 ) -> None:
     if not lines:
-        click.echo("No offer is known for a part that is missing.")
+        say("No offer is known for a part that is missing.")
         return
     ranked = sorted(lines, key=lambda line: (-line.saving, line.outlook.offer))
     table(
@@ -326,7 +326,7 @@ def _show(
         right=(1, 2, 6),
     )
     for line in ranked if everything else ranked[:SENTENCES_SHOWN]:
-        click.echo(" ".join(filter(None, (line.plan.text, line.go_back))))
+        say(" ".join(filter(None, (line.plan.text, line.go_back))))
     _list("\nBefore a sale or a rise", (item.text for item in ready))
     _list("\nPrices worth looking up again", (c.text for c in (checks if everything else checks[:CHECKS_SHOWN])))
     shown = [note for note in assumptions if everything or note.about == "build"]
@@ -343,9 +343,9 @@ def _show(
 def _list(head: str, texts: Iterable[str]) -> None:
     lines = list(texts)
     if lines:
-        click.echo(head)
+        say(head)
         for line in lines:
-            click.echo(line)
+            say(line)
 
 
 def _row(line: _Line) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .common import BUILD_FILE
+from .common import BUILD_FILE, say, tell_about
 
 
 @click.command("redo")
@@ -18,6 +18,7 @@ def command(file: Path) -> None:
 
     opened = open_file(file)
     batch = opened.redo(revision=opened.revision, author=author())
-    click.echo(f"{file.name}: made revision {batch.takes} again{batch.title and f' ({batch.title})'}:")
+    tell_about(opened.snapshot().build)
+    say(f"{file.name}: made revision {batch.takes} again{batch.title and f' ({batch.title})'}:")
     for line in lines_of(batch)[1:]:
-        click.echo(line)
+        say(line)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .common import AS_OF, BUILD_FILE, DAY, JSON_FLAG, emit, progress_line
+from .common import AS_OF, BUILD_FILE, DAY, JSON_FLAG, emit, progress_line, say, tell_about
 
 if TYPE_CHECKING:
     from ..build import Build
@@ -47,6 +47,7 @@ def command(
 
     day = as_of or today()
     found, build = schedule_of(file, day, deadline=deadline, effort=effort, progress=progress_line())
+    tell_about(build)
     if deadline is None and day <= today():
         keep_schedule(file, found)
     if as_json:
@@ -62,22 +63,22 @@ def _emit(found: WorkSchedule) -> None:
 
 
 def _show(build: Build, found: WorkSchedule, everything: bool) -> None:
-    click.echo(f"{build.name}, from {found.as_of:%-d %B %Y}\n")
+    say(f"{build.name}, from {found.as_of:%-d %B %Y}\n")
     if found.finish is None:
         _show_faults(found)
         return
     if not found.jobs:
-        click.echo("No jobs are left to do.")
+        say("No jobs are left to do.")
         return
     stalled = f"{found.stalled_hours:.0f} h with nothing to do until then"
-    click.echo(f"All is done by {found.finish:%-d %B %Y}, {stalled}. {found.bound_words}")
+    say(f"All is done by {found.finish:%-d %B %Y}, {stalled}. {found.bound_words}")
     _list("What can't be kept", found.given_up)
     shown = found.changes if everything else found.changes[:_CHANGES_SHOWN]
     if found.baseline is not None:
         _list(f"What moved since {found.baseline:%-d %B %Y}", [item.text for item in shown] or ["Nothing."])
         _more(len(found.changes) - len(shown), "more moved")
     _list("Where it stalls", [stall.text for stall in found.stalls] or ["Nowhere."])
-    click.echo("\nWeek by week")
+    say("\nWeek by week")
     weeks = found.weeks if everything else found.weeks[:_WEEKS_SHOWN]
     for week in weeks:
         _show_week(week)
@@ -85,14 +86,14 @@ def _show(build: Build, found: WorkSchedule, everything: bool) -> None:
     if everything:
         _list("Taken for granted", [f"{item}." for item in found.assumptions])
     else:
-        click.echo(f"\n{len(found.assumptions)} things are taken for granted (--all).")
+        say(f"\n{len(found.assumptions)} things are taken for granted (--all).")
 
 
 def _show_week(week: Week) -> None:
     span = f"{week.first:%-d %B %Y} to {week.last:%-d %B}"
-    click.echo(f"  {span}, {week.hours:.0f} h")
+    say(f"  {span}, {week.hours:.0f} h")
     for text in week.text:
-        click.echo(f"    {text}")
+        say(f"    {text}")
 
 
 def _show_faults(found: WorkSchedule) -> None:
@@ -105,11 +106,11 @@ def _show_faults(found: WorkSchedule) -> None:
 
 def _list(title: str, lines: Sequence[str]) -> None:
     if lines:
-        click.echo(f"\n{title}:")
+        say(f"\n{title}:")
     for line in lines:
-        click.echo(f"  {line}")
+        say(f"  {line}")
 
 
 def _more(count: int, what: str) -> None:
     if count > 0:
-        click.echo(f"  {count} {what} (--all).")
+        say(f"  {count} {what} (--all).")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import JSON_FLAG, emit, table
+from .common import JSON_FLAG, emit, say, table, tell_about
 
 if TYPE_CHECKING:
     from ..starters import Merge, Starter
@@ -61,10 +61,10 @@ def command(
         _show(found)
     revision = None
     if found.build == build:
-        click.echo("Nothing would change.", err=as_json)
+        say("Nothing would change.", err=as_json)
     elif _agreed(dry_run=dry_run, yes=yes, as_json=as_json):
         revision = write(found.build, f"started from {chosen.title.lower()}")
-        click.echo(f"Done: {into} is at revision {revision}. To take it back: fishplate undo {into}.", err=as_json)
+        say(f"Done: {into} is at revision {revision}. To take it back: fishplate undo {into}.", err=as_json)
     if as_json:
         emit(_data(found, name, into, revision))
 
@@ -80,6 +80,7 @@ def _open(path: Path) -> tuple[Any, Any]:
         return build, lambda result, said: BuildFile.create(path, result, author=author(), message=said).revision
     opened = open_file(path)
     snapshot = opened.snapshot()
+    tell_about(snapshot.build)
     return snapshot.build, lambda result, said: opened.write(
         result, revision=snapshot.revision, author=author(), message=said
     )
@@ -96,7 +97,7 @@ def _agreed(*, dry_run: bool, yes: bool, as_json: bool) -> bool:
     if dry_run or yes:
         return yes and not dry_run
     if as_json or not (sys.stdin.isatty() and sys.stdout.isatty()):
-        click.echo("Nothing is written yet. To accept it, give the command again with --yes.", err=as_json)
+        say("Nothing is written yet. To accept it, give the command again with --yes.", err=as_json)
         return False
     return click.confirm("Write this to the build?", default=False)
 
@@ -108,29 +109,29 @@ def _list(found: tuple[Starter, ...], *, as_json: bool) -> None:
     for item in found:
         build = item.build
         hours = sum(job.hours.likely for job in build.jobs)
-        click.echo(f"{item.name}: {item.title}\n  {item.about}")
-        click.echo(
+        say(f"{item.name}: {item.title}\n  {item.about}")
+        say(
             f"  {len(build.jobs)} jobs of about {hours:.0f} hours, {len(build.decisions)} decisions, "
             f"{len(build.interfaces)} interfaces, {len(build.parts)} parts."
         )
-    click.echo("To bring one into a build: fishplate start NAME --into BUILD. Hours are common practice.")
+    say("To bring one into a build: fishplate start NAME --into BUILD. Hours are common practice.")
 
 
 def _show(found: Merge) -> None:
     if found.same:
-        click.echo("Taken as the same; yours stays as it is (--apart LIST:ID keeps two apart):")
+        say("Taken as the same; yours stays as it is (--apart LIST:ID keeps two apart):")
         rows = [(f"{each.list_name}:{each.id}", each.name, each.own_name, each.how) for each in found.same]
         table(("What", "In the starter", "Yours", "Because"), rows)
     if found.added:
-        click.echo("New:")
+        say("New:")
         table(("What", "Name"), [(LISTS[each.list_name], each.name) for each in found.added])
     for job, new in found.waiting:
-        click.echo(f"{job} will also wait for: {new}.")
+        say(f"{job} will also wait for: {new}.")
     for line in found.left_out:
-        click.echo(line)
+        say(line)
     counts = Counter(each.list_name for each in found.added)
     said = [f"{count} {LISTS[name]}{'s' if count != 1 else ''}" for name, count in counts.items()]
-    click.echo(f"New: {', '.join(said) or 'nothing'}. The same: {len(found.same)}.")
+    say(f"New: {', '.join(said) or 'nothing'}. The same: {len(found.same)}.")
 
 
 def _data(found: Merge, name: str, into: Path, revision: int | None) -> dict[str, Any]:

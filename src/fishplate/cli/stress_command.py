@@ -9,7 +9,7 @@ from time import perf_counter
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, read_build, say
 
 
 @click.command("stress")
@@ -29,17 +29,17 @@ def command(file: Path, futures: int, as_of: date | None, seed: int, as_json: bo
     """
     from ..plan.main_job import settled
     from ..plan.stress import stress
-    from ..wiring import earlier_plan, memo, read_build
+    from ..wiring import earlier_plan, memo
     from .planning import situation_of
 
-    begun, say = perf_counter(), progress_line()
+    begun, progress = perf_counter(), progress_line()
     situation = situation_of(read_build(file), as_of, seed)
-    studied, chosen, _, _ = settled(situation, progress=say, memo=memo(), earlier=earlier_plan(file))
-    found = stress(studied, chosen, say, futures=futures)
+    studied, chosen, _, _ = settled(situation, progress=progress, memo=memo(), earlier=earlier_plan(file))
+    found = stress(studied, chosen, progress, futures=futures)
     seconds = perf_counter() - begun
     if as_json:
         emit({**asdict(found), "seconds": round(seconds, 1)})
         return
     for line in (*found.text, "", *found.notes):
-        click.echo(line)
-    click.echo(f"{found.futures} futures of each of {len(found.worlds)} kinds in {seconds:.0f} seconds.")
+        say(line)
+    say(f"{found.futures} futures of each of {len(found.worlds)} kinds in {seconds:.0f} seconds.")

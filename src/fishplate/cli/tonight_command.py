@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, emit, read_build
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, emit, read_build, say
 
 if TYPE_CHECKING:
     from ..plan.tonight import Tonight, TonightJob
@@ -61,7 +61,7 @@ def command(
     if paper is not None:
         from ..papers.shop_sheet import shop_sheet_page
 
-        paper.write_text(shop_sheet_page(found, build.name, day), encoding="utf-8")
+        paper.write_text(shop_sheet_page(found, build, day), encoding="utf-8")
     if as_json:
         emit(_plain(found, day))
     else:
@@ -92,21 +92,21 @@ def _plain(found: Tonight, day: date) -> dict[str, Any]:
 
 
 def _show(found: Tonight) -> None:
-    click.echo(found.said)
+    say(found.said)
     for job in found.jobs:
-        click.echo(f"\n{job.name}")
+        say(f"\n{job.name}")
         for line in _lines(job):
-            click.echo(f"  {line}")
+            say(f"  {line}")
     if found.besides:
-        click.echo("\nIn the minutes left over:" if found.jobs else "\nInstead:")
+        say("\nIn the minutes left over:" if found.jobs else "\nInstead:")
         for item in found.besides:
-            click.echo(f"  {item.what}")
+            say(f"  {item.what}")
     for _, name, wants in found.left_out:
-        click.echo(f"\nLeft out: {name}, which takes {' and '.join(wants)}.")
+        say(f"\nLeft out: {name}, which takes {' and '.join(wants)}.")
     if found.who_decides:
-        click.echo(f"\n{found.who_decides}")
+        say(f"\n{found.who_decides}")
     for assumption in found.assumptions:
-        click.echo(f"Taken for granted: {assumption.text}.")
+        say(f"Taken for granted: {assumption.text}.")
 
 
 def _lines(job: TonightJob) -> list[str]:

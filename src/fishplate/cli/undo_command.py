@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .common import BUILD_FILE
+from .common import BUILD_FILE, say, tell_about
 
 
 @click.command("undo")
@@ -18,7 +18,8 @@ def command(file: Path) -> None:
 
     opened = open_file(file)
     batch = opened.undo(revision=opened.revision, author=author())
-    click.echo(f"{file.name}: took back revision {batch.takes}{batch.title and f' ({batch.title})'}:")
+    tell_about(opened.snapshot().build)
+    say(f"{file.name}: took back revision {batch.takes}{batch.title and f' ({batch.title})'}:")
     for line in lines_of(batch)[1:]:
-        click.echo(line)
-    click.echo(f"To make it again: fishplate redo {file}.")
+        say(line)
+    say(f"To make it again: fishplate redo {file}.")

@@ -12,7 +12,7 @@ import click
 
 from ..build import Build, Problem, Refused, build_from_data, format_document
 from .changing import CHANGES, with_changes
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, read_build, say
 
 
 @click.command("what-if")
@@ -49,7 +49,7 @@ def command(
     from ..impact import impact_of_change
     from ..plan import compare, plan
     from ..plan.compare import earlier_of
-    from ..wiring import memo, read_build, today
+    from ..wiring import memo, today
     from .planning import situation_of
 
     day = as_of or today()
@@ -63,28 +63,28 @@ def command(
     if as_json:
         emit({**asdict(difference), "impact": impact})
         return
-    click.echo(f"{impact}\n")
+    say(f"{impact}\n")
     if difference.finish_days is not None:
         days = difference.finish_days
         words = "does not move" if days == 0 else f"comes {abs(days)} days {'later' if days > 0 else 'sooner'}"
-        click.echo(f"Even-chance finish {words}: {_day(difference.finish[0])} → {_day(difference.finish[1])}.")
-    click.echo(
+        say(f"Even-chance finish {words}: {_day(difference.finish[0])} → {_day(difference.finish[1])}.")
+    say(
         f"Purchases at the door: {difference.money:+,.2f} {before.currency}; "
         f"everything expected: {difference.total:+,.2f}."
     )
-    click.echo(f"Hours without useful work: {difference.stalled[0]:.0f} h → {difference.stalled[1]:.0f} h.")
+    say(f"Hours without useful work: {difference.stalled[0]:.0f} h → {difference.stalled[1]:.0f} h.")
     for change in difference.changes:
         if change.kind not in ("added", "dropped"):
-            click.echo(f"  {change.text}")
+            say(f"  {change.text}")
     for label, names in (("Bought besides", difference.added), ("No longer bought", difference.dropped)):
         if names:
-            click.echo(f"{label}: {', '.join(names)}")
+            say(f"{label}: {', '.join(names)}")
     for label, names in (
         ("New among the first ten", difference.new_actions),
         ("Gone from them", difference.gone_actions),
     ):
         for name in names:
-            click.echo(f"{label}: {name}")
+            say(f"{label}: {name}")
 
 
 def _day(day: date | None) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from .common import AS_OF, BUILD_FILE, DAY, JSON_FLAG, SEED, emit, progress_line
+from .common import AS_OF, BUILD_FILE, DAY, JSON_FLAG, SEED, emit, progress_line, read_build, say
 
 ANOTHER = ""
 
@@ -46,7 +46,7 @@ def command(
     """
     from ..plan.main_job import settled
     from ..plan.why import USUAL, Otherwise, why
-    from ..wiring import earlier_plan, memo, read_build
+    from ..wiring import earlier_plan, memo
     from .planning import situation_of
 
     asked = Otherwise(supplier, route, week, earlier, later)
@@ -56,6 +56,6 @@ def command(
     if as_json:
         emit(asdict(found))
         return
-    click.echo(found.bought)
+    say(found.bought)
     for answer in found.answers:
-        click.echo(answer.text)
+        say(answer.text)

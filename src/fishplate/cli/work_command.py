@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, table
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say, table
 
 if TYPE_CHECKING:
     from ..build import Assumption, Build, Facts, Problem
@@ -160,12 +160,12 @@ def _show(
     beside: _Beside,
     assumptions: Sequence[Assumption],
 ) -> None:
-    click.echo(f"{build.name}, as of {facts.as_of.isoformat()}\n")
+    say(f"{build.name}, as of {facts.as_of.isoformat()}\n")
     _show_finish(facts, report)
     for problem in (*beside.impossible, *report.never):
-        click.echo(str(problem))
+        say(str(problem))
     if beside.progress.whole.spent > 0:
-        click.echo(" ".join(beside.progress.text) + "\n")
+        say(" ".join(beside.progress.text) + "\n")
     _show_stalls(build, report.stalls)
     _show_standing(build, report)
     _show_said("Taken elsewhere if not begun:", [item.text for item in report.withdrawals])
@@ -173,17 +173,17 @@ def _show(
     _show_said("What one more would bring:", [item.text for item in beside.worth])
     _show_ready(build, report.ready, hours)
     _show_critical(build, report)
-    click.echo("Taken for granted:")
+    say("Taken for granted:")
     for item in assumptions:
         about = "" if item.about == "build" else f"{item.about}: "
-        click.echo(f"  {about}{item.text}.")
+        say(f"  {about}{item.text}.")
 
 
 def _show_finish(facts: Facts, report: WorkReport) -> None:
     from ..build import date_at
 
     if not report.starts:
-        click.echo("No jobs are left to do." if not report.never else "")
+        say("No jobs are left to do." if not report.never else "")
         return
     chances = ("1 in 10", "1 in 2", "8 in 10", "19 in 20")
     beyond = f"beyond {report.horizon_weeks} weeks"
@@ -194,23 +194,23 @@ def _show_finish(facts: Facts, report: WorkReport) -> None:
         rows.append((f"P{p * 100:.0f}", day, f"{chance} runs are finished by then"))
     table(("Finish", "Date", ""), rows)
     if report.unfinished_share > 0:
-        click.echo(f"{report.unfinished_share:.1%} of the runs are not finished within {report.horizon_weeks} weeks.\n")
+        say(f"{report.unfinished_share:.1%} of the runs are not finished within {report.horizon_weeks} weeks.\n")
 
 
 def _show_stalls(build: Build, stalls: Sequence[StallMonth]) -> None:
     stalls = [stall for stall in stalls if stall.hours >= 0.1]
     if not stalls:
-        click.echo("No month has hours that no job could use.\n")
+        say("No month has hours that no job could use.\n")
         return
-    click.echo("Hours that no ready job can use:")
+    say("Hours that no ready job can use:")
     for stall in stalls[:_MONTHS_SHOWN]:
         causes = ", then ".join(_cause(build, cause.kind, cause.id) for cause in stall.causes[:_CAUSES_SHOWN])
         chance = f"more than half of the month with a chance of {_chance(stall.chance)}"
-        click.echo(f"  {stall.month}: {stall.hours:.1f} h, {chance}, waiting most for {causes}.")
+        say(f"  {stall.month}: {stall.hours:.1f} h, {chance}, waiting most for {causes}.")
     if len(stalls) > _MONTHS_SHOWN:
         rest = stalls[_MONTHS_SHOWN:]
-        click.echo(f"  and {sum(stall.hours for stall in rest):.1f} h in {len(rest)} later months.")
-    click.echo()
+        say(f"  and {sum(stall.hours for stall in rest):.1f} h in {len(rest)} later months.")
+    say()
 
 
 def _show_standing(build: Build, report: WorkReport) -> None:
@@ -221,7 +221,7 @@ def _show_standing(build: Build, report: WorkReport) -> None:
 
 def _show_said(title: str, lines: Sequence[str]) -> None:
     if lines:
-        click.echo("\n".join([title, *(f"  {line}" for line in lines), ""]))
+        say("\n".join([title, *(f"  {line}" for line in lines), ""]))
 
 
 def _chance(chance: float) -> str:
@@ -251,9 +251,9 @@ def _show_ready(build: Build, ready: Sequence[ReadyJob], hours: float | None) ->
     from ..work.cautions import WHO_DECIDES
 
     if not ready:
-        click.echo("Nothing can be worked today: every job waits for something.\n")
+        say("Nothing can be worked today: every job waits for something.\n")
         return
-    click.echo("Ready tonight:")
+    say("Ready tonight:")
     for item in ready:
         fits = ""
         if hours is not None:
@@ -263,16 +263,16 @@ def _show_ready(build: Build, ready: Sequence[ReadyJob], hours: float | None) ->
                 if item.hours_left <= hours
                 else f" {hours:g} h tonight move it on."
             )
-        click.echo(f"  {item.text}{fits}")
+        say(f"  {item.text}{fits}")
         if item.tools:
-            click.echo(f"    Tools: {', '.join(item.tools)}.")
+            say(f"    Tools: {', '.join(item.tools)}.")
         if item.unlocks:
-            click.echo(f"    Waiting for it: {'; '.join(build.find('jobs', job).name for job in item.unlocks)}.")
+            say(f"    Waiting for it: {'; '.join(build.find('jobs', job).name for job in item.unlocks)}.")
         for caution in item.cautions[:-1]:
-            click.echo(f"    {caution}")
+            say(f"    {caution}")
     if any(item.cautions for item in ready):
-        click.echo(f"  {WHO_DECIDES}")
-    click.echo()
+        say(f"  {WHO_DECIDES}")
+    say()
 
 
 def _show_critical(build: Build, report: WorkReport) -> None:
@@ -282,5 +282,5 @@ def _show_critical(build: Build, report: WorkReport) -> None:
         (build.find("jobs", job).name, f"{report.slack_weeks[job]:.1f}", _chance(report.criticality[job]))
         for job in report.critical
     ]
-    click.echo("Longest chain of jobs, and how often each is on the chain that sets the finish:")
+    say("Longest chain of jobs, and how often each is on the chain that sets the finish:")
     table(("Job", "Slack, weeks", "Share of runs"), rows, right=(1, 2))

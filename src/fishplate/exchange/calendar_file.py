@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Final
 
@@ -35,12 +35,13 @@ def days_of(plan: Plan) -> Iterator[CalendarDay]:
             yield CalendarDay(action.by, f"{action.kind.value} {action.key}", action.what, text)
 
 
-def calendar_text(days: Iterable[CalendarDay], name: str, written: date) -> bytes:
+def calendar_text(days: Iterable[CalendarDay], name: str, written: date, told: Callable[[str], str] = str) -> bytes:
     """An iCalendar file of whole-day events, each with a reminder three days before.
 
     Parameters
     ----------
     name : the build's; written : day of the plan, which stands as the day the entries were made
+    told : tells the words of an entry as the owner reads figures
 
     Notes
     -----
@@ -51,7 +52,8 @@ def calendar_text(days: Iterable[CalendarDay], name: str, written: date) -> byte
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", name)
     for item in sorted(set(days), key=lambda item: (item.day, item.key)):
-        calendar.add_component(_event(item, name, written))
+        shown = replace(item, summary=told(item.summary), text=told(item.text))
+        calendar.add_component(_event(shown, name, written))
     return bytes(calendar.to_ical())
 
 

@@ -10,6 +10,7 @@ from jinja2 import Environment
 from markupsafe import Markup
 
 from ..build import Build
+from ..build.telling import Teller
 from ..plan import Action, Plan
 from ..plan.model import FitLine, PlannedLine
 from ..plan.sentences import weeks_words
@@ -21,7 +22,7 @@ VERDICT_ORDER = ("does not fit", "in doubt", "not known", "fits")
 
 
 def plan_page(plan: Plan, build: Build) -> str:
-    """The plan as a self-contained page.
+    """The plan as a self-contained page, in the units and locale of the build's owner.
 
     Parameters
     ----------
@@ -31,22 +32,20 @@ def plan_page(plan: Plan, build: Build) -> str:
     -------
     the text of an HTML file that opens without a network
     """
-    return (
-        _environment()
-        .get_template("plan.html")
-        .render(
-            plan=plan,
-            groups=_orders(plan),
-            fits=_fits(plan, build),
-            suppliers={supplier.id: supplier.name for supplier in build.suppliers},
-            offers=_offers(build),
-            names=_names(build),
-            taken=_taken(plan, build),
-            deadlines=[item for item in plan.deadlines if (item.day - plan.as_of).days <= DEADLINE_DAYS],
-            cash_chart=Markup(drawn(cash_chart(plan.cash, plan.currency, a_month=_a_month(build)))),
-            stall_chart=Markup(drawn(stall_chart(plan.stall))),
-        )
+    template = _environment().get_template("plan.html")
+    page = template.render(
+        plan=plan,
+        groups=_orders(plan),
+        fits=_fits(plan, build),
+        suppliers={supplier.id: supplier.name for supplier in build.suppliers},
+        offers=_offers(build),
+        names=_names(build),
+        taken=_taken(plan, build),
+        deadlines=[item for item in plan.deadlines if (item.day - plan.as_of).days <= DEADLINE_DAYS],
+        cash_chart=Markup(drawn(cash_chart(plan.cash, plan.currency, a_month=_a_month(build)))),
+        stall_chart=Markup(drawn(stall_chart(plan.stall))),
     )
+    return Teller.of(build).page(page)
 
 
 def _a_month(build: Build) -> float | None:

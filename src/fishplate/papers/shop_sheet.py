@@ -9,6 +9,9 @@ from typing import Final
 from jinja2 import Environment
 from markupsafe import Markup
 
+from ..build import Build
+from ..build.formats import Formats
+from ..build.telling import Teller
 from ..plan.tonight import Tonight
 from .environment import paper_environment
 
@@ -17,21 +20,28 @@ LINES: Final = 18
 LEAST_LINES: Final = 3
 
 
-def shop_sheet_body(found: Tonight) -> Markup:
-    """The sheet as a piece of a page, without frame or look of its own."""
-    most = max(LEAST_LINES, LINES // max(1, len(found.jobs)))
-    return Markup(_environment().get_template("shop_sheet_body.html").render(found=found, most=most))
-
-
-def shop_sheet_page(found: Tonight, name: str, day: date) -> str:
-    """The sheet as a self-contained page of HTML, for print; it opens without a network.
+def shop_sheet_body(found: Tonight, formats: Formats) -> Markup:
+    """The sheet as a piece of a page, without frame or look of its own; told by the page it stands on.
 
     Parameters
     ----------
-    name : the build's; day : the evening's
+    formats : the owner's, for the units that are to be written down in
     """
-    body = shop_sheet_body(found)
-    return _environment().get_template("shop_sheet.html").render(body=body, name=name, day=day)
+    most = max(LEAST_LINES, LINES // max(1, len(found.jobs)))
+    template = _environment().get_template("shop_sheet_body.html")
+    return Markup(template.render(found=found, most=most, unit=formats.unit_sign))
+
+
+def shop_sheet_page(found: Tonight, build: Build, day: date) -> str:
+    """The sheet as a self-contained page of HTML, for print, in the owner's units and locale; it needs no network.
+
+    Parameters
+    ----------
+    day : the evening's
+    """
+    formats = build.owner.formats
+    body, template = shop_sheet_body(found, formats), _environment().get_template("shop_sheet.html")
+    return Teller.of(build).page(template.render(body=body, name=build.name, day=day, paper=formats.paper))
 
 
 @cache

@@ -113,6 +113,10 @@ class Ask:
         except KeyError:
             raise NotHereError(list_name, id_) from None
 
+    def told(self, text: str) -> str:
+        """Words that do not leave on a page of their own telling: in a field, in a file."""
+        return self.desk.teller().text(text)
+
     def filled(self, key: str) -> Filled:
         """A form for the page, by its key."""
         mine = bool(self.problems) and self.form.text("form") == key

@@ -20,6 +20,6 @@ def show(ask: Asked) -> Response:
     if view.plan is None:
         raise NotHereError("plan", "days")
     days = sorted(days_of(view.plan), key=lambda item: (item.day, item.key))
-    content = calendar_text(days, view.build.name, view.plan.as_of)
+    content = calendar_text(days, view.build.name, view.plan.as_of, ask.told)
     headers = {"Content-Disposition": 'attachment; filename="fishplate-days.ics"'}
     return Response(content, media_type="text/calendar; charset=utf-8", headers=headers)

@@ -174,7 +174,7 @@ def show(supplier: str, ask: Asked) -> Response:
 def show_text(supplier: str, ask: Asked) -> Response:
     """One sheet as plain text."""
     text = enquiry_sheet(ask.view.build, ask.view.facts, ask.find("suppliers", supplier).id).text
-    return Response(text, media_type="text/plain; charset=utf-8")
+    return Response(ask.told(text), media_type="text/plain; charset=utf-8")
 
 
 @router.post("/buying/enquiries/{supplier}/sent")

@@ -142,7 +142,8 @@ def show_sheet(ask: Asked) -> Response:
     from ..papers.shop_sheet import shop_sheet_body
 
     page = tonight_page(ask.view, evening_asked(ask), closed_for(ask))
-    return ask.show("shop_sheet.html", SheetPage(page.asked, shop_sheet_body(page.found)), title="Shop sheet")
+    body = shop_sheet_body(page.found, ask.view.build.owner.formats)
+    return ask.show("shop_sheet.html", SheetPage(page.asked, body), title="Shop sheet")
 
 
 @router.post("/tonight/{id_}/hours")
