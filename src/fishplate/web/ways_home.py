@@ -112,12 +112,17 @@ def way_path(id_: str) -> str:
 
 
 def _weeks_words(route: Route) -> str:
-    return f", likely {number(route.weeks.likely)} weeks on the way" if route.weeks else ""
+    if not route.weeks:
+        return ""
+    days = max(1, round(7 * route.weeks.likely))
+    if days > 13:
+        return f", likely {number(route.weeks.likely)} weeks on the way"
+    return f", likely {days} day{'' if days == 1 else 's'} on the way"
 
 
 def _old(view: View, route: Route) -> str:
     if route.fees_as_of is None:
-        return "Nothing says of which day its fees are."
+        return "No day is written down for its fees."
     if (view.as_of - route.fees_as_of).days > OLD_FEES_DAYS:
         return f"Its fees are of {day(route.fees_as_of)}, over two years old: look them up again."
     return f"Fees of {day(route.fees_as_of)}."
