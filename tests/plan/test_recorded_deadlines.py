@@ -66,9 +66,9 @@ def test_what_is_to_be_done_with_a_part_that_can_go_back_leaves_its_right_standi
     def checked(*, good: bool) -> dict[str, Any]:
         return {"kind": "checked", "id": "k", "day": "2026-03-11", "part": "pump", "how": "measured", "good": good}
 
-    assert told() == ["Measure Fuel pump on the bench"]
+    assert told() == ["Measure “Fuel pump” on the bench"]
     assert told(checked(good=True)) == []
-    assert told(checked(good=False)) == ["Send Fuel pump back"]
+    assert told(checked(good=False)) == ["Send “Fuel pump” back"]
 
 
 def test_a_calendar_reads_back_with_its_days_and_keeps_its_uids() -> None:

@@ -279,7 +279,7 @@ def test_how_the_vehicle_stands_is_written_changed_and_taken_out(bare: TestClien
     bare.post("/interfaces/dimensions/gap", data={"value": "25", "against": "springs", "day": DAY})
     response = sent(bare, "/interfaces/states/springs/out", "state-out-springs")
     assert response.status_code == 422
-    assert "the reading of gap above the tyre rests on it" in response.text
+    assert "the reading of “Gap above the tyre” rests on it" in response.text
 
 
 def test_every_change_is_taken_back_in_one_step(bare: TestClient) -> None:

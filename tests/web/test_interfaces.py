@@ -206,7 +206,7 @@ def test_conditions_of_options_that_are_not_planned_with_are_not_judged(demo: tu
 def test_a_hazard_says_that_someone_can_be_hurt_and_carries_its_caution(demo: tuple[View, Fitted]) -> None:
     view, fit = demo
     page = interface_page(view, view.build.find("interfaces", "sump-steering"), Standing(fit, current=True))
-    assert "Steering" in page.caution
+    assert any(text.startswith("Steering:") for text in page.cautions)
     assert "hurt" in page.conditions[0].late
     assert page.rung.check.startswith("Verify it on the vehicle")
 

@@ -87,7 +87,7 @@ def test_what_moved_and_what_can_not_be_kept_are_shown(file: Path) -> None:
     later, _ = schedule_of(file, date(2026, 4, 6))
     page = schedule_page(view(), None, later)
     assert page.moved_since == "2 March 2026"
-    assert page.moved[0].startswith("Strip moved 5 weeks later")
+    assert page.moved[0].startswith("“Strip” moved 5 weeks later")
     never, _ = schedule_of(file, DAY, deadline=date(2026, 3, 4))
     page = schedule_page(view(), None, never)
     assert "All is to be done by 4 March 2026. Give it a later day." in page.faults

@@ -80,7 +80,9 @@ def test_what_waits_is_worked_around_and_the_stall_is_named() -> None:
     assert (stall.waiting, stall.opener.kind, stall.opener.id) == ("engine-in", "part", "bell-housing")
     assert stall.text.endswith("“Engine-in” waits until “Bell housing” comes on 30 March.")
     assert any(
-        "with nothing to do, until “Bell housing” comes on 30 March" in text for week in schedule.weeks for text in week.text
+        "with nothing to do, until “Bell housing” comes on 30 March" in text
+        for week in schedule.weeks
+        for text in week.text
     )
 
 

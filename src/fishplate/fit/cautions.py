@@ -9,8 +9,12 @@ from ..build.interfaces import Interface
 
 def caution_for(build: Build, interface: Interface, *, grave: bool) -> str:
     """What to mind at an interface, from its own hazards and its systems'; empty if it has none and is not grave."""
-    lines = interface_lines(build, interface)
-    return " ".join([*lines, of_figures()]) if lines or grave else ""
+    return " ".join(cautions_at(build, interface)) if grave or interface_lines(build, interface) else ""
+
+
+def cautions_at(build: Build, interface: Interface) -> tuple[str, ...]:
+    """A sentence for each hazard of an interface and of its systems, and who decides."""
+    return (*interface_lines(build, interface), of_figures())
 
 
 def interface_lines(build: Build, interface: Interface) -> tuple[str, ...]:

@@ -118,13 +118,15 @@ def interfaces_page(view: View, fit: Standing[Fitted], *, only_open: bool = Fals
     )
 
 
-def usual_page(build: Build) -> tuple[tuple[str, str, str], ...]:
-    """Places where such parts usually meet and that are not listed yet, as (id, name, what it is about)."""
+def usual_page(build: Build) -> tuple[tuple[str, str, str, str], ...]:
+    """Places where such parts usually meet and that are not listed yet: id, name, what it settles, found late."""
     from ..fit import usual_interfaces
 
-    return tuple(
-        (item.id, item.name, item.text.removeprefix(item.name).lstrip(",: ")) for item in usual_interfaces(build)
-    )
+    found = []
+    for item in usual_interfaces(build):
+        what, late, wrong = item.text.removeprefix(item.name).lstrip(",: ").partition("Found late:")
+        found.append((item.id, item.name, what[:1].upper() + what[1:].strip(), late + wrong))
+    return tuple(found)
 
 
 def _summary(report: FitReport) -> str:

@@ -79,7 +79,7 @@ class InterfacePage:
     """
 
     rung: Rung
-    caution: str
+    cautions: tuple[str, ...]
     facts: tuple[str, ...]
     conditions: tuple[Held, ...]
     measures: tuple[Measure, ...]
@@ -94,6 +94,8 @@ def interface_page(
     view: View, interface: Interface, fit: Standing[Fitted], photos: Mapping[str, bool] | None = None
 ) -> InterfacePage:  # fmt: skip
     """The page of one interface."""
+    from ..fit.cautions import cautions_at
+
     found = fit.value or (fitted_by_plan(view.build, view.plan) if view.plan is not None else None)
     result = None if found is None else found.interfaces.get(interface.id)
     settled = view.facts.settled.get(interface.id)
@@ -101,7 +103,7 @@ def interface_page(
     unknown = Rung(interface.id, interface.name, "not known", left, right, f". {_not_met(fit)}", "")
     return InterfacePage(
         rung=unknown if result is None else rung_of(view, interface, result),
-        caution="" if result is None else result.caution,
+        cautions=() if result is None or not result.caution else cautions_at(view.build, interface),
         facts=tuple(_facts(view, interface)),
         conditions=() if found is None else tuple(_held(view, interface.id, found)),
         measures=() if found is None else tuple(_its_measures(found.report, interface.id)),

@@ -24,7 +24,7 @@ for each in (interface_forms, dimension_forms, dimensions, stand_ins, conditions
     router.include_router(each.router)
 
 HOW_SURE: Final = (
-    ("1.0", "as sure as one can be: measured or tried through its travel"),
+    ("1.0", "sure: measured, or tried through"),
     ("0.95", "fairly sure: looked at closely"),
     ("0.85", "it looked right"),
 )

@@ -60,7 +60,7 @@ class PuttingPage:
     Parameters
     ----------
     interfaces : where it can stand: a new place, or one of the build's own, likeliest first
-    formula : what must hold, spelled out; caution : what to mind near it
+    formula : what must hold, spelled out; cautions : what to mind near it
     """
 
     id: str
@@ -76,7 +76,7 @@ class PuttingPage:
     new_name: str
     places: tuple[Place, ...]
     calculation: str
-    caution: str
+    cautions: tuple[str, ...]
 
 
 def carried(template: Template, calculation: Calculation, given: Mapping[str, str]) -> dict[str, str]:
@@ -129,7 +129,7 @@ def putting_page(
         new_name=interface_kinds()[template.interfaces[0]],
         places=tuple(_place(view, item, fit, here, given or {}) for item in template.dimensions),
         calculation=template.calculation or "",
-        caution=" ".join([*hazard_lines(template.hazards), of_figures()]) if template.hazards else "",
+        cautions=(*hazard_lines(template.hazards), of_figures()) if template.hazards else (),
     )
 
 

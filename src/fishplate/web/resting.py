@@ -7,13 +7,13 @@ from typing import Any, Final
 
 from ..build import Build, Problem, Refused
 from ..build.document import referring
-from ..build.words import joined
-from .dimensions import dimensions_of, inner
+from ..build.words import day_words, joined
+from .dimensions import dimensions_of
 
 _KINDS: Final = {
     "interfaces": "the interface", "conditions": "the condition", "stand_ins": "the stand-in", "jobs": "the job",
     "gates": "the gate", "releases": "the order held for", "decisions": "the decision", "readings": "the reading of",
-    "events": "what happened on", "correlations": "what it errs together with:", "settled": "what was seen at",
+    "events": "what happened on", "correlations": "the link of", "settled": "what was seen at",
     "requirements": "what an inspector asks:", "evidence": "the evidence",
     "dimensions": "the dimension", "suppliers": "the freight of", "collections": "the trip",
 }  # fmt: skip
@@ -50,17 +50,18 @@ def _named(build: Build, list_name: str, noun: Any) -> str:
     kind = _KINDS.get(list_name, list_name)
     match list_name:
         case "correlations":
-            return f"{kind} {inner(build.find('dimensions', noun.first).name)}"
+            names = [build.find("dimensions", each).name for each in (noun.first, noun.second)]
+            return f"{kind} “{names[0]}” with “{names[1]}”"
         case "settled":
-            return f"{kind} {inner(build.find('interfaces', noun.interface).name)}"
+            return f"{kind} “{build.find('interfaces', noun.interface).name}”"
         case "readings":
-            return f"{kind} {inner(build.find('dimensions', noun.dimension).name)}"
+            return f"{kind} “{build.find('dimensions', noun.dimension).name}”"
         case "evidence":
             return f"{kind} “{noun.what}”"
         case "events":
-            return f"{kind} {noun.day.isoformat()}"
+            return f"{kind} {day_words(noun.day)}"
         case "releases":
             held = build.find("parts", noun.part).name if noun.part else noun.id
-            return f"{kind} {inner(held)}"
+            return f"{kind} “{held}”"
         case _:
             return f"{kind} “{getattr(noun, 'name', noun.id)}”"

@@ -12,7 +12,6 @@ from ..build.interfaces import StandIn, VehicleState
 from ..build.words import joined
 from .ask import Ask, Asked
 from .desk import View, fresh_id, put, without
-from .dimensions import inner
 from .form import Form, made
 from .resting import refuse_resting, resting
 from .words import day
@@ -61,9 +60,9 @@ def stand_ins_page(view: View, one: str = "") -> StandInsPage:
 
 
 def _settles(build: Build, item: StandIn) -> str:
-    names = joined([inner(build.find("dimensions", id_).name) for id_ in item.dimensions])
+    names = joined([f"“{build.find('dimensions', id_).name}”" for id_ in item.dimensions])
     cost = f", {item.cost:g} {build.owner.currency}" if item.cost else ""
-    return f"Settles {names or 'nothing yet'}. {item.hours:g} h{cost}."
+    return f"Settles {names or 'nothing yet'}. It takes {item.hours:g} h{cost}."
 
 
 def states_page(view: View) -> tuple[Held, ...]:
@@ -76,7 +75,7 @@ def states_page(view: View) -> tuple[Held, ...]:
 
 def _since(facts: Facts, state: VehicleState) -> str:
     changed = facts.state_changed.get(state.id)
-    return "As it is now." if changed is None else f"Changed on {day(changed)}."
+    return "Nothing has changed it." if changed is None else f"Changed on {day(changed)}."
 
 
 # changes
