@@ -237,7 +237,7 @@ def run(*arguments: str) -> str:
 
 def test_declaration_is_printed_as_a_list_with_its_care(build_file: Path) -> None:
     text = run(str(build_file), "--declaration", "trip")
-    for words in ("Goods carried from GB to NL on 2027-01-09", "2 × Front hub", "870850", "Papers to have at hand"):
+    for words in ("Goods carried from GB to NL on 9 January 2027", "2 × Front hub", "870850", "Papers to have at hand"):
         assert words in text
     assert "officer decides" in text
 

@@ -33,7 +33,7 @@ def test_answers_in_sentences_with_dates_stalls_tonight_and_what_was_taken_for_g
     said = call(tmp_path, BUILD, "--hours", "1.5").output
     assert "Van, as of 2026-03-02" in said
     assert "P50" in said
-    assert "2026-03: " in said
+    assert "March 2026: " in said
     assert "waiting most for Rack" in said
     assert "Lines: about 3 h left" in said
     assert "1.5 h tonight move it on" in said

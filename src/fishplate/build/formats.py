@@ -277,7 +277,14 @@ class Formats:
         return f"{text}{'' if sign == '°' else ' '}{sign}".strip()
 
     def like(
-        self, value: float, unit: str, half_digit: float, *, is_width: bool = False, width: float | None = None
+        self,
+        value: float,
+        unit: str,
+        half_digit: float,
+        *,
+        is_width: bool = False,
+        width: float | None = None,
+        in_fractions: bool = True,
     ) -> str:
         """A value in the owner's unit, without the unit, about as fine as it was rounded.
 
@@ -287,6 +294,7 @@ class Formats:
         ----------
         half_digit : half of its last digit, in `unit`; is_width : whether it is a difference
         width : half the width it is known within, in `unit`; None where that is not said
+        in_fractions : whether an owner who reads fractions of an inch is told them
 
         Examples
         --------
@@ -298,7 +306,7 @@ class Formats:
         """
         turned = self.turned(value, unit, is_width=is_width)
         half_step = abs(self.turned(half_digit, unit, is_width=True))
-        if self.units == "imperial-fractions" and self.unit(unit) == "in":
+        if in_fractions and self.units == "imperial-fractions" and self.unit(unit) == "in":
             within = half_step if width is None else abs(self.turned(width, unit, is_width=True))
             off = abs(turned - round(turned * FINEST_FRACTION) / FINEST_FRACTION)
             if off <= half_step or within >= 0.5 / FINEST_FRACTION:

@@ -38,7 +38,11 @@ _SIZE: Final = re.compile(
 )
 _HELD: Final = re.compile(rf"(?<=held as ){_NUMBER} \S+")
 _FIGURE: Final = re.compile(rf"{_ALONE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\d.,]*\d)|{_ALONE}\d+\.\d+(?![\w.]*\d)")
-_AS_WRITTEN: Final = re.compile(r"“[^“”]*”|\[[-−\d.,;\s]*\]")  # quoted; a row of figures parted by commas
+# What is quoted, a row of figures parted by commas, the number of a tariff heading or of a place in a document.
+_AS_WRITTEN: Final = re.compile(
+    r"“[^“”]*”|\[[-−\d.,;\s]*\]|\b(?:headings?|section|clause|table|chapter|article|version) [\d.]*\d",
+    re.IGNORECASE,
+)
 
 
 def retell(text: str, formats: Formats, kept: Iterable[str] = ()) -> str:
@@ -118,7 +122,7 @@ def _size(match: re.Match[str], formats: Formats) -> str:
         return formats.remarked(match[0])
     half = match["within"] or match["beyond"]
     width = None if half is None else _value(half)
-    text = re.sub(_NUMBER, lambda each: _in_other(each[0], unit, formats, width), match["ends"])
+    text = _ends(match["ends"], unit, formats, width)
     if half is None:
         return f"{text} {sign_of(shown)}"
     said = formats.like(_value(half), unit, _half_digit(half), is_width=True)
@@ -127,9 +131,20 @@ def _size(match: re.Match[str], formats: Formats) -> str:
     return f"{text} {sign_of(shown)}{match['behind']}{said}"
 
 
-def _in_other(text: str, unit: str, formats: Formats, width: float | None) -> str:
-    told = formats.like(_value(text), unit, _half_digit(text), width=width)
-    return told.replace("-", text[0], 1) if text[0] in "-−" else told
+def _ends(text: str, unit: str, formats: Formats, width: float | None) -> str:
+    """One value or several that belong together: all in fractions, or all in decimals."""
+
+    def told(match: re.Match[str]) -> str:
+        each = match[0]
+        said = formats.like(_value(each), unit, _half_digit(each), width=width, in_fractions=in_fractions)
+        return said.replace("-", each[0], 1) if each[0] in "-−" else said
+
+    in_fractions = True
+    said = re.sub(_NUMBER, told, text)
+    if formats.mark not in said or "/" not in said:
+        return said
+    in_fractions = False
+    return re.sub(_NUMBER, told, text)
 
 
 def _value(text: str) -> float:

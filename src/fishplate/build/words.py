@@ -28,3 +28,14 @@ def day_words(value: date) -> str:
     '3 February 2027'
     """
     return f"{value.day} {value:%B %Y}"
+
+
+def month_words(value: str) -> str:
+    """A month such as "2027-03" in words.
+
+    Examples
+    --------
+    >>> month_words("2027-03")
+    'March 2027'
+    """
+    return f"{date.fromisoformat(f'{value}-01'):%B %Y}"

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..build.words import day_words
 from .common import AS_OF, JSON_FLAG, emit, read_build, say, table
 from .landed_papers import CARE, show_bill, show_declaration
 
@@ -328,7 +329,7 @@ def _show(answer: _Answer, *, itemised: bool) -> None:
     if found.unpriced:
         say(f"No offer, so no price: {', '.join(found.unpriced)}.\n")
     _notes("Taken for granted in all", [*map(str, found.assumptions), *([] if itemised else _shared(found))])
-    say(f"Rates of {answer.rates.day}, {answer.rates.source}. {CARE.format(day=answer.day)}")
+    say(f"Rates of {day_words(answer.rates.day)}, {answer.rates.source}. {CARE.format(day=day_words(answer.day))}")
 
 
 def _totals(rows: Iterable[AtTheDoor]) -> None:
@@ -349,7 +350,7 @@ def _show_trips(trips: Sequence[TripAtTheDoor]) -> None:
         return
     say("Trips, not counted above: all that one trip fetches shares its cost and the owner's one allowance")
     rows = [
-        (trip.collection, trip.day.isoformat(), str(trip.total), ", ".join(f"{x.label} {x.amount}" for x in trip.lines))
+        (trip.collection, day_words(trip.day), str(trip.total), ", ".join(f"{x.label} {x.amount}" for x in trip.lines))
         for trip in trips
     ]
     table(("trip", "day", "costs", "of which"), rows, right=(2,))

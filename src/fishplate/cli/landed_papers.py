@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ..build.words import day_words
 from .common import emit, say, table
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def _list_data(found: DeclarationList) -> dict[str, Any]:
 
 
 def _print_list(found: DeclarationList) -> None:
-    say(f"Goods carried from {found.start} to {found.destination} on {found.day}, trip {found.collection}")
+    say(f"Goods carried from {found.start} to {found.destination} on {day_words(found.day)}, trip {found.collection}")
     rows = [
         (
             str(place), f"{line.quantity:g} × {line.what}", line.supplier, str(line.paid), str(line.worth),
@@ -144,4 +145,4 @@ def _print_bill(order: str, report: BillReport, day: date, *, kept: bool) -> Non
     ]
     rows.append(("in all", str(report.expected), str(report.billed), ""))
     table(("", "expected", "billed", "stands out"), rows, right=(1, 2))
-    say(CARE.format(day=day))
+    say(CARE.format(day=day_words(day)))

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from ..build import Build
+from ..build.words import month_words
 from ..plan import Action, ActionKind, Plan, Situation
 from ..plan.model import clash_lines
 from ..plan.sentences import chance_words, weeks_words
@@ -124,7 +125,7 @@ def _show_finish(plan: Plan) -> None:
     for line in sorted(stalls, key=lambda line: line.month):
         causes = "; ".join(line.causes[:2])
         chance = chance_words(line.chance)
-        say(f"  {line.month}: {line.hours:.0f} h stalled expected, {chance} chance of a stall; {causes}")
+        say(f"  {month_words(line.month)}: {line.hours:.0f} h stalled expected, {chance} chance of a stall; {causes}")
     say()
 
 
@@ -197,7 +198,9 @@ def _show_ready(plan: Plan) -> None:
 def _show_cash(plan: Plan) -> None:
     if not plan.cash:
         return
-    rows = [(line.month, f"{line.p10:,.0f}", f"{line.p50:,.0f}", f"{line.p90:,.0f}") for line in plan.cash[:14]]
+    rows = [
+        (month_words(line.month), f"{line.p10:,.0f}", f"{line.p50:,.0f}", f"{line.p90:,.0f}") for line in plan.cash[:14]
+    ]
     table(("money out", "one in ten", f"even {plan.currency}", "nine in ten"), rows, right=(1, 2, 3))
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..build.words import day_words, month_words
 from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say, table
 
 if TYPE_CHECKING:
@@ -160,7 +161,7 @@ def _show(
     beside: _Beside,
     assumptions: Sequence[Assumption],
 ) -> None:
-    say(f"{build.name}, as of {facts.as_of.isoformat()}\n")
+    say(f"{build.name}, as of {day_words(facts.as_of)}\n")
     _show_finish(facts, report)
     for problem in (*beside.impossible, *report.never):
         say(str(problem))
@@ -190,7 +191,7 @@ def _show_finish(facts: Facts, report: WorkReport) -> None:
     rows = []
     for p, chance in zip(_QUANTILES, chances, strict=True):
         week = report.quantile(p)
-        day = date_at(facts.as_of, week).isoformat() if math.isfinite(week) else beyond
+        day = day_words(date_at(facts.as_of, week)) if math.isfinite(week) else beyond
         rows.append((f"P{p * 100:.0f}", day, f"{chance} runs are finished by then"))
     table(("Finish", "Date", ""), rows)
     if report.unfinished_share > 0:
@@ -206,7 +207,7 @@ def _show_stalls(build: Build, stalls: Sequence[StallMonth]) -> None:
     for stall in stalls[:_MONTHS_SHOWN]:
         causes = ", then ".join(_cause(build, cause.kind, cause.id) for cause in stall.causes[:_CAUSES_SHOWN])
         chance = f"more than half of the month with a chance of {_chance(stall.chance)}"
-        say(f"  {stall.month}: {stall.hours:.1f} h, {chance}, waiting most for {causes}.")
+        say(f"  {month_words(stall.month)}: {stall.hours:.1f} h, {chance}, waiting most for {causes}.")
     if len(stalls) > _MONTHS_SHOWN:
         rest = stalls[_MONTHS_SHOWN:]
         say(f"  and {sum(stall.hours for stall in rest):.1f} h in {len(rest)} later months.")
