@@ -13,6 +13,7 @@ from fastapi.responses import Response
 from ..build import Build, Money
 from ..build.events import Order, Receipt, Return
 from ..records import (
+    ClaimDue,
     OrderAccount,
     OrderState,
     ReturnRight,
@@ -312,19 +313,20 @@ def show_one(order: str, ask: Asked) -> Response:
 @router.post("/buying/orders/{order}/arrived")
 def take_arrival(order: str, ask: Asked) -> Response:
     """Parts of an order have come."""
-    state = _open_order(ask.view, order)
+    state, view = _open_order(ask.view, order), ask.view
+    to_report: list[ClaimDue] = []
+
+    def edit(build: Build) -> Build:
+        new = arrived(build, state, ask.form, ask.today, keep=ask.keep_photo)
+        to_report[:] = [due for due in claims_due(new, view.as_of) if due.order == order]
+        return new
+
     return ask.write(
-        lambda build: arrived(build, state, ask.form, ask.today, keep=ask.keep_photo),
-        message=f"arrived from {ask.view.build.find('suppliers', state.order.supplier).name}",
-        back=lambda: "/shelf#in" if _is_to_report(ask, order) else "/buying#on-order",
+        edit,
+        message=f"arrived from {view.build.find('suppliers', state.order.supplier).name}",
+        back=lambda: "/shelf#in" if to_report else "/buying#on-order",
         again=lambda ask: show_order(ask, order),
     )
-
-
-def _is_to_report(ask: Ask, order: str) -> bool:
-    """Whether something of an order came faulty or short, and was not reported."""
-    view = ask.desk.view()
-    return any(due.order == order for due in claims_due(view.build, view.as_of))
 
 
 @router.post("/buying/orders/{order}/delayed")
