@@ -160,5 +160,5 @@ def evenings(
     if plan is not None:
         file.memo_put(PLAN, dump_plan(plan))
     calendar = Calendar(day)
-    with opened(browser, width) as page, serving(path, runner=runner, today=lambda: calendar.day) as site:
+    with serving(path, runner=runner, today=lambda: calendar.day) as site, opened(browser, width) as page:
         yield Evenings(site, page, calendar)

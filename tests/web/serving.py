@@ -108,7 +108,8 @@ def opened(browser: Browser, screen: str) -> Iterator[Page]:
     page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
     yield page
     context.close()
-    assert not [fault for fault in faults if not any(words in fault for words in EXPECTED)]
+    unexpected = [fault for fault in faults if not any(words in fault for words in EXPECTED)]
+    assert not unexpected, unexpected
 
 
 def assert_accessible(page: Page) -> None:

@@ -134,3 +134,12 @@ def test_what_a_column_without_a_header_was_chosen_for_stays_chosen(empty: TestC
     where = bring(empty, b"Part;;Price\nHub;front;38,50\n", "a.csv")
     page = empty.get(where, params={"map-B": "system"}).text
     assert '<option value="system" selected>' in page
+
+
+def test_what_a_list_would_do_reads_as_a_sentence(empty: TestClient) -> None:
+    where = bring(empty, b"Part;Price;Comes in\nHub;38,50;9-12 weeks\nDrum;12,50;3 weeks\nPin;l2;1 week\nTotal;51;\n")
+    page = empty.get(where, params={"map-Comes in": "lead_time"}).text
+    assert "2 new, 1 left out (headings, sums and such) and 1 that can&#39;t be read." in page
+    assert "lead time 9 to 12 weeks" in page
+    assert "lead time 3 weeks" in page
+    assert "Not an amount (“l2”)" in page

@@ -145,3 +145,11 @@ def test_three_answers_are_enough_for_an_evening(client: TestClient) -> None:
 )
 def test_what_was_not_asked_is_not_here(client: TestClient, path: str) -> None:
     assert client.post(path, data={"revision": "1", "form": "x"}).status_code == 404
+
+
+def test_a_question_answered_in_part_asks_for_the_rest_alone(client: TestClient, demo_plan: Plan) -> None:
+    view = replace(desk_of(client).view(), build=answered("phases", phase__hub="assembly"))
+    plan = replace(demo_plan, questions=(Question("phases", "Hub, Disc and Nut?", 10, "No phase, no day."),))
+    (found,) = asking(view, plan)
+    assert found.text == "In which phase do you need each of the 2 parts that name none: Disc and Nut?"
+    assert [name for _, name in found.parts] == ["Disc", "Nut"]

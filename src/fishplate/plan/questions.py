@@ -16,7 +16,7 @@ from .loop import Round
 from .market import CHANGE_OF_MIND, UNKNOWN_MISFIT
 from .model import FloatArray, Question
 from .offered import crosses_border
-from .sentences import list_words, money_words
+from .sentences import money_words, phases_asked
 from .study import LAST_WEEK, PROBE_RUNS, Studied
 from .waiting import selection_of
 
@@ -191,10 +191,7 @@ def _gaps(studied: Studied, chosen: Round) -> Iterator[Question]:
     missing = studied.situation.missing_parts
     undated = [part for part in missing if build.find("parts", part).phase is None and part not in named]
     if undated:
-        which = list_words([build.find("parts", part).name for part in _dearest(chosen, undated)], most=3)
-        text = f"In which phase do you need each of the {len(undated)} parts that name none: {which}?"
-        if len(undated) == 1:
-            text = f"In which phase do you need {which}?"
+        text = phases_asked([build.find("parts", part).name for part in _dearest(chosen, undated)])
         worth = DATE_SHARE * _cost_of(chosen, parts=set(undated)) + 2 * len(undated)
         yield Question("phases", text, worth, "Without a phase the plan can't say when to order.")
     unsold = sorted(chosen.market.unoffered())

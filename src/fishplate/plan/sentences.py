@@ -48,6 +48,20 @@ def list_words(names: list[str], *, most: int = 3) -> str:
     return f"{', '.join(names[:most])} and {rest} more" if rest > 0 else joined(names)
 
 
+def phases_asked(names: list[str]) -> str:
+    """The question in which phase parts are needed, the dearest first.
+
+    Examples
+    --------
+    >>> phases_asked(["hub", "disc", "hose", "pad"])
+    'In which phase do you need each of the 4 parts that name none: hub, disc, hose and 1 more?'
+    >>> phases_asked(["hub"])
+    'In which phase do you need hub?'
+    """
+    each = "" if len(names) == 1 else f"each of the {len(names)} parts that name none: "
+    return f"In which phase do you need {each}{list_words(names)}?"
+
+
 def quoted_list(names: Sequence[str], *, most: int = 3) -> str:
     """Names as in a sentence, each in quotes, because a name may hold pauses of its own; counted beyond `most`.
 

@@ -41,7 +41,7 @@ COUNT_WORDS: Final = {
     RowAction.ADD: "{} new",
     RowAction.UPDATE: "{} changed",
     RowAction.UNCHANGED: "{} as they are",
-    RowAction.SKIP: "{} left out, such as headings and sums",
+    RowAction.SKIP: "{} left out (headings, sums and such)",
     RowAction.UNREADABLE: "{} that can't be read",
 }
 
@@ -172,7 +172,8 @@ def _row_line(row: RowPlan, suppliers: Mapping[str, str]) -> RowLine:
         detail=_detail(row, suppliers),
         said=row.said,
         faults=tuple(
-            f"{problem.what}{f' (“{problem.got}”)' if problem.got else ''}. {problem.do}" for problem in row.problems
+            f"{problem.what[:1].upper()}{problem.what[1:]}{f' (“{problem.got}”)' if problem.got else ''}. {problem.do}"
+            for problem in row.problems
         ),
         mends=tuple(_mends(row)),
     )
@@ -200,8 +201,20 @@ def _detail(row: RowPlan, suppliers: Mapping[str, str]) -> str:
     count = new.get("quantity", "1") + (f" {new['unit']}" if new.get("unit", "each") != "each" else "")
     each = f"{count} × {new['price']}" if "price" in new else count
     supplier = suppliers.get(new.get("supplier", ""), new.get("supplier", ""))
-    lead = f"lead time {new['lead_weeks']} weeks" if "lead_weeks" in new else ""
+    lead = f"lead time {_span(new['lead_weeks'])}" if new.get("lead_weeks") else ""
     return ", ".join(filter(None, (row.why, each, supplier, lead, new.get("phase", ""))))
+
+
+def _span(weeks: str) -> str:
+    """A lead time from its three points in text, from the least to the most.
+
+    Examples
+    --------
+    >>> _span("3 / 3 / 3"), _span("9 / 10.5 / 12"), _span("1 / 1 / 1")
+    ('3 weeks', '9 to 12 weeks', '1 week')
+    """
+    low, high = weeks.split(" / ")[0], weeks.split(" / ")[-1]
+    return f"{low} to {high} weeks" if low != high else f"{low} week{'' if low == '1' else 's'}"
 
 
 # the list between its preview and its accepting

@@ -16,6 +16,7 @@ from ..build.money import Currency
 from ..build.owner import SeasonHours
 from ..build.parts import Phase
 from ..plan import Plan
+from ..plan.sentences import phases_asked
 from .ask import Ask, Asked
 from .desk import Edit, View, fresh_id, put, put_all
 from .form import Form, made
@@ -87,7 +88,8 @@ def _asking(view: View, plan: Plan, key: str, text: str, why: str) -> Asking | N
             return _about_freight(build, about, text, why)
         case "phases":
             parts = undated_parts(build, plan)
-            return Asking(kind, "", text, why, home, parts=parts) if parts else None
+            text = phases_asked([name for _, name in parts])  # some may have been answered since the plan
+            return Asking(kind, "", text, why, home, parts=parts[:PHASES_AT_ONCE]) if parts else None
         case "offer":
             return _about_part(build, about, text, why, home)
         case "leading":
@@ -171,7 +173,7 @@ def undated_parts(build: Build, plan: Plan) -> tuple[tuple[str, str], ...]:
     }
     found = [part for part in build.parts if part.phase is None and part.id not in named]
     found.sort(key=lambda part: (-cost.get(part.id, 0.0), part.name))
-    return tuple((part.id, part.name) for part in found[:PHASES_AT_ONCE])
+    return tuple((part.id, part.name) for part in found)
 
 
 # answers
