@@ -38,11 +38,14 @@ _SIZE: Final = re.compile(
 )
 _HELD: Final = re.compile(rf"(?<=held as ){_NUMBER} \S+")
 _FIGURE: Final = re.compile(rf"{_ALONE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\d.,]*\d)|{_ALONE}\d+\.\d+(?![\w.]*\d)")
-# What is quoted, a row of figures parted by commas, the number of a tariff heading or of a place in a document.
 _AS_WRITTEN: Final = re.compile(
-    r"“[^“”]*”|\[[-−\d.,;\s]*\]|\b(?:headings?|section|clause|table|chapter|article|version) [\d.]*\d",
+    "|".join((
+        "“[^“”]*”", r'(?<![^\s(])"[^"]*"(?![^\s.,:;)])', "&#34;.*?&#34;",  # what is quoted
+        r"\[[-−\d.,;\s]*\]",  # a row of figures, parted by commas
+        r"\b(?:headings?|section|clause|table|chapter|article|version) [\d.]*\d",  # a tariff heading, a place in a text
+    )),
     re.IGNORECASE,
-)
+)  # fmt: skip
 
 
 def retell(text: str, formats: Formats, kept: Iterable[str] = ()) -> str:

@@ -162,7 +162,7 @@ def query_of(budget: Budget) -> str:
     ('minutes=90&money=', 'minutes=&money=50')
     """
     given = {"minutes": budget.minutes, "money": budget.money}
-    return urlencode({name: "" if value is None else number(value) for name, value in given.items()})
+    return urlencode({name: "" if value is None else number(round(value, 2)) for name, value in given.items()})
 
 
 def _thing(item: Measure) -> Thing:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import isfinite
 from typing import Final
 from urllib.parse import quote, urlencode
 
@@ -16,6 +15,7 @@ from ..plan.tonight import Beside, Tonight, tonight
 from ..work.tonight import Evening
 from .ask import Ask, Asked
 from .desk import View
+from .form import Form
 from .jobs import closed_for, hours_edit
 from .words import listed
 
@@ -93,13 +93,11 @@ def tonight_page(view: View, asked: EveningAsked, closed: Mapping[str, str]) -> 
 def asked_of(given: Mapping[str, Sequence[str]]) -> EveningAsked:
     """The evening that an address asks for; what is no number counts as not said."""
 
+    form = Form(given)
+
     def figure(name: str, low: float, high: float) -> float | None:
-        text = (given.get(name) or [""])[0].replace(",", ".").strip()
-        try:
-            value = float(text) if len(text) < 20 else float("nan")
-        except ValueError:
-            return None
-        return min(high, max(low, value)) if isfinite(value) else None
+        value = form.maybe_number(name)
+        return None if value is None else min(high, max(low, value))
 
     minutes = figure("minutes", LEAST, MOST)
     away = frozenset(tool[:200] for tool in given.get("without", ()) if tool.strip())

@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from ..build import Money
 from ..build.commerce import ReturnEnd
-from ..build.formats import CANONICAL
+from ..build.formats import CANONICAL, current
 from ..build.interfaces import Instrument, SpreadMeaning
 from ..build.parts import Phase
 from ..plan import Action
@@ -92,6 +92,11 @@ def number(value: float) -> str:
     ('2', '0.125')
     """
     return CANONICAL.number(value)
+
+
+def unit_sign(unit: str) -> str:
+    """The unit a figure is to be written down in, where none stands beside it yet."""
+    return current().unit_sign(unit)
 
 
 def in_field(value: float | Decimal) -> str:
@@ -189,4 +194,5 @@ FILTERS = {
     "waiting": waiting,
     "mark": mark,
     "limit_field": limit_field,
+    "unit_sign": unit_sign,
 }
