@@ -31,7 +31,7 @@ BUILD = build_of(
 
 def test_answers_in_sentences_with_dates_stalls_tonight_and_what_was_taken_for_granted(tmp_path: Path) -> None:
     said = call(tmp_path, BUILD, "--hours", "1.5").output
-    assert "Van, as of 2026-03-02" in said
+    assert "Van, as of 2 March 2026" in said
     assert "P50" in said
     assert "March 2026: " in said
     assert "waiting most for Rack" in said
@@ -96,7 +96,7 @@ def test_worth_gates_and_what_is_impossible_are_told(tmp_path: Path) -> None:
     jobs = tuple(each.model_copy(update={"lift": True}) if each.id == "fit" else each for each in build.jobs)
     said = call(tmp_path, build.model_copy(update={"jobs": jobs}), "--worth").output
     assert "Dry build: still to be done: Lines." in said
-    assert "there is no lift, and these jobs need one: fit" in said
+    assert "there is no lift, and this job needs one: “Fit”" in said
     assert "An hour more a week: no sooner" in said
     data = json.loads(call(tmp_path, build, "--worth", "--json").output)
     assert [item["what"] for item in data["worth"]] == ["hour"]
