@@ -33,6 +33,14 @@ def test_parts_lie_side_by_side_in_proportion_and_nothing_of_nothing_is_drawn() 
     assert [end for plate in plates for end in plate] == pytest.approx([0, 50, 50, 30, 80, 20, 0, 50])
 
 
+def test_a_long_name_stands_whole_in_lines_of_its_own() -> None:
+    name = "A depot at a port, fetched from there by the night ferry and the van"
+    root = ElementTree.fromstring(shares_drawn(ShareChart("Shares", "EUR", "Way", (name,), (("goods", (1.0,)),))))
+    words = [str(text.text) for text in root.iter("text") if not text.get("text-anchor")]
+    assert " ".join(words[:-1]) == name
+    assert max(map(len, words)) <= 34
+
+
 def test_a_drawing_has_a_name_and_no_script_style_or_address() -> None:
     svg = shares_drawn(CHART)
     assert str(ElementTree.fromstring(svg).get("aria-label")) == (

@@ -23,7 +23,7 @@ from fishplate.web.desk import View
 from fishplate.web.kept import KeptEach
 from fishplate.web.side_by_side import side_by_side
 from fishplate.web.trials import TrialErrand
-from fishplate.web.what_if import SCRATCH, Loosened, adding_for, loosened, words_of
+from fishplate.web.what_if import HEADS, SCRATCH, Loosened, adding_for, loosened, words_of
 
 
 def post(client: TestClient, path: str, **fields: str) -> Any:
@@ -41,7 +41,7 @@ def gearbox() -> tuple[str, str, str]:
 
 def test_every_kind_of_change_asks_for_its_thing_and_value() -> None:
     build = load_demo()
-    for kind, words in adding_for(build, "").kinds:
+    for kind, words in (way for _, ways in adding_for(build, "").kinds for way in ways):
         adding = adding_for(build, kind)
         assert adding.words == words
         assert bool(adding.things) == (KINDS[kind].list_name != "owner"), kind
@@ -272,3 +272,7 @@ def test_a_reading_that_turns_a_verdict_over_is_asked_about_first(arch: TestClie
 def test_a_reading_that_turns_nothing_over_is_written_at_once(arch: TestClient) -> None:
     post(arch, "/interfaces/dimensions/gap", value="41", spread="2", day="2026-03-02", form="reading")
     assert len(desk_of(arch).view().build.readings) == 2
+
+
+def test_every_way_a_build_can_be_otherwise_stands_under_a_head() -> None:
+    assert {item.list_name for item in KINDS.values()} == {name for lists in HEADS.values() for name in lists}

@@ -5,6 +5,7 @@ Parts are told apart by texture, not by colour, so that both themes and print sh
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 from html import escape
@@ -14,7 +15,9 @@ from .charts import KEY_LINE
 
 ROW: Final = 62
 PLATE: Final = 20
+LABEL_LINE: Final = 18
 LONGEST_LABEL: Final = 34
+MOST_LABEL_LINES: Final = 3
 TEXTURES: Final = (
     ("plain", ""),
     ("rising", '<path d="M0 6L6 0" stroke="var(--accent)" stroke-width="1.5"/>'),
@@ -67,8 +70,12 @@ def shares_drawn(chart: ShareChart | None) -> str:
     if chart is None or not chart.labels:
         return ""
     most = max(chart.sums) or 1.0
-    inside = [_textures(), *(piece for row in range(len(chart.labels)) for piece in _row(chart, row, most))]
-    top = ROW * len(chart.labels) + 10
+    inside, top = [_textures()], 0
+    for row, label in enumerate(chart.labels):
+        lines = _lines(label)
+        inside += _row(chart, row, most, top, lines)
+        top += ROW + LABEL_LINE * (len(lines) - 1)
+    top += 10
     for place, (name, _) in enumerate(chart.parts):
         middle = top + KEY_LINE * place
         inside.append(f'<rect x="0" y="{middle - 8}" width="20" height="14" {_texture(place)}/>')
@@ -97,15 +104,21 @@ def _texture(place: int) -> str:
     return f'fill="url(#share-{TEXTURES[place % len(TEXTURES)][0]})" stroke="var(--accent)"'
 
 
-def _row(chart: ShareChart, row: int, most: float) -> Iterator[str]:
+def _lines(label: str) -> list[str]:
+    """A name in lines short enough to stand beside its sum on a phone."""
+    return textwrap.wrap(label, LONGEST_LABEL, max_lines=MOST_LABEL_LINES, placeholder=" …") or [""]
+
+
+def _row(chart: ShareChart, row: int, most: float, top: int, lines: list[str]) -> Iterator[str]:
     """One sum: its name, what it comes to, and its parts along a plate as long as the sum is large."""
-    top, start, label = ROW * row, 0.0, chart.labels[row]
-    short = label if len(label) <= LONGEST_LABEL else f"{label[: LONGEST_LABEL - 1].rstrip()}…"
+    start = 0.0
     said = f"{chart.sums[row]:,.{chart.digits}f} {chart.unit}"
-    yield f'<text x="0" y="{top + 16}" fill="var(--ink)">{escape(short)}</text>'
+    for place, line in enumerate(lines):
+        yield f'<text x="0" y="{top + 16 + LABEL_LINE * place}" fill="var(--ink)">{escape(line)}</text>'
     yield f'<text x="100%" y="{top + 16}" text-anchor="end" fill="var(--soft)">{escape(said)}</text>'
     for place, (_, values) in enumerate(chart.parts):
         width = values[row] / most * 100
         if width > 0:
-            yield f'<rect x="{start:.3f}%" y="{top + 24}" width="{width:.3f}%" height="{PLATE}" {_texture(place)}/>'
+            plate = top + 24 + LABEL_LINE * (len(lines) - 1)
+            yield f'<rect x="{start:.3f}%" y="{plate}" width="{width:.3f}%" height="{PLATE}" {_texture(place)}/>'
         start += width

@@ -31,6 +31,13 @@ router = APIRouter()
 
 SCRATCH: Final = "what if"
 MOST: Final = 20
+HEADS: Final = {
+    "Decisions and parts": ("decisions", "parts"),
+    "Buying": ("offers", "suppliers", "events", "collections"),
+    "What is measured": ("dimensions", "conditions", "states"),
+    "Work": ("jobs", "workshops"),
+    "You": ("owner", "allowances"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +54,12 @@ class Adding:
 
     Parameters
     ----------
-    kinds : (key, words) of every way a build can be otherwise; kind : the one chosen, empty before that
+    kinds : head and (key, words) of every way a build can be otherwise; kind : the one chosen, empty before that
     things : (value, words) it can be done to; values : (value, words) it can become, where these are fixed
     value : what has to be said; empty for nothing
     """
 
-    kinds: tuple[tuple[str, str], ...]
+    kinds: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     kind: str = ""
     words: str = ""
     things: tuple[tuple[str, str], ...] = ()
@@ -95,7 +102,11 @@ def changed_by(build: Build, tweaks: tuple[Tweak, ...], view: View) -> Build:
 
 def adding_for(build: Build, kind: str, thing: str = "") -> Adding:
     """What is asked for a further change of a kind; of none where there is nothing to do it to."""
-    kinds = tuple((key, item.words) for key, item in KINDS.items() if not _empty(build, item))
+    found = {
+        head: tuple((key, it.words) for key, it in KINDS.items() if it.list_name in lists and not _empty(build, it))
+        for head, lists in HEADS.items()
+    }
+    kinds = tuple((head, ways) for head, ways in found.items() if ways)
     how = KINDS.get(kind)
     if how is None or _empty(build, how):
         return Adding(kinds)
