@@ -213,11 +213,11 @@ def test_an_order_named_by_an_event_is_an_order() -> None:
 @pytest.mark.parametrize(
     ("jobs", "loops"),
     [
-        ([job("a", "a")], ["a → a"]),
-        ([job("a", "b"), job("b", "a")], ["a → b → a"]),
+        ([job("a", "a")], ["“a” → “a”"]),
+        ([job("a", "b"), job("b", "a")], ["“a” → “b” → “a”"]),
         # the circle through all four is longer than the one of b and c within it
-        ([job("a", "d"), job("b", "a", "c"), job("c", "b"), job("d", "c")], ["b → c → b"]),
-        ([job("a", "b"), job("b", "a"), job("x", "y"), job("y", "x"), job("free", "a")], ["a → b → a", "x → y → x"]),
+        ([job("a", "d"), job("b", "a", "c"), job("c", "b"), job("d", "c")], ["“b” → “c” → “b”"]),
+        ([job("a", "b"), job("b", "a"), job("x", "y"), job("y", "x"), job("free", "a")], ["“a” → “b” → “a”", "“x” → “y” → “x”"]),
         ([job("a"), job("b", "a"), job("c", "a"), job("d", "b", "c")], []),
     ],
 )
@@ -230,8 +230,8 @@ def test_a_circle_through_a_gate_is_told_from_a_job_on() -> None:
     gate = {"id": "dry", "name": "Dry build", "kind": "dry-build", "after": ["paint"], "before": ["weld"]}
     (found,) = problems({"jobs": [job("weld"), job("paint", "weld")], "gates": [gate]})
     assert found == (
-        "van.json, jobs (paint): these jobs wait for each other in a circle ('paint → gate dry → weld → paint'). "
-        "Remove one of the links."
+        "van.json, jobs (paint): these jobs wait for each other in a circle "
+        "('“paint” → gate “Dry build” → “weld” → “paint”'). Remove one of the links."
     )
 
 

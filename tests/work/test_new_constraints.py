@@ -208,7 +208,7 @@ def test_jobs_that_never_start_say_which_place_or_person_is_missing(
     gate = Gate(id="look", name="Look", kind="re-plan", after=("a",), before=("b",))
     report = run(build_of(job("a", 1, **fields), job("b", 1), owner=owner, gates=(gate,)))
     assert words in report.never[0].what
-    assert "waits for a" in report.never[1].what  # through the gate
+    assert "waits for “A”" in report.never[1].what  # through the gate
 
 
 def test_an_hour_more_a_week_is_worth_what_the_calendar_says() -> None:

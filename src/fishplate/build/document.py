@@ -452,7 +452,7 @@ def _named_loops(build: Build, source: str) -> Iterator[Problem]:
             continue
         # a gate's circle is told from its first job on
         cycle = min(_short_cycles(inside), key=lambda c: (len(c), c[0].startswith("gate "), c))
-        loop = " → ".join([*cycle, cycle[0]])
+        loop = " → ".join(_named(build, node) for node in [*cycle, cycle[0]])
         yield Problem(
             f"{source}, jobs ({cycle[0]})",
             "loop",
@@ -460,6 +460,12 @@ def _named_loops(build: Build, source: str) -> Iterator[Problem]:
             loop,
             "Remove one of the links.",
         )
+
+
+def _named(build: Build, node: str) -> str:
+    """What a person calls a job or a gate."""
+    gate = node.removeprefix("gate ")
+    return f"gate “{build.find('gates', gate).name}”" if gate != node else f"“{build.find('jobs', node).name}”"
 
 
 def _short_cycles(graph: Any) -> Iterator[list[str]]:

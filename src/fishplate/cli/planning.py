@@ -42,6 +42,11 @@ def waiting_words(action: Action) -> str:
 def show_plan(plan: Plan, build: Build, *, everything: bool = False) -> None:
     """The plan in sentences and tables, this week first."""
     say(f"{plan.build_name}, plan of {plan.as_of:%-d %B %Y}\n")
+    if plan.faults:
+        say("What can't be as it is entered")
+        for text in plan.faults:
+            say(f"  {text}")
+        say()
     _show_actions(plan, everything)
     _show_deadlines(plan)
     _show_finish(plan)

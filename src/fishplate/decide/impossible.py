@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import Any
 
-from .vehicle import Barrier, VehicleChoice, Wanted
+from ..build import Build, Facts
+from .vehicle import Barrier, Choosing, VehicleChoice, Wanted, Way, decided_barriers, rule_barriers
 
 
 def wanted(choice: VehicleChoice, options: Collection[str]) -> Wanted:
@@ -34,6 +35,29 @@ def _two_ways_of_one(choice: VehicleChoice, options: Sequence[str]) -> Barrier |
             text = f"{names} are ways of one decision, “{choosing.name}”."
             return Barrier("one-way", choosing.decision, text, frozenset(way.option for way in both))
     return None
+
+
+def no_way(build: Build, facts: Facts) -> tuple[Barrier, ...]:
+    """The fewest rules and taken decisions that leave no way to go on; none where there is one.
+
+    Quick where what the build is planned with keeps every rule: then that is a way. Nothing is said where two options
+    have one id, which is a fault by itself.
+    """
+    ids = [option.id for decision in build.decisions for option in decision.options]
+    if len(set(ids)) < len(ids):
+        return ()
+    choosings = tuple(
+        Choosing(
+            decision.id, decision.name, tuple(Way(option.id, option.name) for option in decision.options),
+            facts.choices[decision.id].option.id, facts.choices[decision.id].decided,
+        )
+        for decision in build.decisions
+    )  # fmt: skip
+    barriers = (*rule_barriers(build), *decided_barriers(choosings))
+    choice = VehicleChoice(choosings, {}, barriers)
+    if not choice.against(choice.now):
+        return ()
+    return smallest_fault(choice, ()) or ()
 
 
 def smallest_fault(choice: VehicleChoice, options: Collection[str]) -> tuple[Barrier, ...] | None:

@@ -11,7 +11,7 @@ from ..build.words import joined
 from .dates import Moments, Need, day_text, latest_moments, modelled_moments, open_until
 from .hanging import Hanging
 from .model import DecisionReport, DecisionResult, StaysOpen, Tear
-from .rules import contradictions, taken_too_soon
+from .rules import contradictions, no_way_left, taken_too_soon
 from .sequence import EXACT_BLOCK, Ordering, sequence_of
 
 # Names in a sentence before the rest is counted.
@@ -46,7 +46,7 @@ def order_decisions(
         id_: tuple(_stays_open(build, facts, build.find("decisions", id_), start_weeks, order_by_weeks, risk))
         for id_ in ordering.nodes
     }
-    findings = [*contradictions(build, facts), *taken_too_soon(build, facts)]
+    findings = [*contradictions(build, facts), *no_way_left(build, facts), *taken_too_soon(build, facts)]
     return DecisionReport(
         decisions=tuple(
             _result(

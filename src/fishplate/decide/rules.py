@@ -46,6 +46,18 @@ def _finding(option: str, what: str, why: str, settled: bool) -> Problem | Assum
     )
 
 
+def no_way_left(build: Build, facts: Facts) -> Iterator[Problem]:
+    """That no way is left to go on, where more than one rule is at fault; a single one is told by itself."""
+    if not any(contradictions(build, facts)):
+        return
+    from .impossible import no_way
+
+    fault = no_way(build, facts)
+    if sum(barrier.kind == "rule" for barrier in fault) > 1:
+        what = f"no way is left to take every decision: {' '.join(barrier.text for barrier in fault)}".rstrip(".")
+        yield Problem("rules", "no-way-left", what, "", "Let one of these go, or open a decision again.")
+
+
 def taken_too_soon(build: Build, facts: Facts) -> Iterator[Problem]:
     """Decisions taken while one that fixes them is still open."""
     for edge in build.edges:

@@ -33,7 +33,7 @@ from .situation import Situation
 from .steady import Earlier, planned_weeks, stay_near
 from .study import Progress, Studied, study
 from .waiting import Waiting
-from .work_faults import work_faults
+from .entry_faults import faults_of
 
 PURCHASES = "last purchases"
 
@@ -169,9 +169,10 @@ def _assemble(
         expected_total=round(chosen.expected_total, 2),
         rounds=rounds,
         level=level_of(situation),
-        notes=(*work_faults(studied, run), *unverified(studied), *notes_of(studied, chosen, rounds, run)),
+        notes=(*unverified(studied), *notes_of(studied, chosen, rounds, run)),
         critical=() if run is None else tuple(run.critical),
         deadlines=deadlines_of(studied, run),
+        faults=tuple(faults_of(studied, run)),
     )
 
 
@@ -188,12 +189,10 @@ def _actions(
 
 
 def level_of(situation: Situation) -> int:
-    """How much the build says: 0 prices, 1 phases or jobs, 2 lead times and returns, 3 interfaces."""
+    """How much the build says: 0 prices, 1 phases or jobs, 2 lead times and returns as well, 3 interfaces."""
     build = situation.build
     if build.interfaces:
         return 3
-    if any(offer.lead_weeks or offer.returns for offer in build.offers):
-        return 2
-    if build.jobs or any(part.phase for part in build.parts):
-        return 1
-    return 0
+    if not (build.jobs or any(part.phase for part in build.parts)):
+        return 0
+    return 2 if any(offer.lead_weeks or offer.returns for offer in build.offers) else 1

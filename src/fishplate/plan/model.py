@@ -351,6 +351,7 @@ class Plan:
 
     Parameters
     ----------
+    faults : what can't be as it is entered, each with what to do; the plan goes on without
     stability : how near it stays to the last plan; None without one
     changed_since : the day of the plan that `changes` are told from: the last one of an earlier week, if there is one
     """
@@ -379,6 +380,7 @@ class Plan:
     stability: Stability | None = None
     changed_since: date | None = None
     changes: tuple[PlanChange, ...] = ()
+    faults: tuple[str, ...] = ()
 
 
 def clash_lines(found: PlannedClash | None) -> Iterator[str]:

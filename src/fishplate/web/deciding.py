@@ -85,7 +85,7 @@ def decisions_page(view: View, report: DecisionReport) -> DecisionsPage:
         open=tuple(_open(view, result, actions.get(result.decision)) for result in results),
         decided=tuple(decided_words(decision) for decision in taken),
         loops=tuple(item.text for item in report.assumptions if item.code == "decision-loop"),
-        problems=tuple(f"{problem.what}. {problem.do}" for problem in report.problems),
+        problems=tuple(f"{problem.what[:1].upper()}{problem.what[1:]}. {problem.do}" for problem in report.problems),
     )
 
 

@@ -11,6 +11,7 @@ from ..build import Problem
 from ..build.calendar import help_chance
 from ..build.jobs import Job
 from ..build.owner import Owner
+from ..build.words import joined
 from .model import FloatArray, Gates
 from .network import Piece, WorkNetwork
 from .owner_hours import OwnerHours
@@ -35,7 +36,7 @@ def never_starting(
         own = _own_reason(job, pieces[0], owner, gates, hours, horizon_weeks)
         what, do = own or _waits_for(network, id_, stuck)
         code = "never-reached" if own is None and stuck & _jobs_before(network, id_) else "never-starts"
-        problems.append(Problem(f"jobs ({id_})", code, f"{job.name} never starts: {what}", "", do))
+        problems.append(Problem(f"jobs ({id_})", code, f"“{job.name}” never starts: {what}", "", do))
     return tuple(problems)
 
 
@@ -82,7 +83,9 @@ def _waits_for(network: WorkNetwork, node: str, stuck: set[str]) -> tuple[str, s
     before = sorted(_jobs_before(network, node))
     for other in before:
         if other in stuck:
-            return f"it waits for {other}, which never starts", f"See {other}."
+            name = f"“{network.jobs[other].name}”"
+            return f"it waits for {name}, which never starts", f"See {name}."
     if before:
-        return f"what it waits for is not done in time ({', '.join(before)})", "See what holds those."
+        names = joined([f"“{network.jobs[other].name}”" for other in before])
+        return f"what it waits for is not done in time ({names})", "See what holds those."
     return "the hours of the horizon are used up before it", "More hours a week, or less work."

@@ -1,0 +1,48 @@
+"""What a person sees of a build that can't be as it is entered: it is said first, and the pages stand."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from serving import served
+from walking import words_of
+
+from fishplate.build import build_from_data
+from fishplate.plan import plan
+from fishplate.wiring import situation
+
+AS_OF = date(2026, 11, 16)
+
+
+def test_what_can_not_be_is_said_at_the_head_of_every_page_it_bears_on(tmp_path: Path) -> None:
+    hours = {"low": 4, "likely": 4, "high": 6}
+    build = build_from_data({
+        "name": "Van",
+        "owner": {"country": "NL", "hours_per_week": 8, "bays": 0},
+        "jobs": [
+            {"id": "prime", "name": "Prime", "phase": "finish", "hours": hours},
+            {"id": "fill", "name": "Fill", "phase": "finish", "hours": hours, "cure_days": 6,
+             "after": [{"job": "prime"}]},
+            {"id": "coat", "name": "Top coat", "phase": "finish", "hours": hours,
+             "after": [{"job": "fill"}, {"job": "prime", "within_days": 3}]},
+            {"id": "hang", "name": "Hang the doors", "phase": "assembly", "hours": hours, "bay": True},
+        ],
+        "decisions": [
+            {"id": "unit", "name": "Power unit", "chosen": "old",
+             "options": [{"id": "old", "name": "The old one"}, {"id": "new", "name": "A newer one"}]},
+            {"id": "box", "name": "Gearbox", "chosen": "four",
+             "options": [{"id": "four", "name": "Four speeds"}, {"id": "five", "name": "Five speeds"}]},
+        ],
+        "rules": [{"option": "old", "requires": "five"}],
+    })  # fmt: skip
+    found = plan(situation(build, AS_OF), revision=1)
+    with served(tmp_path / "van.fishplate", build, found, day=AS_OF) as client:
+        for path in ("/", "/jobs", "/tonight", "/schedule"):
+            said = words_of(client.get(path).text)
+            assert "What can't be as it is entered" in said, path
+            assert "“Top coat” must begin within 3 days of “Prime”" in said, path
+            assert "“Fill” waits for “Prime”" in said, path
+            assert "There is no bay, and this job needs one: “Hang the doors”." in said, path
+            assert "“The old one” requires “Five speeds”, yet both are decided otherwise" in said, path
+        assert "“The old one” requires “Five speeds”" in words_of(client.get("/decisions").text)
