@@ -240,7 +240,7 @@ def test_gates_tell_what_they_wait_for_and_what_is_welded_too_late() -> None:
     last, tack = gate_states(build, facts_of(build, AS_OF))
     assert not last.open
     assert (last.welds, last.after_it, last.holds) == (("brackets", "mounts"), ("exhaust",), ("paint",))
-    assert "stays tacked until seen to be right: Mount to rail" in tack.text
+    assert "stays tacked until seen to be right: “Mount to rail”" in tack.text
     done = tuple(
         Work(id=f"w{k}", day=AS_OF, job=each, hours=1, done=True) for k, each in enumerate(("brackets", "mounts"))
     )

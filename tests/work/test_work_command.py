@@ -95,9 +95,9 @@ def test_worth_gates_and_what_is_impossible_are_told(tmp_path: Path) -> None:
     build = BUILD.model_copy(update={"gates": (gate,), "owner": Owner(hours_per_week=7, lifts=0)})
     jobs = tuple(each.model_copy(update={"lift": True}) if each.id == "fit" else each for each in build.jobs)
     said = call(tmp_path, build.model_copy(update={"jobs": jobs}), "--worth").output
-    assert "Dry build: still to be done: Lines." in said
+    assert "Dry build: still to be done: “Lines”." in said
     assert "there is no lift, and this job needs one: “Fit”" in said
     assert "An hour more a week: no sooner" in said
     data = json.loads(call(tmp_path, build, "--worth", "--json").output)
     assert [item["what"] for item in data["worth"]] == ["hour"]
-    assert data["gates"] == [{"gate": "dry", "open": False, "text": "Dry build: still to be done: Lines."}]
+    assert data["gates"] == [{"gate": "dry", "open": False, "text": "Dry build: still to be done: “Lines”."}]

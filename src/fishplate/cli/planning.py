@@ -9,6 +9,7 @@ from pathlib import Path
 from ..build import Build
 from ..build.words import month_words
 from ..plan import Action, ActionKind, Plan, Situation
+from ..plan.granted import granted
 from ..plan.model import clash_lines
 from ..plan.sentences import chance_words, weeks_words
 from .common import say, table
@@ -59,7 +60,7 @@ def show_plan(plan: Plan, build: Build, *, everything: bool = False) -> None:
         for question in plan.questions:
             say(f"  {question.text} {question.why}")
         say()
-    _show_assumptions(plan, everything)
+    _show_assumptions(plan, build, everything)
     for note in plan.notes:
         say(note)
 
@@ -209,14 +210,10 @@ def _show_cash(plan: Plan) -> None:
     table(("money out", "one in ten", f"even {plan.currency}", "nine in ten"), rows, right=(1, 2, 3))
 
 
-def _show_assumptions(plan: Plan, everything: bool) -> None:
+def _show_assumptions(plan: Plan, build: Build, everything: bool) -> None:
     """Every assumption, or one example of each kind with how many there are."""
     say(f"Taken for granted ({len(plan.assumptions)})")
-    kinds: dict[str, list[str]] = {}
-    for assumption in plan.assumptions:
-        about = "" if assumption.about == "build" else f"{assumption.about}: "
-        kinds.setdefault(assumption.code, []).append(f"{about}{assumption}")
-    for texts in kinds.values():
+    for texts in granted(plan, build):
         more = f" (and {len(texts) - 1} like it; --all)" if len(texts) > 1 and not everything else ""
         for text in texts if everything else texts[:1]:
             say(f"  {text}{more}")

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from ..build import Build
 from ..build.telling import Teller
 from ..plan import Action, Plan
+from ..plan.granted import granted
 from ..plan.model import FitLine, PlannedLine
 from ..plan.sentences import weeks_words
 from .charts import cash_chart, drawn, stall_chart
@@ -40,7 +41,7 @@ def plan_page(plan: Plan, build: Build) -> str:
         suppliers={supplier.id: supplier.name for supplier in build.suppliers},
         offers=_offers(build),
         names=_names(build),
-        taken=_taken(plan, build),
+        taken=granted(plan, build),
         deadlines=[item for item in plan.deadlines if (item.day - plan.as_of).days <= DEADLINE_DAYS],
         cash_chart=Markup(drawn(cash_chart(plan.cash, plan.currency, a_month=_a_month(build)))),
         stall_chart=Markup(drawn(stall_chart(plan.stall))),
@@ -126,19 +127,6 @@ def _fits(plan: Plan, build: Build) -> list[tuple[str, list[tuple[str, FitLine]]
     for line in plan.fit:
         found[line.verdict].append((names.get(line.interface, line.interface), line))
     return [(verdict, found[verdict]) for verdict in VERDICT_ORDER if found[verdict]]
-
-
-def _taken(plan: Plan, build: Build) -> list[tuple[str, list[str]]]:
-    """Assumptions by kind, each with what it is about: the first of each, and the others."""
-    known = {f"offer {id_}": name for id_, name in _offers(build).items()}
-    for list_name in ("parts", "suppliers", "decisions", "dimensions", "interfaces", "jobs"):
-        known |= {f"{list_name[:-1]} {id_}": noun.name for id_, noun in build.index[list_name].items()}
-    kinds: dict[str, list[str]] = defaultdict(list)
-    for assumption in plan.assumptions:
-        about, text = known.get(assumption.about, ""), str(assumption)
-        said = f"{about}: {text}" if about and about not in text else text
-        kinds[assumption.code].append(said[:1].upper() + said[1:] + ("" if said.endswith((".", "?")) else "."))
-    return [(texts[0], texts[1:]) for texts in kinds.values()]
 
 
 def _offers(build: Build) -> dict[str, str]:

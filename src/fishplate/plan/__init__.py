@@ -8,7 +8,7 @@
 - `recosting`: each consignment to the cent
 - `draws`: joint deliveries; `told`: what tells a dimension without its part; `opening`: when what holds things opens
 - `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan
-- `actions`, `report`, `cash`, `questions`, `sentences`: what the person reads
+- `actions`, `report`, `cash`, `questions`, `granted`, `sentences`: what the person reads
 - `tonight`, `at_the_job`: an evening's jobs with what to lay out, read and photograph; what else fits
 - `memory`: what an earlier plan worked out
 - `compare`: two plans side by side; `ahead`: what is going to happen, as it will be written down

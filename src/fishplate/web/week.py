@@ -14,6 +14,7 @@ from fastapi.responses import Response
 from ..build import Build
 from ..fit import SEE
 from ..plan import Action, ActionKind, Plan
+from ..plan.granted import granted
 from ..store import Batch
 from . import carrying_out
 from .ask import Ask, Asked, NotHereError
@@ -81,6 +82,7 @@ class WeekPage:
     since : the day of the plan that `changes` are told from; steady : how near the plan stays to the last one
     steps : the first evenings, and the step that comes next
     next_step : what to tell the plan for the next kind of answer; empty once it knows all kinds
+    assumptions : what is taken for granted, by kind
     """
 
     first: tuple[Line, ...]
@@ -95,7 +97,7 @@ class WeekPage:
     ways: tuple[Way, ...]
     unpriced: tuple[str, ...]
     next_step: str
-    assumptions: tuple[str, ...]
+    assumptions: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...]
     steps: FirstSteps
     since: str = ""
@@ -151,7 +153,7 @@ def week_page(
         ways=_ways(view.build, plan),
         unpriced=tuple(_name(view.build, "parts", part) for part in plan.purchase.unmet),
         next_step=NEXT_STEPS.get(plan.level, ""),
-        assumptions=tuple(dict.fromkeys(str(item) for item in plan.assumptions)),
+        assumptions=granted(plan, view.build),
         notes=plan.notes,
         steps=first_steps(view, is_away=is_away),
         since="" if plan.changed_since is None else day(plan.changed_since),

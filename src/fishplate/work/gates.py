@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import Final
 
 from ..build import Build, Facts
 from ..build.jobs import Gate, GateKind, Job
 from ..build.parts import Phase
+from ..build.words import joined
 from .network import wanted_jobs
 
 
@@ -121,6 +123,7 @@ _NAMES: dict[GateKind, str] = {
     "last-welds": "Nothing left to weld before paint",
     "tacked": "Tacked until seen to be right",
 }
+_MOST_NAMED: Final = 3
 _OPEN = {
     "re-plan": "look at the plan again before going on",
     "dry-build": "it has all been together dry",
@@ -148,4 +151,6 @@ def _sentence(
 
 
 def _names(build: Build, list_name: str, ids: tuple[str, ...]) -> str:
-    return ", ".join(build.find(list_name, id_).name for id_ in ids)
+    names = [f"“{build.find(list_name, id_).name}”" for id_ in ids]
+    rest = len(names) - _MOST_NAMED
+    return joined([*names[:_MOST_NAMED], f"{rest} more"] if rest > 1 else names)
