@@ -166,7 +166,8 @@ def test_every_fault_of_jobs_and_calendar_is_told_with_the_plan() -> None:
     assert {problem.code for problem in found} == {
         "season-without-hours", "window-closed", "no-lift", "helper-never-comes", "pattern",
     }  # fmt: skip
-    told = "\n".join(plan(situation).faults)
+    found_plan = plan(situation)
+    told = "\n".join((*found_plan.faults, *found_plan.notes))
     assert "“Raise it” never starts" not in told  # that there is no lift says it already
     for problem in found:
         assert problem.what[1:] in told

@@ -10,7 +10,7 @@ from .study import Studied
 
 
 def faults_of(studied: Studied, run: WorkReport | None) -> Iterator[str]:
-    """A sentence and what to do for each fault of jobs, links, calendar, places and gates, and of decisions taken.
+    """A sentence and what to do for each fault of jobs, links, calendar and places, and of decisions taken.
 
     Parameters
     ----------
@@ -19,9 +19,6 @@ def faults_of(studied: Studied, run: WorkReport | None) -> Iterator[str]:
     build, facts = studied.situation.build, studied.situation.facts
     found = (*impossible(build, facts), *studied.decided.problems)
     yield from (f"{problem.what[:1].upper()}{problem.what[1:]}. {problem.do}" for problem in found)
-    for state in gate_states(build, facts):
-        if state.after_it:
-            yield state.text
     if run is None:
         return
     told = " ".join(problem.what for problem in found)
@@ -34,3 +31,10 @@ def faults_of(studied: Studied, run: WorkReport | None) -> Iterator[str]:
             yield f"{problem.what}. {problem.do}"
     if behind:
         yield f"Behind what never starts, so never started either: {list_words(behind, most=len(behind))}."
+
+
+def gates_left_out(studied: Studied) -> Iterator[str]:
+    """A sentence on each gate that some work should wait for, or come before, and does neither."""
+    for state in gate_states(studied.situation.build, studied.situation.facts):
+        if state.after_it:
+            yield state.text

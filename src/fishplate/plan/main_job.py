@@ -33,7 +33,7 @@ from .situation import Situation
 from .steady import Earlier, planned_weeks, stay_near
 from .study import Progress, Studied, study
 from .waiting import Waiting
-from .entry_faults import faults_of
+from .entry_faults import faults_of, gates_left_out
 
 PURCHASES = "last purchases"
 
@@ -169,7 +169,7 @@ def _assemble(
         expected_total=round(chosen.expected_total, 2),
         rounds=rounds,
         level=level_of(situation),
-        notes=(*unverified(studied), *notes_of(studied, chosen, rounds, run)),
+        notes=(*gates_left_out(studied), *unverified(studied), *notes_of(studied, chosen, rounds, run)),
         critical=() if run is None else tuple(run.critical),
         deadlines=deadlines_of(studied, run),
         faults=tuple(faults_of(studied, run)),

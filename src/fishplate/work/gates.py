@@ -21,7 +21,7 @@ class GateState:
     ----------
     jobs : jobs still to be done before it; interfaces : those not yet seen to be right on the vehicle
     welds : jobs with welding that must be done before it opens, of a list of last welds
-    after_it : jobs with welding that do not come before it although they should
+    after_it : jobs with welding that neither come before it nor wait for it, although they should
     holds : jobs that wait for it
     text : a sentence
     """
@@ -51,7 +51,7 @@ def _state(build: Build, facts: Facts, jobs: dict[str, Job], gate: Gate) -> Gate
     if gate.kind == "last-welds":
         before = _before(build, gate)
         welds = tuple(job for job in welding if job in before)
-        later = tuple(job for job in welding if job not in before)
+        later = tuple(job for job in welding if job not in before and job not in gate.before)
     holds = tuple(job for job in gate.before if job in jobs)
     text = _sentence(build, gate, waits, unproved, welds, later)
     return GateState(gate.id, not waits and not unproved, waits, unproved, welds, later, holds, text)
