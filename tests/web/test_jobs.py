@@ -42,7 +42,7 @@ def view(build: Build, plan: Plan | None = None, day: date = DAY) -> View:
 def waits(shown: View, id_: str, closed: Mapping[str, str] | None = None) -> list[str]:
     return [
         str(wait)
-        for wait in waits_of(shown, shown.build.find("jobs", id_), holdings(shown), closed or {}, due_of(shown.build))
+        for wait in waits_of(shown, shown.build.find("jobs", id_), holdings(shown), closed or {}, due_of(shown))
     ]
 
 
@@ -345,3 +345,41 @@ def test_a_fault_found_on_the_way_there_is_told_once(client: TestClient) -> None
     page = client.post("/jobs/last-welds/change", data=fields)
     assert page.status_code == 422
     assert page.text.count("Not a number (“many”)") == 1
+
+
+# many jobs
+
+
+def test_of_many_jobs_one_phase_is_shown_and_the_others_say_what_is_in_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fishplate.web.jobs.FOLDED_FROM", 4)
+    build = Build(
+        jobs=(
+            job("strip", phase="strip"), job("weld", phase="structure"),
+            job("fit", phase="assembly", after=(Link(job="weld"),)), job("wire", phase="assembly"),
+        ),
+        events=(Work(id="w", job="strip", day=DAY, hours=10, done=True),),
+    )  # fmt: skip
+    shown = view(build)
+
+    def phases(query: Query) -> dict[str, tuple[str, list[str]]]:
+        groups = jobs_page(shown, query, {}).groups
+        return {group.phase: (group.folded, [row.id for row in (*group.open, *group.done)]) for group in groups}
+
+    first = phases(Query())
+    assert first["structure"] == ("", ["weld"]), "the first phase with work left"
+    assert first["assembly"] == ("Its 2 jobs, 1 of which can go on now", [])
+    assert first["strip"] == ("Its 1 job", [])
+    assert phases(Query(phase="assembly"))["assembly"] == ("", ["fit", "wire"])
+    assert phases(Query(open="strip"))["strip"] == ("", ["strip"]), "an unfolded job is on the page"
+    assert phases(Query(phase="none"))["structure"] == ("", ["weld"])
+
+
+def test_a_folded_phase_leads_to_its_jobs(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fishplate.web.jobs.FOLDED_FROM", 1)
+    lines = client.get("/jobs").text.splitlines()
+    links = [line.partition('href="')[2].partition('"')[0] for line in lines if "/jobs?phase=" in line]
+    assert len(links) == len({item.phase for item in load_demo().jobs}) - 1
+    page = client.get(links[-1])
+    assert page.status_code == 200
+    phase = links[-1].partition("=")[2]
+    assert all(f'id="job-{item.id}"' in page.text for item in load_demo().jobs if item.phase == phase)

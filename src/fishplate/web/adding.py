@@ -83,7 +83,7 @@ class Understood:
 def understood(view: View, line: str) -> Understood:
     """What is understood by a line of text."""
     found = read_one_line(line, view.build)
-    held = holdings(view)
+    held = view.once(holdings)
     near = list(_alike(view, found.name))
     systems = [system.id for system in view.build.systems]
     system = next((part.system for part in near if part.system in systems), None) or ""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from ..build import Build, Facts, Problem, Refused, facts_of
 from ..build.document import LISTS_WITH_IDS
@@ -16,6 +16,7 @@ from ..store import Batch, BuildFile, Change, Conflict, RevisionConflict
 from ..store.build_file import Note
 from ..store.plans import PLAN, keep_plan, load_plan
 from ..wiring import open_file
+from .alike import alike
 from .beside import Beside
 from .comparing import dated, weighed
 from .evenings import evening
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from .what_if import Loosened
 
 Edit = Callable[[Build], Build]
+Made = TypeVar("Made")
 QUIET_SECONDS = 1.5
 
 
@@ -58,6 +60,13 @@ class View:
     revision: int
     as_of: date
     plan: Plan | None
+    _made: dict[Any, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def once(self, work: Callable[[View], Made]) -> Made:
+        """What a function makes of this view, worked out the first time it is asked for; nobody may change it."""
+        if work not in self._made:
+            self._made[work] = work(self)
+        return cast("Made", self._made[work])
 
     @property
     def currency(self) -> str:
@@ -107,7 +116,7 @@ class Desk:
         self.path, self.today, self.runner = path, today, runner
         self._author = author
         self.file: BuildFile = open_file(path)
-        self.verdicts, self.order, self.trials = Kept(fitted), Kept(decision_order), trials or Trials()
+        self.verdicts, self.order, self.trials = Kept(fitted, alike), Kept(decision_order, alike), trials or Trials()
         self.trips, self.own_changes, self.words = Kept(trip_figures), Kept(own_changes), Kept(index_of_words)
         self.sendings = Sendings(self.file)
         self.later, self.loosened, self.merges = KeptEach(later), KeptEach(loosened_by), KeptEach(merged_with, most=4)

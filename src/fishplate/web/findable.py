@@ -67,7 +67,7 @@ def _rooms(_view: View) -> Iterator[Thing]:
 
 
 def _parts(view: View) -> Iterator[Thing]:
-    systems, held = _names(view.build, "systems"), holdings(view)
+    systems, held = _names(view.build, "systems"), view.once(holdings)
     for part in view.build.parts:
         here = held[part.id]
         lies = tuple((_ABOUT, place) for place in here.places)

@@ -99,9 +99,9 @@ def job_page(
     """The page of a job; raises KeyError if there is none."""
     build = view.build
     job: Job = build.find("jobs", id_)
-    held = held or holdings(view)
+    held = held or view.once(holdings)
     system = build.index["systems"].get(job.system or "")
-    state = state_of(view, job, held, closed, ready, due_of(build))
+    state = state_of(view, job, held, closed, ready, view.once(due_of))
     worked = view.facts.jobs.get(id_)
     left = worked.hours_left if worked else None
     return JobPage(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
@@ -12,7 +12,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
-from ..build.jobs import Link
+from ..build.jobs import Job, Link
 from ..build.parts import Phase
 from . import job_edits, job_forms
 from .ask import Ask, Asked
@@ -29,6 +29,8 @@ router = APIRouter()
 router.include_router(job_forms.router)
 MINUTES: Final = (30, 60, 90, 120)
 MOST_HOURS: Final = 24.0
+FOLDED_FROM: Final = 300
+"""From so many jobs on, one phase is shown at a time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +44,17 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class PhaseGroup:
-    """The jobs of a phase: those to do, those done, those that only another choice calls for."""
+    """The jobs of a phase: those to do, those done, those that only another choice calls for.
+
+    Parameters
+    ----------
+    folded : what is in it, in words, where its jobs are not shown on this page
+    """
 
     phase: str
     name: str
     said: str
+    folded: str
     open: tuple[Row, ...]
     done: tuple[Row, ...]
     elsewhere: tuple[Row, ...]
@@ -54,14 +62,16 @@ class PhaseGroup:
 
 @dataclass(frozen=True, slots=True)
 class Query:
-    """What is asked: the job that is unfolded."""
+    """What is asked: the job that is unfolded, or the phase that is shown where there are many jobs."""
 
     open: str = ""
+    phase: str = ""
 
     @property
     def path(self) -> str:
         """Address of the page."""
-        return "/jobs?" + urlencode({"open": self.open}) if self.open else "/jobs"
+        given = {name: value for name, value in (("open", self.open), ("phase", self.phase)) if value}
+        return f"/jobs?{urlencode(given)}" if given else "/jobs"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +103,7 @@ def jobs_page(view: View, query: Query, closed: Mapping[str, str]) -> JobsPage:
     known = view.build.index["jobs"]
     return JobsPage(
         query=query,
-        groups=_groups(view, closed, by_id),
+        groups=tuple(_groups(view, query, closed, by_id)),
         count=len(view.build.jobs),
         open=job_page(view, query.open, closed, by_id) if query.open in known else None,
         phases=PHASES,
@@ -109,24 +119,47 @@ def _phase_name(phase: Phase) -> str:
 PHASES: Final = tuple((phase.value, _phase_name(phase)) for phase in Phase)
 
 
-def _groups(view: View, closed: Mapping[str, str], ready: Mapping[str, Ready]) -> tuple[PhaseGroup, ...]:
-    held, due = holdings(view), due_of(view.build)
-    found = []
+def _groups(
+    view: View, query: Query, closed: Mapping[str, str], ready: Mapping[str, Ready]
+) -> Iterator[PhaseGroup]:  # fmt: skip
+    shown = _shown_phase(view, query)
     for phase in Phase:
         jobs = [job for job in view.build.jobs if job.phase is phase]
         if not jobs:
             continue
-        states = [
-            (Row(job.id, job.name, state.said), state)
-            for job in jobs
-            for state in [state_of(view, job, held, closed, ready, due)]
-        ]
-        done = tuple(row for row, state in states if state.done)
-        elsewhere = tuple(row for row, state in states if not state.wanted)
-        open_ = tuple(row for row, state in states if state.wanted and not state.done)
+        done = [job for job in jobs if view.facts.is_done(job.id)]
+        elsewhere = [job for job in jobs if job.id not in view.facts.wanted_jobs and not view.facts.is_done(job.id)]
+        open_ = [job for job in jobs if job.id in view.facts.wanted_jobs and not view.facts.is_done(job.id)]
         said = f"{len(done)} of {len(done) + len(open_)} done" if open_ else ""
-        found.append(PhaseGroup(phase.value, _phase_name(phase), said, open_, done, elsewhere))
-    return tuple(found)
+        if shown not in (None, phase):
+            now = sum(job.id in ready for job in jobs)
+            many = "1 job" if len(jobs) == 1 else f"{len(jobs)} jobs"
+            folded = f"Its {many}{f', {now} of which can go on now' if now else ''}"
+            yield PhaseGroup(phase.value, _phase_name(phase), said, folded, (), (), ())
+        else:
+            rows = [tuple(_rows(view, kind, closed, ready)) for kind in (open_, done, elsewhere)]
+            yield PhaseGroup(phase.value, _phase_name(phase), said, "", *rows)
+
+
+def _shown_phase(view: View, query: Query) -> Phase | None:
+    """The one phase that is shown, the first with work left unless another is asked for; None where all are."""
+    if len(view.build.jobs) < FOLDED_FROM:
+        return None
+    unfolded = view.build.index["jobs"].get(query.open)
+    if unfolded is not None:
+        return Phase(unfolded.phase)
+    if query.phase in [phase.value for phase in Phase]:
+        return Phase(query.phase)
+    left = {job.phase for job in view.build.jobs if job.id in view.facts.wanted_jobs and not view.facts.is_done(job.id)}
+    return next((phase for phase in Phase if phase in left), view.build.jobs[0].phase)
+
+
+def _rows(
+    view: View, jobs: Sequence[Job], closed: Mapping[str, str], ready: Mapping[str, Ready]
+) -> Iterator[Row]:  # fmt: skip
+    held, due = view.once(holdings), view.once(due_of)
+    for job in jobs:
+        yield Row(job.id, job.name, state_of(view, job, held, closed, ready, due).said)
 
 
 # routes
@@ -141,7 +174,7 @@ def closed_for(ask: Ask) -> Mapping[str, str]:
 
 def query_of(asked: Mapping[str, Sequence[str]]) -> Query:
     """What is asked, from an address."""
-    return Query((asked.get("open") or [""])[0])
+    return Query((asked.get("open") or [""])[0], (asked.get("phase") or [""])[0])
 
 
 def show_jobs(ask: Ask, query: Query | None = None) -> Response:

@@ -52,10 +52,12 @@ class Kept(Generic[Value]):
     ----------
     work : from what there is to show to the result; needs nothing else, and runs at most once at a time; may tell how
         far it is by `course.say`, and can be stopped where it does
+    alike : whether the result of one view is that of another too; told in a moment
     """
 
-    def __init__(self, work: Callable[[View], Value]) -> None:
-        self._work = work
+    def __init__(self, work: Callable[[View], Value], alike: Callable[[View, View], bool] | None = None) -> None:
+        self._work, self._alike = work, alike
+        self._of: View | None = None
         self._lock, self._working = threading.Lock(), threading.Lock()
         self._key: Key | None = None
         self._wanted: Key | None = None
@@ -67,7 +69,10 @@ class Kept(Generic[Value]):
         """The result for a view, or the last one if it takes longer than there is patience for."""
         key = view.revision, view.as_of
         with self._lock:
-            if self._wanted != key:
+            if self._wanted != key and self._of is not None and self._alike is not None and self._alike(self._of, view):
+                self._wanted, self._key, self._of, self._said, self._course = key, key, view, "", Course()
+                self._ready.set()
+            elif self._wanted != key:
                 self._wanted, self._ready, self._said, self._course = key, threading.Event(), "", Course()
                 threading.Thread(target=self._run, args=(view, key, self._ready, self._course), daemon=True).start()
             ready = self._ready
@@ -106,8 +111,9 @@ class Kept(Generic[Value]):
         with self._lock:
             if said and self._course is course:
                 self._said = said
-            elif not said:
+            elif not said and self._key != self._wanted:  # what is wanted may be held by now
                 self._key, self._value = key, value
+                self._of = view if self._alike is not None else None
                 self._said = "" if self._course is course else self._said
         ready.set()
 

@@ -130,7 +130,7 @@ def part_page(view: View, id_: str, held: Mapping[str, Holding] | None = None) -
     """The page of a part; raises KeyError if there is none."""
     build = view.build
     part: Part = build.find("parts", id_)
-    holding = (held or holdings(view))[id_]
+    holding = (held or view.once(holdings))[id_]
     coming = [item for item in view.facts.incoming if item.part == id_]
     jobs = [job for job in build.jobs if id_ in (*job.to_try, *job.to_keep)]
     waiting = coming[0].quantity if coming else (holding.missing or part.quantity)

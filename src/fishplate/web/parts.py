@@ -120,7 +120,7 @@ def parts_page(view: View, query: Query, *, added: str = "") -> PartsPage:
     ----------
     added : the part that was just added, if any
     """
-    held = holdings(view)
+    held = view.once(holdings)
     systems = {system.id: system.name for system in view.build.systems}
     matching = [part for part in view.build.parts if _is_meant(part, systems, match_key(query.text).split())]
     shown = [part for part in matching if not query.has or held[part.id].has == query.has]

@@ -13,6 +13,7 @@ from ..work.tonight import network_today
 from .words import listed
 
 if TYPE_CHECKING:
+    from ..work.network import WorkNetwork
     from .desk import View
     from .verdicts import Fitted
 
@@ -42,9 +43,13 @@ def ready_now(view: View, closed: Mapping[str, str]) -> tuple[Ready, ...]:
     from ..work.ready import ready_jobs
 
     build, facts = view.build, view.facts
-    network = network_today(build, facts)
+    network = view.once(_network)
     gates = Gates(interfaces=dict.fromkeys(closed, CLOSED_WEEKS))
     return tuple(Ready(item, network.path.slack[item.job]) for item in ready_jobs(build, facts, network, gates))
+
+
+def _network(view: View) -> WorkNetwork:
+    return network_today(view.build, view.facts)
 
 
 def the(tool: str) -> str:

@@ -146,7 +146,7 @@ def _fixed(options: Options) -> Callable[[View], Options]:
 
 
 def _part_dropped(view: View) -> Check:
-    held, coming = holdings(view), {item.part for item in view.facts.incoming}
+    held, coming = view.once(holdings), {item.part for item in view.facts.incoming}
 
     def why_not(id_: str, value: bool) -> str:
         if value and id_ in coming:
@@ -220,7 +220,7 @@ def _name(list_name: str) -> Callable[[View, str], str]:
 
 
 def _part_states(view: View) -> Callable[[str], str]:
-    held, systems = holdings(view), {each.id: each.name for each in view.build.systems}
+    held, systems = view.once(holdings), {each.id: each.name for each in view.build.systems}
 
     def said(id_: str) -> str:
         part = view.build.find("parts", id_)

@@ -10,7 +10,6 @@ from datetime import timedelta
 from math import ceil
 from typing import TYPE_CHECKING
 
-from ..build import Build
 from ..build.jobs import Gate, Job, Link
 from ..plan.sentences import day_words
 from ..work.network import needed_from, share_done
@@ -41,8 +40,9 @@ class Due:
     interfaces: Mapping[str, Sequence[str]]
 
 
-def due_of(build: Build) -> Due:
+def due_of(view: View) -> Due:
     """What is due by which job."""
+    build = view.build
     decisions, interfaces = defaultdict[str, list[str]](list), defaultdict[str, list[str]](list)
     for decision in build.decisions:
         decisions[decision.freeze_by or ""].append(decision.id)
