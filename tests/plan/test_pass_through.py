@@ -85,6 +85,23 @@ def test_an_expected_sale_is_taken_and_named_and_its_preparation_listed() -> Non
     assert ready.saving == pytest.approx(225, rel=0.2)
 
 
+def test_a_sale_the_plan_waits_for_is_named_though_waiting_makes_it_late() -> None:
+    sale = {
+        "id": "spring", "supplier": "shop", "first": date(2026, 4, 6), "last": date(2026, 4, 12),
+        "depth_percent": [20, 25, 30], "chance": 0.9,
+    }  # fmt: skip
+    build = waiting_build(
+        offers=[offer("rack-offer", "rack", "1000 EUR")], sale_windows=[sale], owner={"week_delay_cost": 5},
+        jobs=[job("strip", 6), job("fit", 12, "strip", to_keep=["rack"])],
+    )  # fmt: skip
+    plan = plan_of(build)
+    (line,) = plan.purchase.lines
+    assert line.order_by == date(2026, 4, 6)
+    (timing,) = plan.purchase.timings
+    assert timing.last_safe < date(2026, 4, 6)
+    assert [item.first for item in plan.ready_to_buy] == [date(2026, 4, 6)]
+
+
 def test_an_announced_rise_is_bought_before_where_keeping_it_costs_less() -> None:
     rise = {"id": "rise", "day": date(2026, 5, 4), "percent": 15, "offer": "rack-offer"}
     jobs = [job("strip", 120), job("fit", 12, "strip", to_keep=["rack"])]

@@ -160,7 +160,7 @@ def _assemble(
         actions=actions,
         finish=finish_of(studied, run),
         stall=stall_lines(studied, run),
-        ready_to_buy=ready_lines(studied, chosen, purchase.timings),
+        ready_to_buy=ready_lines(studied, chosen, purchase.timings, purchase.lines),
         purchase=purchase,
         fit=fit_lines(studied),
         cash=cash,

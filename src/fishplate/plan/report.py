@@ -275,8 +275,13 @@ def fit_lines(studied: Studied) -> tuple[FitLine, ...]:
     )
 
 
-def ready_lines(studied: Studied, chosen: Round, timings: Iterable[OfferTiming]) -> tuple[ReadyToBuy, ...]:
-    """What must be decided, measured and funded before each expected sale, announced rise and end of an offer."""
+def ready_lines(
+    studied: Studied, chosen: Round, timings: Iterable[OfferTiming], lines: Iterable[PlannedLine]
+) -> tuple[ReadyToBuy, ...]:
+    """What must be decided, measured and funded before each expected sale, announced rise and end of an offer.
+
+    What the plan itself orders later than its last safe day waits for what happens until then.
+    """
     situation, build = studied.situation, studied.situation.build
     open_decisions: dict[str, tuple[str, ...]] = {}
     open_measures: dict[str, tuple[str, ...]] = {}
@@ -291,6 +296,7 @@ def ready_lines(studied: Studied, chosen: Round, timings: Iterable[OfferTiming])
         measures = [key for release in releases for key in release.dimensions if key in chosen.openings.dimensions]
         open_decisions[offer.id] = tuple(dict.fromkeys(decisions))
         open_measures[offer.id] = tuple(dict.fromkeys(measures))
+    planned = {line.offer: line.order_by for line in lines if line.order_by is not None}
     found = ready_to_buy(
         build,
         situation.facts,
@@ -299,7 +305,11 @@ def ready_lines(studied: Studied, chosen: Round, timings: Iterable[OfferTiming])
         situation.to_home,
         open_decisions,
         open_measures,
-        {timing.offer: timing.last_safe for timing in timings if timing.needed is not None},
+        {
+            timing.offer: max(timing.last_safe, planned.get(timing.offer, timing.last_safe))
+            for timing in timings
+            if timing.needed is not None
+        },
     )
     return tuple(
         replace(item, fund=round(item.fund, 2), saving=round(item.saving, 2))
