@@ -62,7 +62,7 @@ def build() -> Build:
 
 
 def rows() -> list[dict[str, Any]]:
-    """Processor time of the server within which nineteen answers in twenty come; beside it the clock, and the weight."""
+    """Processor time of the server within which nineteen answers in twenty come; the clock and the weight beside it."""
     return [*_long(), *_planned(), *_search(), *_weights()]
 
 

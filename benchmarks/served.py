@@ -1,4 +1,4 @@
-"""A build served in a process of its own, as a browser meets it: what a request costs that process, and how long it takes."""
+"""A build served in a process of its own: what a request costs that process, and how long it takes."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class Idle:
 
 @dataclass
 class Timed:
-    """What some requests took: processor time of the server and time on the clock [s]; bytes of the last answer as sent."""
+    """What requests took: processor time of the server, time on the clock [s]; bytes of the last answer as sent."""
 
     processor: list[float] = field(default_factory=list)
     clock: list[float] = field(default_factory=list)
