@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from multiprocessing.context import SpawnProcess
 from pathlib import Path
 
 import pytest
@@ -85,4 +86,21 @@ def test_stopping_ends_the_process_at_once_and_another_plan_can_start(tmp_path: 
     small_path = tmp_path / "small.fishplate"
     BuildFile.create(small_path, small(), author=AUTHOR)
     runner.start(Errand(small_path, demo_as_of()), lambda _content: done.set())
+    assert done.wait(60)
+
+
+def test_a_process_that_can_not_be_started_is_told_in_words_and_the_next_one_can(
+    tmp_path: Path, runner: ProcessRunner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_: object) -> None:
+        raise OSError("no memory")
+
+    path = tmp_path / "a.fishplate"
+    BuildFile.create(path, small(), author=AUTHOR)
+    with monkeypatch.context() as patched:
+        patched.setattr(SpawnProcess, "start", fail)
+        runner.start(Errand(path, demo_as_of()), lambda _: None)
+    assert (runner.progress().running, "No plan could be started" in runner.progress().said) == (False, True)
+    done = threading.Event()
+    runner.start(Errand(path, demo_as_of()), lambda _: done.set())
     assert done.wait(60)

@@ -121,11 +121,12 @@ class ProcessRunner:
         if self._process is not None and self._process.is_alive() and self._pipe is not None:
             return self._pipe
         context = multiprocessing.get_context("spawn")
-        self._pipe, theirs = context.Pipe()
-        self._process = context.Process(target=work, args=(theirs,), daemon=True)
-        self._process.start()
+        pipe, theirs = context.Pipe()
+        process = context.Process(target=work, args=(theirs,), daemon=True)
+        process.start()  # one that could not be started is not kept: it can't be ended either
         theirs.close()
-        return self._pipe
+        self._process, self._pipe = process, pipe
+        return pipe
 
     def _end(self) -> None:
         if self._process is not None:
