@@ -407,6 +407,24 @@ def test_what_does_not_go_and_can_not_go_back_any_more_is_booked_against_it() ->
     assert (still.lapsed, lapsed.lapsed) == (Money.of(0, "EUR"), Money.of(48, "EUR"))
 
 
+def test_what_went_back_saved_nothing_and_what_it_cost_all_the_same_is_booked() -> None:
+    offer = {"id": "discs", "supplier": "shop", "part": "disc", "price": gbp(50),
+             "returns": {"days": 30, "restocking_percent": 20}}  # fmt: skip
+    bought = ordered({"offer": "discs", "quantity": 2, "price": gbp(40), "listed": gbp(50)})
+    came = arrived({"part": "disc", "quantity": 2})
+    back = event("returned", "b", 15, order="o", part="disc", cost=gbp(5))
+    (line,) = book(bought, came, back, as_of=day(20), offers=[offer]).lines
+    # one of two stays: 10 pounds less than listed. Of the 40 for the other a fifth is kept, and the way costs 5
+    assert (line.saving, line.returned) == (Money.of(12, "EUR"), Money.of("15.60", "EUR"))
+    assert line.kept == line.saving - line.carrying - line.returned
+    refunded = event("refunded", "f", 18, order="o", returned="b", amount=gbp(40))
+    (line,) = book(bought, came, back, refunded, as_of=day(20), offers=[offer]).lines
+    assert line.returned == Money.of(6, "EUR")
+    both = event("returned", "b", 15, order="o", part="disc", quantity=2, refund=gbp(80))
+    (line,) = book(bought, came, both, as_of=day(20), offers=[offer]).lines
+    assert (line.paid.amount, line.returned, line.kept) == (0, Money.of(0, "EUR"), -line.carrying)
+
+
 def test_every_name_of_the_records_answers_on_an_empty_build() -> None:
     build = Build()
     assert claims_due(build, NOW) == warranties(build, NOW) == shelf_lives(build, NOW) == ()

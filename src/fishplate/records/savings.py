@@ -9,10 +9,10 @@ from decimal import Decimal
 from ..build import Build, Facts, Money, offer_contents
 from ..build.commerce import Offer, PriceChange
 from ..build.defaults import RESALE_SHARE, carrying_percent
-from ..build.events import Check, Fitting, Order, OrderLine, Payment, Return
+from ..build.events import Check, Fitting, Order, OrderLine, Payment, Refund, Return
 from .against_list import listed_price
 from .model import ToHome
-from .returns import return_rights, terms_of
+from .returns import refund_by_terms, return_rights, terms_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,7 @@ class SavingsLine:
     seen : the higher price was really seen; until then the avoidance is tentative
     carrying : money tied up from the order until it was fitted, or until today
     lapsed : what is likely lost on units that do not fit, or are not wanted, and can't go back any more
+    returned : what units that went back cost all the same: kept by the seller, freight and charges, and sending them
     """
 
     order: str
@@ -41,6 +42,7 @@ class SavingsLine:
     seen: bool
     carrying: Money
     lapsed: Money
+    returned: Money
 
     @property
     def kept(self) -> Money:
@@ -51,7 +53,7 @@ class SavingsLine:
         gain = self.saving or self.paid * 0
         if self.avoidance is not None and self.seen and self.avoidance.amount > gain.amount:
             gain = self.avoidance
-        return gain - self.carrying - self.lapsed
+        return gain - self.carrying - self.lapsed - self.returned
 
     @property
     def tentative(self) -> Money:
@@ -103,7 +105,8 @@ def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
     of the goods alone. The baseline is what was frozen with the order; where nothing was, the last regular price seen
     up to its day.
     Carrying cost is simple interest at the owner's yearly rate. A unit found not to go, or that nothing planned
-    calls for, and whose return has lapsed, is expected to fetch RESALE_SHARE of its price (common practice).
+    calls for, and whose return has lapsed, is expected to fetch RESALE_SHARE of its price (common practice). What went
+    back saved nothing; until its refund is written down, what its terms give counts.
     """
     as_of, home = facts.as_of, build.owner.currency
     orders = [event for event in build.events if isinstance(event, Order) and event.day <= as_of]
@@ -132,7 +135,11 @@ def _line(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: To
     regular = None if listed is None else to_home(listed * units, order.day)
     higher, seen = _higher(build, offer, order, line, facts.as_of)
     dearer = None if higher is None else to_home(higher * units, order.day)
-    paid, base, more = _at_the_door(build, facts, order, line, (goods, regular, dearer), to_home)
+    whole, base, more = _at_the_door(build, facts, order, line, (goods, regular, dearer), to_home)
+    back = [] if offer.part is None else _returns(build, order, offer.part, facts.as_of)
+    gone = sum((Decimal(str(event.quantity)) for event in back), Decimal(0)) / Decimal(str(offer.pack)) / units
+    stays = max(Decimal(0), 1 - gone)
+    paid, base, more = whole * stays, None if base is None else base * stays, None if more is None else more * stays
     rate = Decimal(str(carrying_percent(build.owner))) / 100
     days = Decimal((_fitted_on(build, offer, order.day, facts.as_of) - order.day).days)
     lost = _lapsed_share(build, facts, offer, order)
@@ -140,15 +147,36 @@ def _line(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: To
         order=order.id,
         offer=offer.id,
         day=order.day,
-        paid=paid,
+        paid=paid.rounded(),
         saving=None if base is None else (base - paid).rounded(),
         frozen=line.listed is not None,
         at_door=line.listed_at_door is not None and line.at_door is not None,
         avoidance=None if more is None or more.amount <= paid.amount else (more - paid).rounded(),
         seen=seen,
-        carrying=(paid * (rate * days / 365)).rounded(),
+        carrying=(whole * (rate * days / 365)).rounded(),
         lapsed=(paid * (lost * (1 - Decimal(str(RESALE_SHARE))))).rounded(),
+        returned=sum((_cost_of(build, event, facts.as_of, to_home) for event in back), whole - paid).rounded(),
     )
+
+
+def _returns(build: Build, order: Order, part: str, as_of: date) -> list[Return]:
+    """What went back of an order's part as the owner wished; what came faulty was never owned."""
+    return [event for event in build.events if isinstance(event, Return) and event.day <= as_of
+            and event.order == order.id and event.part == part and event.claim is None]  # fmt: skip
+
+
+def _cost_of(build: Build, event: Return, as_of: date, to_home: ToHome) -> Money:
+    """What sending back cost less what came back for it, or is to come by its terms; home currency."""
+    refunds = [each for each in build.events if isinstance(each, Refund) and each.returned == event.id
+               and each.day <= as_of]  # fmt: skip
+    came = [each.home_amount or to_home(each.amount, each.day) for each in refunds]
+    if event.refund is not None:
+        came.append(to_home(event.refund, event.day))
+    elif not any(each.what == "goods" for each in refunds) and (due := refund_by_terms(build, event)) is not None:
+        came.append(to_home(due[0], event.day))
+    cost = None if event.cost is None else to_home(event.cost, event.day)
+    none = Money(amount=Decimal(0), currency=build.owner.currency)
+    return (cost or none) - sum((money for money in came if money is not None), none)
 
 
 def _at_the_door(
