@@ -13,6 +13,7 @@ from ..plan.sentences import day_words
 from ..plan.tonight import EvidenceDue, evidence_due
 from ..work.cautions import cautions_for
 from .holdings import Holding, holdings
+from .job_links import hangs_together
 from .part import Link
 from .ready import Ready, hours_words, the, until_words
 from .waits import Due, Wait, due_of, months_words, progress_words, until_of, waits_of
@@ -133,6 +134,7 @@ def _facts(view: View, job: Job) -> Iterator[str]:
         *(["a second person"] if job.second_person else []),
         *map(the, job.tools),
         *(["the bay"] if job.bay else []),
+        *(["the lift"] if job.lift else []),
     ]
     if takes:
         yield f"It takes {listed(takes, 9)}."
@@ -150,6 +152,7 @@ def _facts(view: View, job: Job) -> Iterator[str]:
         yield f"It cures {number(job.cure_days)} days before the next job."
     if job.workshop:
         yield f"{view.build.find('workshops', job.workshop).name} does it."
+    yield from hangs_together(view, job)
 
 
 def _parts(view: View, job: Job, held: Mapping[str, Holding]) -> Iterator[Link]:

@@ -14,7 +14,7 @@ from fastapi.responses import Response
 from ..build import Build
 from ..build.jobs import Job, Link
 from ..build.parts import Phase
-from . import job_edits, job_forms
+from . import job_edits, job_forms, part_twice
 from .ask import Ask, Asked
 from .desk import Edit, View
 from .holdings import holdings
@@ -27,6 +27,7 @@ from .waits import due_of
 
 router = APIRouter()
 router.include_router(job_forms.router)
+router.include_router(part_twice.router)
 MINUTES: Final = (30, 60, 90, 120)
 MOST_HOURS: Final = 24.0
 FOLDED_FROM: Final = 300

@@ -111,7 +111,7 @@ def _link(view: View, link: Link) -> Iterator[Wait]:
     elif link.kind == "finish-start":
         yield Wait(before.name, progress_words(view, before) or "not begun", f"/jobs/{before.id}")
     elif state is None or state.hours_worked <= 0:
-        yield Wait(before.name, "not begun", f"/jobs/{before.id}")
+        yield Wait(before.name, "to be begun first", f"/jobs/{before.id}")
 
 
 def _cure(view: View, before: Job, lag_days: float) -> Iterator[Wait]:
