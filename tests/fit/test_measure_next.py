@@ -100,7 +100,7 @@ def test_sentences_are_those_of_somebody_who_builds() -> None:
     )
     assert texts["enquiry:tyre"].startswith("Ask Tyre shop for the tyre radius and the tyre width: 15 minutes, expected")
     assert texts["early purchase:tyre"].startswith(
-        "Buy the tyre early and measure the tyre radius and tyre width: 20 min"
+        "Buy the tyre early and measure the tyre radius and the tyre width: 20 min"
     )
     assert texts["reading:radius"].endswith("once the tyre is in hand.")
 

@@ -153,7 +153,7 @@ def test_parts_are_laid_out_with_where_they_lie_apart_from_what_is_used_up() -> 
     assert [(item.name, item.where) for item in found.laid.parts] == [("Hose", "1 in loft, 1 on the bench")]
     assert [(item.name, item.where) for item in found.laid.used_up] == [("Primer", "cellar")]
     assert found.laid.steps == ("Bend.", "Flare.")
-    assert found.laid.stops == ("Can rest at: run bent, before it takes Clip.",)
+    assert found.laid.stops == ("Can rest at: run bent, before it takes “Clip”.",)
     assert found.ends == "stop"
 
 

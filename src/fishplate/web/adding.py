@@ -29,7 +29,7 @@ from .form import made
 from .holdings import holdings
 from .part import counted, price_text
 from .part_edits import offer_changed
-from .words import exact, number
+from .words import exact, number, weeks_span
 
 if TYPE_CHECKING:
     from .desk import View
@@ -119,8 +119,7 @@ def _sentence(found: OneLine) -> str:
     if found.supplier:
         pieces.append(f"from {found.supplier}")
     if lead := found.lead_weeks:
-        span = number(lead.low) if lead.low == lead.high else f"{number(lead.low)} to {number(lead.high)}"
-        pieces.append(f"{span} week{'' if span == '1' else 's'} to dispatch")
+        pieces.append(f"{weeks_span(lead.low, lead.high)} to dispatch")
     return ", ".join(pieces) + "."
 
 

@@ -17,7 +17,7 @@ from ..plan.sentences import day_words
 from ..records import return_rights
 from .holdings import Holding, holdings
 from .part_photos import PhotoShown, photos_of
-from .words import PHASE_WORDS, RETURN_ENDS, amount, exact, in_field, listed, number
+from .words import PHASE_WORDS, RETURN_ENDS, amount, exact, in_field, listed, number, weeks_span
 
 if TYPE_CHECKING:
     from .desk import View
@@ -200,9 +200,9 @@ def _plan(view: View, id_: str) -> Iterator[str]:
     as_of = view.as_of
     supplier = view.build.find("suppliers", offer.supplier).name
     when = order_words(line, as_of)
-    kit = f", in the kit {view.build.find('kits', offer.kit).name}" if offer.kit else ""
+    kit = f", in the kit “{view.build.find('kits', offer.kit).name}”" if offer.kit else ""
     door = f"{amount(line.landed, view.plan.currency)} at the door"
-    yield f"The plan orders it {when} from {supplier}{kit}: {door}, {line.route}."
+    yield f"The plan orders it {when} from {supplier}{kit}, by “{line.route}”: {door}."
     if line.arrives_p50 is not None:
         late = f"; nine chances in ten by {day_words(line.arrives_p90, as_of)}" if line.arrives_p90 else ""
         yield f"An even chance that it is here by {day_words(line.arrives_p50, as_of)}{late}."
@@ -335,8 +335,7 @@ def lead_words(offer: Offer) -> str:
     lead = offer.lead_weeks
     if lead is None:
         return "How long it takes is not known."
-    span = number(lead.low) if lead.low == lead.high else f"{number(lead.low)} to {number(lead.high)}"
-    return f"{span} week{'' if span == '1' else 's'} to dispatch."
+    return f"{weeks_span(lead.low, lead.high)} to dispatch."
 
 
 def returns_words(terms: ReturnTerms | None) -> str:

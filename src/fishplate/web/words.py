@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
+from math import ceil
 from typing import get_args
 
 from markupsafe import Markup
@@ -92,6 +93,19 @@ def number(value: float) -> str:
     ('2', '0.125')
     """
     return CANONICAL.number(value)
+
+
+def weeks_span(low: float, high: float) -> str:
+    """From so many weeks to so many; in days where it may be less than one.
+
+    Examples
+    --------
+    >>> weeks_span(0.3, 1.5), weeks_span(1, 5), weeks_span(1, 1)
+    ('2 to 11 days', '1 to 5 weeks', '1 week')
+    """
+    unit, ends = ("day", (round(7 * low), ceil(7 * high))) if low < 1 else ("week", (low, high))
+    first, last = (number(end) for end in ends)
+    return f"{f'{first} to ' if first != last else ''}{last} {unit}{'' if last == '1' else 's'}"
 
 
 def unit_sign(unit: str) -> str:

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 from ..build import Build, Facts
 from ..build.jobs import Job
 from ..build.parts import Part
+from ..build.words import joined
 from .network import needed_from, share_done
 
 # Categories of what is used up rather than fitted; anything counted by length, mass or volume is too.
@@ -106,6 +107,6 @@ def _stops(build: Build, facts: Facts, job: Job) -> Iterator[str]:
     done = share_done(job, facts)
     for stop in sorted(job.stop_points, key=lambda stop: stop.share):
         if stop.share > done:
-            missing = [build.find("parts", id_).name for id_ in stop.without]
+            missing = [f"“{build.find('parts', id_).name}”" for id_ in stop.without]
             name = stop.name or f"{stop.share:.0%}".replace("%", " %")
-            yield f"Can rest at: {name}" + (f", before it takes {' and '.join(missing)}." if missing else ".")
+            yield f"Can rest at: {name}" + (f", before it takes {joined(missing)}." if missing else ".")
