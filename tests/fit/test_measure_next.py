@@ -98,7 +98,7 @@ def test_sentences_are_those_of_somebody_who_builds() -> None:
     assert texts["stand-in:disc"].startswith(
         "Settle the tyre radius and the tyre width with the plywood disc: 90 minutes and 12 EUR, expected to save"
     )
-    assert texts["enquiry:tyre"].startswith("Ask Tyre shop for the tyre radius and the tyre width: 15 minutes, expected")
+    assert texts["enquiry:tyre"].startswith("Ask Tyre shop for the tyre radius and the tyre width: 15 minutes, ")
     assert texts["early purchase:tyre"].startswith(
         "Buy the tyre early and measure the tyre radius and the tyre width: 20 min"
     )

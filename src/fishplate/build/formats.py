@@ -159,8 +159,10 @@ class Formats:
 
         Examples
         --------
-        >>> Formats(locale="fr_FR").typed(0.1), Formats().typed(Decimal("12.50")), Formats().typed(4.0), Formats().typed(30)
-        ('0,1', '12.50', '4', '30')
+        >>> Formats(locale="fr_FR").typed(0.1), Formats().typed(Decimal("12.50"))
+        ('0,1', '12.50')
+        >>> Formats().typed(4.0), Formats().typed(30)
+        ('4', '30')
         """
         text = format(value if isinstance(value, Decimal) else Decimal(repr(float(value) + 0.0)), "f")
         if not isinstance(value, Decimal):
