@@ -34,7 +34,7 @@ _WIDTH: Final = " ± |, give or take |, standard deviation "
 _SERIES: Final = rf"(?<=between ){_NUMBER} and {_NUMBER}|{_NUMBER}(?: (?:to|or) {_NUMBER})*"
 _SIZE: Final = re.compile(
     rf"{_ALONE}(?P<ends>{_SERIES})(?:(?P<before>{_WIDTH})(?P<within>{_NUMBER}))? "
-    rf"(?P<unit>{_UNIT})(?![\w/*²³])(?:(?P<behind>{_WIDTH})(?P<beyond>{_NUMBER})(?![\w.,]*\d))?"
+    rf"(?P<unit>{_UNIT})(?![\w/*·²³])(?:(?P<behind>{_WIDTH})(?P<beyond>{_NUMBER})(?![\w.,]*\d))?"
 )
 _HELD: Final = re.compile(rf"(?<=held as ){_NUMBER} \S+")
 _FIGURE: Final = re.compile(rf"{_ALONE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\d.,]*\d)|{_ALONE}\d+\.\d+(?![\w.]*\d)")
