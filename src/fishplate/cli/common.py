@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextvars import ContextVar
 from datetime import date, datetime
 from pathlib import Path
+from shutil import get_terminal_size
+from textwrap import fill
 from typing import Any, Final
 
 import click
@@ -40,6 +43,8 @@ SEED = click.option(
 )
 
 
+WIDEST: Final = 100
+_LEAD: Final = re.compile(r"^ *(?:(?:\d+\.|!|-) +)?")
 _CANONICAL: Final = Teller(idle=True)
 _TELLER: ContextVar[Teller] = ContextVar("teller", default=_CANONICAL)
 
@@ -64,8 +69,35 @@ def told(text: str) -> str:
 
 
 def say(text: str = "", *, nl: bool = True, err: bool = False) -> None:
-    """Write words, told as the owner of the build reads figures; JSON goes by `emit`, as it is."""
-    click.echo(told(text), nl=nl, err=err)
+    """Write words, told as the owner of the build reads figures; JSON goes by `emit`, as it is.
+
+    A terminal gets lines no longer than it is wide; a pipe or file gets each as one line.
+    """
+    words, stream = told(text), sys.stderr if err else sys.stdout
+    click.echo(wrapped(words, get_terminal_size().columns) if stream.isatty() else words, nl=nl, err=err)
+
+
+def wrapped(text: str, width: int) -> str:
+    """Lines broken between words, going on under where the words of each began.
+
+    Parameters
+    ----------
+    width : most characters a line; a line is never longer than a person reads with ease
+
+    Examples
+    --------
+    >>> print(wrapped("  1. Order the hub now: it takes weeks.", 26))
+      1. Order the hub now: it
+         takes weeks.
+    """
+    return "\n".join(_wrapped(line, min(width, WIDEST)) for line in text.split("\n"))
+
+
+def _wrapped(line: str, width: int) -> str:
+    if len(line) <= width:
+        return line
+    lead = len(line) - len(_LEAD.sub("", line))
+    return fill(line, width, subsequent_indent=" " * lead, break_long_words=False, break_on_hyphens=False)
 
 
 def emit(value: Any) -> None:
