@@ -12,6 +12,7 @@ from fishplate.build.owner import Owner, SeasonHours
 from fishplate.starters import load_demo
 from fishplate.web.form import Form
 from fishplate.web.owner import situated
+from fishplate.web.seasons import in_season
 
 
 def typed(**fields: str) -> Form:
@@ -92,3 +93,25 @@ def test_places_are_counted_in_whole_numbers(client: TestClient) -> None:
 def test_credit_and_fewer_sellers_are_taken() -> None:
     owner = situated(Build(), typed(credit="500", credit_percent="9", fewer="12,50")).owner
     assert (str(owner.credit), owner.credit_percent, str(owner.supplier_worth)) == ("500.0", 9, "12.5")
+
+
+def test_months_have_other_hours_and_the_usual_ones_again(client: TestClient) -> None:
+    def send(path: str, **fields: str) -> list[tuple[tuple[int, ...], float]]:
+        data = {"revision": str(desk_of(client).file.revision), "form": "season", **fields}
+        client.post(path, data=data)
+        return [(season.months, season.hours) for season in desk_of(client).view().build.owner.seasons]
+
+    assert len(send("/owner/seasons")) == 2  # the demo's, by summer and winter; nothing was said
+    found = send("/owner/seasons", **{"from": "12", "to": "1", "season_hours": "0"})
+    assert found == [((4, 5, 6, 7, 8, 9, 10), 9.0), ((11, 2, 3), 6.0), ((12, 1), 0.0)]
+    text = client.get("/owner").text
+    assert "December to January: 0 h a week" in text
+    assert "November, February to March: 6 h a week" in text
+    assert send("/owner/seasons/2") == found[:2]
+
+
+def test_hours_by_season_stay_within_a_week() -> None:
+    form = Form({"from": ["6"], "to": ["8"], "season_hours": ["200"]})
+    build = Build(owner=Owner(hours_per_week=4))
+    assert in_season(build, form) is build
+    assert [problem.where for problem in form.problems] == ["season_hours"]

@@ -17,6 +17,7 @@ from ..build.words import joined
 from .ask import Ask, Asked
 from .desk import View
 from .form import Form, made
+from .seasons import MONTHS, as_usual, in_season, season_words
 from .words import in_field
 
 router = APIRouter()
@@ -66,7 +67,7 @@ class OwnerPage:
 
     Parameters
     ----------
-    seasons : months in words and hours, where the hours are other than winter's alone
+    seasons : months in words and hours; winter : those of the one season with a field of its own
     """
 
     name: str
@@ -75,6 +76,7 @@ class OwnerPage:
     hours: str
     winter: str
     seasons: tuple[str, ...]
+    months: tuple[tuple[str, str], ...]
     hours_left: str
     hour_worth: str
     week_delay: str
@@ -95,7 +97,7 @@ def owner_page(view: View) -> OwnerPage:
     """The page of a build's owner."""
     owner = view.build.owner
     winter = _winter(owner)
-    others = tuple(_season_words(season) for season in owner.seasons if winter is None)
+    others = tuple(season_words(season) for season in owner.seasons)
     return OwnerPage(
         name=view.build.name,
         country=owner.country,
@@ -103,6 +105,7 @@ def owner_page(view: View) -> OwnerPage:
         hours=_shown(owner.hours_per_week),
         winter=_shown(winter),
         seasons=others,
+        months=MONTHS,
         hours_left=_shown(owner.hours_left),
         hour_worth=_shown(owner.hour_worth),
         week_delay=_shown(owner.week_delay_cost),
@@ -166,29 +169,6 @@ def _winter(owner: Owner) -> float | None:
     if len(owner.seasons) == 1 and set(owner.seasons[0].months) == set(WINTER):
         return owner.seasons[0].hours
     return None
-
-
-def _season_words(season: SeasonHours) -> str:
-    """Its months in words, those that follow each other as one span, and its hours."""
-    months = set(season.months)
-    begins = [month for month in season.months if (month - 2) % 12 + 1 not in months] or [season.months[0]]
-    spans = [_span(first, months) for first in begins]
-    return f"{', '.join(spans)}: {season.hours:g} h a week"
-
-
-def _span(first: int, months: set[int]) -> str:
-    """From a month to the last of those that follow it, over the turn of the year too.
-
-    Examples
-    --------
-    >>> _span(11, {11, 12, 1, 2}), _span(6, {6})
-    ('November to February', 'June')
-    """
-    last = first
-    while last % 12 + 1 in months - {first}:
-        last = last % 12 + 1
-    names = [date(2000, month, 1).strftime("%B") for month in (first, last)]
-    return names[0] if first == last else " to ".join(names)
 
 
 def _shown(value: object) -> str:
@@ -338,6 +318,22 @@ def add_helper(ask: Asked) -> Response:
 def drop_helper(position: int, ask: Asked) -> Response:
     """Someone helps no longer."""
     return ask.write(lambda build: alone_again(build, position), message="who helps", back="/owner", again=show_owner)
+
+
+@router.post("/owner/seasons")
+def add_season(ask: Asked) -> Response:
+    """Other hours in some months."""
+    return ask.write(
+        lambda build: in_season(build, ask.form), message="hours by season", back="/owner#seasons", again=show_owner
+    )
+
+
+@router.post("/owner/seasons/{position}")
+def take_out_season(position: int, ask: Asked) -> Response:
+    """The usual hours again."""
+    return ask.write(
+        lambda build: as_usual(build, position), message="hours by season", back="/owner#seasons", again=show_owner
+    )
 
 
 @router.post("/owner/away")
