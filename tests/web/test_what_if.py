@@ -204,6 +204,15 @@ def test_two_plans_tell_stalls_and_what_fell_from_the_list(demo_plan: Plan) -> N
     assert rows["Hours without useful work"].after == "0 h"
 
 
+def test_what_nobody_sells_any_more_is_told_as_missing_from_the_sums_not_as_a_saving(demo_plan: Plan) -> None:
+    build = load_demo()
+    short = replace(demo_plan, purchase=replace(demo_plan.purchase, unmet={"wheel-made": 5.0}, total=0.0))
+    both = side_by_side(build, demo_plan, short)
+    assert both.lacking.startswith(f"Nobody would sell {build.find('parts', 'wheel-made').name} any more.")
+    assert "in none of these sums" in both.lacking
+    assert not side_by_side(build, short, short).lacking
+
+
 def test_a_trial_stays_near_the_plan_as_it_is(tmp_path: Path, demo_plan: Plan, monkeypatch: pytest.MonkeyPatch) -> None:
     from fishplate.build import format_document
     from fishplate.store.plans import dump_plan

@@ -72,6 +72,9 @@ def command(
         f"Purchases at the door: {difference.money:+,.2f} {before.currency}; "
         f"everything expected: {difference.total:+,.2f}."
     )
+    if difference.unmet:
+        gone = ", ".join(changed.find("parts", part).name for part in difference.unmet)
+        say(f"Nobody would sell any more: {gone}. What is found elsewhere is in none of these sums.")
     say(f"Hours without useful work: {difference.stalled[0]:.0f} h → {difference.stalled[1]:.0f} h.")
     for change in difference.changes:
         if change.kind not in ("added", "dropped"):

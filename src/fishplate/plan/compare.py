@@ -26,6 +26,8 @@ class Difference:
     new_actions, gone_actions : sentences only in the second plan's first ten, only in the first's
     stalled : expected hours without useful work, in the first and in the second [h]
     changes : what is ordered otherwise, each with its cause where it can be told; empty where the builds are not given
+    unmet : ids of parts that nobody sells any more: found in time at no cost in the second plan, so none of its figures
+        holds what they cost
     """
 
     finish_days: int | None
@@ -39,6 +41,7 @@ class Difference:
     gone_actions: tuple[str, ...]
     stalled: tuple[float, float] = (0.0, 0.0)
     changes: tuple[PlanChange, ...] = ()
+    unmet: tuple[str, ...] = ()
 
 
 def compare(before: Plan, after: Plan, builds: tuple[Build, Build] | None = None) -> Difference:
@@ -70,6 +73,7 @@ def compare(before: Plan, after: Plan, builds: tuple[Build, Build] | None = None
         gone_actions=tuple(what for key, what in old.items() if key not in new),
         stalled=(_stalled(before), _stalled(after)),
         changes=() if builds is None else changes_since(builds[1], earlier_of(before, *builds), after),
+        unmet=tuple(sorted(set(after.purchase.unmet) - set(before.purchase.unmet))),
     )
 
 

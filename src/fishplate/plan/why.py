@@ -288,7 +288,7 @@ def _text(
         said += "; the plan as it is misses this, within what it may miss"
     doubt = max(found.extra - found.low, found.high - found.extra)
     if doubt > max(1.0, 0.1 * abs(found.extra)):
-        said += f"; proved to {max(doubt, 1.0):,.0f} {currency}"
+        said += f"; shown to within {max(doubt, 1.0):,.0f} {currency}"
     return said + "."
 
 

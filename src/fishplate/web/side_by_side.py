@@ -10,7 +10,7 @@ from ..build import Build
 from ..plan import Plan, compare
 from .desk import View
 from .trials import Trial
-from .words import amount, chance, day
+from .words import amount, chance, day, listed
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +49,7 @@ class SideBySide:
     added, dropped : parts bought in one of them only; elsewhere : bought from another offer
     gone_actions : among the first ten things to do in the first plan only
     changes : what is ordered otherwise, in sentences with their causes; empty where the builds were not given
+    lacking : what the second plan's sums leave out, because nobody sells it any more; empty for nothing
     """
 
     rows: tuple[Row, ...]
@@ -61,6 +62,7 @@ class SideBySide:
     new_actions: tuple[str, ...]
     gone_actions: tuple[str, ...] = ()
     changes: tuple[str, ...] = ()
+    lacking: str = ""
 
 
 def side_by_side(build: Build, before: Plan, after: Plan, changed: Build | None = None) -> SideBySide:
@@ -92,6 +94,17 @@ def side_by_side(build: Build, before: Plan, after: Plan, changed: Build | None 
         new_actions=difference.new_actions,
         gone_actions=difference.gone_actions,
         changes=tuple(dict.fromkeys(change.text for change in difference.changes)),
+        lacking=_lacking(build if changed is None else changed, difference.unmet),
+    )
+
+
+def _lacking(build: Build, parts: tuple[str, ...]) -> str:
+    if not parts:
+        return ""
+    names = listed([build.find("parts", part).name for part in parts], 6)
+    return (
+        f"Nobody would sell {names} any more. What is found elsewhere is in none of these sums, and the days take it "
+        f"to come in time: it will cost more, and later."
     )
 
 

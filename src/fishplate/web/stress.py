@@ -47,11 +47,17 @@ def _adapter() -> Any:
 
 @dataclass(frozen=True, slots=True)
 class RuleShown:
-    """A plain rule beside the plan; `wins` if it is better."""
+    """A plain rule beside the plan.
+
+    Parameters
+    ----------
+    span : within which the difference lies, in words; wins : whether the rule is better
+    """
 
     what: str
     mean: str
     difference: str
+    span: str
     wins: bool
 
 
@@ -104,7 +110,7 @@ def stress_page(answered: Answered | None) -> StressPage:
         for world in found.worlds
     )
     better = tuple(
-        f"{world.words}: {rule.what[0].lower() + rule.what[1:]} costs {rule.difference}."
+        f"{world.words}: {rule.what[0].lower() + rule.what[1:]} costs {rule.difference} ({rule.span})."
         for world in worlds
         for rule in world.rules
         if rule.wins
@@ -118,10 +124,10 @@ def _rule(rule: RuleResult, currency: str) -> RuleShown:
     what = RULES[rule.name]
     sign = "less" if rule.difference < 0 else "more"
     span = f"95 % interval {rule.low:+,.0f} to {rule.high:+,.0f}"
-    difference = f"{amount(abs(rule.difference), currency)} {sign} ({span})"
+    difference = f"{amount(abs(rule.difference), currency)} {sign}"
     if rule.low <= 0 <= rule.high:
-        difference = f"about the same ({span})"
-    return RuleShown(what[0].upper() + what[1:], amount(rule.mean, currency), difference, rule.high < 0)
+        difference = "about the same"
+    return RuleShown(what[0].upper() + what[1:], amount(rule.mean, currency), difference, span, rule.high < 0)
 
 
 def _asked(ask: Ask) -> beside.Asked:
