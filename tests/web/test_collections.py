@@ -16,6 +16,7 @@ from fishplate.build import Build, facts_of
 from fishplate.build.events import Order, PartCount, Receipt
 from fishplate.plan import Plan
 from fishplate.web.collections import TripPage, trip_page, trips_listed
+from fishplate.web.ordering import orders_shown
 
 
 @pytest.fixture
@@ -174,6 +175,8 @@ def test_a_trip_whose_day_has_come_leads_to_counting_in_and_then_says_what_it_br
     assert [item.id for item in page.along] == ["o-roof"]
     (listed,) = (item for item in trips_listed(later) if item.id == TRIP)
     assert (listed.brings, listed.past) == ("It is over; what it brought of 1 order is to be counted in.", False)
+    (waiting,) = (item for item in orders_shown(later).on_order if item.id == "o-roof")
+    assert (waiting.overdue, waiting.came) == ("The trip of 11 December 2026 is to be counted in.", "2026-12-11")
     # one came damaged, and another is owed: that does not wait for a trip that is over
     came = Receipt(id="r", day=after, order="o-roof", lines=(PartCount(part="roof-panel", faulty=1, fault="damaged"),))
     built = now.build.model_copy(update={"events": (*now.build.events, came)})

@@ -49,7 +49,7 @@ class OnOrder:
     ----------
     what : the sentence; where : by which way and until when; arrived : what has come of it
     money : what it costs and what of it is paid
-    parts : what is still to come, as fields
+    parts : what is still to come, as fields; came : the day it came, as far as a trip tells, else today
     """
 
     id: str
@@ -63,6 +63,7 @@ class OnOrder:
     money: str
     note: str
     parts: tuple[ComingPart, ...]
+    came: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +157,8 @@ def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
         currency=order.lines[0].price.currency if order.lines else supplier.currency,
         what=f"{listed(coming, 4)} from {supplier.name}",
         where=_where(build, state),
-        overdue=_overdue(build, order, late),
+        overdue=_overdue(view, order, late),
+        came=(_fetched_on(view, order) or view.as_of).isoformat(),
         arrived=_arrived(build, order, came),
         money=money_words_of(account),
         note=order.note,
@@ -164,10 +166,22 @@ def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
     )
 
 
-def _overdue(build: Build, order: Order, late: int) -> str:
+def _fetched_on(view: View, order: Order) -> date | None:
+    """The day of the last trip that has fetched it, if nothing of it was counted in since."""
+    trips = [trip.day for trip in view.build.collections if order.day <= trip.day <= view.as_of
+             and (order.collection == trip.id or (order.collection is None and order.route == trip.route))]  # fmt: skip
+    came = [event.day for event in view.build.events if isinstance(event, Receipt) and event.order == order.id]
+    last = max(trips, default=None)
+    return None if last is None or any(last <= day <= view.as_of for day in came) else last
+
+
+def _overdue(view: View, order: Order, late: int) -> str:
+    trip = _fetched_on(view, order)
+    if trip is not None:
+        return f"The trip of {day(trip)} is to be counted in."
     if late <= 0:
         return ""
-    route = build.index["routes"].get(order.route or "")
+    route = view.build.index["routes"].get(order.route or "")
     fetched = route is not None and route.kind == "collection"
     ask = "ask the depot whether it is there" if fetched else "ask them where it is"
     return f"That day was {late} day{'s' if late > 1 else ''} ago: {ask}."
