@@ -191,3 +191,9 @@ def test_every_fault_of_jobs_and_calendar_is_told_with_the_plan() -> None:
         assert problem.do in told
     for words in ("so never started either: “Lower it”", "Weld the bracket"):
         assert words in told
+
+
+def test_the_hours_left_of_a_short_job_are_told_to_the_tenth() -> None:
+    build = waiting_build(jobs=[job("strip", 1.5), job("long", 26.4), job("fit", 12, "strip", to_keep=["rack"])])
+    told = {action.what for action in plan_of(build).actions}
+    assert {"Do: Strip (1.5 h left)", "Do: Long (26 h left)"} <= told

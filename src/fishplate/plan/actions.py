@@ -322,7 +322,8 @@ def _jobs(studied: Studied, run: WorkReport | None) -> Iterator[_Draft]:
         if item.job in run.critical:
             reasons.append("It is on the longest chain to the finish.")
         hazards = set(job.hazards)
-        what = f"Do: {job.name} ({item.hours_left:.0f} h left)"
+        hours = round(item.hours_left, 0 if item.hours_left >= 10 else 1)
+        what = f"Do: {job.name} ({hours:g} h left)"
         slack = max(0.0, run.slack_weeks.get(item.job, 0.0))
         yield _Draft(ActionKind.DO, item.job, (item.job,), what, slack, tuple(reasons), hazard_lines(hazards))
 
