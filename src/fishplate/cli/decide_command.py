@@ -148,10 +148,10 @@ def _show(report: DecisionReport, assumptions: tuple[Assumption, ...]) -> None:
         )
         table(("", "Decision", "Decide by", "Offers held", "Jobs held", "Hangs on it"), rows, right=(0, 3, 4, 5))
     for result in open_ones:
-        say(result.text)
+        say(f"{result.text}\n")
     for problem in report.problems:
-        say(f"\n{problem}")
+        say(f"{problem}\n")
     if assumptions:
-        say(f"\nTaken for granted ({len(assumptions)})")
+        say(f"Taken for granted ({len(assumptions)})")
         for assumption in assumptions:
             say(f"  {assumption}")

@@ -354,8 +354,6 @@ def _offerings(studied: Studied) -> Iterator[_Draft]:
 def unverified(studied: Studied) -> list[str]:
     """Hidden and hazard interfaces that are still to be seen right on the vehicle, in words."""
     build = studied.situation.build
-    return [
-        f"{name_of(build, 'interfaces', result.interface)}: verify on the vehicle before first move or closing"
-        for result in studied.fit.interfaces
-        if result.verify_on_vehicle
-    ]
+    names = [name_of(build, "interfaces", item.interface) for item in studied.fit.interfaces if item.verify_on_vehicle]
+    told = quoted_list(names, most=len(names))
+    return [f"Still to be verified on the vehicle, before it is closed up or first moved: {told}."] if names else []

@@ -8,7 +8,10 @@ from typing import Final
 from ..build import Build
 from .model import Plan
 
-_NAMED: Final = ("parts", "suppliers", "decisions", "dimensions", "interfaces", "jobs")
+_NAMED: Final = (
+    *((kind[:-1], kind) for kind in ("parts", "suppliers", "decisions", "dimensions", "interfaces", "jobs")),
+    *(("decide", "decisions"), ("measure", "dimensions"), ("do", "jobs")),  # what the owner put off
+)
 
 
 def granted(plan: Plan, build: Build) -> tuple[tuple[str, ...], ...]:
@@ -27,7 +30,7 @@ def granted(plan: Plan, build: Build) -> tuple[tuple[str, ...], ...]:
 
 def _names(build: Build) -> dict[str, str]:
     """What an assumption can be about -> its name; of an offer, what it brings."""
-    named = {f"{kind[:-1]} {id_}": str(noun.name) for kind in _NAMED for id_, noun in build.index[kind].items()}
+    named = {f"{word} {id_}": str(noun.name) for word, kind in _NAMED for id_, noun in build.index[kind].items()}
     for offer in build.offers:
         brought = build.find("parts", offer.part) if offer.part else build.find("kits", offer.kit or "")
         named[f"offer {offer.id}"] = brought.name
