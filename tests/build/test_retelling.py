@@ -26,7 +26,7 @@ GERMAN = Formats(locale="de_DE")
         ("at −8 or 8 mm", INCHES, "at −0.31 or 0.31 in"),
         ("22 mm, give or take 5 at most; held as 22 mm", INCHES, "0.87 in, give or take 0.20 at most; held as 22 mm"),
         ("12 °C or more", INCHES, "54 °F or more"),
-        ("up to 110 N·m", INCHES, "up to 81 lb·ft"),
+        ("up to 110 N·m", INCHES, "up to 81.1 lb·ft"),
     ],
 )
 def test_figures_are_told_anew(text: str, formats: Formats, told: str) -> None:

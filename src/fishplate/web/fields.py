@@ -27,6 +27,7 @@ _MEASURES: Final = frozenset((
     "lbf*in", "bar", "kPa", "MPa", "psi", "N/mm", "lbf/in", "km/h", "mph", "°C", "degC", "degF", "deg", "rad", "V", "A",
     "W", "s", "min", "minutes", "h", "days", "weeks",
 ))  # fmt: skip
+_QUANTITY: Final = re.compile(r"-?\d+(?:\.\d+)?[^\d.,]*")
 _CANONICAL: Final = re.compile(r"-?\d+(?:\.\d+)?")  # a number, as nouns and page models hold it
 # Digits shown where a field holds another unit than its noun; what it stands for is sent along.
 _SHOWN_DIGITS: Final = 6
@@ -151,9 +152,7 @@ def limit_field(text: str) -> str:
     ...     limit_field("0.60 mm"), limit_field("max(gap, 1.5 mm)")
     ('0,60 mm', 'max(gap, 1.5 mm)')
     """
-    number, space, unit = text.partition(" ")
-    bare = _CANONICAL.fullmatch(number) and not any(c.isdigit() for c in unit)
-    return f"{number.replace('.', current().mark)}{space}{unit}" if bare else text
+    return text.replace(".", current().mark) if _QUANTITY.fullmatch(text) else text
 
 
 def _filled(value: object, formats: Formats) -> tuple[str, float | None]:
