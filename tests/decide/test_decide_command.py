@@ -48,7 +48,7 @@ def test_json_has_the_documented_keys(tmp_path: Path) -> None:
     assert list(found) == ["as_of", "risk", "decisions", "blocks", "tears", "problems", "assumptions"]
     assert list(found["decisions"][0]) == [
         "decision", "name", "rank", "decided", "leading", "assumed", "block", "assumes", "by_week", "by", "free_until",
-        "because", "open", "hangs", "holds_offers", "holds_jobs", "modelled_week", "text",
+        "because", "by_risk", "open", "hangs", "holds_offers", "holds_jobs", "modelled_week", "text",
     ]  # fmt: skip
     for key in (*found, *found["decisions"][0]):
         assert key in (command.help or "")

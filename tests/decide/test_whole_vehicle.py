@@ -57,7 +57,7 @@ def test_rules_become_barriers_with_their_reasons() -> None:
         }
     )
     needs, against = rule_barriers(build)
-    assert needs.text == "“Wide” with “7 in” needs “Cut” (It stands out)."
+    assert needs.text == "“Wide” with “7 in” needs “Cut”. It stands out."
     assert needs.stands_against(frozenset({"wide", "seven", "rolled"}))
     assert not needs.stands_against(frozenset({"wide", "seven", "cut"}))
     assert not needs.stands_against(frozenset({"wide", "six", "rolled"}))

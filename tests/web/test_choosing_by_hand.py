@@ -13,7 +13,7 @@ from serving import desk_of, served
 from fishplate.build import facts_of, format_document
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.web.beside import Answered
-from fishplate.web.comparing import comparison, dated, stays_open, weighed
+from fishplate.web.comparing import by_risk_words, comparison, dated, stays_open, weighed
 from fishplate.web.desk import View
 from fishplate.web.kept import Standing
 from fishplate.web.whole import WholeErrand, whole_page
@@ -58,6 +58,19 @@ def test_what_is_not_weighed_says_what_leads_by_the_score_on_the_whole(view: Vie
     found = comparison(decision, Standing(weighed(view, "side-windows"), True), "EUR")
     assert found.lead == "By your score on the whole “Left fixed, right sliding” comes first."
     assert found.chart is None
+
+
+def test_less_risk_means_deciding_sooner(view: View) -> None:
+    report = dated(view)
+    result = next(item for item in report.decisions if item.decision == "second-battery")
+    days = [by for _, by in result.by_risk]
+    assert days == sorted(days)
+    assert days[0] < days[-1]
+    assert result.by == dict(result.by_risk)[report.risk]
+    words = by_risk_words(report, "second-battery", view.as_of)
+    assert words.startswith("By the chance you take of being too late. One in fifty: by ")
+    assert "; an even chance: by " in words
+    assert by_risk_words(None, "second-battery", view.as_of) == ""
 
 
 def test_an_option_stays_open_until_what_it_brings_is_due(view: View) -> None:

@@ -39,9 +39,9 @@ def command(
 
     \f
     Keys of --json: as_of, risk, decisions (decision, name, rank, decided, leading, assumed, block, assumes, by_week,
-    by, free_until, because, open as option, until and because, hangs as list and id, holds_offers, holds_jobs,
-    modelled_week, text), blocks, tears (source, target, fixes), problems (where, code, what, got, do), assumptions
-    (code, about, text).
+    by, free_until, because, by_risk as risk and by, open as option, until and because, hangs as list and id,
+    holds_offers, holds_jobs, modelled_week, text), blocks, tears (source, target, fixes), problems (where, code, what,
+    got, do), assumptions (code, about, text).
 
     With --weigh, --configurations or --want (which may be given several times) the keys are those of what is shown.
     """
@@ -102,6 +102,7 @@ def _plain(report: DecisionReport, as_of: date, assumptions: tuple[Assumption, .
                 "by": result.by,
                 "free_until": result.free_until,
                 "because": result.because,
+                "by_risk": [{"risk": chance, "by": day} for chance, day in result.by_risk],
                 "open": [{"option": item.option, "until": item.until, "because": item.because} for item in result.open],
                 "hangs": [{"list": name, "id": id_} for name, id_ in result.hangs],
                 "holds_offers": result.holds_offers,

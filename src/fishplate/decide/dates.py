@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from ..build import Build, Facts, date_at
 from ..build.decisions import Decision, Option
@@ -15,16 +15,24 @@ from .sequence import Ordering
 if TYPE_CHECKING:
     from .weights import FloatArray
 
+# chances of being too late for which a day is told besides the one that was asked for
+RISKS: Final = (0.02, 0.1, 0.25, 0.5)
 # A moment, or the same in every joint draw [weeks since as_of].
 Moments: TypeAlias = "Mapping[str, FloatArray] | Mapping[str, float]"
 
 
 @dataclass(frozen=True, slots=True, order=True)
 class Need:
-    """A moment by which a decision has to be taken, and what sets it [weeks since as_of]."""
+    """A moment by which a decision has to be taken, and what sets it [weeks since as_of].
+
+    Parameters
+    ----------
+    by_risk : the moment that comes too late with each of some chances, as (chance, moment)
+    """
 
     week: float
     because: str
+    by_risk: tuple[tuple[float, float], ...] = ()
 
 
 def latest_moments(
@@ -52,7 +60,8 @@ def latest_moments(
             needs.append((latest[later], f"it {verb} “{build.find('decisions', later).name}”"))
         latest[id_], because = earliest(needs, risk)
         latest[id_] = latest[id_] - decision.think_weeks
-        found[id_] = Need(at_risk(latest[id_], risk), because)
+        by_risk = tuple((each, at_risk(latest[id_], each)) for each in RISKS)
+        found[id_] = Need(at_risk(latest[id_], risk), because, by_risk)
     return found
 
 

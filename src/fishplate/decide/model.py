@@ -53,6 +53,7 @@ class DecisionResult:
     by : the day of by_week
     free_until : last day to which putting it off costs nothing; None if nothing waits for it
     because : what sets the date
+    by_risk : the day that comes too late with each of some chances, as (chance, day); empty if nothing waits for it
     open : each option, and until when it can be kept open at no cost; empty once decided
     hangs : what rests on it in the end, as (list name, id)
     holds_offers, holds_jobs : what must not be ordered or begun before it is taken
@@ -75,6 +76,7 @@ class DecisionResult:
     holds_offers: tuple[str, ...]
     holds_jobs: tuple[str, ...]
     text: str
+    by_risk: tuple[tuple[float, date], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

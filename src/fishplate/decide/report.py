@@ -139,6 +139,9 @@ def _result(
         holds_offers=() if choice.decided else hanging.offers(decision),
         holds_jobs=() if choice.decided else hanging.jobs(decision),
         text=_sentence(build, facts, ordering, hanging, decision, latest, assumes),
+        by_risk=()
+        if latest is None
+        else tuple((chance, date_at(facts.as_of, week)) for chance, week in latest.by_risk if week < math.inf),
     )
 
 

@@ -181,13 +181,14 @@ def rule_barriers(build: Build) -> Iterator[Barrier]:
     names = {option.id: option.name for decision in build.decisions for option in decision.options}
     for number, rule in enumerate(build.rules, 1):
         subject = " with ".join(f"“{names[id_]}”" for id_ in rule.options)
-        why = f" ({rule.why.strip().rstrip('.')})" if rule.why.strip() else ""
+        reason = rule.why.strip().rstrip(".")
+        why = f" {reason[:1].upper()}{reason[1:]}." if reason else ""
         takes = frozenset(rule.options)
         if rule.requires is not None and rule.requires not in takes:
-            text = f"{subject} needs “{names[rule.requires]}”{why}."
+            text = f"{subject} needs “{names[rule.requires]}”.{why}"
             yield Barrier("rule", f"{number}-requires", text, takes, frozenset({rule.requires}))
         if rule.excludes is not None:
-            text = f"{subject} does not go with “{names[rule.excludes]}”{why}."
+            text = f"{subject} does not go with “{names[rule.excludes]}”.{why}"
             yield Barrier("rule", f"{number}-excludes", text, takes | {rule.excludes})
 
 

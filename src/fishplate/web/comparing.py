@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from markupsafe import Markup
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 PLACES: Final = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth")
 LEARNT: Final = 3
+CHANCES: Final = {0.02: "One in fifty", 0.1: "one in ten", 0.25: "one in four", 0.5: "an even chance"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +144,17 @@ def _learning(found: Weighing, currency: str) -> Iterator[str]:
         worth = f"; knowing is worth about {amount(item.money, currency)}" if item.money and item.money >= 0.5 else ""
         what = f"{item.what[:1].upper()}{item.what[1:]}"
         yield f"{what}: to know it would change the choice {hundredths(item.turns)}{worth}."
+
+
+def by_risk_words(report: DecisionReport | None, decision: str, as_of: date) -> str:
+    """By when to decide for each of some chances of being too late; empty where that is one day, or not known."""
+    found = () if report is None else report.decisions
+    result = next((item for item in found if item.decision == decision), None)
+    days = () if result is None else result.by_risk
+    if len({by for _, by in days}) < 2:
+        return ""
+    told = [f"{CHANCES[chance]}: {'now' if by <= as_of else f'by {day(by)}'}" for chance, by in days]
+    return f"By the chance you take of being too late. {'; '.join(told)}."
 
 
 def stays_open(report: DecisionReport | None, decision: str) -> dict[str, str]:

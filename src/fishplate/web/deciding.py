@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from ..build import Build
 from ..build.decisions import Decision, Strength
 from ..plan import Action, ActionKind, Plan
-from .comparing import Comparison, comparison, stays_open
+from .comparing import Comparison, by_risk_words, comparison, stays_open
 from .desk import View
 from .weighing import Way, ways
 from .words import day, waiting
@@ -142,6 +142,7 @@ class DecisionPage:
 
     Parameters
     ----------
+    by_risk : by when to decide for each of some chances of being too late, in words
     hanging : what hangs on it by kind, as (kind, names)
     bearing : how it bears on other decisions and they on it, in sentences
     comparison : which option comes first, and what would change that
@@ -153,6 +154,7 @@ class DecisionPage:
     decided: Decided | None
     hangs: str
     by: str
+    by_risk: str
     cost: str
     hanging: tuple[tuple[str, tuple[str, ...]], ...]
     bearing: tuple[str, ...]
@@ -188,6 +190,7 @@ def decision_page(view: View, decision: Decision, situation: Situation, known: K
         decided=decided_words(decision) if result.decided else None,
         hangs="" if result.decided else hangs_words(result),
         by="" if result.decided else by_words(action, view.as_of),
+        by_risk="" if result.decided else by_risk_words(known.dated.value, decision.id, view.as_of),
         cost=waiting(action) if action is not None and not result.decided else "",
         hanging=tuple(_hanging(view.build, result)),
         bearing=tuple(_bearing(view.build, decision.id)),
