@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Final
 from urllib.parse import urlencode
 
 from .desk import View
+from .holding import spelled
+from .words import begun
 
 if TYPE_CHECKING:
     from ..trade import Calculation, Template
@@ -115,13 +117,13 @@ def condition_line(template: Template, place: str, given: Mapping[str, str] | No
     """A condition ready for an interface, as it is listed; figures given are carried along."""
     query = urlencode({**(given or {}), **({"for": place} if place else {})})
     path = f"/calculations/conditions/{template.id}{'?' if query else ''}{query}"
-    return Line(path, template.name, f"{limits_words(template).capitalize()}. {template.if_wrong}")
+    return Line(path, template.name, f"{begun(limits_words(template))}. {template.if_wrong}")
 
 
 def limits_words(template: Template) -> str:
     """The limits of a condition in words."""
     limits = (("at least", template.at_least), ("at most", template.at_most))
-    return " and ".join(f"{words} {text.replace('_', ' ')}" for words, text in limits if text is not None)
+    return " and ".join(f"{words} {spelled(text)}" for words, text in limits if text is not None)
 
 
 def subject_of(id_: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -19,6 +20,7 @@ from .verdicts import Fitted, fitted_by_plan
 if TYPE_CHECKING:
     from ..fit import ConditionResult, FitReport
 
+_HYPOTENUSE: Final = re.compile(r"hypot\(([^(),]+), ([^(),]+)\)")
 IF_WRONG: Final = {
     Consequence.INCONVENIENCE: "If it is wrong, it is a nuisance.",
     Consequence.REWORK: "If it is wrong, it is work done again.",
@@ -185,16 +187,23 @@ def formula(condition: Condition) -> str:
         tools = f", with {' and '.join(condition.tools)}" if condition.tools else ""
         return f"tried on the vehicle: in and out{tools}"
     if condition.mates is not None:
-        return " into ".join(_spelled(mate) if mate in condition.names else mate for mate in condition.mates)
-    limits = [f"{words} {_spelled(limit)}" for words, limit in
+        return " into ".join(spelled(mate) if mate in condition.names else mate for mate in condition.mates)
+    limits = [f"{words} {spelled(limit)}" for words, limit in
               (("at least", condition.at_least), ("at most", condition.at_most)) if limit is not None]  # fmt: skip
-    return f"{_spelled(condition.expression)}, {' and '.join(limits)}"
+    return f"{spelled(condition.expression)}, {' and '.join(limits)}"
 
 
-def _spelled(text: str) -> str:
-    """Arithmetic with its names spelled out and its signs as printed."""
+def spelled(text: str) -> str:
+    """Arithmetic with its names spelled out and its signs as printed.
+
+    Examples
+    --------
+    >>> spelled("reach - hypot(tyre_width / 2, 30)"), spelled("-20 deg")
+    ('reach − √((tyre width / 2)² + (30)²)', '−20°')
+    """
     for name in sorted(names_in(text), key=len, reverse=True):
         text = text.replace(name, name.replace("_", " "))
+    text = _HYPOTENUSE.sub(r"√((\1)² + (\2)²)", text.replace(" deg", "°"))
     return text.replace(" - ", " − ").replace(" * ", " × ").replace("-", "−")
 
 

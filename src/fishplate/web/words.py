@@ -108,6 +108,17 @@ def weeks_span(low: float, high: float) -> str:
     return f"{f'{first} to ' if first != last else ''}{last} {unit}{'' if last == '1' else 's'}"
 
 
+def begun(text: str) -> str:
+    """Words as they begin a sentence, all but the first letter as they are.
+
+    Examples
+    --------
+    >>> begun("at least 0 N")
+    'At least 0 N'
+    """
+    return text[:1].upper() + text[1:]
+
+
 def unit_sign(unit: str) -> str:
     """The unit a figure is to be written down in, where none stands beside it yet."""
     return current().unit_sign(unit)
@@ -207,6 +218,7 @@ FILTERS = {
     "chance": chance,
     "waiting": waiting,
     "mark": mark,
+    "begun": begun,
     "limit_field": limit_field,
     "unit_sign": unit_sign,
 }
