@@ -261,6 +261,25 @@ def test_what_can_not_be_tried_is_refused_with_what_to_do(tweak: Tweak, words: s
         tweaked(van(), tweak, AS_OF)
 
 
+@pytest.mark.parametrize(
+    ("locale", "units", "tweak", "value"),
+    [
+        ("de_DE", "metric", Tweak("quantity", "rim", "1,234"), 1.234),
+        ("en_GB", "metric", Tweak("quantity", "rim", "1,234"), 1234),
+        ("de_DE", "metric", Tweak("quantity", "rim", "1.234"), 1234),
+        ("de_DE", "metric", Tweak("reading", "tyre_height", "700,5"), 700.5),
+        ("en_US", "imperial", Tweak("reading", "tyre_height", "27 1/2"), 698.5),
+        ("en_US", "imperial", Tweak("reading", "tyre_height", "700 mm"), 700),
+    ],
+)
+def test_what_is_typed_is_read_as_the_owner_writes(locale: str, units: str, tweak: Tweak, value: float) -> None:
+    build = van()
+    owner = build.owner.model_copy(update={"locale": locale, "units": units})
+    found = tweaked(build.model_copy(update={"owner": owner}), tweak, AS_OF)
+    held = found.find("parts", "rim").quantity if tweak.kind == "quantity" else found.readings[-1].value
+    assert held == pytest.approx(value, rel=1e-12)
+
+
 def test_changes_name_nouns_without_ids_by_what_tells_them_apart() -> None:
     build = van()
     sighting = {"offer": "rim-offer", "day": "2026-03-01", "price": euro(90)}

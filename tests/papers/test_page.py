@@ -259,3 +259,12 @@ def test_on_paper_the_reasons_can_be_read(chromium: Any, tmp_path: Path) -> None
 def test_a_build_by_any_name_has_a_page() -> None:
     build = Build(name="Т-образный 車 🚐")
     assert "Т-образный 車 🚐" in plan_page(plan_of(build), build)
+
+
+def test_the_page_is_in_the_owners_locale() -> None:
+    demo = load_demo()
+    owner = demo.owner.model_copy(update={"locale": "de_DE", "units": "imperial"})
+    text = plan_page(made("demo"), demo.model_copy(update={"owner": owner}))
+    assert re.search(r"\d\.\d{3} EUR", text)
+    assert not re.search(r"\d,\d{3} EUR|\d (?:January|March|December) |\d mm to spare", text)
+    assert 'font-size="14"' in text  # marks of a drawing stay
