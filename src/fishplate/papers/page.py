@@ -42,6 +42,7 @@ def plan_page(plan: Plan, build: Build) -> str:
         offers=_offers(build),
         names=_names(build),
         taken=granted(plan, build),
+        trips={trip.id: trip for trip in build.collections},
         deadlines=[item for item in plan.deadlines if (item.day - plan.as_of).days <= DEADLINE_DAYS],
         cash_chart=Markup(drawn(cash_chart(plan.cash, plan.currency, a_month=_a_month(build)))),
         stall_chart=Markup(drawn(stall_chart(plan.stall))),

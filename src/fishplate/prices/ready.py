@@ -208,9 +208,9 @@ def _text(build: Build, item: ReadyToBuy) -> str:
     todo = [
         *(f"decide {build.find('decisions', id_).name}" for id_ in item.decide),
         *(f"measure {build.find('dimensions', id_).name}" for id_ in item.measure),
-        f"have {item.fund:.0f} {home} ready for {count}",
+        f"have {item.fund:,.0f} {home} ready for {count}",
     ]
-    lost = f"{item.saving:.0f} {home} of expected saving is lost otherwise"
+    lost = f"{item.saving:,.0f} {home} of expected saving is lost otherwise"
     if item.kind == "end":
         lost = f"otherwise it costs {item.saving:.0f} {home} more elsewhere" if item.saving else (
             "nobody else is known to sell it"
