@@ -67,6 +67,20 @@ def test_the_conditions_named_clash_and_none_of_them_could_be_left_out() -> None
     assert len(kinds) >= 4
 
 
+def test_a_clash_that_is_not_narrowed_down_says_so_and_is_one_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fishplate.buy.clash.MOST_ASKED", 2)
+    broad = 0
+    for seed in range(20):
+        problem, whole = crowded(seed)
+        found = clash(problem, whole, recost=recost_by_model(problem))
+        if found is None or found.narrowed:
+            continue
+        broad += 1
+        assert not kept(problem, whole, found.conditions), seed
+        assert found.ways_out or problem.fixed, seed
+    assert broad > 4
+
+
 def least_money(problem: PurchaseProblem) -> float:
     """The least money beyond the limits with which every part can be bought, by enumeration."""
     strict = replace(problem, unmet_penalty=dict.fromkeys(problem.needs, 1e7), cash_penalty=0.0)

@@ -11,6 +11,7 @@
 - `clash`: what can't all be kept, and the cheapest way out
 """
 
+from .effort import seconds_for
 from .model import (
     Candidate,
     Multipliers,
@@ -36,6 +37,7 @@ __all__ = [
     "Shipment",
     "Trip",
     "recost_by_model",
+    "seconds_for",
     "solve",
     "solve_fixed",
 ]

@@ -13,7 +13,7 @@ from math import inf
 
 import numpy as np
 
-from .effort import Effort
+from .effort import Effort, seconds_for
 from .grid import compile_grid
 from .highs import Relaxation, solve_whole
 from .model import PurchasePlan, PurchaseProblem, Recost
@@ -25,6 +25,10 @@ SECONDS = 3.0
 GAP = 1e-4
 ENOUGH = 1e-4
 TINY = 1e-6
+MOST_ASKED = 80
+"""Questions to the solver for one clash, of a problem of usual size."""
+MOST_EASED = 2
+"""Conditions that a way out is sought for where there was no time to narrow them down."""
 HARD = 1e5
 """What an unmet part weighs where another measure is to be as small as it can be with all parts bought."""
 
@@ -79,10 +83,16 @@ class WayOut:
 
 @dataclass(frozen=True, slots=True)
 class Clash:
-    """Conditions that can't all be kept, none of which could be left out, and ways out, the cheapest first."""
+    """Conditions that can't all be kept, none of which could be left out, and ways out, the cheapest first.
+
+    Parameters
+    ----------
+    narrowed : False where there was no time to leave out all that has no part in it; then not all ways out are sought
+    """
 
     conditions: tuple[Condition, ...]
     ways_out: tuple[WayOut, ...]
+    narrowed: bool = True
 
 
 def conditions_of(problem: PurchaseProblem, holds: Iterable[Condition] = ()) -> tuple[Condition, ...]:
@@ -108,7 +118,7 @@ def clash(
     Parameters
     ----------
     problem : with every candidate that could be bought if nothing were held
-    time_limit : work for each question to the solver, in seconds of a usual machine
+    time_limit : work for each question to the solver about a problem of usual size, in seconds of a usual machine
 
     Notes
     -----
@@ -117,33 +127,42 @@ def clash(
     1991, "Locating minimal infeasible constraint sets in linear programs", ORSA Journal on Computing 3(2)). Without
     conditions any plan will do, so there always is an answer. That every part is bought is one condition against
     money, since leaving out any of many would do; where no money is in the clash it is narrowed to the few parts. A
-    plan that is not found in the time of a question counts as impossible.
+    plan that is not found in the time of a question counts as impossible. A problem of very many candidates is asked
+    fewer questions, since each takes longer.
     """
-    whole = list(conditions)
+    whole, asked = list(conditions), 0
+    size = seconds_for(len(problem.candidates), 1.0)
+    most, time_limit = int(MOST_ASKED / size), time_limit * size
 
-    def impossible(kept: Sequence[Condition]) -> bool:
-        return not is_possible(problem, whole, kept, time_limit=time_limit)
+    def impossible(kept: Sequence[Condition]) -> bool | None:
+        nonlocal asked
+        asked += 1
+        return None if asked > most else not is_possible(problem, whole, kept, time_limit=time_limit)
 
     if not impossible(whole):
         return None
     few = _filtered(whole, impossible)
     kinds = {condition.kind for condition in few}
-    if Kind.EVERYTHING in kinds and Kind.MONEY not in kinds:
+    if Kind.EVERYTHING in kinds and Kind.MONEY not in kinds and asked < most:
         parts = [Condition(Kind.PART, part) for part, need in sorted(problem.needs.items()) if need > TINY]
         few = _filtered([*parts, *(c for c in few if c.kind is not Kind.EVERYTHING)], impossible)
-    ways = [_way_out(problem, whole, few, condition, recost, time_limit) for condition in few]
-    ranked = sorted(ways, key=lambda way: (way.plan.total + way.plan.penalty, way.condition.key))
-    return Clash(tuple(few), tuple(ranked))
+    eased_first = few if asked < most else few[-MOST_EASED:]
+    ways = [_way_out(problem, whole, few, condition, recost, time_limit) for condition in eased_first]
+    ranked = sorted(filter(None, ways), key=lambda way: (way.plan.total + way.plan.penalty, way.condition.key))
+    return Clash(tuple(few), tuple(ranked), asked <= most)
 
 
-def _filtered(conditions: list[Condition], impossible: Callable[[Sequence[Condition]], bool]) -> list[Condition]:
-    """Conditions none of which can be left out, by leaving out blocks of halving size."""
+def _filtered(conditions: list[Condition], impossible: Callable[[Sequence[Condition]], bool | None]) -> list[Condition]:
+    """Conditions none of which can be left out, by leaving out blocks of halving size, until no more may be asked."""
     left, size = list(conditions), max(1, len(conditions) // 2)
     while True:
         start = 0
         while start < len(left):
             rest = left[:start] + left[start + size :]
-            if impossible(rest):
+            answer = impossible(rest)
+            if answer is None:
+                return left
+            if answer:
                 left = rest
             else:
                 start += size
@@ -247,9 +266,9 @@ def _way_out(
     condition: Condition,
     recost: Recost,
     time_limit: float,
-) -> WayOut:
+) -> WayOut | None:
     """The least easing of one condition with which all others can be kept, or those of the clash if there are more
-    clashes; and the cheapest plan then."""
+    clashes; and the cheapest plan then. None if fixed choices of a clash not narrowed down still exclude each other."""
     gone = {condition.key, f"{Kind.EVERYTHING}:"} if condition.kind is Kind.PART else {condition.key}
     kept = [*(other for other in whole if other.key not in gone), *(c for c in few if c.key not in gone)]
     if condition.kind is Kind.PART:
@@ -268,10 +287,15 @@ def _way_out(
         amount = _least(free, load, part=HARD, money=HARD, time_limit=time_limit) - capacity
         trips = (replace(t, capacity_kg=capacity + amount + TINY) if t.id == condition.about else t for t in free.trips)
         free = replace(free, trips=tuple(trips))
+    if not np.isfinite(amount):
+        return None
     firm = _firm(free)
     if condition.kind is Kind.EVERYTHING:  # as much as can be had; what is left out is counted as the problem has it
         firm = replace(free, needs=problem.needs, cash_penalty=HARD)
-    plan = solve(firm, recost=recost, time_limit=time_limit)
+    try:
+        plan = solve(firm, recost=recost, time_limit=time_limit)
+    except ValueError:
+        return None
     if condition.kind is Kind.MINIMUM:
         amount = _short_of_least(problem, condition.about, plan)
     return WayOut(condition, amount, plan)

@@ -18,6 +18,8 @@ BRANCHING, ROOT = 2.5e-6, 2e-5
 """Seconds between two looks of a whole-unit programme at its limits, and to begin it, for each entry of its matrix."""
 PIECE = 5e-4
 """Seconds for a piece of a plan taken out and put in again."""
+USUAL_CANDIDATES = 100_000
+"""A problem of more candidates is given more work, in proportion."""
 
 
 class Effort:
@@ -78,3 +80,12 @@ def simplex_iterations(seconds: float, entries: int) -> int:
 def branching_seconds(looks: int, entries: int) -> float:
     """Usual seconds of a whole-unit programme after it has looked at its limits so many times."""
     return entries * (looks * BRANCHING + ROOT)
+
+
+def seconds_for(candidates: int, seconds: float) -> float:
+    """Work that a problem of so many candidates is given, where a usual one is given so much.
+
+    >>> seconds_for(2_000, 8.0), seconds_for(300_000, 8.0)
+    (8.0, 24.0)
+    """
+    return seconds * max(1.0, candidates / USUAL_CANDIDATES)

@@ -180,6 +180,7 @@ def _head(text: str) -> dict[str, Any]:
     return tomllib.loads(text.split("[[rule]]", 1)[0])
 
 
+@lru_cache(maxsize=32)
 def _package_files(country: str) -> tuple[RuleFile, ...]:
     found = [(name, text) for name, text in _package_texts() if {"*", country}.intersection(_head(text)["applies_to"])]
     return tuple(_package_file(name, text) for name, text in found)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ..build import Build, date_at
 from ..build.words import joined
-from ..buy import PurchasePlan, PurchaseProblem, solve_fixed
+from ..buy import PurchasePlan, PurchaseProblem, seconds_for, solve_fixed
 from ..buy.clash import Clash, Condition, Kind, WayOut, clash, conditions_of, firm_plan
 from .choices import choice_words
 from .loop import Round
@@ -28,9 +28,10 @@ def clash_of(studied: Studied, chosen: Round) -> PlannedClash | None:
         return None
     costs = chosen.recosting.costs
     if not chosen.purchase.unmet and not chosen.market.unoffered():
-        plan = firm_plan(chosen.market.problem(), recost=costs, time_limit=SECONDS)
+        settled = chosen.market.problem()
+        plan = firm_plan(settled, recost=costs, time_limit=seconds_for(len(settled.candidates), SECONDS))
         if plan is not None:
-            return _Words(studied, chosen, chosen.market, chosen.market.problem(), chosen.recosting).dearer(plan)
+            return _Words(studied, chosen, chosen.market, settled, chosen.recosting).dearer(plan)
     free = replace(demand, holds={})
     market = Market(
         *(studied.situation, studied.outlooks, studied.deliveries, free, chosen.market.not_before, studied.doors),
@@ -79,7 +80,10 @@ class _Words:
         text = f"Not all of this can be kept: {joined(list(conditions))}."
         if len(conditions) == 1:
             text = f"This can't be kept: {conditions[0]}."
-        return PlannedClash(conditions, ways, f"{text} The cheapest way out: {ways[0]}.")
+        if not found.narrowed:
+            some = list_words(list(conditions[::-1]))
+            text = f"Not all of this can be kept, though some of it may have no part in that: {some}."
+        return PlannedClash(conditions, ways, f"{text} The cheapest way out: {ways[0]}." if ways else text)
 
     def dearer(self, plan: PurchasePlan) -> PlannedClash:
         """Where a plan within the money is there, but dearer than finding more of it is counted at."""

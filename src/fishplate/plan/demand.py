@@ -166,8 +166,8 @@ class Timing:
             slack = need - arrival
             behind = np.maximum(0.0, -slack)
             if behind.any():
-                late += float(np.interp(behind, *curve).mean()) * self._delay_cost
-            early += float(np.maximum(0.0, slack).mean())
+                late += float(np.interp(behind, *curve).sum()) / slack.size * self._delay_cost
+            early += float(np.maximum(0.0, slack).sum()) / slack.size
             lapsed += np.count_nonzero(slack > self._return_weeks) / slack.size
             if self._shelf_weeks < np.inf:
                 spoilt = max(spoilt, np.count_nonzero(slack > self._shelf_weeks) / slack.size)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..buy import PurchasePlan, solve
+from ..buy import PurchasePlan, seconds_for, solve
 from ..work import Gates, WorkReport
 from .demand import Demand
 from .market import Market, arrivals_of
@@ -128,11 +128,11 @@ def _proven(studied: Studied, kept: Round, delays: Delays, tried: list[PurchaseP
 def _solved(
     studied: Studied, market: Market, recosting: Recosting, start: PurchasePlan | None, *, rough: bool = False
 ) -> PurchasePlan:
-    situation = studied.situation
+    situation, problem = studied.situation, market.problem()
     return solve(
-        market.problem(),
+        problem,
         recost=recosting.costs,
-        time_limit=situation.solver_seconds * (ROUGH_EFFORT if rough else 1.0),
+        time_limit=seconds_for(len(problem.candidates), situation.solver_seconds) * (ROUGH_EFFORT if rough else 1.0),
         gap=situation.target_gap * (ROUGH_GAP if rough else 1.0),
         start=start,
     )
