@@ -35,7 +35,7 @@ def said(tmp_path: Path, owner: dict[str, str], *arguments: str) -> str:
 
 def test_a_command_tells_sizes_in_the_owners_units_and_marks(tmp_path: Path) -> None:
     assert "12.90 mm to spare" in said(tmp_path, {})
-    assert "12.90 mm to spare" in said(tmp_path, {"locale": "de_DE"})
+    assert "12,90 mm to spare" in said(tmp_path, {"locale": "de_DE"})
     inches = said(tmp_path, {"locale": "de_DE", "units": "imperial"})
     assert "0,5079 in to spare" in inches
     assert not re.search(r"\d mm", inches.replace("20.5 mm lip", ""))
