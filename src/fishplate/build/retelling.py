@@ -8,7 +8,7 @@ stands in “quotation marks”. `telling` does this once, where a sentence or a
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date
 from functools import lru_cache
 from typing import Final
@@ -38,6 +38,7 @@ _SIZE: Final = re.compile(
 )
 _HELD: Final = re.compile(rf"(?<=held as ){_NUMBER} \S+")
 _FIGURE: Final = re.compile(rf"{_ALONE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\d.,]*\d)|{_ALONE}\d+\.\d+(?![\w.]*\d)")
+_DIGITS: Final = re.compile(r"\d+")
 _AS_WRITTEN: Final = re.compile(
     "|".join((
         "“[^“”]*”", r'(?<![^\s(])"[^"]*"(?![^\s.,:;)])', "&#34;.*?&#34;",  # what is quoted
@@ -63,26 +64,51 @@ def retell(text: str, formats: Formats, kept: Iterable[str] = ()) -> str:
     >>> retell("1.5 mm to spare (0.2 to 2.8 mm in nine cases of ten)", Formats(locale="nl_NL"))
     '1,5 mm to spare (0,2 to 2,8 mm in nine cases of ten)'
     """
-    return text if formats == CANONICAL else retold(text, formats, keeping(kept))
+    return text if formats == CANONICAL else retold(text, formats, Kept(kept))
 
 
-def keeping(words: Iterable[str]) -> re.Pattern[str] | None:
-    """Finds words that are to stay as they are; None where there are none that hold a figure."""
-    longest = sorted({each for each in words if any(c.isdigit() for c in each)}, key=lambda each: (-len(each), each))
-    return _pattern(tuple(longest)) if longest else None
+class Kept:
+    """Words that are to stay as they were written, found by the first number in each, so that many cost no more than few.
+
+    Examples
+    --------
+    >>> list(Kept(["20 mm spacer", "Spacer 5"]).spans("The 20 mm spacer, not spacer 50"))
+    [(4, 16)]
+    """
+
+    def __init__(self, words: Iterable[str]) -> None:
+        self._by_number: dict[str, list[tuple[int, str]]] = {}
+        for each in sorted(set(words), key=lambda word: (-len(word), word)):
+            if first := _DIGITS.search(each):
+                self._by_number.setdefault(first[0], []).append((first.start(), each.lower()))
+
+    def spans(self, text: str) -> Iterator[tuple[int, int]]:
+        """Where they stand in a text, from start to end, the longest where several do."""
+        done = 0
+        for number in _DIGITS.finditer(text) if self._by_number else ():
+            for before, word in self._by_number.get(number[0], ()):
+                start, end = number.start() - before, number.start() - before + len(word)
+                if start >= done and text[start:end].lower() == word and not _is_within(text, start, end):
+                    yield start, end
+                    done = end
+                    break
 
 
-@lru_cache(maxsize=16)
-def _pattern(words: tuple[str, ...]) -> re.Pattern[str]:
-    return re.compile(rf"(?<!\w)({'|'.join(map(re.escape, words))})(?!\w)", re.IGNORECASE)
+def _is_within(text: str, start: int, end: int) -> bool:
+    """Whether a span is a piece of a longer word."""
+    return text[start - 1 : start].isalnum() or text[end : end + 1].isalnum()
 
 
-def retold(text: str, formats: Formats, kept: re.Pattern[str] | None) -> str:
-    """A sentence told anew, but for what a pattern of `keeping` finds."""
-    pieces = [text] if kept is None else kept.split(text)
-    return "".join(piece if at % 2 else _told(piece, formats) for at, piece in enumerate(pieces))
+def retold(text: str, formats: Formats, kept: Kept) -> str:
+    """A sentence told anew, but for the words that are kept."""
+    pieces, done = [], 0
+    for start, end in kept.spans(text):
+        pieces += [_told(text[done:start], formats), text[start:end]]
+        done = end
+    return "".join((*pieces, _told(text[done:], formats)))
 
 
+@lru_cache(maxsize=8192)
 def _told(text: str, formats: Formats) -> str:
     """Each figure once: what was told anew is set aside, so that no later rule reads it again."""
     told: list[str] = []

@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from .document import Build
 from .formats import CANONICAL, Formats
-from .retelling import keeping, retell, retold
+from .retelling import Kept, retell, retold
 
 _ALONE: Final = "script|style|textarea|code|pre"
 _MARKS: Final = re.compile(rf"(<!--.*?-->|<(?:{_ALONE})\b.*?</(?:{_ALONE})>|<[^>]*>)", re.DOTALL)
@@ -63,12 +63,12 @@ class Teller:
         return html if self.idle else "".join(self._pieces(html))
 
     @cached_property
-    def _kept(self) -> re.Pattern[str] | None:
-        return keeping(self.kept)
+    def _kept(self) -> Kept:
+        return Kept(self.kept)
 
     @cached_property
-    def _kept_on_page(self) -> re.Pattern[str] | None:
-        return keeping(_printed(words) for words in self.kept)
+    def _kept_on_page(self) -> Kept:
+        return Kept(map(_printed, self.kept))
 
     def _pieces(self, html: str) -> Iterator[str]:
         """Words and marks in turn; what stands in an element that is to stay as it is, as it is."""
