@@ -179,6 +179,8 @@ def another_does_not_fit_on_the_bench(sitting: Evenings) -> None:
     expect(sitting.page.locator("section[aria-labelledby=check]")).not_to_contain_text("Radiator")
     sitting.opens("/jobs/hang-radiator")
     sitting.reads("Waits for", "found not right", "does not fit")
+    sitting.opens("/parts/radiator")
+    sitting.reads("In hand, shelf 3, found not right today.")
 
 
 # the eighth

@@ -20,6 +20,7 @@ from .loop import Round
 from .market import arrivals_of
 from .model import (
     ChargeLine,
+    DecidingLine,
     Finish,
     FitLine,
     OfferTiming,
@@ -39,6 +40,7 @@ from .timing import offer_timings
 from .waiting import selection_of
 
 STALL_SHOWN = 0.05
+DECIDING_SHOWN = 0.05
 GOES_ALONG_WEEKS = 10.0
 LEAST_SAVING = 2.0
 """A sale or rise that saves less is not worth a line [EUR]."""
@@ -241,6 +243,26 @@ def stall_lines(studied: Studied, run: WorkReport | None) -> tuple[StallLine, ..
     return tuple(lines)
 
 
+def deciding_lines(studied: Studied, run: WorkReport | None) -> tuple[DecidingLine, ...]:
+    """Jobs on the chain that sets the finish, and what that chain begins with waiting for, the likeliest first."""
+    if run is None:
+        return ()
+    build = studied.situation.build
+    lines = []
+    for job, chance in run.criticality.items():
+        if chance >= DECIDING_SHOWN:
+            name = name_of(build, "jobs", job)
+            text = f"“{name}” is on the chain of work that sets the finish, with a chance of {chance_words(chance)}."
+            lines.append(DecidingLine("jobs", job, chance, text))
+    for (kind, id_), chance in run.decided_by.items():
+        if chance >= DECIDING_SHOWN:
+            list_name, words = _CAUSES[kind]
+            why = words.format(name_of(build, list_name, id_))
+            text = f"The chain of work that sets the finish begins with waiting {why}, with a chance of "
+            lines.append(DecidingLine(list_name, id_, chance, f"{text}{chance_words(chance)}."))
+    return tuple(sorted(lines, key=lambda line: (-line.chance, line.kind, line.id)))
+
+
 _CAUSES = {
     "part": ("parts", "for want of {}"),
     "decision": ("decisions", "until “{}” is decided"),
@@ -332,6 +354,10 @@ def all_assumptions(studied: Studied, chosen: Round, extra: tuple[Assumption, ..
     for offer in {entry.offer.id for entry in chosen.market.entries.values()}:
         found |= set(studied.outlooks[offer].assumptions)
     found |= {Assumption("import-rule", "build", flag) for flag in rule_flags(chosen)}
+    for part in studied.situation.facts.wrong:
+        name = name_of(studied.situation.build, "parts", part)
+        text = f"“{name}” was found not right; another is planned once it has gone back"
+        found.add(Assumption("found-wrong", f"part {part}", text))
     if chosen.market.entries:
         found.add(look_assumed())
     for choice_id, choice in studied.situation.facts.choices.items():

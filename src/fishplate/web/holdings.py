@@ -36,6 +36,7 @@ class Holding:
     wanted : False if only a choice that is not planned with calls for it
     promised : the day the last of what is on its way was promised for
     places : where what is owned lies, as far as it was said
+    wrong : the day it was found not right, if it lies about and was
     """
 
     quantity: float
@@ -45,6 +46,7 @@ class Holding:
     promised: date | None = None
     places: tuple[str, ...] = ()
     wanted: bool = True
+    wrong: date | None = None
 
     @property
     def missing(self) -> float:
@@ -65,6 +67,7 @@ class Holding:
     def words(self, as_of: date) -> str:
         """How far it is, as the beginning of a sentence."""
         lies = f", {listed(self.places, 2)}" if self.places else ""
+        lies += f", found not right {day_words(self.wrong, as_of)}" if self.wrong else ""
         promised = f", promised for {day_words(self.promised, as_of)}" if self.promised else ""
         match self.has:
             case Has.ELSEWHERE:
@@ -116,6 +119,7 @@ def holdings(view: View) -> Mapping[str, Holding]:
             promised.get(part.id),
             tuple(places.get(part.id, ())),
             part.id in wanted,
+            view.facts.wrong.get(part.id),
         )
         for part in view.build.parts
     }
