@@ -34,6 +34,9 @@ def test_stalled_hours_and_their_cause_are_those_of_the_work_engine() -> None:
     assert sum(line.hours for line in plan.stall) == pytest.approx((13 + 0.6 - 1) * 6, rel=0.15)
     assert all("for want of Rack" in line.causes[0] for line in plan.stall if line.hours > 1)
     assert any(line.chance > 0.9 for line in plan.stall)
+    deciding = {(line.kind, line.id): line.chance for line in plan.deciding}
+    assert deciding["jobs", "fit"] == 1
+    assert deciding["parts", "rack"] > 0.9
 
 
 def test_a_build_that_waits_for_nothing_has_no_stall_and_the_finish_of_the_work_engine() -> None:

@@ -7,6 +7,7 @@ from datetime import date
 from fastapi.testclient import TestClient
 
 from fishplate.build import build_from_data, facts_of
+from fishplate.plan import Plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.web import standing as room
 from fishplate.web.beside import Answered
@@ -57,3 +58,21 @@ def test_the_page_is_there_and_linked(client: TestClient) -> None:
     page = client.get("/schedule/how-far")
     assert page.status_code == 200
     assert "Where the build stops and looks" in page.text
+
+
+def test_months_that_stand_still_and_what_sets_the_finish_are_named(client: TestClient, demo_plan: Plan) -> None:
+    page = client.get("/schedule/how-far").text.replace("&#39;", "'")
+    worst = max(demo_plan.stall, key=lambda line: line.hours)
+    assert "Months in which it stands still" in page
+    assert worst.causes[0] in page
+    first = demo_plan.deciding[0]
+    assert first.text in page
+    job = next(line.id for line in demo_plan.deciding if line.kind == "jobs")
+    assert f'href="/jobs/{job}"' in page
+    assert "It is on the chain of work that sets the finish" in client.get(f"/jobs/{job}").text
+
+
+def test_working_it_out_can_be_stopped(client: TestClient) -> None:
+    client.post("/schedule/how-far", data={"revision": "1"})
+    page = client.post("/schedule/how-far/stop", data={"revision": "1"})
+    assert "Work it out" in page.text

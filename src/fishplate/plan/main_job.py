@@ -15,12 +15,14 @@ from .cash import cash_by_month
 from .changes import changes_since
 from .clash import clash_of
 from .deadlines import deadlines_of
+from .entry_faults import faults_of, gates_left_out
 from .loop import Round, settle
 from .memory import Memo
 from .model import Action, Plan, PlannedLine, Stability
 from .questions import next_questions
 from .report import (
     all_assumptions,
+    deciding_lines,
     finish_of,
     fit_lines,
     landed_by_line,
@@ -33,7 +35,6 @@ from .situation import Situation
 from .steady import Earlier, planned_weeks, stay_near
 from .study import Progress, Studied, study
 from .waiting import Waiting
-from .entry_faults import faults_of, gates_left_out
 
 PURCHASES = "last purchases"
 
@@ -173,6 +174,7 @@ def _assemble(
         critical=() if run is None else tuple(run.critical),
         deadlines=deadlines_of(studied, run),
         faults=tuple(faults_of(studied, run)),
+        deciding=deciding_lines(studied, run),
     )
 
 

@@ -245,6 +245,24 @@ class StallLine:
 
 
 @dataclass(frozen=True, slots=True)
+class DecidingLine:
+    """Something that sets the finish, and how often.
+
+    Parameters
+    ----------
+    kind : "jobs", or the list of what is outside the work: "parts", "decisions", "interfaces", "workshops"
+    id : of it; of a season, a cure or a helper the job's
+    chance : that it is on the chain of jobs that sets the finish; of what is outside, that this chain begins with it
+    text : a sentence
+    """
+
+    kind: str
+    id: str
+    chance: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class CashLine:
     """Money going out in one month, home currency."""
 
@@ -352,6 +370,7 @@ class Plan:
     Parameters
     ----------
     faults : what can't be as it is entered, each with what to do; the plan goes on without
+    deciding : what sets the finish, the likeliest first
     stability : how near it stays to the last plan; None without one
     changed_since : the day of the plan that `changes` are told from: the last one of an earlier week, if there is one
     """
@@ -381,6 +400,7 @@ class Plan:
     changed_since: date | None = None
     changes: tuple[PlanChange, ...] = ()
     faults: tuple[str, ...] = ()
+    deciding: tuple[DecidingLine, ...] = ()
 
 
 def clash_lines(found: PlannedClash | None) -> Iterator[str]:

@@ -13,6 +13,7 @@ from ..build.decisions import Decision, Strength
 from ..plan import Action, ActionKind, Plan
 from .comparing import Comparison, by_risk_words, comparison, stays_open
 from .desk import View
+from .job_links import sets_finish
 from .weighing import Way, ways
 from .words import day, waiting
 
@@ -235,3 +236,4 @@ def _facts(view: View, decision: Decision, result: DecisionResult) -> Iterator[s
     if decision.late_hours:
         hours = decision.late_hours
         yield f"Changed after that, it means {hours.low:g} to {hours.high:g} h of work more, {hours.likely:g} h likely."
+    yield from sets_finish(view, "decisions", decision.id)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from ..build.jobs import Job, Link
-from .words import listed, number
+from .words import chance, listed, number
 
 if TYPE_CHECKING:
     from .desk import View
@@ -20,8 +20,16 @@ def hangs_together(view: View, job: Job) -> Iterator[str]:
     if job.works_on:
         parts = listed([f"“{view.build.find('parts', id_).name}”" for id_ in job.works_on])
         yield f"It has {parts} in hands, or sends it away: after it was tried, before it is fitted for good."
-    if view.plan is not None and job.id in view.plan.critical:
-        yield "It is on the longest chain to the finish."
+    yield from sets_finish(view, "jobs", job.id)
+
+
+def sets_finish(view: View, list_name: str, id_: str) -> Iterator[str]:
+    """How often a job, a part or a decision sets the finish, by the last plan."""
+    for line in () if view.plan is None else view.plan.deciding:
+        if (line.kind, line.id) == (list_name, id_):
+            what = "It is on the chain of work that" if list_name == "jobs" else "Waiting for it"
+            yield f"{what} sets the finish, with a chance of {chance(line.chance)}."
+            return
 
 
 def _link(view: View, link: Link) -> Iterator[str]:

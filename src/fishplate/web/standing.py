@@ -2,25 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import quote
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from ..build.words import month_words
 from . import beside
 from .ask import Ask, Asked
 from .beside import Answered, HowFar, how_far
 from .desk import View
+from .ready import hours_words
+from .words import chance
 from .worker import Errand, settled_for
 
 if TYPE_CHECKING:
+    from ..plan.model import DecidingLine
     from ..work.worth import Worth
 
 router = APIRouter()
 PATH = "/schedule/how-far"
+SHOWN: Final = 12
+AT: Final = {"jobs": "/jobs/{}", "parts": "/parts/{}", "decisions": "/decisions/{}", "interfaces": "/interfaces/{}"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +79,7 @@ class StandingPage:
     Parameters
     ----------
     faults : what can't be, and what to do about it; gates : a sentence on each
+    stalls : a sentence on each month in which it stands still; deciding : what sets the finish, and where that is
     far : how far what one more would bring is worked out; worth : what it is
     """
 
@@ -79,6 +87,8 @@ class StandingPage:
     systems: tuple[SystemRow, ...]
     faults: tuple[tuple[str, str], ...]
     gates: tuple[str, ...]
+    stalls: tuple[str, ...]
+    deciding: tuple[tuple[str, str], ...]
     far: HowFar
     worth: tuple[str, ...] = ()
     path: str = PATH
@@ -107,9 +117,23 @@ def standing_page(view: View, answered: Answered | None) -> StandingPage:
         systems,
         tuple((problem.what, problem.do) for problem in impossible(build, facts)),
         tuple(gate.text for gate in gate_states(build, facts)),
+        tuple(_stalls(view)),
+        tuple((line.text, AT.get(line.kind, "").format(quote(line.id, safe=""))) for line in _deciding(view)[:SHOWN]),
         how_far(answered),
         tuple(each.text for each in worth),
     )
+
+
+def _deciding(view: View) -> tuple[DecidingLine, ...]:
+    return () if view.plan is None else view.plan.deciding
+
+
+def _stalls(view: View) -> Iterator[str]:
+    """Months in which hours are left over, by the last plan, with what they wait for, the most first."""
+    for line in () if view.plan is None else view.plan.stall:
+        often = f", more than half of the month with a chance of {chance(line.chance)}" if line.chance >= 0.05 else ""
+        causes = f": {'; '.join(line.causes)}" if line.causes else ""
+        yield f"{month_words(line.month)}, {hours_words(line.hours)} with nothing to do{often}{causes}."
 
 
 def _asked(ask: Ask) -> beside.Asked:
@@ -131,4 +155,11 @@ def show(ask: Asked) -> Response:
 def work_out(ask: Asked) -> Response:
     """Begin to work out what one more would bring."""
     ask.desk.beside.start(_asked(ask), WorthErrand(ask.desk.path, ask.view.as_of))
+    return _show(ask) if ask.in_place else ask.leave(PATH)
+
+
+@router.post(f"{PATH}/stop")
+def stop(ask: Asked) -> Response:
+    """Give up working out what one more would bring."""
+    ask.desk.beside.stop()
     return _show(ask) if ask.in_place else ask.leave(PATH)
