@@ -8,6 +8,7 @@ stands in “quotation marks”. `telling` does this once, where a sentence or a
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import date
 from functools import lru_cache
@@ -68,7 +69,7 @@ def retell(text: str, formats: Formats, kept: Iterable[str] = ()) -> str:
 
 
 class Kept:
-    """Words that are to stay as they were written, found by the first number in each, so that many cost no more than few.
+    """Words that are to stay as they were written, found by a number in each, so that many cost little more than few.
 
     Examples
     --------
@@ -77,21 +78,28 @@ class Kept:
     """
 
     def __init__(self, words: Iterable[str]) -> None:
+        longest = sorted(set(words), key=lambda word: (-len(word), word))
+        common = Counter(number for word in longest for number in _DIGITS.findall(word))
         self._by_number: dict[str, list[tuple[int, str]]] = {}
-        for each in sorted(set(words), key=lambda word: (-len(word), word)):
-            if first := _DIGITS.search(each):
-                self._by_number.setdefault(first[0], []).append((first.start(), each.lower()))
+        for word in longest:
+            if numbers := list(_DIGITS.finditer(word)):
+                rare = min(numbers, key=lambda number: common[number[0]])
+                self._by_number.setdefault(rare[0], []).append((rare.start(), word.lower()))
 
     def spans(self, text: str) -> Iterator[tuple[int, int]]:
         """Where they stand in a text, from start to end, the longest where several do."""
         done = 0
+        for start, end in sorted(self._places(text), key=lambda place: (place[0], -place[1])):
+            if start >= done:
+                yield start, end
+                done = end
+
+    def _places(self, text: str) -> Iterator[tuple[int, int]]:
         for number in _DIGITS.finditer(text) if self._by_number else ():
             for before, word in self._by_number.get(number[0], ()):
                 start, end = number.start() - before, number.start() - before + len(word)
-                if start >= done and text[start:end].lower() == word and not _is_within(text, start, end):
+                if start >= 0 and text[start:end].lower() == word and not _is_within(text, start, end):
                     yield start, end
-                    done = end
-                    break
 
 
 def _is_within(text: str, start: int, end: int) -> bool:
