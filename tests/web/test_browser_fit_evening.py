@@ -94,8 +94,8 @@ def test_from_a_calculation_to_a_condition_to_a_reading_to_a_verdict(van: Site, 
 
 def test_a_measuring_sheet_is_printed_filled_in_and_ticked_off(demo: Site, page: Page) -> None:
     page.goto(demo.address + "/measuring")
-    page.get_by_label("Minutes I have").fill("60")
-    page.get_by_label("Money at most").fill("0")
+    page.get_by_label("Time").fill("60")
+    page.get_by_label("Money").fill("0")
     page.get_by_role("button", name="See what is worth it").click()
     expect(page.get_by_role("heading", name="What to do together")).to_be_visible(timeout=LONG_MS)
     page.get_by_role("link", name="A sheet to print").click()
