@@ -8,9 +8,8 @@ since, are its starting point, and where two plans are within the gap of each ot
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
-from operator import itemgetter
 from struct import pack
 from typing import Any, Protocol
 from weakref import ReferenceType, ref
@@ -159,16 +158,22 @@ class _GatesDigests:
 
     def __init__(self) -> None:
         self._known: dict[int, tuple[ReferenceType[FloatArray], bytes]] = {}
+        self._misfits: tuple[Mapping[str, float], bytes] = {}, b""
 
     def of(self, gates: Gates) -> str:
         """A digest of the names and moments of all gates."""
-        told = [
-            part
-            for name in ("parts", "decisions", "interfaces", "jobs", "misfits")
-            for key, moment in sorted(getattr(gates, name).items(), key=itemgetter(0))
-            for part in (f"{name} {key} ".encode(), self._moment(moment))
-        ]
+        told = [self._of_misfits(gates.misfits)]
+        for name in ("parts", "decisions", "interfaces", "jobs"):
+            told.append(name.encode())
+            moments = getattr(gates, name)
+            for key in sorted(moments):
+                told += f" {key} ".encode(), self._moment(moments[key])
         return hashlib.blake2b(b"".join(told), digest_size=16).hexdigest()
+
+    def _of_misfits(self, misfits: Mapping[str, float]) -> bytes:
+        if misfits is not self._misfits[0]:  # one plan asks about the same over and over
+            self._misfits = misfits, repr(sorted(misfits.items())).encode()
+        return self._misfits[1]
 
     def _moment(self, moment: float | FloatArray) -> bytes:
         if not isinstance(moment, np.ndarray):

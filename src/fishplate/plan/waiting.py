@@ -46,11 +46,12 @@ class Outcome:
 
 @dataclass(frozen=True)
 class _Placing:
-    """Where every line is ordered under some delays, when that is in hand, and what it costs."""
+    """Where every line is ordered under some delays, when that is in hand, what it costs, and what can't be had."""
 
     selection: Selection
     arrivals: Mapping[str, FloatArray]
     money: float
+    missed: tuple[tuple[Entry, int], ...]
 
 
 @dataclass
@@ -154,7 +155,7 @@ class Waiting:
             holds = self._longer_holds(placing.arrivals, delays)
             placing = self._placed(holds, delays)
         finish = self._finish(placing.arrivals, delays)
-        money = placing.money + self._missed(placing.selection, holds, delays)
+        money = placing.money + self._missed(placing, delays)
         return Outcome(money, self.rework(delays), finish)
 
     def _placed(self, holds: Holds, delays: Delays) -> _Placing:
@@ -163,7 +164,9 @@ class Waiting:
         key = held, frozenset(item for item in delays.weeks.items() if item[0][0] in ("buy", "collect"))
         if key not in self._placings:
             selection = self._moved(holds, delays)
-            self._placings[key] = _Placing(selection, self._cut(self._arrivals(selection)), self._money(selection))
+            missed = tuple(self._not_allowed(selection, holds, delays))
+            arrivals = self._cut(self._arrivals(selection))
+            self._placings[key] = _Placing(selection, arrivals, self._money(selection), missed)
         return self._placings[key]
 
     def _more(self, delays: Delays) -> dict[tuple[str, str], float]:
@@ -218,16 +221,21 @@ class Waiting:
         late = sum(market.entries[c].late * units for lines in selection.values() for c, units in lines)
         return float(sum(costs.values()) - late + market.trips_cost(selection))
 
-    def _missed(self, selection: Selection, holds: Holds, delays: Delays) -> float:
+    def _missed(self, placing: _Placing, delays: Delays) -> float:
         """Expected cost of lines that can't be ordered any more once put off: found elsewhere, dearer and later."""
-        market, total = self.chosen.market, 0.0
         put_off = max(self._more(delays).values(), default=0.0)
-        for lines in selection.values() if put_off else ():
+        if not put_off:
+            return 0.0
+        market = self.chosen.market
+        return sum(missed_cost(self.studied, market, entry, units, put_off) for entry, units in placing.missed)
+
+    def _not_allowed(self, selection: Selection, holds: Holds, delays: Delays) -> Iterator[tuple[Entry, int]]:
+        """Lines that may not stand where they are, and have no other place."""
+        for lines in selection.values():
             for candidate, units in lines:
-                entry = market.entries[candidate]
+                entry = self.chosen.market.entries[candidate]
                 if not _allowed(self.studied, entry, holds, delays):
-                    total += missed_cost(self.studied, market, entry, units, put_off)
-        return total
+                    yield entry, units
 
     def _moved(self, holds: Holds, delays: Delays) -> Selection:
         """The selection with every line that may not stand moved to its cheapest place."""
