@@ -66,3 +66,10 @@ def test_a_name_the_owner_gave_stays_and_nothing_is_told_twice() -> None:
 
 def test_the_usual_formats_change_nothing() -> None:
     assert retell("12.5 mm by 3 December, 1,234 EUR", CANONICAL) == "12.5 mm by 3 December, 1,234 EUR"
+
+
+def test_the_longest_name_stays_and_no_piece_of_a_longer_word() -> None:
+    names = ["Ring 1.5 mm", "Ring 1.5 mm, thin 2.5"]
+    assert retell("ring 1.5 mm, thin 2.5: 1.5", GERMAN, names) == "ring 1.5 mm, thin 2.5: 1,5"
+    assert retell("Ring 1.5 mmm", GERMAN, names) == "Ring 1,5 mmm"
+    assert retell("Bearing 1.5 mm", GERMAN, names) == "Bearing 1,5 mm"
