@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 from urllib.parse import quote
@@ -124,6 +125,17 @@ def test_hours_are_written_down_and_a_done_job_leaves_the_list(client: TestClien
     assert isinstance(event, Work)
     assert (event.job, event.hours, event.done) == (action.key, 2.5, True)
     assert "1 done since this plan" in client.get("/").text
+
+
+def test_hours_left_that_were_said_before_are_shown_beside_the_field_and_not_said_again(client: TestClient) -> None:
+    page = client.get("/week/do/roof-frame").text
+    assert "you said 15 before" in page
+    left = re.search(r'name="left" value="([^"]*)"', page)
+    assert left is not None
+    assert send(client, "/week/do/roof-frame", hours="2", left=left[1]).status_code == 303
+    event = desk_of(client).view().build.events[-1]
+    assert isinstance(event, Work)
+    assert (event.hours, event.hours_left) == (2, None)
 
 
 @pytest.mark.parametrize("kind", list(ActionKind))
