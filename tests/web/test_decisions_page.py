@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from dataclasses import replace
 from datetime import date
@@ -9,14 +10,14 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from serving import IdleRunner, desk_of
+from serving import IdleRunner, desk_of, worked_out
 
 from fishplate.build import Build, facts_of
 from fishplate.decide import order_decisions
 from fishplate.plan import Plan, plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store.plans import dump_plan
-from fishplate.web.consequences import Turn, consequences, leaning, turned
+from fishplate.web.consequences import Turn, consequences, leaning, opened, turned
 from fishplate.web.deciding import Known, decision_page, decisions_page
 from fishplate.web.decisions import plans_of
 from fishplate.web.desk import View
@@ -46,8 +47,7 @@ def turn_of(view: View, decision: str, option: str | None) -> Turn:
 
 
 def changes_of(view: View, decision: str, option: str | None) -> Any:
-    result = next(item for item in report_of(view).decisions if item.decision == decision)
-    return consequences(view, turn_of(view, decision, option), result, situation(view.build, DAY).to_home)
+    return consequences(view, turn_of(view, decision, option))
 
 
 @pytest.fixture
@@ -164,7 +164,8 @@ def test_the_option_planned_with_lets_nothing_come_loose_and_lets_orders_go(view
     changes = changes_of(view, "tyre-size", "tyres-215")
     assert changes.lead == "The plan goes by “215/75 R 16 C” already: nothing comes loose."
     assert changes.loose == ()
-    opens = {item.title: item.things for item in changes.opens}
+    result = next(item for item in report_of(view).decisions if item.decision == "tyre-size")
+    opens = {item.title: item.things for item in opened(view, turn_of(view, "tyre-size", "tyres-215"), result)}
     assert "Steel wheel 16 x 6.5, made to our offset" in opens["Orders that no longer wait for it"]
     assert opens["Jobs that no longer wait for it"]
 
@@ -325,7 +326,7 @@ def test_deciding_goes_by_way_of_its_impact(client: TestClient) -> None:
     text = client.get("/decisions/heating").text
     assert 'method="post" action="/decisions/heating' not in text
     assert f'href="{HEATER}"' in text
-    seen = client.get(HEATER).text
+    seen = worked_out(client, HEATER).text
     assert "It gives up “Diesel air heater”" in seen
     form = {"revision": "1", "form": "turn", "why": "Hot water in March.", "day": "2026-11-15"}
     response = client.post(HEATER, data=form, follow_redirects=False)
@@ -341,7 +342,7 @@ def test_deciding_goes_by_way_of_its_impact(client: TestClient) -> None:
 
 def test_a_decision_is_opened_again_after_its_impact_was_seen_and_undone(client: TestClient) -> None:
     assert "See what opening it again changes" in client.get("/decisions/rear-axle").text
-    assert "waits again" in client.get("/decisions/rear-axle/reopen").text
+    assert "waits again" in worked_out(client, "/decisions/rear-axle/reopen").text
     client.post("/decisions/rear-axle/reopen", data={"revision": "1", "why": "The plate says less."})
     assert not desk_of(client).view().facts.choices["rear-axle"].decided
     client.post("/history/undo", data={"revision": "2"})
@@ -406,3 +407,26 @@ def test_what_is_gone_is_told_in_the_place_that_asked_for_it(client: TestClient,
     assert response.status_code == 404
     assert "There is nothing at this address" in response.text
     assert ("<main" in response.text) != is_piece
+
+
+def test_what_a_choice_changes_fills_its_place_once_it_is_worked_out(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go = threading.Event()
+
+    def slow(view: View, turn: Turn) -> Any:
+        assert go.wait(20)
+        return consequences(view, turn)
+
+    monkeypatch.setattr("fishplate.web.consequences.consequences", slow)
+    path = "/decisions/heating/options/heating-combi"
+    waiting = client.get(path)
+    assert waiting.status_code == 200
+    assert "What it changes is being worked out" in waiting.text
+    assert f'id="changes" hx-get="{path}"' in waiting.text
+    assert 'name="why"' in waiting.text, "it can be decided meanwhile"
+    go.set()
+    desk_of(client).turns.of(desk_of(client).view(), ("heating", "heating-combi"), patience_seconds=20)
+    filled = client.get(path).text
+    assert "being worked out" not in filled.partition('id="plans"')[0]
+    assert 'id="changes">' in filled

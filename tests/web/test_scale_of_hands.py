@@ -172,4 +172,4 @@ def test_what_twenty_hands_wrote_in_five_minutes_on_a_large_build_is_there_once(
     assert_nothing_was_lost_or_doubled(before, workers, file)
     assert workers[-1].hours.total() > 0, "no browser ever wrote"
     assert document_data(file.build()) == document_data(BuildFile.open(path).build())
-    print({type(worker).__name__: worker.statuses for worker in workers})
+    print(sum((worker.statuses for worker in workers), Counter[int]()))

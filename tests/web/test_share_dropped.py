@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import signal
+import threading
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
@@ -76,17 +77,17 @@ def test_a_name_counts_for_its_own_address_alone(app: FastAPI) -> None:
 def test_memory_is_bounded_and_damage_to_it_is_let_go(app: FastAPI, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("fishplate.web.sendings.MOST", 5)
     file: BuildFile = app.state.desk.file
-    held = Sendings(file)
+    held = Sendings(file, threading.RLock())
     for number in range(10):
         write(held, f"n{number}")
     write(held, "x" * 1000)
-    again = Sendings(file)
+    again = Sendings(file, threading.RLock())
     assert again.of("n4", "/x") is None
     assert again.of("n5", "/x") == Sent("/x", 7, "/")
     assert again.of("x" * 1000, "/x") is None
     for damage in (b"", b"[[1]]", b"rubbish", b'{"a": 1}', b"\xff"):
         file.memo_put(MEMO, damage)
-        assert Sendings(file).of("n5", "/x") is None
+        assert Sendings(file, threading.RLock()).of("n5", "/x") is None
 
 
 def write(sendings: Sendings, name: str) -> Sent:
@@ -116,11 +117,11 @@ def test_a_sending_cut_off_by_a_crash_is_written_once_when_it_comes_again(app: F
         with contextlib.suppress(BaseException):
             again = BuildFile.open(file.path)
             die_after(again if kept else memory, "write" if kept else "memo_put")
-            write(Sendings(again), "a")
+            write(Sendings(again, threading.RLock()), "a")
         os._exit(70)
     assert os.WIFSIGNALED(os.waitpid(child, 0)[1]), "it was not killed"
     assert BuildFile.open(file.path).revision == started + kept
-    sent = write(Sendings(BuildFile.open(file.path)), "a")
+    sent = write(Sendings(BuildFile.open(file.path), threading.RLock()), "a")
     assert sent == Sent("/x", started + 1, "/")
     assert BuildFile.open(file.path).revision == started + 1
 

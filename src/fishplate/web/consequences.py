@@ -9,15 +9,13 @@ from typing import TYPE_CHECKING
 
 from ..build import Build, offer_contents
 from ..build.decisions import Decision, Option
-from ..impact import ImpactReport, impact_of_change
 from .desk import View, put
-from .loosened import Loose, Told, told_of
+from .loosened import Loose, Told, report_of, told_of
 from .weighing import clashes
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from ..decide import DecisionResult
+    from ..impact import ImpactReport
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +36,11 @@ class Turn:
         end = "reopen" if self.option is None else f"options/{self.option.id}"
         return f"/decisions/{self.decision.id}/{end}"
 
+    @property
+    def key(self) -> tuple[str, str]:
+        """The ids of the decision and of the option, empty if there is none."""
+        return self.decision.id, "" if self.option is None else self.option.id
+
 
 @dataclass(frozen=True, slots=True)
 class Consequences:
@@ -48,17 +51,19 @@ class Consequences:
     lead : the sentence that says it
     figures : money and hours at stake, in sentences
     loose : what comes loose, by kind, the dearest first
-    opens : orders and jobs that no longer wait for the decision
     """
 
-    turn: Turn
     lead: str
     figures: tuple[str, ...]
     loose: tuple[Loose, ...]
-    opens: tuple[Loose, ...]
     clashes: tuple[str, ...]
     cautions: tuple[str, ...]
     assumed: tuple[str, ...]
+
+    @property
+    def told(self) -> Told:
+        """What comes loose, to be kept with the decision."""
+        return Told(figures=self.figures, loose=self.loose)
 
 
 def turned(build: Build, turn: Turn, on: date, why: str = "") -> Build:
@@ -77,32 +82,38 @@ def leaning(build: Build, decision: Decision, option: Option) -> Build:
     return put(build, "decisions", build.find("decisions", decision.id).model_copy(update={"leading": option.id}))
 
 
-def consequences(
-    view: View, turn: Turn, ordered: DecisionResult | None, rates: Mapping[str, float]
-) -> Consequences:  # fmt: skip
-    """What a turn changes on the day it is looked at.
+def turn_of(view: View, decision: str, option: str) -> Turn:
+    """A turn by its ids, without an option for opening the decision again; raises KeyError."""
+    found: Decision = view.build.find("decisions", decision)
+    return Turn(found, found.option(option) if option else None)
 
-    Parameters
-    ----------
-    ordered : what is known of the decision's place and what waits for it
-    rates : currency -> home currency for one unit of it
-    """
+
+def consequences(view: View, turn: Turn) -> Consequences:
+    """What a turn changes on the day it is looked at."""
     choice = view.facts.choices[turn.decision.id]
     same = turn.option is not None and turn.option.id == choice.option.id
     after = turned(view.build, turn, view.as_of)
-    report = None if same else impact_of_change(view.build, after, view.as_of, rates=rates)
+    report = None if same else report_of(view, after)
     told = Told() if report is None else told_of(view, after, report)
-    opens = turn.option is not None and not choice.decided and ordered is not None
     return Consequences(
-        turn=turn,
         lead=_lead(view, turn, report),
         figures=told.figures,
         loose=told.loose,
-        opens=tuple(_opens(view.build, turn, ordered)) if opens and ordered is not None else (),
         clashes=() if turn.option is None else clashes(view.build, view.facts, turn.decision, turn.option),
         cautions=told.cautions,
         assumed=told.assumed,
     )
+
+
+def opened(view: View, turn: Turn, ordered: DecisionResult) -> tuple[Loose, ...]:
+    """Orders and jobs that no longer wait for a decision once it is taken.
+
+    Parameters
+    ----------
+    ordered : what is known of its place and of what waits for it
+    """
+    opens = turn.option is not None and not view.facts.choices[turn.decision.id].decided
+    return tuple(_opens(view.build, turn, ordered)) if opens else ()
 
 
 def _lead(view: View, turn: Turn, report: ImpactReport | None) -> str:

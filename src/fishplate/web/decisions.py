@@ -14,11 +14,11 @@ from ..impact import Tweak
 from ..store import with_reasons
 from . import bearing, decision_forms, swings, whole
 from .ask import MOST_WHY, Ask, Asked, NotHereError
-from .consequences import Consequences, Turn, consequences, leaning, turned
+from .consequences import Consequences, Turn, leaning, opened, turned
 from .deciding import Decided, Known, decided_words, decision_page, decisions_page
 from .desk import View, decision_order
 from .kept import Standing
-from .loosened import kept_lines
+from .loosened import Loose, kept_lines
 from .side_by_side import Plans, both_plans
 from .trials import Trial, TrialKey
 from .weighing import Way, ways
@@ -40,6 +40,7 @@ class TurnPage:
     Parameters
     ----------
     way : the option with what it brings; None if the decision is to be open again
+    changes : what it changes, as far as that is worked out; opens : what no longer waits for the decision
     standing : whether it was decided so already; can_lean : whether the plan can go by it until it is decided
     plans : two plans side by side, if they are worked out
     path : where what it costs on later days is asked for; later : that, None where nothing is given up
@@ -48,7 +49,8 @@ class TurnPage:
     decision: Decision
     decided: Decided | None
     way: Way | None
-    changes: Consequences
+    changes: Standing[Consequences]
+    opens: tuple[Loose, ...]
     standing: bool
     can_lean: bool
     plans: Plans
@@ -148,7 +150,8 @@ def show_turn(ask: Ask, turn: Turn) -> Response:
         decision=decision,
         decided=decided_words(decision) if choice.decided else None,
         way=None if turn.option is None else every[turn.option.id],
-        changes=consequences(view, turn, result, situation.to_home),
+        changes=ask.desk.turns.of(view, turn.key),
+        opens=opened(view, turn, result),
         standing=standing,
         can_lean=turn.option is not None and not choice.decided and decision.leading != turn.option.id,
         plans=plans_now(ask, turn),
@@ -169,8 +172,8 @@ def take_turn(ask: Ask, turn: Turn) -> Response:
     """Take a turn, with its reason and day."""
     name = turn.decision.name
     words = f"open again: {name}" if turn.option is None else f"decided: {name}: {turn.option.name}"
-    found = ask.desk.loosened.of(ask.view, _tweaks(turn)).value
-    came_of_it = kept_lines(found.told) if found is not None and found.told is not None else ()
+    found = ask.desk.turns.of(ask.view, turn.key)
+    came_of_it = kept_lines(found.value.told) if found.value is not None and found.current else ()
 
     def edit(build: Build) -> Build:
         on = ask.form.day("day", ask.today)

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from ..impact import Tweak
     from ..plan import Plan
     from ..starters import Merge
+    from .consequences import Consequences
     from .finding import Index
     from .what_if import Loosened
 
@@ -118,13 +119,14 @@ class Desk:
         self.file: BuildFile = open_file(path)
         self.verdicts, self.order, self.trials = Kept(fitted, alike), Kept(decision_order, alike), trials or Trials()
         self.trips, self.own_changes, self.words = Kept(trip_figures), Kept(own_changes), Kept(index_of_words)
-        self.sendings = Sendings(self.file)
+        self._lock = threading.RLock()
+        self.sendings = Sendings(self.file, self._lock)
         self.later, self.loosened, self.merges = KeptEach(later), KeptEach(loosened_by), KeptEach(merged_with, most=4)
         self.evenings, self.small_photos, self.looks = KeptEach(evening), SmallPhotos(), Looks()
         self.beside = beside or Beside()
+        self.turns = KeptEach(consequences_of)
         self.weighings, self.dates = KeptEach(weighed), Kept(dated)
         self._quiet_seconds = quiet_seconds
-        self._lock = threading.RLock()
         self._view: View | None = None
         self._teller: tuple[Build, Teller] | None = None
         self._plan = load_plan(self.file.memo_get(PLAN))
@@ -146,6 +148,7 @@ class Desk:
                 held = View(snapshot.build, facts_of(snapshot.build, day), snapshot.revision, day, self._plan)
             elif held.as_of != day:
                 held = replace(held, facts=facts_of(held.build, day), as_of=day)
+                self.plan_soon()  # where pages are served over night, the plan they show is of the day before
             if held.plan is not self._plan:
                 held = replace(held, plan=self._plan)
             self._view = held
@@ -273,7 +276,8 @@ class Desk:
         keep_plan(self.file, content)
         with self._lock:
             self._plan = load_plan(content)
-            behind = self._plan is not None and self._plan.revision != self.file.revision
+            made_of = None if self._plan is None else (self._plan.revision, self._plan.as_of)
+            behind = made_of is not None and made_of != (self.file.revision, self.today())
         if behind:
             self.plan_soon()
 
@@ -311,6 +315,13 @@ def loosened_by(view: View, tweaks: tuple[Tweak, ...]) -> Loosened:
     from .what_if import loosened
 
     return loosened(view, tweaks)
+
+
+def consequences_of(view: View, asked: tuple[str, str]) -> Consequences:
+    """What a way a decision is to go changes, by the ids of the decision and the option; no option opens it again."""
+    from .consequences import consequences, turn_of
+
+    return consequences(view, turn_of(view, *asked))
 
 
 def merged_with(view: View, asked: tuple[str, frozenset[str]]) -> Merge:

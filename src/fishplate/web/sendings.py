@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-import threading
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from ..store import BuildFile
 from ..store.build_file import Note
@@ -33,11 +33,16 @@ class Sent:
 
 
 class Sendings:
-    """The last forms that were written, by the name each browser gave its sending; kept in the build file."""
+    """The last forms that were written, by the name each browser gave its sending; kept in the build file.
 
-    def __init__(self, file: BuildFile) -> None:
-        # held while a form is looked up and written, so that one sent twice at once is written once
-        self._file, self._lock = file, threading.Lock()
+    Parameters
+    ----------
+    lock : held while a form is looked up and written, so that one sent twice at once is written once; the one that
+        every write waits for, or forms would wait twice where many hands write
+    """
+
+    def __init__(self, file: BuildFile, lock: AbstractContextManager[Any]) -> None:
+        self._file, self._lock = file, lock
         self._held: dict[str, Sent] | None = None
 
     def of(self, name: str, path: str) -> Sent | None:
