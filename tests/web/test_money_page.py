@@ -9,12 +9,13 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from door_builds import with_orders
 from fastapi.testclient import TestClient
 from serving import desk_of, served
 
 from fishplate.build import Build, Money, facts_of
 from fishplate.build.commerce import RateQuote
-from fishplate.build.events import Order, OrderLine, Payment
+from fishplate.build.events import Order, OrderLine, PartCount, Payment, Receipt
 from fishplate.plan import Plan
 from fishplate.plan.model import CashLine
 from fishplate.starters import demo_as_of, load_demo
@@ -79,6 +80,23 @@ def test_paid_counts_every_payment_of_the_demo_less_its_refunds(view: View) -> N
     euro = sum(e.amount.amount for e in view.build.events if isinstance(e, Payment) and e.amount.currency == "EUR")
     booked = Decimal("123.10") + Decimal("389.90") + Decimal("228.30")
     assert standing(money_page(view))["Paid"] == float(euro + booked - 37 + 9 - 110 - 20)
+
+
+def test_what_is_likely_asked_on_arrival_counts_until_it_was_paid_or_the_goods_have_come(view: View) -> None:
+    ordered = replace(view, build=(build := with_orders()), facts=facts_of(build, view.as_of))
+    wheel, roof = (build.find("events", id_) for id_ in ("o-wheel", "o-roof"))
+    likely = {each.id: sum(float(line.amount.amount) for line in each.likely_bill or () if line.kind != "freight")
+              for each in (wheel, roof)}  # fmt: skip
+    assert min(likely.values()) > 0
+    page = money_page(ordered)
+    before = standing(page)
+    assert before["Asked on arrival"] == pytest.approx(sum(likely.values()), abs=0.01)
+    assert sum(before.values()) == pytest.approx(amount_of(page.sum), abs=0.05)
+    tax = Payment(id="tax", day=TODAY, order="o-wheel", amount=Money.of(30, "EUR"), what="tax")
+    after = standing(money_page(with_events(ordered, tax)))
+    assert after["Asked on arrival"] == pytest.approx(likely["o-roof"], abs=0.01)
+    came = Receipt(id="r", day=TODAY, order="o-roof", lines=(PartCount(part="roof-panel"),))
+    assert "Asked on arrival" not in standing(money_page(with_events(ordered, tax, came)))
 
 
 def test_own_hours_of_a_trip_are_not_money(view: View, demo_plan: Plan) -> None:

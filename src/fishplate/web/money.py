@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from ..build import offer_contents
 from ..build.defaults import hour_worth
+from ..build.events import Receipt
 from ..build.jobs import Allowance
 from ..papers.charts import Chart, cash_chart, drawn
 from ..plan import Plan
@@ -258,6 +259,8 @@ def _standing(view: View, books: Ledger, ahead: _ToCome) -> tuple[tuple[Standing
     rows.append(("On order, not paid", float(books.owed.amount), "what orders still cost, at today's rates"))
     if view.plan is not None:
         rows.append(("Still to buy", to_buy, "at the door, as the last plan buys it"))
+    if asked := _on_arrival(view, books):
+        rows.append(("Asked on arrival", asked, "duty, tax and fees that are likely on what is on its way"))
     if ahead.trips:
         rows.append(("Trips to fetch it", ahead.trips, "own hours left out"))
     if ahead.work:
@@ -268,6 +271,15 @@ def _standing(view: View, books: Ledger, ahead: _ToCome) -> tuple[tuple[Standing
             rows.append((name, aside, "set aside, on top of what is listed"))
     total = sum(value for _, value, _ in rows)
     return tuple(Standing(name, to_the_cent(value, code), what) for name, value, what in rows), total
+
+
+def _on_arrival(view: View, books: Ledger) -> float:
+    """What is likely to be asked on arrival of orders nothing has come of, and nothing was asked on; home currency."""
+    begun = {event.order for event in view.build.events if isinstance(event, Receipt) and event.day <= view.as_of}
+    begun |= {account.order.id for account in books.accounts if account.charges.amount}
+    waiting = {item.order for item in view.facts.incoming} - begun
+    bills = [account.order.likely_bill or () for account in books.accounts if account.order.id in waiting]
+    return sum(float(line.amount.amount) for bill in bills for line in bill if line.kind != "freight")
 
 
 def _aside(view: View, item: Allowance, ahead: _ToCome) -> float:
