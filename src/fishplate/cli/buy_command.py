@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, say, table, tell_about
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, say, table, tell_about, under
 
 
 @click.command("buy")
@@ -40,23 +40,23 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
         emit(plan_data(result)["purchase"])
         return
     purchase = result.purchase
-    say(f"{purchase.total:,.2f} {result.currency} at the door, trips included; gap {purchase.gap:.2%} for these dates.")
+    gap = f"gap {100 * purchase.gap:.2f} % for these dates"
+    say(f"{purchase.total:,.2f} {result.currency} at the door, trips included; {gap}.")
     names = {supplier.id: supplier.name for supplier in build.suppliers}
     shipments: dict[str, list[tuple[str, ...]]] = {}
     for line in purchase.lines:
         day = f"{line.order_by:%-d %B %Y}" if line.order_by else "not dated"
         head = f"{day}, {names[line.supplier]}, {line.route}" + (f" ({line.collection})" if line.collection else "")
         row = (
-            f"{line.units} × {line.part}" if line.units > 1 else line.part,
+            under(f"{line.units} × {line.part}" if line.units > 1 else line.part, line.why),
             f"{line.landed:,.2f}",
-            f"{line.arrives_p50:%d %b %Y}" if line.arrives_p50 else "–",
+            f"{line.arrives_p50:%-d %b %Y}" if line.arrives_p50 else "–",
             f"{line.late_cost:,.0f}" if line.late_cost >= 1 else "–",
-            line.why,
         )
         shipments.setdefault(head, []).append(row)
     for head, rows in shipments.items():
         say(f"\n{head}")
-        table(("what", f"at the door {result.currency}", "likely here", "lateness costs", "why"), rows, right=(1, 3))
+        table(("what", f"at the door {result.currency}", "likely here", "lateness costs"), rows, right=(1, 3))
     for trip in purchase.collections:
         say(
             f"Trip {trip.collection} on {trip.day:%-d %B %Y}: "

@@ -11,7 +11,7 @@ from datetime import date, datetime
 from pathlib import Path
 from shutil import get_terminal_size
 from textwrap import fill
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 import click
 
@@ -111,15 +111,28 @@ def _plain(value: Any) -> Any:
     return str(value)
 
 
-def table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> None:
-    """Write a table to stdout; columns whose position is in `right` are set to the right."""
+def under(head: str, *said: str) -> str:
+    """A cell of a table: a name, and what is said of it in lines of their own below; what is empty is left out."""
+    return "\n  ".join(filter(None, (head, *said)))
+
+
+def table(
+    heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = (), whole: Sequence[int] = ()
+) -> None:
+    """Write a table to stdout.
+
+    Parameters
+    ----------
+    right : positions of columns set to the right; whole : of columns whose words are never cut, such as ids
+    """
     from rich.box import SIMPLE_HEAD
     from rich.console import Console
     from rich.table import Table
 
     grid = Table(box=SIMPLE_HEAD, pad_edge=False)
     for position, head in enumerate(heads):
-        grid.add_column(told(head), justify="right" if position in right else "left", overflow="fold")
+        side: Literal["left", "right"] = "right" if position in right else "left"
+        grid.add_column(told(head), justify=side, overflow="fold", no_wrap=position in whole)
     for row in rows:
         grid.add_row(*map(told, row))
     Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 120).print(grid)

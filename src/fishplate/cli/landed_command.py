@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..build.words import day_words
-from .common import AS_OF, JSON_FLAG, emit, read_build, say, table
+from .common import AS_OF, JSON_FLAG, emit, read_build, say, table, under
 from .landed_papers import CARE, show_bill, show_declaration
 
 if TYPE_CHECKING:
@@ -335,14 +335,16 @@ def _show(answer: _Answer, *, itemised: bool) -> None:
 def _totals(rows: Iterable[AtTheDoor]) -> None:
     shown = []
     for row in rows:
+        goods = under(row.supplier, row.what)
         for way in row.ways:
             if way.cost is None:
-                shown.append((row.supplier, row.what, way.name, "not known", way.refused))
+                shown.append((goods, under(way.name, way.refused), "not known"))
             else:
                 low, high = _ends(way.cost)
-                between = "" if low == high else f"{low.amount:f} to {high.amount:f}"
-                shown.append((row.supplier, row.what, way.name, str(way.cost.total), between))
-    table(("supplier", "what", "way home", "at the door", "between, or why not"), shown, right=(3,))
+                between = "" if low == high else f"between {low.amount:f} and {high.amount:f}"
+                shown.append((goods, under(way.name, between), str(way.cost.total)))
+            goods = ""
+    table(("supplier, and what", "way home", "at the door"), shown, right=(2,), whole=(0,))
 
 
 def _show_trips(trips: Sequence[TripAtTheDoor]) -> None:
@@ -375,9 +377,9 @@ def _itemise(row: AtTheDoor, way: WayHome) -> None:
     if way.cost is None:
         say(f"  not known: {way.refused}\n")
         return
-    lines = [(line.label, f"{line.amount.rounded().amount:f}", line.rule, line.note) for line in way.cost.lines]
-    lines.append(("at the door", str(way.cost.total), "", ""))
-    table(("", "amount", "rule", "from"), lines, right=(1,))
+    lines = [(under(line.label, line.note), f"{line.amount.rounded().amount:f}", line.rule) for line in way.cost.lines]
+    lines.append(("at the door", str(way.cost.total), ""))
+    table(("", "amount", "rule"), lines, right=(1,), whole=(2,))
     _notes("Ranges", [f"{doubt.low} to {doubt.high}: {doubt.text}" for doubt in way.cost.doubts])
     _notes("Rules", [f"{rule.id} ({rule.status}): {rule.source}. {rule.note}".strip() for rule in way.cost.rules])
     _notes("Check before relying on it", way.cost.flags)

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..build.words import day_words
-from .common import emit, say, table
+from .common import emit, say, table, under
 
 if TYPE_CHECKING:
     from ..build import Build
     from ..build.commerce import Collection
-    from ..landed import BillReport, DeclarationList
+    from ..landed import BillReport, DeclarationList, DeclaredLine
 
 CARE = (
     "Estimates of {day}. Declare goods honestly and whole; the customs authority or a licensed broker decides "
@@ -85,15 +85,11 @@ def _list_data(found: DeclarationList) -> dict[str, Any]:
 def _print_list(found: DeclarationList) -> None:
     say(f"Goods carried from {found.start} to {found.destination} on {day_words(found.day)}, trip {found.collection}")
     rows = [
-        (
-            str(place), f"{line.quantity:g} × {line.what}", line.supplier, str(line.paid), str(line.worth),
-            line.heading or "not known", line.origin or "not known",
-            "" if line.mass_kg is None else f"{line.mass_kg:g} kg",
-        )
+        (str(place), under(f"{line.quantity:g} × {line.what}", *_said(line)), str(line.paid), str(line.worth))
         for place, line in enumerate(found.lines, 1)
-    ]  # fmt: skip
-    rows.append(("", "in all", "", "", str(found.worth), "", "", ""))
-    table(("", "goods", "seller", "paid", "worth", "heading", "made in", "mass"), rows, right=(3, 4))
+    ]
+    rows.append(("", "in all", "", str(found.worth)))
+    table(("", "goods", "paid", "worth"), rows, right=(2, 3))
     say(f"Within the owner's own allowance: {found.free}. Expected: duty {found.duty}, tax {found.tax}.\n")
     notes = [f"{place}. {line.what}: {line.note}" for place, line in enumerate(found.lines, 1) if line.note]
     for head, lines in (
@@ -109,6 +105,13 @@ def _print_list(found: DeclarationList) -> None:
                 say(f"  {line}")
             say()
     say(found.care)
+
+
+def _said(line: DeclaredLine) -> tuple[str, str]:
+    """Where goods come from, and what customs asks of them."""
+    mass = "mass not known" if line.mass_kg is None else f"{line.mass_kg:g} kg"
+    made = line.origin or "a place not known"
+    return f"from {line.supplier}, made in {made}", f"heading {line.heading or 'not known'}, {mass}"
 
 
 def show_bill(build: Build, day: date, order: str, *, as_json: bool) -> None:
@@ -140,9 +143,12 @@ def _print_bill(order: str, report: BillReport, day: date, *, kept: bool) -> Non
     when = "kept when it was ordered" if kept else "reckoned now: none was kept when it was ordered"
     say(f"Order {order}: what its arrival cost, against the estimate {when}")
     rows = [
-        (line.label, str(line.expected or ""), str(line.billed or ""), line.text if line.odd else "")
+        (
+            under(line.label, f"stands out: {line.text.removeprefix(f'{line.label}: ')}" if line.odd else ""),
+            str(line.expected or ""), str(line.billed or ""),
+        )
         for line in report.lines
-    ]
-    rows.append(("in all", str(report.expected), str(report.billed), ""))
-    table(("", "expected", "billed", "stands out"), rows, right=(1, 2))
+    ]  # fmt: skip
+    rows.append(("in all", str(report.expected), str(report.billed)))
+    table(("", "expected", "billed"), rows, right=(1, 2))
     say(CARE.format(day=day_words(day)))

@@ -311,20 +311,9 @@ def _show(
         say("No offer is known for a part that is missing.")
         return
     ranked = sorted(lines, key=lambda line: (-line.saving, line.outlook.offer))
-    table(
-        (
-            "Offer",
-            "For",
-            "Today",
-            "A year",
-            "Advice",
-            "Buy at or below",
-            "Last safe",
-            f"Saving, {build.owner.currency}",
-        ),
-        (_row(line) for line in ranked),
-        right=(1, 2, 6),
-    )
+    heads = ("Offer", "Today", "Buy", "Last safe", "Saves")
+    table(heads, (_row(line) for line in ranked), right=(1, 4), whole=(1, 2, 3, 4))
+    say(f"Buy: at what price, or when. Saves: expected against buying all of it today, {build.owner.currency}.\n")
     for line in ranked if everything else ranked[:SENTENCES_SHOWN]:
         say(" ".join(filter(None, (line.plan.text, line.go_back))))
     _list("\nBefore a sale or a rise", (item.text for item in ready))
@@ -350,17 +339,15 @@ def _list(head: str, texts: Iterable[str]) -> None:
 
 def _row(line: _Line) -> tuple[str, ...]:
     outlook, plan = line.outlook, line.plan
-    level = ""
+    buy = plan.advice.removeprefix("buy ")
     if plan.advice == "buy at the trigger":
-        level = f"{plan.prices[min(1, line.last_week)]:,.2f} or less"
-    elif plan.wait_until_week is not None:
-        level = f"{outlook.as_of + timedelta(days=7 * plan.wait_until_week):%-d %b %Y}"
+        buy = f"up to {plan.prices[min(1, line.last_week)]:,.2f}"
+    elif plan.advice == "wait" and plan.wait_until_week is not None:
+        buy = f"{outlook.as_of + timedelta(days=7 * plan.wait_until_week):%-d %b %Y}"
     return (
         outlook.offer,
         f"{outlook.today:,.2f} {outlook.currency}",
-        f"{100 * outlook.drift_yearly:+.1f} %",
-        plan.advice,
-        level,
+        buy,
         f"{outlook.as_of + timedelta(days=7 * line.last_week):%-d %b %Y}",
         f"{line.saving:,.0f}",
     )

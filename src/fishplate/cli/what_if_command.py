@@ -44,7 +44,7 @@ def command(
 
     \f
     JSON keys: finish_days, finish, money, total, moved, added,
-    dropped, new_actions, gone_actions, stalled, changes (part, kind, text, cause), impact.
+    dropped, new_actions, gone_actions, stalled, changes (part, kind, text, cause), unmet, impact.
     """
     from ..impact import impact_of_change
     from ..plan import compare, plan
