@@ -140,7 +140,7 @@ class _Pairing:
         from rapidfuzz import fuzz
 
         if mine.id == own.id and (self.list_name in _KNOWN_BY_ID or fuzz.token_set_ratio(_key(mine), _key(own)) >= 60):
-            return 150.0, "the same thing by its id"
+            return 150.0, "known by its id"
         if self._is_known(mine, own):
             return 120.0 + fuzz.token_set_ratio(_key(mine), _key(own)) / 10, "known by its words"
         return fuzz.token_sort_ratio(_key(mine), _key(own)), "much the same name"
