@@ -280,6 +280,14 @@ def test_what_is_typed_is_read_as_the_owner_writes(locale: str, units: str, twea
     assert held == pytest.approx(value, rel=1e-12)
 
 
+def test_a_limit_is_held_with_the_point_whatever_mark_it_is_typed_with() -> None:
+    build = van()
+    owner = build.owner.model_copy(update={"locale": "de_DE"})
+    condition = STANCE["conditions"][0]["id"]
+    found = tweaked(build.model_copy(update={"owner": owner}), Tweak("limit", condition, "at least 12,50 mm"), AS_OF)
+    assert found.find("conditions", condition).at_least == "12.50 mm"
+
+
 def test_changes_name_nouns_without_ids_by_what_tells_them_apart() -> None:
     build = van()
     sighting = {"offer": "rim-offer", "day": "2026-03-01", "price": euro(90)}
@@ -352,3 +360,30 @@ def test_what_offers_bring_is_looked_up_a_few_times_not_once_for_each_part(monke
     build = van(parts=[*STANCE["parts"], *parts], offers=[*STANCE.get("offers", ()), *offers])
     impact(build, "choose", "size", "small")
     assert 0 < seen <= 3 * len(build.offers)
+
+
+def test_what_is_otherwise_is_told_by_names_and_units_not_by_ids_and_fields() -> None:
+    hours = {"low": 1, "likely": 2, "high": 4}
+    data: dict[str, Any] = {
+        "owner": {"weekdays": [6], "seasons": []},
+        "systems": [{"id": "rear", "name": "Rear axle"}],
+        "parts": [{"id": "p1", "name": "Hub"}, {"id": "p2", "name": "Lower arm"}],
+        "jobs": [{"id": "j1", "name": "Fit it", "phase": "assembly", "hours": hours, "to_try": ["p1"], "cure_days": 1}],
+        "allowances": [{"id": "a1", "kind": "discovery", "system": "rear", "hours_percent": 8}],
+    }
+    before = build_from_data(data)
+    job = {**data["jobs"][0], "to_try": ["p2"], "system": "rear", "cure_days": 3, "months": [11, 12]}
+    after = build_from_data(data | {
+        "owner": {"weekdays": [6, 7], "seasons": [{"months": [12], "hours": 0}]},
+        "jobs": [job],
+        "allowances": [{**data["allowances"][0], "hours_percent": 55}],
+    })  # fmt: skip
+    said = impact_of_change(before, after, date(2026, 3, 2), rates={}).changes
+    assert "Your weekdays: Saturday, Sunday, not Saturday." in said
+    assert "Your seasons are otherwise." in said
+    assert "The allowance “what only shows once it is apart, Rear axle”: hours 55 %, not 8 %." in said
+    (told,) = [line for line in said if line.startswith("The job “Fit it”")]
+    assert "cure 3 days, not 1 days" in told
+    assert "months November, December, not none" in told
+    assert "system “Rear axle”, not none" in told
+    assert "to try also “Lower arm”; to try no longer “Hub”" in told

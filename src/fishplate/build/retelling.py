@@ -23,7 +23,7 @@ _MONTHS: Final = {
 _MONTH: Final = "|".join(sorted(_MONTHS, key=len, reverse=True))
 _DAY: Final = re.compile(rf"(?<![\w.,])(\d{{1,2}}) ({_MONTH})\b(?: (\d{{4}})\b)?")
 _MONTH_OF_YEAR: Final = re.compile(rf"\b({_MONTH}) (\d{{4}})\b")
-_ALONE: Final = r"(?<![\w.,])(?<!\w-)"  # no end of a designation or an id
+_ALONE: Final = r"(?<![\w.,/])(?<!\w-)"  # no end of a designation, an id or a fraction
 _NUMBER: Final = r"[-−]?\d+(?:,\d{3})*(?:\.\d+)?"
 _UNITS: Final = (
     "mm", "cm", "m", "km", "kg", "g", "N", "kN", "N*m", "N·m", "N*mm", "N·mm", "N/mm", "bar", "kPa", "MPa", "km/h",

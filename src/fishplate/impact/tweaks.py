@@ -14,7 +14,7 @@ from ..build.events import Cancellation, Delay, StateChange
 from ..build.interfaces import Reading
 from ..build.jobs import Job, Link
 from ..build.parts import Part
-from ..build.quantities import in_unit, split_quantity
+from ..build.quantities import in_arithmetic, in_unit, split_quantity
 from ..build.units import UnitProblem
 
 
@@ -295,7 +295,7 @@ def _limit(build: Build, tweak: Tweak, _on: date) -> Build:
     if len(given) != 1 or not text:
         do = "Write the new limit, such as “12 mm”; where it has two, “at least 12 mm” or “at most 12 mm”."
         raise _refused("value", "not clear which limit", tweak.value, do)
-    return _set(build, "conditions", condition.id, **{given[0]: text})
+    return _set(build, "conditions", condition.id, **{given[0]: in_arithmetic(text, build.owner.formats.mark)})
 
 
 def _set_aside(build: Build, tweak: Tweak, _on: date) -> Build:
@@ -342,7 +342,7 @@ KINDS: Final[Mapping[str, Kind]] = {
     "cancel": Kind("Cancel an order", "events", None, _cancel),
     "delay": Kind("An order comes later", "events", "New day", _delay),
     "collection": Kind("Move a trip", "collections", "New day", _trip),
-    "reading": Kind("A dimension measures otherwise", "dimensions", "Value", _reread),
+    "reading": Kind("A dimension measures otherwise", "dimensions", "Value, in your units or with its own", _reread),
     "limit": Kind("A limit is otherwise", "conditions", "New limit", _limit),
     "state": Kind("The vehicle changes, so that readings no longer hold", "states", None, _state),
     "drop-job": Kind("Leave a job out", "jobs", None, _drop_job),

@@ -282,7 +282,7 @@ def _at_field(problem: Problem, found: Calculation) -> Problem:
     if parameter is None:
         return Problem("", problem.code, problem.what, problem.got, problem.do)
     unit = parameter.quantity.unit
-    do = "Write it as in 12.5, 12,5 or 1 3/8 in." if _kind(unit) == "length" else f"Give it in {unit}, or a like unit."
+    do = "Write it as in 12.5 or 1 3/8 in." if _kind(unit) == "length" else f"Give it in {unit}, or a like unit."
     if unit in ("", "-") or parameter.kind in ("array", "text", "flag", "count"):
         do = f"Give {parameter.quantity.words}."
     what = f"that is {problem.what}" if problem.what.endswith("is wanted") else problem.what
