@@ -217,7 +217,10 @@ def test_an_order_named_by_an_event_is_an_order() -> None:
         ([job("a", "b"), job("b", "a")], ["“a” → “b” → “a”"]),
         # the circle through all four is longer than the one of b and c within it
         ([job("a", "d"), job("b", "a", "c"), job("c", "b"), job("d", "c")], ["“b” → “c” → “b”"]),
-        ([job("a", "b"), job("b", "a"), job("x", "y"), job("y", "x"), job("free", "a")], ["“a” → “b” → “a”", "“x” → “y” → “x”"]),
+        (
+            [job("a", "b"), job("b", "a"), job("x", "y"), job("y", "x"), job("free", "a")],
+            ["“a” → “b” → “a”", "“x” → “y” → “x”"],
+        ),
         ([job("a"), job("b", "a"), job("c", "a"), job("d", "b", "c")], []),
     ],
 )

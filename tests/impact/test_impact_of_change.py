@@ -383,7 +383,7 @@ def test_what_is_otherwise_is_told_by_names_and_units_not_by_ids_and_fields() ->
     assert "Your seasons are otherwise." in said
     assert "The allowance “what only shows once it is apart, Rear axle”: hours 55 %, not 8 %." in said
     (told,) = [line for line in said if line.startswith("The job “Fit it”")]
-    assert "cure 3 days, not 1 days" in told
+    assert "cure 3 days, not 1 day" in told
     assert "months November, December, not none" in told
     assert "system “Rear axle”, not none" in told
     assert "to try also “Lower arm”; to try no longer “Hub”" in told

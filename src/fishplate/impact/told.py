@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from calendar import day_name, month_name
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any, Final
 
-from ..build.base import ThreePoint
+from ..build.base import Noun, ThreePoint
+from ..build.document import REFERENCES
 from ..build.money import Money
+from ..build.words import joined
 from .changes import WORDS, Change
 from .fate import day_text
 from .seeds import Pair
@@ -39,6 +42,12 @@ _ABOUT: Final = {
 }  # fmt: skip
 
 
+_SET_ASIDE: Final = {"small-things": "small things", "discovery": "what only shows once it is apart"}
+_UNITS: Final = {"_percent": "%", "_days": "days", "_weeks": "weeks", "_months": "months", "_minutes": "min"}
+_DAYS_AND_MONTHS: Final[Mapping[str, Sequence[str]]] = {"weekdays": ("", *day_name), "months": tuple(month_name)}
+LONG: Final = 80
+
+
 def change_words(pair: Pair, changes: Sequence[Change]) -> tuple[str, ...]:
     """Every change that matters, each a sentence."""
     return tuple(dict.fromkeys(_sentence(pair, change) for change in changes if change.matters))
@@ -47,7 +56,11 @@ def change_words(pair: Pair, changes: Sequence[Change]) -> tuple[str, ...]:
 def _sentence(pair: Pair, change: Change) -> str:
     if change.list_name in ("owner", "build"):
         whose = "Your" if change.list_name == "owner" else "The build's"
-        return f"{whose} {change.id.replace('_', ' ')}: {_value(change.after)}, not {_value(change.before)}."
+        if _is_made_of_parts(change.before) or _is_made_of_parts(change.after):
+            return f"{whose} {change.id.replace('_', ' ')} are otherwise."
+        label, unit = _label(change.id)
+        was, now = (_value(value, change.id, unit) for value in (change.before, change.after))
+        return f"{whose} {label}: {now}, not {was}."
     if change.list_name == "decisions" and change.id in pair.was.choices and change.id in pair.now.choices:
         return _decision(pair, change)
     head = _head(pair, change)
@@ -58,7 +71,7 @@ def _sentence(pair: Pair, change: Change) -> str:
         return f"{head[:1].upper()}{head[1:]} comes in."
     if change.after is None:
         return f"{head[:1].upper()}{head[1:]} falls away."
-    return f"{head[:1].upper()}{head[1:]}: {'; '.join(_fields(change))}."
+    return f"{head[:1].upper()}{head[1:]}: {'; '.join(_fields(pair, change))}."
 
 
 def _decision(pair: Pair, change: Change) -> str:
@@ -68,7 +81,7 @@ def _decision(pair: Pair, change: Change) -> str:
         return f"“{name}” {verb} “{now.option.name}”, not “{was.option.name}”."
     if was.decided != now.decided:
         return f"“{name}” is {'decided for' if now.decided else 'open again; the plan goes on by'} “{now.option.name}”."
-    return f"“{name}”: {'; '.join(_fields(change))}."
+    return f"“{name}”: {'; '.join(_fields(pair, change))}."
 
 
 def _head(pair: Pair, change: Change) -> str:
@@ -83,6 +96,9 @@ def _head(pair: Pair, change: Change) -> str:
 def _name(pair: Pair, list_name: str, noun: Any) -> str:
     if name := getattr(noun, "name", ""):
         return str(name)
+    if list_name == "allowances":
+        what = _SET_ASIDE.get(noun.kind, noun.kind)
+        return f"{what}, {pair.find('systems', noun.system).name}" if noun.system else what
     field, target = _ABOUT.get(list_name, ("", ""))
     id_ = getattr(noun, field, None) if field else None
     if id_ is not None:
@@ -93,29 +109,76 @@ def _name(pair: Pair, list_name: str, noun: Any) -> str:
     return str(next((getattr(noun, f) for f in ("currency", "rule", "option", "what", "id") if hasattr(noun, f)), ""))
 
 
-def _fields(change: Change) -> Iterator[str]:
+def _fields(pair: Pair, change: Change) -> Iterator[str]:
+    targets = REFERENCES.get(change.list_name, {})
     for name in sorted(change.fields - WORDS):
-        was, now = _value(getattr(change.before, name, None)), _value(getattr(change.after, name, None))
-        label = name.replace("_", " ")
-        yield f"{label} {now}, not {was}" if len(was) + len(now) < 80 else f"{label} is otherwise"
+        before, after = getattr(change.before, name, None), getattr(change.after, name, None)
+        label, unit = _label(name)
+        if name in targets and isinstance(before, tuple) and isinstance(after, tuple):
+            yield from _come_and_gone(pair, targets[name], label, before, after)
+            continue
+        if name in targets:
+            was, now = (_quoted(pair, targets[name], id_) if id_ else "none" for id_ in (before, after))
+        else:
+            was, now = _value(before, name, unit), _value(after, name, unit)
+        short = len(was) + len(now) < LONG and not _is_made_of_parts(before) and not _is_made_of_parts(after)
+        yield f"{label} {now}, not {was}" if short else f"{label} is otherwise"
 
 
-def _value(value: Any) -> str:
+def _come_and_gone(
+    pair: Pair, list_name: str, label: str, before: Sequence[str], after: Sequence[str]
+) -> Iterator[str]:  # fmt: skip
+    """What a list of things has besides, and what it has no longer."""
+    for words, ids in (
+        ("also", [id_ for id_ in after if id_ not in before]),
+        ("no longer", [id_ for id_ in before if id_ not in after]),
+    ):
+        if ids:
+            yield f"{label} {words} {joined([_quoted(pair, list_name, id_) for id_ in ids])}"
+    if set(before) == set(after):
+        yield f"{label} in another order"
+
+
+def _quoted(pair: Pair, list_name: str, id_: str) -> str:
+    try:
+        return f"“{_name(pair, list_name, pair.find(list_name, id_))}”"
+    except KeyError:
+        return f"“{id_}”"
+
+
+def _label(field: str) -> tuple[str, str]:
+    """What a field is called, and the unit its name ends in."""
+    for end, unit in _UNITS.items():
+        if field.endswith(end):
+            return field.removesuffix(end).replace("_", " "), unit
+    return field.replace("_", " "), ""
+
+
+def _is_made_of_parts(value: Any) -> bool:
+    """Whether a value holds nouns of its own, which no short word tells."""
+    nouns = value if isinstance(value, tuple) else (value,)
+    return any(isinstance(noun, Noun) and not isinstance(noun, ThreePoint) for noun in nouns)
+
+
+def _value(value: Any, field: str = "", unit: str = "") -> str:
+    after = f" {unit}" if unit else ""
     match value:
         case None | "" | ():
             return "none"
         case bool():
             return "yes" if value else "no"
-        case float():
-            return f"{value:g}"
+        case int() if field in _DAYS_AND_MONTHS:
+            return _DAYS_AND_MONTHS[field][value]
+        case float() | int():
+            return f"{value:g}{after.removesuffix('s') if value == 1 else after}"
         case date():
             return day_text(value)
         case Money():
             return f"{value.amount:f} {value.currency}"
         case ThreePoint():
             low, likely, high = value.low, value.likely, value.high
-            return f"{likely:g}" if low == likely == high else f"{low:g}, {likely:g} or {high:g}"
+            return f"{likely:g}{after}" if low == likely == high else f"{low:g}, {likely:g} or {high:g}{after}"
         case tuple():
-            return ", ".join(_value(item) for item in value)
+            return ", ".join(_value(item, field, unit) for item in value)
         case _:
             return str(value)
