@@ -30,6 +30,8 @@ _SUPPLIER = re.compile(r"(?:^|(?<=[\s\x00]))(?:from|bij|bei|chez|@)\s+", re.IGNO
 _SIZES = frozenset(
     ("mm", "cm", "in", "inch", "ft", "v", "volt", "a", "amp", "w", "watt", "nm", "hp", "kw", "bar", "psi", "°", "deg")
 )
+# small words that joined a count or a price to the name, and join nothing once these are taken out
+_BESIDE = re.compile(r"^(?:of|de|van|von)\s+(?=\S)|\s+(?:at|for|à|voor|zu|für|pour)$", re.IGNORECASE)
 _TOGETHER = r"total|together|in all|for all|for both|altogether|samen|totaal|zusammen|gesamt|ensemble|en total"
 
 
@@ -81,13 +83,15 @@ def read_one_line(text: str, build: Build) -> OneLine:
     >>> found = read_one_line("2 brake hose front 38.50 EUR 3 wk from Saltmere", Build())
     >>> found.name, found.quantity, str(found.price), found.lead_weeks.likely, found.supplier
     ('brake hose front', Decimal('2'), '38.50 EUR', 3.0, 'Saltmere')
+    >>> read_one_line("3 litre of gear oil at 11.90 EUR", Build()).name
+    'gear oil'
     """
     rest = _Rest(f" {clean_text(ascii_digits(text))[0].replace(_CUT, ' ')} ")
     lead = _take_lead(rest)
     reading, together = _take_price(rest)
     supplier = _take_supplier(rest)
     quantity, unit = _take_quantity(rest)
-    name = " ".join(rest.text.replace(_CUT, " ").split()).strip(" ,;:-")
+    name = _BESIDE.sub("", " ".join(rest.text.replace(_CUT, " ").split())).strip(" ,;:-")
     if not name:
         rest.problems.append(Problem("name", "no-name", "no name is left", "", "Say what it is, as in brake hose."))
     price = _price(rest, reading, supplier, build)
