@@ -14,6 +14,7 @@ from fishplate.build import Build, build_from_data, document_data
 from fishplate.build.owner import Owner
 from fishplate.exchange import ImportOptions, apply, preview, read_tables
 from fishplate.plan import Plan, plan
+from fishplate.plan.main_job import level_of
 
 SHEET = (files("fishplate.starters") / "lists" / "first-evening.csv").read_text(encoding="utf-8")
 PHASES = {"BRAKES": "assembly", "FRONT END": "mock-up", "WHEELS": "mock-up", "REST": "commission"}
@@ -154,6 +155,10 @@ def test_lead_times_and_return_terms_are_read_and_planned_with(terms: Plan, phas
     assert wheels.order_by == AS_OF
     assert dampers.arrives_p50 > before["Dampers, adjustable"].arrives_p50  # type: ignore[operator]
     assert wheels.late_cost > before["Wire wheels 15 x 5,5"].late_cost
+
+
+def test_lead_times_without_phases_are_not_said_to_be_dated(folder: Path) -> None:
+    assert level_of(situation_of(imported(folder, widened(SHEET, {"Lead time": LEADS}, {})))) == 0
 
 
 def test_a_known_lead_time_is_not_asked_for_again(terms: Plan) -> None:
