@@ -9,7 +9,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from .kernel_tools import compiled, day_at, drop_event, drop_ready, hours_at, inlined, push_event, push_ready
+from .kernel_tools import (
+    AT_END,
+    AT_START,
+    NOBODY,
+    ZERO,
+    called,
+    compiled,
+    copied,
+    day_at,
+    drop_event,
+    drop_ready,
+    hours_at,
+    push_event,
+    push_ready,
+)
 from .kernel_types import KINDS, Draws, Floats, Floats32, GateArrays, HandsCalendar, Ints, Network, Scratch, Tally
 
 # rows of the tally for each piece, after those of the gates; _PAST is the cure of a job done before as_of, _BAY the
@@ -20,13 +34,13 @@ _IN_TIME, _WINDOW, _PLACE = 0, 1, 2
 _PLACES = 2
 
 
-@inlined
+@copied
 def _window(n: Network, c: HandsCalendar, piece: int, run: int) -> int:
     """The row of the piece's window in a run; the evenings with help differ between runs."""
     return int(n.window[piece] + (run % c.variants) * c.windows)
 
 
-@inlined
+@copied
 def _enter(n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, day: float, run: int) -> int:
     """All that a piece waited for has opened: it becomes an event, put off to its window."""
     if n.window[piece] >= 0 and day < c.hours.size:
@@ -56,7 +70,7 @@ def _let_go(
     return events
 
 
-@inlined
+@copied
 def _first_free(c: HandsCalendar, s: Scratch, place: int) -> int:
     best = 0
     for k in range(1, c.slots[place]):
@@ -65,7 +79,7 @@ def _first_free(c: HandsCalendar, s: Scratch, place: int) -> int:
     return best
 
 
-@inlined
+@copied
 def _room_at(n: Network, c: HandsCalendar, s: Scratch, piece: int, now: float) -> float:
     """The moment from which there is room for a piece, noting who takes it until then; inf without any place."""
     moment = now
@@ -91,12 +105,12 @@ def _finish(n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, pie
             # what was sent out stands elsewhere
             s.free_at[place, best] = day if shop >= 0 else end + n.cure[piece]
             s.held_by[place, best] = piece
-    return _let_go(n, c, s, events, piece, end + n.cure[piece], False, run)
+    return _let_go(n, c, s, events, piece, end + n.cure[piece], AT_END, run)
 
 
 @compiled
 def _begin_run(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch, run: int) -> int:
-    events = 0
+    events = ZERO
     s.free_at[:, :] = 0.0
     for piece in range(n.job.size):
         day = n.opens[piece]
@@ -117,7 +131,7 @@ def _begin_run(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch
     return events
 
 
-@inlined
+@copied
 def _extra(n: Network, d: Draws, s: Scratch, piece: int, rested: bool, now: float, run: int) -> float:
     """Hours more where a piece begins after a rest or too late [h]."""
     hours = n.setup[piece] if rested else 0.0
@@ -129,7 +143,7 @@ def _extra(n: Network, d: Draws, s: Scratch, piece: int, rested: bool, now: floa
     return float(hours)
 
 
-@inlined
+@copied
 def _take_event(
     n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, ready: int, run: int
 ) -> tuple[int, int]:
@@ -139,11 +153,11 @@ def _take_event(
     if n.hands[piece]:
         return events, push_ready(s.ready, ready, piece)
     s.start[piece] = day
-    events = _let_go(n, c, s, events, piece, day, True, run)
+    events = _let_go(n, c, s, events, piece, day, AT_START, run)
     return _finish(n, c, d, s, events, piece, day, run), ready
 
 
-@inlined
+@copied
 def _meanwhile(
     n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, ready: int, piece: int, now: float, run: int
 ) -> tuple[float, int, int]:
@@ -159,13 +173,13 @@ def _meanwhile(
     return np.inf, events, ready
 
 
-@inlined
+@copied
 def _rest(n: Network, s: Scratch, piece: int, worked: float) -> None:
     """Put a piece down before it is done. Setting up takes half of what was worked at most, or it would never end."""
     s.left[piece] += min(n.setup[piece], 0.5 * worked) - worked
 
 
-@inlined
+@copied
 def _work(
     n: Network, c: HandsCalendar, d: Draws, s: Scratch, events: int, piece: int, now: float, urgent: float, run: int
 ) -> tuple[float, int]:
@@ -187,7 +201,7 @@ def _work(
     return done, _finish(n, c, d, s, events, piece, done, run)
 
 
-@inlined
+@copied
 def _put_off(
     n: Network, c: HandsCalendar, s: Scratch, events: int, piece: int, now: float, run: int
 ) -> tuple[bool, int]:
@@ -208,12 +222,12 @@ def _put_off(
     return True, events
 
 
-@inlined
+@copied
 def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch, t: Tally, run: int) -> float:
     """One run; the day all is done and cured, inf if not within the horizon."""
     horizon = float(c.hours.size)
-    events, ready = _begin_run(n, c, d, g, s, run), 0
-    now, free, previous = 0.0, 0.0, -1
+    events, ready = _begin_run(n, c, d, g, s, run), ZERO
+    now, free, previous = 0.0, 0.0, NOBODY
     while True:
         if now < horizon and c.hours[int(now)] == 0:
             now = float(c.next_day[int(now)])
@@ -240,7 +254,7 @@ def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch,
                 s.binder[piece] = previous
             rested = n.resumes[piece] >= 0 and (stood or n.resumes[piece] != previous)
             s.left[piece] += _extra(n, d, s, piece, rested, now, run)
-            events = _let_go(n, c, s, events, piece, now, True, run)
+            events = _let_go(n, c, s, events, piece, now, AT_START, run)
         urgent = np.inf
         if n.any_urgent and not n.urgent[piece]:
             urgent, events, ready = _meanwhile(n, c, d, s, events, ready, piece, now, run)
@@ -254,7 +268,7 @@ def _simulate(n: Network, c: HandsCalendar, d: Draws, g: GateArrays, s: Scratch,
 @compiled
 def _end_run(n: Network, c: HandsCalendar, g: GateArrays, s: Scratch, t: Tally, free: float, run: int) -> float:
     horizon = float(c.hours.size)
-    finish, last = 0.0, -1
+    finish, last = 0.0, NOBODY
     for piece in range(n.job.size):
         done = s.end[piece] + n.cure[piece]
         if done > finish and (done < np.inf or s.waits[piece] == 0):
@@ -278,7 +292,7 @@ def _causes(n: Network, g: GateArrays, s: Scratch, t: Tally, piece: int, run: in
             placed = s.why[piece] == _PLACE
             t.cause[0] = base + KINDS * (s.holder[piece] if placed else piece) + (_BAY if placed else _SEASON)
             return 1
-        count, through = 0, -1
+        count, through = ZERO, NOBODY
         day = s.opened[piece]
         for k in range(g.first[piece], g.first[piece + 1]):
             if g.opens[g.gate[k], run] == day and day > 0:
@@ -361,7 +375,7 @@ def _tally_end(
             t.head[t.cause[k]] += 1.0 / count
 
 
-@compiled
+@called
 def play(
     n: Network,
     c: HandsCalendar,

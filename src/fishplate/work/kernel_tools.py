@@ -6,23 +6,40 @@ The kernel's cache on disk goes by kernel.py alone: after a change here, touch t
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any, Final, TypeVar, cast
 
 import numba
+import numpy as np
 
 from .kernel_types import HandsCalendar, Ints, Scratch
+
+# A plain 0 or True counts as a type of its own, for which everything it is handed to would be compiled once more.
+ZERO: Final = cast(int, np.int64(0))
+NOBODY: Final = cast(int, np.int64(-1))
+AT_START: Final = cast(bool, np.bool_(True))
+AT_END: Final = cast(bool, np.bool_(False))
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
-def compiled(function: _Function) -> _Function:
+def called(function: _Function) -> _Function:
     """The function as machine code, kept on disk where that can be, run beside other threads."""
-    return _as_machine_code(function)
+    return _as_machine_code(function, no_cfunc_wrapper=True)
+
+
+def compiled(function: _Function) -> _Function:
+    """The same, called by such functions alone; a way in from Python takes as long to make as the function."""
+    return _as_machine_code(function, no_cpython_wrapper=True, no_cfunc_wrapper=True)
 
 
 def inlined(function: _Function) -> _Function:
     """The same, put where it is called: handing all the arrays to a small function takes longer than its work."""
-    return _as_machine_code(function, forceinline=True)
+    return _as_machine_code(function, forceinline=True, no_cpython_wrapper=True, no_cfunc_wrapper=True)
+
+
+def copied(function: _Function) -> _Function:
+    """The same, copied before anything is compiled: it is never made by itself, which halves the first compile."""
+    return cast(_Function, numba.njit(inline="always", error_model="numpy", nogil=True)(function))
 
 
 def _as_machine_code(function: _Function, **more: bool) -> _Function:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .kernel_tools import compiled, inlined
+from .kernel_tools import called, compiled, inlined
 from .kernel_types import Flags, Floats, Ints
 
 LANE = 16
@@ -150,7 +150,7 @@ def _by_key(b: Bench, most: int, order: Ints) -> None:
         b.places[b.key[task]] += 1
 
 
-@compiled
+@called
 def tried(y: Yard, b: Bench, order: Ints) -> int:
     """The finish of an order, pulled together; the order becomes that of the starts, which stand in the bench."""
     last = order.size - 1
@@ -176,7 +176,7 @@ def tried(y: Yard, b: Bench, order: Ints) -> int:
     return shorter
 
 
-@compiled
+@called
 def drawn(y: Yard, b: Bench, looseness: float, order: Ints, seed: int) -> None:
     """An order at random, the more urgent rather first; `looseness` in days."""
     np.random.seed(seed)
@@ -263,7 +263,7 @@ def _is_there(orders: Ints, finish: Ints, child: Ints, ends: int) -> bool:
     return False
 
 
-@compiled
+@called
 def bred(y: Yard, b: Bench, orders: Ints, finish: Ints, children: int, seed: int) -> None:
     """Cross orders so often; a child takes the place of a poor one, unless it is there already or is worse.
 
