@@ -205,7 +205,7 @@ def test_months_without_hours_are_reported_by_name() -> None:
     report = run(build_of(job("paint", 1, months=(6, 7)), job("trim", 1, "paint"), job("wire", 1), owner=owner))
     assert [problem.where for problem in report.never] == ["jobs (paint)", "jobs (trim)"]
     assert "June, July" in report.never[0].what
-    assert "waits for paint" in report.never[1].what
+    assert "waits for “Paint”" in report.never[1].what
     assert days(report.ends["wire"]) == 1
 
 
