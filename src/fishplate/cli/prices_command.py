@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..build.words import day_words
 from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say, table
 
 if TYPE_CHECKING:
@@ -186,7 +187,8 @@ def _going_back(dates: Due, offer: Offer, need: float | None) -> str:
     needed = date_at(dates.facts.as_of, max(0.0, need))
     if until >= needed:
         return ""
-    return f"Ordered today it could go back until about {_day(until)}, before it is first needed ({_day(needed)})."
+    last, first = day_words(until), day_words(needed)
+    return f"Ordered today it could go back until about {last}, before it is first needed ({first})."
 
 
 def _ready(
@@ -293,10 +295,6 @@ def _week_day(outlook: Outlook, week: float | None) -> date | None:
     from ..build import date_at
 
     return None if week is None else date_at(outlook.as_of, week)
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"
 
 
 def _show(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from ..build import Build, Facts, date_at
 from ..build.decisions import Decision, Option
+from ..build.words import day_words
 from .hanging import Hanging
 from .sequence import Ordering
 
@@ -154,7 +155,7 @@ def open_until(
 def day_text(facts: Facts, week: float) -> str:
     """The day of a moment as people write it, e.g. 12 March 2026."""
     day = date_at(facts.as_of, week) if week < math.inf else None
-    return f"{day.day} {day:%B %Y}" if day else "no date"
+    return day_words(day) if day else "no date"
 
 
 def modelled_moments(build: Build, ordering: Ordering, decided: Mapping[str, bool]) -> dict[str, float]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from ..build import Assumption, Build, Facts, Problem, date_at, offer_contents, sorted_problems
 from ..build.decisions import Decision
-from ..build.words import joined
+from ..build.words import day_words, joined
 from .dates import Moments, Need, day_text, latest_moments, modelled_moments, open_until
 from .hanging import Hanging
 from .model import DecisionReport, DecisionResult, StaysOpen, Tear
@@ -156,7 +156,7 @@ def _sentence(
 ) -> str:
     choice = facts.choices[decision.id]
     if latest is None:
-        on = f" on {decision.chosen_on.day} {decision.chosen_on:%B %Y}" if decision.chosen_on else ""
+        on = f" on {day_words(decision.chosen_on)}" if decision.chosen_on else ""
         return f"“{decision.name}” is decided{on}: {choice.option.name}."
     when = ""
     if latest.week < 0:

@@ -6,6 +6,7 @@ from datetime import date
 
 from ..build import Build, offer_contents
 from ..build.interfaces import Interface
+from ..build.words import day_words
 
 
 def confirmed_by(build: Build, as_of: date, interface: Interface) -> tuple[str, ...]:
@@ -23,6 +24,6 @@ def confirmed_by(build: Build, as_of: date, interface: Interface) -> tuple[str, 
             if word.day <= as_of and parts and (offer.id not in said or said[offer.id][0] <= word.day):
                 seller, name = build.find("suppliers", offer.supplier).name, build.find("parts", parts[0]).name
                 back = "; it takes it back at its own cost if it does not" if word.takes_back else ""
-                day = f"{word.day.day} {word.day:%B %Y}"
-                said[offer.id] = (word.day, f"{seller} confirmed in writing on {day} that {name} fits{back}.")
+                words = f"{seller} confirmed in writing on {day_words(word.day)} that {name} fits{back}."
+                said[offer.id] = (word.day, words)
     return tuple(text for _, text in sorted(said.values(), reverse=True))

@@ -11,8 +11,9 @@ from math import isfinite
 from ..build import Assumption, Build, Facts, Incoming, date_at, offer_contents
 from ..build.commerce import Offer
 from ..build.defaults import LEAD_WEEKS
+from ..build.words import day_words
 from .changes import Change
-from .fate import Undoing, day_text
+from .fate import Undoing
 from .lots import lots_of
 from .model import Fate, PartFate, PriceMove, ToBuy
 from .seeds import Pair
@@ -78,7 +79,7 @@ def to_buy(pair: Pair) -> Iterator[ToBuy]:
             continue
         quickest = min(leads, key=lambda lead: (lead.mean, lead.low))
         first, last = (date_at(pair.now.as_of, weeks) for weeks in (quickest.low, quickest.high))
-        when = day_text(first) if first == last else f"{day_text(first)} to {day_text(last)}"
+        when = day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
         yield ToBuy(part, more, first, last, f"{head}; ordered today it is ready at the seller {when}.")
 
 
@@ -155,7 +156,7 @@ def _deliveries(pair: Pair) -> Iterator[str]:
         other = then.get(key)
         if other is None:
             if _have(pair.now, item.part) < _have(pair.was, item.part):
-                yield f"{name}: what was ordered on {day_text(item.ordered_on)} does not come any more."
+                yield f"{name}: what was ordered on {day_words(item.ordered_on)} does not come any more."
         elif other.promised != item.promised:
             yield f"{name}: {_promise(other.promised)}, {_before(item.promised)}."
 
@@ -170,11 +171,11 @@ def _by_line(facts: Facts) -> dict[tuple[str, str, str, int], Incoming]:
 
 
 def _promise(day: date | None) -> str:
-    return "comes on a day nobody gave" if day is None else f"promised for {day_text(day)}"
+    return "comes on a day nobody gave" if day is None else f"promised for {day_words(day)}"
 
 
 def _before(day: date | None) -> str:
-    return "before no day was given" if day is None else f"before for {day_text(day)}"
+    return "before no day was given" if day is None else f"before for {day_words(day)}"
 
 
 def _trip(pair: Pair, change: Change) -> Iterator[str]:
@@ -186,11 +187,11 @@ def _trip(pair: Pair, change: Change) -> Iterator[str]:
     ]
     load = f"; on it: {', '.join(dict.fromkeys(parts))}" if parts else ""
     if now is None:
-        yield f"The trip of {day_text(was.day)} is not made{load}."
+        yield f"The trip of {day_words(was.day)} is not made{load}."
     elif now.day != was.day:
         days = (now.day - was.day).days
         way = "later" if days > 0 else "sooner"
-        yield f"The trip of {day_text(was.day)} is made on {day_text(now.day)}, {abs(days)} days {way}{load}."
+        yield f"The trip of {day_words(was.day)} is made on {day_words(now.day)}, {abs(days)} days {way}{load}."
 
 
 def _shop(pair: Pair, change: Change) -> Iterator[str]:

@@ -10,6 +10,7 @@ from ..build import Assumption, Build, Facts, Money, UnknownRateError, date_at
 from ..build.commerce import Offer, ReturnTerms
 from ..build.defaults import LEAD_WEEKS, RESALE_SHARE, RETURNS
 from ..build.events import Check, Fitting
+from ..build.words import day_words
 from .lots import Lot
 from .model import Fate, PartFate
 
@@ -105,7 +106,7 @@ class Undoing:
             return date_at(arrives, terms.days / 7), "on its way; can go back once it has arrived"
         last = date_at(lot.received_on, terms.days / 7)
         if last < self.facts.as_of:
-            return None, f"the right to return it ended on {day_text(last)}"
+            return None, f"the right to return it ended on {day_words(last)}"
         ended = self._ended_by(lot, terms)
         return (None, f"the right to return it ended when it was {ended}") if ended else (last, "in hand")
 
@@ -131,18 +132,7 @@ class Undoing:
 
     def _part_fate(self, lot: Lot, fate: Fate, until: date | None, loss: float, why: str, certain: bool) -> PartFate:
         name = self.build.find("parts", lot.part).name
-        when = f" until {day_text(until)}" if until else ""
+        when = f" until {day_words(until)}" if until else ""
         cost = f"; loss about {loss:.0f} {self.build.owner.currency}" if loss >= 0.5 else ""
         text = f"“{name}” ({lot.quantity:g}): {fate}{when} ({why}){cost}."
         return PartFate(lot.part, fate, lot.quantity, until, loss, certain, text)
-
-
-def day_text(day: date) -> str:
-    """A day as people write it.
-
-    Examples
-    --------
-    >>> day_text(date(2026, 6, 3))
-    '3 June 2026'
-    """
-    return f"{day.day} {day:%B %Y}"

@@ -10,7 +10,7 @@ from typing import Any
 
 from ..build import Build, offer_contents
 from ..build.defaults import hour_worth
-from .fate import day_text
+from ..build.words import day_words
 from .model import Fate, ImpactReport
 from .report import impact_of_change
 
@@ -89,7 +89,7 @@ def moments(
     last = max((step.day for step in ahead), default=as_of)
 
     def on(day: date) -> ImpactReport:
-        say(f"Looking at {day_text(day)}", len(tried) / max(1, len(tried) + len(todo) + 1))
+        say(f"Looking at {day_words(day)}", len(tried) / max(1, len(tried) + len(todo) + 1))
         reached = _by(build, ahead, day)
         return impact_of_change(reached, edit(reached), day, rates=rates)
 
@@ -168,7 +168,7 @@ def _why(ahead: Sequence[Step], tried: Mapping[date, ImpactReport], other: Momen
 
 
 def _text(moment: Moment, code: str) -> str:
-    when = "From then on" if moment.until is None else f"Until {day_text(moment.until)}"
+    when = "From then on" if moment.until is None else f"Until {day_words(moment.until)}"
     figures = [
         *([f"{moment.money:,.0f} {code}"] if moment.money >= LEAST else []),
         *([f"{moment.hours:,.0f} h of work"] if moment.hours >= 1 else []),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from .fate import day_text
+from ..build.words import day_words
 from .model import Fate, ImpactReport, PartFate
 from .reach import Reach
 
@@ -46,8 +46,8 @@ def _fate_words(parts: Sequence[PartFate], home: str) -> Iterator[str]:
         count = len({part.part for part in found})
         loss = sum(part.loss for part in found)
         soonest = min((part.until for part in found if part.until), default=None)
-        when = f" (the first until {day_text(soonest)})" if soonest and count > 1 else ""
-        when = f" until {day_text(soonest)}" if soonest and count == 1 else when
+        when = f" (the first until {day_words(soonest)})" if soonest and count > 1 else ""
+        when = f" until {day_words(soonest)}" if soonest and count == 1 else when
         cost = f", {loss:.0f} {home}" if loss >= 0.5 else ""
         yield f"{count} {'part' if count == 1 else 'parts'} {fate}{when}{cost}"
 

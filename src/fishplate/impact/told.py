@@ -10,9 +10,8 @@ from typing import Any, Final
 from ..build.base import Noun, ThreePoint
 from ..build.document import REFERENCES
 from ..build.money import Money
-from ..build.words import joined
+from ..build.words import day_words, joined
 from .changes import WORDS, Change
-from .fate import day_text
 from .seeds import Pair
 
 _KINDS: Final = {
@@ -66,7 +65,7 @@ def _sentence(pair: Pair, change: Change) -> str:
     head = _head(pair, change)
     if change.before is None and change.list_name == "events" and change.after.kind in _HAPPENED:
         what = _HAPPENED[change.after.kind]
-        return f"On {day_text(change.after.day)} {what}."
+        return f"On {day_words(change.after.day)} {what}."
     if change.before is None:
         return f"{head[:1].upper()}{head[1:]} comes in."
     if change.after is None:
@@ -87,9 +86,9 @@ def _decision(pair: Pair, change: Change) -> str:
 def _head(pair: Pair, change: Change) -> str:
     noun = change.after if change.before is None else change.before
     if change.list_name == "events":
-        return f"what happened on {day_text(noun.day)} ({noun.kind})"
+        return f"what happened on {day_words(noun.day)} ({noun.kind})"
     if change.list_name == "collections":
-        return f"the trip of {day_text(noun.day)}"
+        return f"the trip of {day_words(noun.day)}"
     return f"{_KINDS.get(change.list_name, change.list_name)} “{_name(pair, change.list_name, noun)}”"
 
 
@@ -172,7 +171,7 @@ def _value(value: Any, field: str = "", unit: str = "") -> str:
         case float() | int():
             return f"{value:g}{after.removesuffix('s') if value == 1 else after}"
         case date():
-            return day_text(value)
+            return day_words(value)
         case Money():
             return f"{value.amount:f} {value.currency}"
         case ThreePoint():

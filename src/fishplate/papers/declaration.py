@@ -2,7 +2,7 @@
 
 It lists everything, whatever is free, at what was paid: goods are declared honestly and the officer decides. It is not
 told in the owner's units and locale: masses stand in kilograms as customs data do (Delegated Regulation (EU) 2015/2446,
-Annex B, net mass; from memory), currencies by their ISO 4217 code, months in words, and it says how amounts are written.
+Annex B, net mass; from memory), currencies by their ISO 4217 code, months in words. It says how amounts are written.
 """
 
 from __future__ import annotations

@@ -6,6 +6,8 @@ from datetime import date
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 
+from ..build.words import day_words
+
 
 def paper_environment() -> Environment:
     """The templates of this room: what is missing is a fault, and what is printed is escaped."""
@@ -21,4 +23,4 @@ def paper_environment() -> Environment:
 
 
 def _day(value: date | None) -> str:
-    return "later than can be told" if value is None else f"{value.day} {value:%B %Y}"
+    return "later than can be told" if value is None else day_words(value)

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..build import Build, Facts
 from ..build.commerce import Offer, PriceChange, Sighting
+from ..build.words import day_words
 from .drift import DAYS_PER_YEAR, Drift, announced_factor, changes_for, drift_assumption, drifts, slope_of
 from .model import BoolArray, ExpectedSale, FloatArray, Ground, Outlook
 from .priors import DriftPrior, DriftTable
@@ -17,7 +18,7 @@ from .priors import drift_table as usual_table
 from .sales import sale_going_on, sale_path, sales_ahead
 from .seen import FRESH_DAYS, Seen, categories_of, seen_offers
 from .windows import Window, windows_ahead
-from .wording import format_chance, format_day, format_price
+from .wording import format_chance, format_price
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,7 @@ def _sales(
         return ahead
     last_week = min(weeks - 1, (window.last - as_of).days // 7) if window else 0
     depth = 1 - float(going_on[0].price.amount) / float(list_price[0]) if list_price[0] > 0 else 0.0
-    ground = f"its sale price was seen on {format_day(going_on[0].day)}"
+    ground = f"its sale price was seen on {day_words(going_on[0].day)}"
     on = ExpectedSale(
         window=window.id if window else "",
         first_week=0,
@@ -176,14 +177,14 @@ def _available(offer: Offer, as_of: date, weeks: int) -> BoolArray:
 def _text(
     offer: Offer, now: float, seen_on: date | None, drift: Drift, sales: Sequence[ExpectedSale], as_of: date
 ) -> str:
-    day = f" on {format_day(seen_on)}" if seen_on else ""
+    day = f" on {day_words(seen_on)}" if seen_on else ""
     parts = [f"{format_price(now, offer.price.currency)}{day}", f"{100 * drift.yearly:+.1f} % a year"]
     for sale in sales[:2]:
         if sale.seen:
             parts.append("a sale is on now")
             continue
         first = as_of + timedelta(days=7 * sale.first_week)
-        when = "may be on now" if sale.first_week == 0 else f"may begin about {format_day(first)}"
+        when = "may be on now" if sale.first_week == 0 else f"may begin about {day_words(first)}"
         parts.append(f"a sale of about {100 * sale.mean_depth:.0f} % {when} (chance {format_chance(sale.chance)})")
     return "; ".join(parts) + "."
 
@@ -203,9 +204,9 @@ def _grounds(read: _Read, sales: Sequence[ExpectedSale], as_of: date) -> Iterato
     for change in read.changes:
         if change.day > as_of:
             note = f": {change.note}" if change.note else ""
-            yield Ground(f"{change.percent:+g} % announced for {format_day(change.day)}{note}")
+            yield Ground(f"{change.percent:+g} % announced for {day_words(change.day)}{note}")
     for sale in sales:
-        when = "a sale is on now" if sale.seen or sale.first is None else f"a sale from {format_day(sale.first)}"
+        when = "a sale is on now" if sale.seen or sale.first is None else f"a sale from {day_words(sale.first)}"
         yield Ground(f"{when}: {sale.ground}")
     if read.offer.available_until is not None and read.offer.available_until >= as_of:
-        yield Ground(f"it can be ordered until {format_day(read.offer.available_until)}")
+        yield Ground(f"it can be ordered until {day_words(read.offer.available_until)}")

@@ -10,10 +10,11 @@ from typing import Literal
 
 from ..build import Build, Facts, offer_contents
 from ..build.commerce import Offer
+from ..build.words import day_words
 from .drift import changes_for
 from .model import Outlook, ReadyToBuy
 from .seen import categories_of
-from .wording import format_chance, format_day
+from .wording import format_chance
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,9 +202,9 @@ def _text(build: Build, item: ReadyToBuy) -> str:
     seller, home = build.find("suppliers", item.supplier).name, build.owner.currency
     count = f"{len(item.offers)} offer" + ("" if len(item.offers) == 1 else "s")
     head = {
-        "sale": f"Sale at {seller} from {format_day(item.first)} (chance {format_chance(item.chance)})",
-        "rise": f"Prices at {seller} rise on {format_day(item.first)}",
-        "end": f"{count.capitalize()} at {seller} can be ordered until {format_day(item.first)}",
+        "sale": f"Sale at {seller} from {day_words(item.first)} (chance {format_chance(item.chance)})",
+        "rise": f"Prices at {seller} rise on {day_words(item.first)}",
+        "end": f"{count.capitalize()} at {seller} can be ordered until {day_words(item.first)}",
     }[item.kind]
     todo = [
         *(f"decide {build.find('decisions', id_).name}" for id_ in item.decide),

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from datetime import timedelta
 
+from ..build.words import day_words
 from .model import FloatArray, Outlook
-from .wording import format_chance, format_day, format_price
+from .wording import format_chance, format_price
 
 
 def not_on_sale(outlook: Outlook, week: int | None) -> str:
@@ -61,4 +62,4 @@ def sentence(
 
 
 def _first_day(outlook: Outlook, week: int) -> str:
-    return format_day(outlook.as_of + timedelta(days=7 * week))
+    return day_words(outlook.as_of + timedelta(days=7 * week))

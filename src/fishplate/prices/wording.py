@@ -2,20 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from ..build.money import minor_unit
-
-
-def format_day(day: date) -> str:
-    """A day as people write it.
-
-    Examples
-    --------
-    >>> format_day(date(2026, 3, 12))
-    '12 March 2026'
-    """
-    return f"{day.day} {day:%B %Y}"
 
 
 def format_price(amount: float, currency: str) -> str:

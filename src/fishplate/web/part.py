@@ -17,7 +17,7 @@ from ..plan.sentences import day_words
 from ..records import return_rights
 from .holdings import Holding, holdings
 from .part_photos import PhotoShown, photos_of
-from .words import PHASE_WORDS, RETURN_ENDS, amount, exact, in_field, listed, number, weeks_span
+from .words import PHASE_WORDS, RETURN_ENDS, amount, day, exact, in_field, listed, number, weeks_span
 
 if TYPE_CHECKING:
     from .desk import View
@@ -300,7 +300,7 @@ def _offer(build: Build, offer: Offer, landed: str) -> OfferLine:
     pack = f" for {offer.pack:g}" if offer.pack != 1 else ""
     kit = f" for the kit {build.find('kits', offer.kit).name}" if offer.kit else ""
     tax = {True: ", tax included", False: ", without tax", None: ""}[offer.tax_included]
-    seen = f", seen {offer.seen.day} {offer.seen:%B %Y}" if offer.seen else ""
+    seen = f", seen {day(offer.seen)}" if offer.seen else ""
     lead, terms = offer.lead_weeks, offer.returns
     return OfferLine(
         id=offer.id,
@@ -356,7 +356,7 @@ def _lying(view: View, id_: str) -> Iterator[Lying]:
     names = {part.id: part.name for part in view.build.parts}
     for stock in view.build.stock:
         if stock.part == id_:
-            since = f" since {_day(stock.since)}" if stock.since else ""
+            since = f" since {day(stock.since)}" if stock.since else ""
             condition = "" if stock.condition == "unknown" else f", {stock.condition}"
             yield Lying(f"stock-{stock.id}", f"{number(stock.quantity)} owned{since}{condition}", stock.place, "")
     for event in view.build.events:
@@ -364,14 +364,10 @@ def _lying(view: View, id_: str) -> Iterator[Lying]:
             count = sum(line.quantity for line in event.lines if line.part == id_)
             others = [names[line.part] for line in event.lines if line.part != id_]
             if count:
-                came = f"{number(count)} came on {_day(event.day)}"
+                came = f"{number(count)} came on {day(event.day)}"
                 yield Lying(f"events-{event.id}", came, event.place, listed(others, 2) if others else "")
-
-
-def _day(value: date) -> str:
-    return f"{value.day} {value:%B %Y}"
 
 
 def _order_words(build: Build, id_: str) -> str:
     order: Order = build.find("events", id_)
-    return f"{build.find('suppliers', order.supplier).name}, {_day(order.day)}"
+    return f"{build.find('suppliers', order.supplier).name}, {day(order.day)}"
