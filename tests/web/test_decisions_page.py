@@ -18,7 +18,7 @@ from fishplate.plan import Plan, plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store.plans import dump_plan
 from fishplate.web.consequences import Turn, consequences, leaning, opened, turned
-from fishplate.web.deciding import Known, decision_page, decisions_page
+from fishplate.web.deciding import Known, decision_page, decisions_page, hangs_words
 from fishplate.web.decisions import plans_of
 from fishplate.web.desk import View
 from fishplate.web.kept import Standing
@@ -430,3 +430,9 @@ def test_what_a_choice_changes_fills_its_place_once_it_is_worked_out(
     filled = client.get(path).text
     assert "being worked out" not in filled.partition('id="plans"')[0]
     assert 'id="changes">' in filled
+
+
+def test_a_colon_in_the_name_of_a_decision_is_no_end_of_it(client: TestClient) -> None:
+    found = report_of(desk_of(client).view()).decisions[0]
+    named = replace(found, text="Decide “Approval: which way” by 3 December 2026: “Tyre size” hangs on it.")
+    assert hangs_words(named) == "“Tyre size” hangs on it."

@@ -1,4 +1,4 @@
-"""A question of the first evenings, in a browser, at the demo's plan; the evenings themselves are in `test_evenings_before_the_parts`."""
+"""A question answered where it stands, in a browser; whole evenings are in `test_evenings_before_the_parts`."""
 
 from __future__ import annotations
 

@@ -133,9 +133,13 @@ def _plan_text(build: Build, chosen: Chosen, doing: Sequence[Measure]) -> str:
         return "Nothing that can be measured now saves more than it takes."
     minutes = sum(item.way.minutes for item in doing)
     count = "one thing" if len(doing) == 1 else f"{len(doing)} things"
-    best = "no other choice saves more" if chosen.exact else f"at most {chosen.bound:.0f} {build.owner.currency} could be saved"
+    best = (
+        "no other choice saves more"
+        if chosen.exact
+        else f"at most {chosen.bound:,.0f} {build.owner.currency} could be saved"
+    )
     saving = chosen.value - chosen.cost
-    net = f"{saving:.0f} {build.owner.currency} expected to be saved after what they cost"
+    net = f"{saving:,.0f} {build.owner.currency} expected to be saved after what they cost"
     return f"{count.capitalize()} in {minutes:g} minutes: {net}; {best}."
 
 

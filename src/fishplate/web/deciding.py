@@ -123,7 +123,9 @@ def by_words(action: Action | None, as_of: date) -> str:
 
 def hangs_words(result: DecisionResult) -> str:
     """What hangs on a decision, as a sentence."""
-    text = result.text.partition(": ")[2] if result.text.startswith("Decide") else result.text
+    text = result.text
+    if text.startswith("Decide"):
+        text = text.partition("”")[2].partition(": ")[2]  # its name may have a colon too
     return f"{text[:1].upper()}{text[1:]}"
 
 
