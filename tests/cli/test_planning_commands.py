@@ -304,6 +304,21 @@ def test_malformed_builds_are_refused_whole_with_the_place(
     assert "build.json" in said
 
 
+def test_checking_names_what_can_not_be_though_it_can_be_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    jobs = [
+        {"id": "prime", "name": "Prime", "phase": "finish", "hours": ONE_HOUR, "cure_days": 5},
+        {"id": "coat", "name": "Coat", "phase": "finish", "hours": ONE_HOUR,
+         "after": [{"job": "prime", "within_days": 2}]},
+    ]  # fmt: skip
+    assert run("check", written(tmp_path, {"jobs": jobs})) == 1
+    said = refusal(capsys)
+    assert "“Coat” must begin within 2 days of “Prime” and “Coat” waits for “Prime” and 5 days more" in said
+    assert run("check", written(tmp_path, {"jobs": jobs[:1]})) == 0
+    assert "0 parts, 1 job, no problems found" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize("text", ["", "{", "[]", "nonsense", '{"parts": 3}', "\x00\x01", '"text"'])
 def test_a_file_that_is_no_build_is_refused(text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run("plan", written(tmp_path, text), *AS_OF) == 1

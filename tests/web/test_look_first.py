@@ -3,15 +3,28 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from serving import desk_of, served, worked_out
+from playwright.sync_api import Page, expect
+from serving import (
+    AUTHOR,
+    IdleRunner,
+    Site,
+    assert_accessible,
+    assert_nothing_is_cut,
+    desk_of,
+    served,
+    serving,
+    worked_out,
+)
 from walking import Form, Screen
 
 from fishplate.starters import load_demo
+from fishplate.store import BuildFile
 from fishplate.web import looks
 from fishplate.web.looks import Look, Looked, Looks, looked_at
 
@@ -149,3 +162,33 @@ def test_several_at_once_are_looked_at_first(client: TestClient) -> None:
     assert "Nothing is written yet." in page.text
     done(client, page.text, "Later.")
     assert desk_of(client).file.history(since=1)[0].why == "Later."
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """The demo build, served; nothing is planned."""
+    path = tmp_path_factory.mktemp("look") / "demo.fishplate"
+    BuildFile.create(path, load_demo(), author=AUTHOR, message="started")
+    with serving(path, runner=IdleRunner()) as found:
+        yield found
+
+
+@pytest.mark.browser
+def test_a_person_looks_first_then_does_it_with_a_reason(shown: Site, page: Page) -> None:
+    width = page.viewport_size["width"] if page.viewport_size else 0
+    page.goto(f"{shown.address}/money/aside")
+    row = page.locator("details.act").nth(1)
+    row.locator("summary").first.click()
+    form = row.locator("form").first
+    form.get_by_label("Hours, on top of the jobs").fill(str(50 + width // 300))
+    before = shown.desk.file.revision
+    form.get_by_role("button", name=BUTTON).click()
+    expect(page.get_by_text("Nothing is written yet.")).to_be_visible()
+    assert_nothing_is_cut(page)
+    assert_accessible(page)
+    assert shown.desk.file.revision == before
+    page.get_by_label("Why, for later").fill("Rust behind the tank.")
+    page.get_by_role("button", name="Do it").click()
+    expect(page.get_by_role("heading", name="Set aside", level=1)).to_be_visible()
+    (batch,) = shown.desk.file.history(since=before)
+    assert (batch.why, bool(batch.came_of_it)) == ("Rust behind the tank.", True)

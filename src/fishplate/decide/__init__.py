@@ -13,5 +13,6 @@
 
 from .model import DecisionReport, DecisionResult, StaysOpen, Tear
 from .report import order_decisions
+from .rules import decision_faults
 
-__all__ = ["DecisionReport", "DecisionResult", "StaysOpen", "Tear", "order_decisions"]
+__all__ = ["DecisionReport", "DecisionResult", "StaysOpen", "Tear", "decision_faults", "order_decisions"]

@@ -69,3 +69,9 @@ def taken_too_soon(build: Build, facts: Facts) -> Iterator[Problem]:
                 f"it was decided while “{source}”, which fixes it, is open", "",
                 f"Decide “{source}” with it in mind, or open it again.",
             )  # fmt: skip
+
+
+def decision_faults(build: Build, facts: Facts) -> tuple[Problem, ...]:
+    """What can't be among decisions as they were taken."""
+    found = (*contradictions(build, facts), *no_way_left(build, facts), *taken_too_soon(build, facts))
+    return tuple(item for item in found if isinstance(item, Problem))
