@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from fastapi.testclient import TestClient
+from serving import desk_of
 
 from fishplate.build import Build, facts_of
 from fishplate.build.commerce import Sighting
@@ -99,3 +102,13 @@ def test_what_is_made_of_a_view_is_made_once() -> None:
     assert other.once(count) == len(DEMO.parts)
     assert seen == [shown, other]
     assert seen[1] is other
+
+
+def test_a_page_does_not_wait_for_those_who_write(client: TestClient) -> None:
+    desk = desk_of(client)
+    known, found = desk.view(), []
+    with desk._lock:  # as a write holds it
+        asking = threading.Thread(target=lambda: found.append(desk.view()), daemon=True)
+        asking.start()
+        asking.join(20)
+    assert found == [known]

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import re
+import threading
+from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Page
-from serving import Site, assert_accessible, assert_nothing_is_cut, desk_of
+from serving import Site, assert_accessible, assert_nothing_is_cut, desk_of, worked_out
+
+from fishplate.exchange.capture import capture
+from fishplate.exchange.captured import Captured
 
 HUB = b"""<!doctype html><html><head><title>Wheel stud</title><script type="application/ld+json">
 {"@type":"Product","name":"Wheel stud, long","mpn":"WS-12","offers":{"@type":"Offer","price":"4.20"%s,
@@ -15,6 +20,12 @@ HUB = b"""<!doctype html><html><head><title>Wheel stud</title><script type="appl
 WHOLE = HUB % b',"priceCurrency":"GBP"'
 LACKING = HUB % b""
 MAIL = "Thank you.\n\n2 x Wheel stud, long 4.20 GBP\n4 x Stud nut M12 0.90 GBP\n\nTotal 12.00 GBP\n"
+
+
+@pytest.fixture(autouse=True)
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages wait until what was brought is read, however busy the machine is."""
+    monkeypatch.setattr("fishplate.web.importing.READING_SECONDS", 20.0)
 
 
 def bring(client: TestClient, content: bytes = WHOLE, name: str = "stud.html") -> str:
@@ -177,3 +188,35 @@ def test_bringing_in_is_one_key_or_tap_away_on_every_page(empty_site: Site, page
     page.goto(f"{empty_site.address}/money")
     page.locator("header").get_by_role("link", name="Bring in").click()
     page.get_by_role("heading", name="Bring in").wait_for()
+
+
+def test_a_large_page_is_read_beside_the_request_and_its_place_fills(
+    empty: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("fishplate.web.importing.READING_SECONDS", 0.0)
+    go = threading.Event()
+
+    def slow(*given: Any) -> Captured | None:
+        assert go.wait(20)
+        return capture(*given)
+
+    monkeypatch.setattr("fishplate.exchange.capture.capture", slow)
+    where = bring(empty)
+    waiting = empty.get(where)
+    assert waiting.status_code == 200
+    assert "It is being read. Nothing is written yet." in waiting.text
+    assert f'hx-get="{where}"' in waiting.text
+    go.set()
+    assert "The page tells of one product" in worked_out(empty, where).text
+
+
+def test_what_can_t_be_read_is_refused_with_every_problem_once_it_was_tried(
+    empty: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("fishplate.web.importing.READING_SECONDS", 0.0)
+    where = bring(empty, b"%PDF-1.4 \x00 rubbish", "offer.pdf")
+    refused = worked_out(empty, where)
+    assert refused.status_code == 422
+    assert "can" in refused.text
+    assert take(empty, where)[0] == 422
+    assert desk_of(empty).file.revision == 1

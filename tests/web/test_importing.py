@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from importlib.resources import files
 
+import pytest
 from fastapi.testclient import TestClient
 from serving import desk_of
 from walking import Screen
@@ -11,6 +12,12 @@ from walking import Screen
 from fishplate.build.money import Money
 
 LIST = (files("fishplate.starters") / "lists" / "first-evening.csv").read_bytes()
+
+
+@pytest.fixture(autouse=True)
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages wait until what was brought is read, however busy the machine is."""
+    monkeypatch.setattr("fishplate.web.importing.READING_SECONDS", 20.0)
 
 
 def bring(client: TestClient, content: bytes = LIST, name: str = "list.csv", **fields: str) -> str:

@@ -16,9 +16,10 @@ from ..exchange.confirmation import Confirmation, ConfirmedRow, read_confirmatio
 from ..exchange.container import filled
 from ..wiring import with_likely_bills
 from .ask import Ask, Asked
+from .bringing import Listed, keep_list, kept_list
 from .desk import View, put
 from .form import Form
-from .importing import Listed, brought, keep_list, kept_list
+from .importing import brought
 from .outlooks import name_of_offer
 from .owned import Found, owned_before
 from .suppliers import show_supplier, supplier_path

@@ -6,6 +6,7 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from ..impact import Tweak
     from ..plan import Plan
     from ..starters import Merge
+    from .bringing import Brought, Reading
     from .consequences import Consequences
     from .finding import Index
     from .what_if import Loosened
@@ -125,6 +127,7 @@ class Desk:
         self.evenings, self.small_photos, self.looks = KeptEach(evening), SmallPhotos(), Looks()
         self.beside = beside or Beside()
         self.turns = KeptEach(consequences_of)
+        self.brought = KeptEach(partial(brought_in, self.file), most=4)
         self.weighings, self.dates = KeptEach(weighed), Kept(dated)
         self._quiet_seconds = quiet_seconds
         self._view: View | None = None
@@ -140,6 +143,10 @@ class Desk:
 
     def view(self) -> View:
         """What there is to show now."""
+        held, plan = self._view, self._plan
+        # not behind the lock: a page whose build is known does not wait for those who write
+        if held is not None and held.plan is plan and (held.revision, held.as_of) == (self.file.revision, self.today()):
+            return held
         with self._lock:
             day, revision = self.today(), self.file.revision
             held = self._view
@@ -156,11 +163,10 @@ class Desk:
 
     def teller(self) -> Teller:
         """Tells what is shown now in the owner's units and locale."""
-        with self._lock:
-            build = self.view().build
-            if self._teller is None or self._teller[0] is not build:
-                self._teller = build, Teller.of(build)
-            return self._teller[1]
+        build, held = self.view().build, self._teller
+        if held is None or held[0] is not build:
+            held = self._teller = build, Teller.of(build)
+        return held[1]
 
     def write(self, edit: Edit, *, revision: int, message: str, note: Note | None = None) -> int:
         """Change the build in one batch.
@@ -322,6 +328,13 @@ def consequences_of(view: View, asked: tuple[str, str]) -> Consequences:
     from .consequences import consequences, turn_of
 
     return consequences(view, turn_of(view, *asked))
+
+
+def brought_in(file: BuildFile, view: View, asked: tuple[str, Reading]) -> Brought:
+    """What a list, page or mail that is kept in the file holds, by its key and how it is to be read."""
+    from .bringing import read_kept
+
+    return read_kept(file, view, *asked)
 
 
 def merged_with(view: View, asked: tuple[str, frozenset[str]]) -> Merge:

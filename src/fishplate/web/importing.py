@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import PurePosixPath
@@ -15,14 +13,11 @@ from fastapi.responses import Response
 
 from ..build import Build, Problem, Refused
 from ..build.money import known_currencies
-from ..exchange import ImportOptions, ImportPreview, RowAction, RowPlan, apply, preview
-from ..exchange.capture import capture
-from ..exchange.captured import Captured
+from ..exchange import ImportPreview, RowAction, RowPlan, apply
 from ..exchange.columns import FIELDS
-from ..exchange.container import filled
-from ..exchange.read_tables import tables_of
 from ..wiring import with_likely_bills
-from .ask import Ask, Asked, NotHereError
+from .ask import Ask, Asked
+from .bringing import Listed, Reading, keep_list, kept_list, read_again
 from .capturing import accept_capture, show_capture
 
 router = APIRouter()
@@ -30,6 +25,8 @@ MAX_BYTES: Final = 20 * 1024 * 1024
 MAX_LINE: Final = 300
 PASTED: Final = "pasted text"
 MEND: Final = "mend-"
+READING_SECONDS: Final = 0.1  # how long a page waits for what was brought to be read, before it says that it is
+WRITING_SECONDS: Final = 30.0  # how long a form that takes it in does
 ACTION_WORDS: Final = {
     RowAction.ADD: "new",
     RowAction.UPDATE: "changes",
@@ -44,31 +41,6 @@ COUNT_WORDS: Final = {
     RowAction.SKIP: "{} left out (headings, sums and such)",
     RowAction.UNREADABLE: "{} that can't be read",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Listed:
-    """An uploaded list as it is kept between the preview and the accepting of it."""
-
-    key: str
-    name: str
-    content: bytes
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """How a list is to be read, where the person says."""
-
-    currency: str = ""
-    decimal: str = ""
-    sheets: tuple[str, ...] = ()
-    columns: tuple[tuple[str, str], ...] = ()
-    mended: tuple[tuple[str, str], ...] = ()
-
-    @property
-    def mapping(self) -> Mapping[str, str]:
-        """Field by header or letter of the column."""
-        return dict(self.columns)
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,9 +169,12 @@ def _detail(row: RowPlan, suppliers: Mapping[str, str]) -> str:
         return "; ".join(filter(None, (row.why, *changed)))
     if row.action is not RowAction.ADD:
         return row.why
+    part_is_new = any(change.list_name == "parts" for change in row.changes)
     new = {change.field: change.after for change in row.changes if change.list_name in ("parts", "offers")}
     count = new.get("quantity", "1") + (f" {new['unit']}" if new.get("unit", "each") != "each" else "")
     each = f"{count} × {new['price']}" if "price" in new else count
+    if not part_is_new:
+        each = f"another offer, at {new['price']}" if "price" in new else "another offer"
     supplier = suppliers.get(new.get("supplier", ""), new.get("supplier", ""))
     lead = f"lead time {_span(new['lead_weeks'])}" if new.get("lead_weeks") else ""
     return ", ".join(filter(None, (row.why, each, supplier, lead, new.get("phase", ""))))
@@ -217,32 +192,7 @@ def _span(weeks: str) -> str:
     return f"{low} to {high} weeks" if low != high else f"{low} week{'' if low == '1' else 's'}"
 
 
-# the list between its preview and its accepting
-
-
-def keep_list(ask: Ask, name: str, content: bytes) -> str:
-    """Keep a list in the build file for a while; returns its key."""
-    key = hashlib.sha256(name.encode() + b"\0" + content).hexdigest()[:20]
-    ask.desk.file.memo_put(f"list {key}", json.dumps(name).encode() + b"\n" + content)
-    return key
-
-
-def kept_list(ask: Ask, key: str) -> Listed:
-    """A list that was kept; not here if it no longer is."""
-    found = ask.desk.file.memo_get(f"list {key}") if key.isalnum() else None
-    if found is None:
-        raise NotHereError("list", key)
-    name, _, content = found.partition(b"\n")
-    return Listed(key, json.loads(name), content)
-
-
-def read_list(listed: Listed, build: Build, reading: Reading, ask: Ask) -> tuple[ImportPreview, tuple[str, ...]]:
-    """What a list would do to a build, and the names of its sheets; raises Refused."""
-    tables = tables_of(filled(listed.content, listed.name), listed.name)
-    said = reading.currency or None, reading.decimal or None
-    options = ImportOptions(*said, reading.sheets, ask.today, reading.mended)
-    found = preview(tables, build, reading.mapping, options=options)
-    return found, tuple(dict.fromkeys(sheet.name for sheet in tables if sheet.name))
+# what was sent
 
 
 def file_name(name: str) -> str:
@@ -339,23 +289,26 @@ def _situated(build: Build, ask: Ask) -> Build:
     return build.model_copy(update={"name": name, "owner": owner})
 
 
-def captured_in(listed: Listed, ask: Ask) -> Captured | None:
-    """What a page or mail tells of; None if it is a list; raises Refused."""
-    return capture(filled(listed.content, listed.name), listed.name, ask.view.build)
-
-
 def show_preview(ask: Ask, key: str, reading: Reading) -> Response:
-    """What a list, page or mail would do."""
+    """What a list, page or mail would do, once it is read."""
     listed = kept_list(ask, key)
-    try:
-        captured = captured_in(listed, ask)
-        if captured is not None:
-            return show_capture(ask, key, captured)
-        found, sheets = read_list(listed, ask.view.build, reading, ask)
-    except Refused as refused:
-        page = {"name": listed.name, "problems": refused.problems, "key": key}
-        return ask.show("unread_list.html", page, title="Bring in", status=422)
-    return ask.show("preview.html", preview_page(listed, ask.view.build, found, reading, sheets), title="Bring in")
+    standing = ask.desk.brought.of(ask.view, (key, reading), patience_seconds=READING_SECONDS)
+    if standing.value is None or not standing.current:
+        url = ask.request.url
+        page = {
+            "name": listed.name,
+            "said": standing.said,
+            "path": f"{url.path}?{url.query}" if url.query else url.path,
+        }
+        return ask.show("being_read.html", page, title="Bring in")
+    brought = standing.value
+    if brought.captured is not None:
+        return show_capture(ask, key, brought.captured)
+    if brought.found is None:
+        refused = {"name": listed.name, "problems": brought.problems, "key": key}
+        return ask.show("unread_list.html", refused, title="Bring in", status=422)
+    seen = preview_page(listed, ask.view.build, brought.found, reading, brought.sheets)
+    return ask.show("preview.html", seen, title="Bring in")
 
 
 @router.get("/import/{key}")
@@ -369,17 +322,19 @@ def show_one(key: str, ask: Asked) -> Response:
 def accept(key: str, ask: Asked) -> Response:
     """Do what was shown."""
     listed = kept_list(ask, key)
-    try:
-        captured = captured_in(listed, ask)
-    except Refused:
-        return show_preview(ask, key, Reading())
-    if captured is not None:
-        return accept_capture(ask, key, captured)
     reading = reading_of({name: ask.form.text(name) for name in ask.form.fields}, ask.form.every("sheet"))
+    brought = ask.desk.brought.of(ask.view, (key, reading), patience_seconds=WRITING_SECONDS)
+    if brought.value is None or not brought.current:
+        return show_preview(ask, key, reading)
+    if brought.value.captured is not None:
+        return accept_capture(ask, key, brought.value.captured)
+    read, seen = brought.value, ask.view.build
 
     def edit(build: Build) -> Build:
-        found, _ = read_list(listed, build, reading, ask)
-        return with_likely_bills(build, apply(found, build, skip_unreadable=ask.form.ticked("skip")))
+        now = read if build is seen else read_again(listed, build, ask.today, reading)
+        if now.found is None:
+            raise Refused(now.problems)
+        return with_likely_bills(build, apply(now.found, build, skip_unreadable=ask.form.ticked("skip")))
 
     message = f"imported {listed.name}"
     return ask.write(edit, message=message, back="/", again=lambda ask: show_preview(ask, key, reading))
