@@ -29,7 +29,7 @@ def test_every_starter_is_offered_with_its_size(client: TestClient) -> None:
 
 def test_what_is_new_and_what_is_the_same_is_shown_before_it_is_written(client: TestClient) -> None:
     text = worked_out(client, "/start/engine-swap").text
-    assert "Mounts and gearbox crossmember tacked is your Make the mounts and tack them" in text
+    assert "“Mounts and gearbox crossmember tacked” is your “Make the mounts and tack them”" in text
     assert "Propshaft, made to length" in text
     assert desk_of(client).view().build == load_demo()
 
