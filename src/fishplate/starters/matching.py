@@ -120,7 +120,7 @@ class _Pairing:
         for mine in theirs.values():
             self.told()
             for own in self.own:
-                if _key(mine) == _key(own) and self._may_be(mine, own):
+                if _key(mine) == _key(own) and self._may_be(mine, own) and not self._elsewhere(mine, own):
                     yield 200.0 + (mine.id == own.id), EXACT, mine, own
 
     def _likely(
@@ -141,8 +141,12 @@ class _Pairing:
 
         if mine.id == own.id and (self.list_name in _KNOWN_BY_ID or fuzz.token_set_ratio(_key(mine), _key(own)) >= 60):
             return 150.0, "known by its id"
+        if _key(mine) == _key(own):
+            return 140.0, "the same name, under another heading"
         if self._is_known(mine, own):
             return 120.0 + fuzz.token_set_ratio(_key(mine), _key(own)) / 10, "known by its words"
+        if self.list_name == "parts":
+            return fuzz.token_sort_ratio(*_bare(mine, own)), "much the same name"
         return fuzz.token_sort_ratio(_key(mine), _key(own)), "much the same name"
 
     def _is_known(self, mine: Any, own: Any) -> bool:
@@ -158,7 +162,7 @@ class _Pairing:
         """Whether two things of one name could be one at all."""
         match self.list_name:
             case "parts":
-                return self._agree("systems", mine.system, own.system)
+                return not self._elsewhere(mine, own) or own.system not in self._known_systems()
             case "jobs":
                 return bool(mine.phase is own.phase and self._agree("systems", mine.system, own.system))
             case "dimensions":
@@ -175,6 +179,14 @@ class _Pairing:
                 return self._agree("parts", mine.part, own.part, both=True)
         return True
 
+    def _elsewhere(self, mine: Any, own: Any) -> bool:
+        """Whether a part stands under a heading that is not known to be the starter's area."""
+        return self.list_name == "parts" and not self._agree("systems", mine.system, own.system)
+
+    def _known_systems(self) -> set[str]:
+        """The build's areas that are one of the starter's; any other is a heading of the owner's own."""
+        return {match.own for match in self.found.values() if match.list_name == "systems"}
+
     def _agree(self, list_name: str, mine: str | None, own: str | None, *, both: bool = False) -> bool:
         """Whether what each names is one thing too; where one names nothing, unless both must."""
         if mine is None or own is None:
@@ -189,6 +201,14 @@ def _order(item: tuple[float, str, Any, Any]) -> tuple[float, str, str]:
 
 def _key(noun: Any) -> str:
     return " ".join(re.findall(r"\w+", name_of(noun).casefold()))
+
+
+def _bare(mine: Any, own: Any) -> tuple[str, str]:
+    """Both names without what a starter leaves open; without sizes, where the starter gives none."""
+    theirs, ours = _key(mine).removesuffix(" as chosen"), _key(own).split()
+    if not any(map(str.isdigit, theirs)):
+        ours = [word for word in ours if len(word) > 1 and word.isalpha()] or ours
+    return theirs, " ".join(ours)
 
 
 def _begins(word: str, noun: Any) -> bool:
