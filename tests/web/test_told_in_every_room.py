@@ -115,9 +115,9 @@ def rooms(client: TestClient, most: int, of_a_kind: int) -> Iterator[tuple[str, 
     ("shown", "most", "of_a_kind"),
     [
         pytest.param(Formats("imperial-fractions", "de_DE"), 50, 1, id="a few of each kind"),
-        pytest.param(Formats("imperial-fractions", "de_DE"), 400, 20, id="all", marks=pytest.mark.long),
-        pytest.param(Formats("metric", "fr_CA"), 400, 8, id="fr_CA", marks=pytest.mark.long),
-        pytest.param(Formats("imperial", "en_US"), 400, 8, id="en_US", marks=pytest.mark.long),
+        pytest.param(Formats("imperial-fractions", "de_DE"), 400, 12, id="all", marks=pytest.mark.long),
+        pytest.param(Formats("metric", "fr_CA"), 150, 3, id="fr_CA", marks=pytest.mark.long),
+        pytest.param(Formats("imperial", "en_US"), 150, 3, id="en_US", marks=pytest.mark.long),
     ],
 )
 def test_no_room_shows_a_figure_as_it_is_held(
