@@ -50,7 +50,8 @@ def test_a_fraction_stands_only_where_it_is_as_true_as_the_figure(text: str, tol
     "text",
     [
         "M10x1.25 thread", "205/65R15C", "offer 3.2.1", "5 in stock", "31 February 2026", "“1.500” is a price",
-        "Heading 8708.70", "section 7.2", "values [1.5, 2.25]", "moorwinkel-1.5", "as in 1 3/8 in.", "it says “12.5 mm”",
+        "Heading 8708.70", "section 7.2", "values [1.5, 2.25]", "moorwinkel-1.5", "as in 1 3/8 in.",
+        "it says “12.5 mm”",
     ],
 )  # fmt: skip
 def test_what_is_no_figure_stays(text: str) -> None:
