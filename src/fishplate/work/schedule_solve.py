@@ -26,7 +26,7 @@ SHORT_EFFORT: Final = 0.5
 WORKERS: Final = 1
 BREEDING: Final = 0.75
 """Share of the time beside the proof that goes to breeding orders, where that can be done."""
-BRED_BEFORE: Final = 0.1
+BRED_BEFORE: Final = 0.02
 BRED_BETWEEN: Final = 0.5
 """Effort of breeding before the short proof, and before the long one: a proof is sooner done the better it begins."""
 
