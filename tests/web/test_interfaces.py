@@ -12,6 +12,7 @@ from fastapi.testclient import TestClient
 from serving import desk_of, served
 
 from fishplate.build import Build, build_from_data, facts_of
+from fishplate.build.formats import Formats
 from fishplate.build.units import UnitProblem
 from fishplate.fit import ConditionResult
 from fishplate.plan import Plan
@@ -154,6 +155,16 @@ def test_an_upper_limit_has_its_rail_to_the_right() -> None:
     assert bar.rail[1] == 100
     assert bar.middle < bar.limit < bar.span[1]
     assert bar.text == "at most 30 mm; 22 to 32 mm in nine cases of ten, 27 mm in the middle"
+
+
+def test_a_drawing_stands_in_the_owners_units_with_its_places_unmoved() -> None:
+    metric, inches = margin_bar(result_of()), margin_bar(result_of(), Formats("imperial"))
+    assert metric is not None
+    assert inches is not None
+    assert inches.limits[0].label == "at least 0.591 in"  # 15 mm
+    assert inches.middle == pytest.approx(metric.middle, abs=0.2)
+    assert inches.span == pytest.approx(metric.span, abs=0.2)
+    assert " mm" not in inches.text + "".join(tick.label for tick in inches.ticks)
 
 
 def test_with_two_limits_the_axis_is_the_distance_from_the_nearer() -> None:

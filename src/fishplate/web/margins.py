@@ -12,6 +12,7 @@ from ..build.units import format_quantity
 if TYPE_CHECKING:
     from ..fit import ConditionResult
 
+LIMIT_DECIMALS: Final = 3
 EDGE: Final = 0.14
 """Room beside what is drawn, as a share of it: the limit's rail has to be seen."""
 
@@ -79,10 +80,11 @@ def margin_bar(result: ConditionResult, formats: Formats = CANONICAL) -> Bar | N
 
 
 def _turned(value: float | None, unit: str, formats: Formats, *, is_width: bool = False) -> float | None:
-    """A value in the unit it is shown in, to the digits that warrants."""
+    """A value in the unit it is shown in; a limit without more digits than it was given in."""
     if value is None or formats.unit(unit) == unit:
         return value
-    return float(f"{formats.turned(value, unit, is_width=is_width):.{DIGITS}g}")
+    turned = formats.turned(value, unit, is_width=is_width)
+    return turned if is_width else float(f"{round(turned, LIMIT_DECIMALS):.{DIGITS}g}")
 
 
 def _drawn(
