@@ -134,6 +134,8 @@ def measure_what_tells_most(sitting: Evenings, folder: Path) -> None:
     """Evening 3: the usual places come in; a reading with its instrument and photo settles one of them."""
     sitting.opens("/start/brakes-suspension-wheels")
     expect(sitting.page.get_by_role("button", name="Bring it in")).to_be_visible(timeout=WORKED_OUT_MS)
+    own = "“Front calipers and brackets as chosen” is your “Front calipers and brackets”"
+    sitting.reads("Yours stays as it is.", own, "“Wheels as chosen” is your “Wheels 16 x 6,5”")
     sitting.sends("Bring it in")
     sitting.reads("Brought in: Brakes, suspension and wheels")
     sitting.opens("/interfaces/disc-flange")
@@ -150,6 +152,7 @@ def measure_what_tells_most(sitting: Evenings, folder: Path) -> None:
         line = sheet.get_by_role("group", name=name)
         fill(line, "Value", value)
         fill(line, "Give or take", "0,02")
+    expect(sheet.get_by_label("As it is marked", exact=True).first).to_be_visible()  # a thread has no unit
     sitting.sends("Write it all down")
     sitting.is_told("Written: measured 3 dimensions")
 
