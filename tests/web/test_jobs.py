@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 
 import pytest
 from fastapi.testclient import TestClient
-from serving import desk_of
+from serving import desk_of, worked_out
 
 from fishplate.build import Build, facts_of
 from fishplate.build.base import ThreePoint
@@ -331,7 +331,7 @@ def test_what_a_job_can_not_be_is_refused_and_nothing_is_written(
 
 def test_what_comes_of_a_changed_job_is_shown_first_where_that_is_asked_for(client: TestClient) -> None:
     fields = {**as_on_the_form(client, "last-welds"), "hours-high": "40", "look": "yes"}
-    page = client.post("/jobs/last-welds/change", data=fields)
+    page = worked_out(client, client.post("/jobs/last-welds/change", data=fields).url.path)
     assert "Nothing is written yet." in page.text
     assert "hours 5, 9 or 40, not 5, 9 or 17" in page.text
     assert desk_of(client).file.revision == 1
