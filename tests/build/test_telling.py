@@ -17,6 +17,8 @@ GERMAN = Teller(Formats("imperial", "de_DE"), ("12.5 mm packer", 'Bolt 3/8" 1.5 
         ("<p>12.5 mm</p>", "<p>0,492 in</p>"),
         ('<svg aria-label="at most 1,234.5 EUR"><rect width="1.5"/></svg>',
          '<svg aria-label="at most 1.234,5 EUR"><rect width="1.5"/></svg>'),
+        ("<p>the price is given as &#34;1.500&#34;</p>", "<p>the price is given as &#34;1.500&#34;</p>"),
+        ("<p>3/8&#34; and 1.5 kg of 1/2&#34;</p>", "<p>3/8&#34; and 3,3 lb of 1/2&#34;</p>"),
         ("<textarea>12.5 mm</textarea><b>1.5</b>", "<textarea>12.5 mm</textarea><b>1,5</b>"),
         ('<i translate="no">1.5<i>2.5<br></i>3.5</i>4.5', '<i translate="no">1.5<i>2.5<br></i>3.5</i>4,5'),
         ("<b>12.5 mm packer</b>: 1.5", "<b>12.5 mm packer</b>: 1,5"),

@@ -42,7 +42,7 @@ _FIGURE: Final = re.compile(rf"{_ALONE}\d{{1,3}}(?:,\d{{3}})+(?:\.\d+)?(?![\d.,]
 _DIGITS: Final = re.compile(r"\d+")
 _AS_WRITTEN: Final = re.compile(
     "|".join((
-        "“[^“”]*”", r'(?<![^\s(])"[^"]*"(?![^\s.,:;)])', "&#34;.*?&#34;",  # what is quoted
+        "“[^“”]*”", r'(?<![^\s(])"[^"]*"(?![^\s.,:;)])', r"(?<![^\s(])&#34;.*?&#34;",  # what is quoted
         r"\[[-−\d.,;\s]*\]",  # a row of figures, parted by commas
         r"\b(?:headings?|section|clause|table|chapter|article|version) [\d.]*\d",  # a tariff heading, a place in a text
     )),
