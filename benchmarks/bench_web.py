@@ -156,7 +156,7 @@ def _edits() -> Iterator[tuple[str, Send, int]]:
         303,
     )
     yield "a payment", form("/money/payments", amount="1#", what="other", day=today), 303
-    yield "the owner's hours", form("/owner/work", hours="1#"), 303
+    yield "the owner's holidays", form("/owner/away", first="2027-07-#", last="2027-08-01", why="#"), 303
     yield "a noun, by a program", program, 200
     yield "taken back", turn("undo"), 200
     yield "made again", turn("redo"), 200
