@@ -16,7 +16,7 @@ import pytest
 from evenings import Evenings, evenings
 from PIL import Image
 from playwright.sync_api import Browser, expect
-from serving import SCREENS
+from serving import SCREENS, assert_accessible, assert_nothing_is_cut
 
 from fishplate.build import Build, Money, build_from_data
 from fishplate.build.events import Check, Claim, Event, Order, Payment, Receipt, Refund, Return, Work
@@ -124,6 +124,7 @@ def goods_are_counted_in_and_one_is_damaged(sitting: Evenings, photo: Path) -> N
     sitting.opens("/collections")
     sitting.follows("Saturday 28 November 2026")
     sitting.reads("It is over: count in what it brings, order by order.")
+    assert_nothing_is_cut(sitting.page)
     sitting.follows("Count it in")
     sitting.reads("The trip of 28 November 2026 is to be counted in.")
     wrong = sitting.unfolds("Something is wrong with it, or worth writing down: Headlamp")
@@ -177,6 +178,8 @@ def another_does_not_fit_on_the_bench(sitting: Evenings) -> None:
     sitting.reads("1 thing is not right: send it back.", "Radiator was checked on 29 November 2026 and is not right.")
     sitting.reads(f"It can go back to {SELLER} until 28 December 2026.")
     expect(sitting.page.locator("section[aria-labelledby=check]")).not_to_contain_text("Radiator")
+    assert_nothing_is_cut(sitting.page)
+    assert_accessible(sitting.page)
     sitting.opens("/jobs/hang-radiator")
     sitting.reads("Waits for", "found not right", "does not fit")
     sitting.opens("/parts/radiator")
@@ -240,6 +243,7 @@ def what_does_not_fit_goes_back(sitting: Evenings) -> None:
     for path in ("/shelf", "/money"):
         sitting.opens(path)
         sitting.reads("Refund for Radiator, 157.25 GBP")
+        assert_nothing_is_cut(sitting.page)
     planned = sitting.waits_for_the_plan()
     assert "kraan-radiator" in {line.offer for line in planned.purchase.lines}, "another is to be bought"
 
