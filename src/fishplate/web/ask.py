@@ -41,7 +41,7 @@ MOST_SAID: Final = 400
 MOST_WHY: Final = 2000
 LOOK: Final = "look"  # the button that shows first what comes of a form
 LOOKED: Final = "looked"  # the name of what was shown, sent with the form once it is to be written
-TURNING_SECONDS: Final = 10.0  # how long a form waits for whether it turns a verdict over, before that is shown as it is
+TURNING_SECONDS: Final = 10.0  # how long a form waits for whether it turns a verdict over, before it is shown that
 Show = Callable[["Ask"], Response]
 
 
