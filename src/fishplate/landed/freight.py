@@ -146,7 +146,7 @@ def volume_assumption(goods: Sequence[Goods], route: Route | None) -> Assumption
     text = (
         f"{route.name} has no divisor for volume: {true:g} kg is counted, by the usual {divisor:g} cm³/kg it would be"
     )
-    return Assumption("volume-unknown", f"route {route.id}", f"{text} {by_volume:g} kg")
+    return Assumption("volume-unknown", f"route {route.id}", f"{text} {round(by_volume, 1):g} kg")
 
 
 def _volume_cm3(item: Goods) -> float | None:
