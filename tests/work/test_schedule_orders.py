@@ -43,8 +43,12 @@ def yards(draw: st.DrawFn) -> ScheduleProblem:
 
 def bred(problem: ScheduleProblem, tried: int = 400) -> dict[str, Place]:
     effort = tried / 60_000
-    found = Orders(problem, NO_HANDS, 1).best(Limits(effort=effort), 0, threading.Event())
+    orders = Orders(problem, NO_HANDS, 1)
+    found = orders.best(Limits(effort=effort), 0, threading.Event())
     assert found is not None
+    # an order in which something comes before what it waits for would promise too early a finish
+    assert orders.finish is not None
+    assert finish_of(problem, found) <= orders.finish
     return found
 
 
@@ -85,6 +89,18 @@ def test_a_yard_of_many_tasks_is_the_same_each_time() -> None:
     found = schedule(problem, Limits(effort=0.3))
     assert isinstance(found, Found)
     assert found.bound <= found.finish <= finish_of(problem, first)
+
+
+def test_breeding_goes_on_where_it_was() -> None:
+    tasks = tuple(Task(f"t{n:02d}", 1 + n * 7 % 5, uses={"r": 1 + n % 3}) for n in range(30))
+    orders = Orders(ScheduleProblem(tasks, capacities={"r": 4}), NO_HANDS, 1)
+    orders.best(Limits(effort=0.01), 0, threading.Event())
+    first, tried = orders.finish, orders.tried
+    orders.best(Limits(effort=0.01), 0, threading.Event())
+    assert first is not None
+    assert orders.finish is not None
+    assert orders.finish <= first
+    assert orders.tried == 2 * tried
 
 
 @pytest.mark.parametrize(
