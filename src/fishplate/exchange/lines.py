@@ -189,7 +189,8 @@ def _rest(reader: TableReader, line: Line) -> None:
             _cell_note(line, use, cell.note)
         mended = reader.mended.get(reader.table.sheet.place(line.row, use.column, use.header))
         if mended is not None:
-            line.said.append(f'{use.header or use.letter}: "{mended}" is read in place of "{text[:60]}"')
+            how = f'"{mended}" is read in place of "{text[:60]}"' if mended else f'"{text[:60]}" is left out'
+            line.said.append(f"{use.header or use.letter}: {how}")
     if line.row in reader.table.sheet.hidden_rows:
         line.said.append("the row is hidden in the file")
 
