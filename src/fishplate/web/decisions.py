@@ -83,9 +83,13 @@ def report_of(ask: Ask) -> DecisionReport:
 
 def situation_of(ask: Ask) -> Situation:
     """Rules and rates of the day."""
+    return ask.view.once(_situation)
+
+
+def _situation(view: View) -> Situation:
     from ..wiring import situation
 
-    return situation(ask.view.build, ask.view.as_of)
+    return situation(view.build, view.as_of)
 
 
 @router.get("/decisions")
