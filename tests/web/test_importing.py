@@ -53,6 +53,12 @@ def test_an_accepted_list_is_one_batch_that_can_be_taken_back(empty: TestClient)
     assert desk.view().build.parts == ()
 
 
+def test_a_price_for_a_part_that_is_there_reads_as_another_offer_not_as_one_part_more(client: TestClient) -> None:
+    page = client.get(bring(client, b"Part;Qty;Price EUR;Supplier\nGlow plug;4;13.00;Elsewhere\n")).text
+    assert "another offer, at 13.00 EUR" in page
+    assert "1 × 13.00" not in page
+
+
 def test_a_list_taken_in_twice_doubles_nothing(empty: TestClient) -> None:
     where = bring(empty)
     empty.post(where, data={"revision": "1", "form": "x", "skip": "yes"})
@@ -124,6 +130,8 @@ def test_a_row_that_cant_be_read_is_mended_where_it_stands(empty: TestClient) ->
     assert "can&#39;t be read" in still
     mended = empty.get(where, params={cell.name: "12,50"}).text
     assert 'Price: "12,50" is read in place of "l2,50"' in mended.replace("&#34;", '"')
+    emptied = empty.get(where, params={cell.name: ""}).text
+    assert 'Price: "l2,50" is left out' in emptied.replace("&#34;", '"')
     accept = next(form for form in Screen(mended).forms if "Take it in" in form.buttons)
     response = empty.post(where, data={each.name: each.value for each in accept.fields}, follow_redirects=False)
     assert response.status_code == 303
