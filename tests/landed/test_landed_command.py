@@ -115,7 +115,7 @@ def test_one_offer_is_itemised_with_the_rule_behind_each_line(build_file: Path) 
     for words in ("north-hub from North, by Parcel", "eu.flat3", "nl.vat", "at the door", "by Depot"):
         assert words in text
     assert "Declare goods honestly" in text
-    assert "2026-11-24" in text
+    assert "24 November 2026" in text
 
 
 def test_unknown_offer_is_refused(build_file: Path) -> None:
