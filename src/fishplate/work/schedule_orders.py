@@ -17,10 +17,10 @@ from .schedule_hands import HandsTime
 from .schedule_model import Limits, Place, ScheduleProblem, Task, Wait
 from .schedule_orders_kernel import LANE, Bench, Yard, bred, drawn, tried
 
-IN_A_POOL: Final = 200
+IN_A_POOL: Final = 400
 POOLS_JOINED: Final = 4
 MOST_JOINED: Final = 6
-TIMES_BRED: Final = 60
+TIMES_BRED: Final = 100
 # about a second of an unhurried machine, for sixty tasks
 TRIED_PER_EFFORT: Final = 60_000
 _PER_WORD: Final = 64 // LANE
