@@ -65,6 +65,31 @@ class RowLine:
     mends: tuple[Mend, ...] = ()
 
 
+FIELD_WORDS = {
+    "name": "name of the part",
+    "quantity": "how many",
+    "unit": "unit of the count",
+    "unit_price": "price of one",
+    "total_price": "price of the row",
+    "estimate": "price, estimated",
+    "supplier": "seller",
+    "lead_time": "lead time",
+    "url": "address of its page",
+    "part_number": "part number",
+    "mass": "mass",
+    "origin": "country it was made in",
+    "supplier_country": "country of the seller",
+    "seen": "day the price was seen",
+    "status": "how far it is",
+    "have": "how many are there",
+    "ordered": "whether it is ordered",
+    "ordered_on": "day it was ordered",
+    "return_days": "days to send it back",
+    "heading": "tariff heading",
+}
+"""What a column may be, as its menu says it, where the field's own name is not the plainest word."""
+
+
 @dataclass(frozen=True, slots=True)
 class ColumnLine:
     """What a column was taken for; `chooser` names the field that says otherwise, `chosen` is what it says."""
@@ -100,7 +125,12 @@ class PreviewPage:
     notes: tuple[str, ...]
     assumptions: tuple[str, ...]
     problems: tuple[str, ...]
-    fields: tuple[str, ...] = FIELDS
+    fields: tuple[tuple[str, str], ...] = tuple((field, FIELD_WORDS.get(field, field)) for field in FIELDS)
+
+
+def _taken_for(field: str) -> str:
+    """What a column is taken for, in words."""
+    return FIELD_WORDS.get(field, field.replace("_", " "))
 
 
 def preview_page(
@@ -113,7 +143,9 @@ def preview_page(
     for use in found.columns:
         chooser = use.header.strip() or use.letter
         chosen = reading.mapping.get(chooser, "")
-        seen.setdefault(chooser, ColumnLine(f"map-{chooser}", chosen, use.header, use.letter, use.field, use.why))
+        seen.setdefault(
+            chooser, ColumnLine(f"map-{chooser}", chosen, use.header, use.letter, _taken_for(use.field), use.why)
+        )
     return PreviewPage(
         key=listed.key,
         name=listed.name,
@@ -162,7 +194,7 @@ def _mends(row: RowPlan) -> Iterator[Mend]:
 def _detail(row: RowPlan, suppliers: Mapping[str, str]) -> str:
     if row.action is RowAction.UPDATE:
         changed = (
-            f"{change.field.replace('_', ' ')}: {change.before or 'none'} → {change.after or 'none'}"
+            f"{_taken_for(change.field)}: {change.before or 'none'} → {change.after or 'none'}"
             for change in row.changes
             if change.field not in ("source", "id")
         )
