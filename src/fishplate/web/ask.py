@@ -27,7 +27,7 @@ from .explaining import empty, heading, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .hands import HAND
 from .key_table import key_acts
-from .looks import Look
+from .looks import Look, keeps_verdicts
 from .photo_facts import without_place
 from .rights import may_read
 from .rooms import ROOMS, room_of
@@ -197,7 +197,10 @@ class Ask:
 
     def _shown_first(self, look: Look) -> Response | None:
         """The page of what comes of an edit; None if that was not asked for and no verdict is lost."""
-        asked, name = self.form.ticked(LOOK), self.desk.looks.begin(look)
+        asked = self.form.ticked(LOOK)
+        if not asked and keeps_verdicts(look):
+            return None
+        name = self.desk.looks.begin(look)
         if not asked:
             held = self.desk.looks.of(name, patience_seconds=TURNING_SECONDS)
             if held is not None and held[1].value is not None and not held[1].value.flips:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from ..build import facts_of
+from ..build.document import LISTS
 from .course import say
 from .kept import Kept, Standing
 from .loosened import Told, kept_lines, report_of, told_of
@@ -16,7 +17,7 @@ from .loosened import Told, kept_lines, report_of, told_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from ..build import Build
+    from ..build import Build, Facts
     from .desk import View
 
 HELD: Final = 16
@@ -105,12 +106,25 @@ def looked_at(look: Look) -> Looked:
     return Looked(flips_of(look.view, look.after, report.interfaces), told_of(look.view, look.after, report))
 
 
+def keeps_verdicts(look: Look) -> bool:
+    """Whether an edit is seen at once to lose no verdict; False where that takes a longer look.
+
+    At once is only seen what readings come to, since nothing but their own dimensions' interfaces rests on them.
+    """
+    before, after = look.view.build, look.after
+    if any(getattr(before, name) != getattr(after, name) for name in LISTS if name != "readings"):
+        return False
+    read = {item.dimension for item in {*before.readings} ^ {*after.readings}}
+    touched = {item.interface for item in after.conditions if not read.isdisjoint(item.names)}
+    return not flips_of(look.view, after, sorted(touched))
+
+
 def flips_of(view: View, after: Build, interfaces: Iterable[str]) -> tuple[Flip, ...]:
     """Verdicts that are lost, of some interfaces alone; what gets to fit, or was not known, loosens nothing."""
     ids = [id_ for id_ in interfaces if id_ in view.build.index["interfaces"] and id_ in after.index["interfaces"]]
     if not ids:
         return ()
-    was, now = _verdicts(view, view.build, ids), _verdicts(view, after, ids)
+    was, now = _verdicts(view.build, view.facts, ids), _verdicts(after, facts_of(after, view.as_of), ids)
     return tuple(
         Flip(view.build.find("interfaces", id_).name, was.get(id_, "not known"), now.get(id_, "not known"))
         for id_ in ids
@@ -118,11 +132,10 @@ def flips_of(view: View, after: Build, interfaces: Iterable[str]) -> tuple[Flip,
     )
 
 
-def _verdicts(view: View, build: Build, ids: list[str]) -> Mapping[str, str]:
+def _verdicts(build: Build, facts: Facts, ids: list[str]) -> Mapping[str, str]:
     from ..fit import assess
 
     kept = {condition.id for condition in build.conditions if condition.interface in ids}
-    facts = facts_of(build, view.as_of)
     wanted = frozenset(facts.wanted_conditions & kept)
     if not wanted:
         return {}
