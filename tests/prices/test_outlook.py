@@ -10,6 +10,7 @@ import pytest
 
 from fishplate.build import build_from_data, facts_of
 from fishplate.prices import Outlook, outlooks
+from fishplate.starters import demo_as_of, load_demo
 
 AS_OF = date(2026, 3, 2)
 
@@ -223,3 +224,13 @@ def test_the_text_tells_price_day_drift_and_sale() -> None:
 def test_outlooks_need_a_week_at_least() -> None:
     with pytest.raises(ValueError, match="at least one week"):
         outlook_of(weeks=0)
+
+
+def test_an_offer_asked_for_alone_is_seen_as_among_all() -> None:
+    build, as_of = load_demo(), demo_as_of()
+    facts = facts_of(build, as_of)
+    together = outlooks(build, facts, weeks=30)
+    for offer in build.offers[::9]:
+        alone = outlooks(build, facts, weeks=30, offers=[offer.id])
+        assert list(alone) == [offer.id]
+        assert str(alone[offer.id]) == str(together[offer.id])

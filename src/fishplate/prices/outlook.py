@@ -61,19 +61,21 @@ def outlooks(
     """
     if weeks < 1:
         raise ValueError("an outlook spans at least one week")
-    found = _read(build, facts.as_of, weeks, table or usual_table())
-    wanted = found if offers is None else {offer: found[offer] for offer in offers}
-    return {offer: _outlook(read, facts.as_of, weeks) for offer, read in wanted.items()}
+    wanted = tuple(offer.id for offer in build.offers) if offers is None else tuple(offers)
+    found = _read(build, facts.as_of, weeks, table or usual_table(), frozenset(wanted))
+    return {offer: _outlook(found[offer], facts.as_of, weeks) for offer in wanted}
 
 
-def _read(build: Build, as_of: date, weeks: int, table: DriftTable) -> dict[str, _Read]:
+def _read(build: Build, as_of: date, weeks: int, table: DriftTable, wanted: frozenset[str]) -> dict[str, _Read]:
     seen = seen_offers(build, as_of)
     categories = {offer.id: categories_of(build, offer) for offer in build.offers}
-    changes = {offer.id: changes_for(build, offer, categories[offer.id]) for offer in build.offers}
-    priors = {offer.id: table.prior(categories[offer.id], offer.price.currency) for offer in build.offers}
-    slopes = {id_: slope_of(seen[id_].regular, changes[id_], priors[id_]) for id_ in seen}
     # parts without a category have nothing in common
     groups = {id_: tuple(map(str.lower, words)) if any(words) else id_ for id_, words in categories.items()}
+    told = {groups[id_] for id_ in wanted}
+    telling = [offer for offer in build.offers if groups[offer.id] in told]
+    changes = {offer.id: changes_for(build, offer, categories[offer.id]) for offer in telling}
+    priors = {offer.id: table.prior(categories[offer.id], offer.price.currency) for offer in telling}
+    slopes = {id_: slope_of(seen[id_].regular, changes[id_], priors[id_]) for id_ in changes}
     found = drifts(slopes, priors, groups)
     windows = windows_ahead(build, seen, as_of, as_of + timedelta(days=7 * weeks))
     return {
@@ -86,7 +88,8 @@ def _read(build: Build, as_of: date, weeks: int, table: DriftTable) -> dict[str,
             found[offer.id],
             tuple(window for window in windows if window.holds_for(offer, categories[offer.id])),
         )
-        for offer in build.offers
+        for offer in telling
+        if offer.id in wanted
     }
 
 
