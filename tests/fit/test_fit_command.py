@@ -99,6 +99,17 @@ def test_no_chance_is_shown_as_certain_that_is_not(tmp_path: Path, words: str) -
         assert words not in text
 
 
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(90, "holds together, and nothing in it is in doubt."), (-90, "Not everything that can be worked out can hold")],
+)
+def test_what_is_sure_is_said_without_a_chance(tmp_path: Path, value: float, words: str) -> None:
+    reading = {"id": "r", "dimension": "gap", "value": value, "spread": 0, "day": "2026-01-10"}
+    _, text = run(tmp_path, document={**DOCUMENT, "readings": [reading]})
+    assert words in text
+    assert " chance." not in text
+
+
 def test_an_evening_lists_what_to_do_within_its_minutes(tmp_path: Path) -> None:
     status, text = run(tmp_path, "--minutes", "45")
     assert status == 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -196,7 +197,7 @@ def test_proof_of_origin_claims_the_preference() -> None:
 
 def test_currency_without_a_minor_unit_is_shown_without_one() -> None:
     text = run("--price", "40000 JPY", "--from", "KR", "--to", "JP", "--route", "post", "--origin-tax", "none")
-    assert "40000 " in text
+    assert "40,000 " in text
     assert ".00" not in text.split("Rules")[0]
 
 
@@ -205,3 +206,9 @@ def test_absence_decides_the_allowance() -> None:
     day, hours = (answer(*goods, "--absence", given)["offers"][0]["ways"][0]["total"] for given in ("30", "6"))
     assert day == "150.00 CAD"
     assert hours > day
+
+
+def test_sums_have_their_thousands_set_apart() -> None:
+    text = run("--price", "3900 GBP", "--from", "GB", "--freight", "80 GBP", "--heading", "8708.29")
+    assert "3,900.00 GBP at " in text
+    assert not re.search(r"(?<![\d.,-])\d{4,}\.\d\d\b", text)

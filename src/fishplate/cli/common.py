@@ -129,12 +129,14 @@ def table(
     from rich.console import Console
     from rich.table import Table
 
+    from .hanging import Hanging
+
     grid = Table(box=SIMPLE_HEAD, pad_edge=False)
     for position, head in enumerate(heads):
         side: Literal["left", "right"] = "right" if position in right else "left"
         grid.add_column(told(head), justify=side, overflow="fold", no_wrap=position in whole)
     for row in rows:
-        grid.add_row(*map(told, row))
+        grid.add_row(*(told(cell) if at in {*right, *whole} else Hanging(told(cell)) for at, cell in enumerate(row)))
     Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 120).print(grid)
 
 

@@ -132,10 +132,19 @@ def _lines(build: Build, report: FitReport, *, whole: bool) -> Iterator[str]:
     yield from _measure_lines(report)
     yield from _look_lines(report)
     if whole and report.chance is not None:
-        from ..fit.sentences import chance_words
-
-        yield f"Everything that can be worked out holds together: {chance_words(report.chance)} chance."
+        yield _whole_line(report.chance)
     yield from _assumption_lines(report)
+
+
+def _whole_line(chance: float) -> str:
+    """How sure it is that all that can be worked out holds at once."""
+    from ..fit.sentences import chance_words
+
+    if chance == 1.0:
+        return "Everything that can be worked out holds together, and nothing in it is in doubt."
+    if chance == 0.0:
+        return "Not everything that can be worked out can hold together."
+    return f"Everything that can be worked out holds together: {chance_words(chance)} chance."
 
 
 def _condition_lines(report: FitReport, interface: str) -> Iterator[str]:

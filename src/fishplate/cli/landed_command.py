@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..build.formats import CANONICAL
 from ..build.words import day_words
 from .common import AS_OF, JSON_FLAG, emit, read_build, say, table, under
 from .landed_papers import CARE, show_bill, show_declaration
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
     from ..build import Assumption, Build, Money, Rates
     from ..landed import AtTheDoor, CostLine, LandedCost, OffersReport, TripAtTheDoor, WayHome
 
+# Money in a note of the engine's, which writes it without groups.
+_MONEY = re.compile(r"(?<![\d.,-])\d{4,}(?:\.\d+)?(?= [A-Z]{3}\b)")
 WAYS = ["courier", "post", "freight", "collection", "delivery"]
 
 
@@ -341,8 +345,8 @@ def _totals(rows: Iterable[AtTheDoor]) -> None:
                 shown.append((goods, under(way.name, way.refused), "not known"))
             else:
                 low, high = _ends(way.cost)
-                between = "" if low == high else f"between {low.amount:f} and {high.amount:f}"
-                shown.append((goods, under(way.name, between), str(way.cost.total)))
+                between = "" if low == high else f"between {_figure(low)} and {_figure(high)}"
+                shown.append((goods, under(way.name, between), CANONICAL.money(way.cost.total)))
             goods = ""
     table(("supplier, and what", "way home", "at the door"), shown, right=(2,), whole=(0,))
 
@@ -352,7 +356,12 @@ def _show_trips(trips: Sequence[TripAtTheDoor]) -> None:
         return
     say("Trips, not counted above: all that one trip fetches shares its cost and the owner's one allowance")
     rows = [
-        (trip.collection, day_words(trip.day), str(trip.total), ", ".join(f"{x.label} {x.amount}" for x in trip.lines))
+        (
+            trip.collection,
+            day_words(trip.day),
+            CANONICAL.money(trip.total),
+            ", ".join(f"{line.label} {CANONICAL.money(line.amount)}" for line in trip.lines),
+        )
         for trip in trips
     ]
     table(("trip", "day", "costs", "of which"), rows, right=(2,))
@@ -366,6 +375,16 @@ def _ends(cost: LandedCost) -> tuple[Money, Money]:
     return low, high
 
 
+def _figure(value: Money) -> str:
+    """An amount where its currency is named elsewhere."""
+    return CANONICAL.money(value).removesuffix(f" {value.currency}")
+
+
+def _grouped(note: str) -> str:
+    """A note with the thousands of its sums set apart."""
+    return _MONEY.sub(lambda found: f"{Decimal(found[0]):,f}", note)
+
+
 def _shared(found: OffersReport) -> list[str]:
     """Assumptions of the totals shown, each once; itemised quotes show their own."""
     costs = [way.cost for row in (*found.together, *found.alone) for way in row.ways if way.cost is not None]
@@ -377,10 +396,10 @@ def _itemise(row: AtTheDoor, way: WayHome) -> None:
     if way.cost is None:
         say(f"  not known: {way.refused}\n")
         return
-    lines = [(under(line.label, line.note), f"{line.amount.rounded().amount:f}", line.rule) for line in way.cost.lines]
-    lines.append(("at the door", str(way.cost.total), ""))
+    lines = [(under(line.label, _grouped(line.note)), _figure(line.amount), line.rule) for line in way.cost.lines]
+    lines.append(("at the door", CANONICAL.money(way.cost.total), ""))
     table(("", "amount", "rule"), lines, right=(1,), whole=(2,))
-    _notes("Ranges", [f"{doubt.low} to {doubt.high}: {doubt.text}" for doubt in way.cost.doubts])
+    _notes("Ranges", [f"{CANONICAL.money(x.low)} to {CANONICAL.money(x.high)}: {x.text}" for x in way.cost.doubts])
     _notes("Rules", [f"{rule.id} ({rule.status}): {rule.source}. {rule.note}".strip() for rule in way.cost.rules])
     _notes("Check before relying on it", way.cost.flags)
     _notes("Taken for granted", [str(item) for item in way.cost.assumptions])
@@ -390,5 +409,5 @@ def _notes(head: str, lines: Sequence[str]) -> None:
     if lines:
         say(head)
         for line in lines:
-            say(f"  {line}")
+            say(f"  {_grouped(line)}")
         say()
