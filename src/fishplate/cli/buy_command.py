@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from ..build.words import day_words
 from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, say, table, tell_about, under
+
+if TYPE_CHECKING:
+    from ..build import Build
+    from ..plan import Plan
 
 
 @click.command("buy")
@@ -23,7 +29,6 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     clash.
     """
     from ..plan import plan, plan_data
-    from ..plan.model import clash_lines
     from ..wiring import earlier_plan, memo, read_revision
     from .planning import situation_of
 
@@ -39,13 +44,19 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
     if as_json:
         emit(plan_data(result)["purchase"])
         return
+    _show(result, build)
+
+
+def _show(result: Plan, build: Build) -> None:
+    from ..plan.model import clash_lines
+
     purchase = result.purchase
     gap = f"gap {100 * purchase.gap:.2f} % for these dates"
     say(f"{purchase.total:,.2f} {result.currency} at the door, trips included; {gap}.")
     names = {supplier.id: supplier.name for supplier in build.suppliers}
     shipments: dict[str, list[tuple[str, ...]]] = {}
     for line in purchase.lines:
-        day = f"{line.order_by:%-d %B %Y}" if line.order_by else "not dated"
+        day = day_words(line.order_by) if line.order_by else "not dated"
         head = f"{day}, {names[line.supplier]}, {line.route}" + (f" ({line.collection})" if line.collection else "")
         row = (
             under(f"{line.units} × {line.part}" if line.units > 1 else line.part, line.why),
@@ -59,7 +70,7 @@ def command(file: Path, as_of: date | None, seed: int, as_json: bool) -> None:
         table(("what", f"at the door {result.currency}", "likely here", "lateness costs"), rows, right=(1, 3))
     for trip in purchase.collections:
         say(
-            f"Trip {trip.collection} on {trip.day:%-d %B %Y}: "
+            f"Trip {trip.collection} on {day_words(trip.day)}: "
             f"{trip.trip_cost:,.2f} {result.currency}, own hours included."
         )
     for text in clash_lines(purchase.clash):

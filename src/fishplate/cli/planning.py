@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from ..build import Build
-from ..build.words import month_words
+from ..build.words import day_words, month_words
 from ..plan import Action, ActionKind, Plan, Situation
 from ..plan.granted import granted
 from ..plan.model import clash_lines
@@ -42,7 +42,7 @@ def waiting_words(action: Action) -> str:
 
 def show_plan(plan: Plan, build: Build, *, everything: bool = False) -> None:
     """The plan in sentences and tables, this week first."""
-    say(f"{plan.build_name}, plan of {plan.as_of:%-d %B %Y}\n")
+    say(f"{plan.build_name}, plan of {day_words(plan.as_of)}\n")
     if plan.faults:
         say("What can't be as it is entered")
         for text in plan.faults:
@@ -118,7 +118,7 @@ def _show_finish(plan: Plan) -> None:
         say("Finish: more than ten years away.\n")
         return
     dates = [
-        f"{label} by {day:%-d %B %Y}" if day else f"{label} later than can be told"
+        f"{label} by {day_words(day)}" if day else f"{label} later than can be told"
         for label, day in (
             ("one chance in ten", plan.finish.p10),
             ("even chance", plan.finish.p50),
@@ -159,7 +159,7 @@ def _show_purchases(plan: Plan, build: Build) -> None:
     )
     for trip in plan.purchase.collections:
         say(
-            f"  Trip {trip.collection} on {trip.day:%-d %B %Y}: "
+            f"  Trip {trip.collection} on {day_words(trip.day)}: "
             f"{trip.trip_cost:,.2f} {plan.currency}, own hours included."
         )
     planned = {line.offer: line.part for line in plan.purchase.lines}
@@ -182,7 +182,7 @@ def _show_changes(plan: Plan) -> None:
     for text in clash_lines(plan.purchase.clash):
         say(f"  {text}")
     if plan.changed_since is not None:
-        say(f"Ordered otherwise than in the plan of {plan.changed_since:%-d %B %Y}")
+        say(f"Ordered otherwise than in the plan of {day_words(plan.changed_since)}")
         for change in plan.changes[:CHANGES_SHOWN]:
             say(f"  {change.text}")
         if len(plan.changes) > CHANGES_SHOWN:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ..build.words import day_words
 from .common import AS_OF, BUILD_FILE, DAY, JSON_FLAG, emit, progress_line, say, tell_about
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def _emit(found: WorkSchedule) -> None:
 
 
 def _show(build: Build, found: WorkSchedule, everything: bool) -> None:
-    say(f"{build.name}, from {found.as_of:%-d %B %Y}\n")
+    say(f"{build.name}, from {day_words(found.as_of)}\n")
     if found.finish is None:
         _show_faults(found)
         return
@@ -71,11 +72,11 @@ def _show(build: Build, found: WorkSchedule, everything: bool) -> None:
         say("No jobs are left to do.")
         return
     stalled = f"{found.stalled_hours:.0f} h with nothing to do until then"
-    say(f"All is done by {found.finish:%-d %B %Y}, {stalled}. {found.bound_words}")
+    say(f"All is done by {day_words(found.finish)}, {stalled}. {found.bound_words}")
     _list("What can't be kept", found.given_up)
     shown = found.changes if everything else found.changes[:_CHANGES_SHOWN]
     if found.baseline is not None:
-        _list(f"What moved since {found.baseline:%-d %B %Y}", [item.text for item in shown] or ["Nothing."])
+        _list(f"What moved since {day_words(found.baseline)}", [item.text for item in shown] or ["Nothing."])
         _more(len(found.changes) - len(shown), "more moved")
     _list("Where it stalls", [stall.text for stall in found.stalls] or ["Nowhere."])
     say("\nWeek by week")
@@ -90,7 +91,7 @@ def _show(build: Build, found: WorkSchedule, everything: bool) -> None:
 
 
 def _show_week(week: Week) -> None:
-    span = f"{week.first:%-d %B %Y} to {week.last:%-d %B}"
+    span = f"{day_words(week.first)} to {week.last:%-d %B}"
     say(f"  {span}, {week.hours:.0f} h")
     for text in week.text:
         say(f"    {text}")

@@ -6,13 +6,17 @@ import json
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ..build import Build, Problem, Refused, build_from_data, format_document
+from ..build.words import day_words
 from .changing import CHANGES, with_changes
 from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, progress_line, read_build, say
+
+if TYPE_CHECKING:
+    from ..plan.compare import Difference
 
 
 @click.command("what-if")
@@ -64,14 +68,15 @@ def command(
         emit({**asdict(difference), "impact": impact})
         return
     say(f"{impact}\n")
+    _show(difference, changed, before.currency)
+
+
+def _show(difference: Difference, changed: Build, currency: str) -> None:
     if difference.finish_days is not None:
         days = difference.finish_days
         words = "does not move" if days == 0 else f"comes {abs(days)} days {'later' if days > 0 else 'sooner'}"
         say(f"Even-chance finish {words}: {_day(difference.finish[0])} → {_day(difference.finish[1])}.")
-    say(
-        f"Purchases at the door: {difference.money:+,.2f} {before.currency}; "
-        f"everything expected: {difference.total:+,.2f}."
-    )
+    say(f"Purchases at the door: {difference.money:+,.2f} {currency}; everything expected: {difference.total:+,.2f}.")
     if difference.unmet:
         gone = ", ".join(changed.find("parts", part).name for part in difference.unmet)
         say(f"Nobody would sell any more: {gone}. What is found elsewhere is in none of these sums.")
@@ -91,7 +96,7 @@ def command(
 
 
 def _day(day: date | None) -> str:
-    return "not known" if day is None else f"{day:%-d %B %Y}"
+    return "not known" if day is None else day_words(day)
 
 
 def changed_build(

@@ -13,6 +13,7 @@ from datetime import date
 from html import escape
 from typing import Final, Literal
 
+from ..build.words import day_words
 from ..plan.model import CashLine, StallLine
 
 Shape = Literal["bar", "tick", "steps", "dashes"]
@@ -137,7 +138,7 @@ def price_chart(
         name=f"{name}: expected price by week, {currency}",
         unit=currency,
         over="Week of",
-        points=tuple(f"{day.day} {day:%B %Y}" for day in weeks),
+        points=tuple(map(day_words, weeks)),
         short=tuple(f"{day.day} {day:%b}" for day in weeks),
         marks=(
             Mark("expected", tuple(expected), "steps"),

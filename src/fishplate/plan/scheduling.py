@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from ..build import Assumption, Build, Facts, facts_of, offer_contents, week_of
+from ..build.words import day_words
 from ..work import Gates, usual_gates, with_phase_jobs
 from ..work.schedule_model import Limits, Progress, Stop
 from ..work.schedule_plan import work_schedule
@@ -92,7 +93,7 @@ def _doubts(plan: Plan | None) -> Mapping[str, float]:
 
 def _dates_of(plan: Plan) -> Assumption:
     text = (
-        f"parts come and decisions are taken as in the plan of {plan.as_of:%-d %B %Y}; an interface of which "
+        f"parts come and decisions are taken as in the plan of {day_words(plan.as_of)}; an interface of which "
         f"nothing is known counts as wrong with a chance of {UNKNOWN_DOUBT:g} (own choice)"
     )
     return Assumption("schedule-plan", "build", text)
