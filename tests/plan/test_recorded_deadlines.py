@@ -69,8 +69,10 @@ def test_what_is_to_be_done_with_a_part_that_can_go_back_leaves_its_right_standi
     assert told() == ["Measure “Fuel pump” on the bench"]
     assert told(checked(good=True)) == []
     assert told(checked(good=False)) == ["Send “Fuel pump” back"]
-    assumed = planned(shop_build(ORDER, CAME, checked(good=False))).assumptions
-    assert [item.about for item in assumed if item.code == "found-wrong"] == ["part pump"]
+    found = planned(shop_build(ORDER, CAME, checked(good=False)))
+    assert [item.about for item in found.assumptions if item.code == "found-wrong"] == ["part pump"]
+    last_day = next(item.text for item in found.deadlines if item.kind == "return")
+    assert "; kept all the same, it is expected to cost " in last_day, last_day
 
 
 def test_a_calendar_reads_back_with_its_days_and_keeps_its_uids() -> None:

@@ -14,8 +14,8 @@ def plan_data(plan: Plan) -> dict[str, Any]:
     """The plan as plain data, ready for JSON.
 
     Keys: actions, finish, stall, ready_to_buy, purchase, fit, cash, assumptions, questions, seed, revision, as_of;
-    besides them build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact, faults,
-    deciding.
+    besides them build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact,
+    stability, changed_since, changes, faults, deciding.
     """
     data: dict[str, Any] = _plain(asdict(plan))
     return data

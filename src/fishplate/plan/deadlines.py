@@ -77,7 +77,9 @@ def _returns(studied: Studied) -> Iterator[Deadline]:
             words += f", if it is not {' or '.join(end.replace('-', ' ') for end in item.ended_by)} by then"
         if item.loss >= 1:
             more = money_words(item.loss, situation.build.owner.currency)
-            words += f"; {'kept' if item.wrong else 'a misfit found'} later it is expected to cost {more} more"
+            words += (
+                f"; {'kept all the same, it' if item.wrong else 'a misfit found later'} is expected to cost {more} more"
+            )
         yield Deadline(item.until, "return", item.part, f"{words}. {item.check}".rstrip())
 
 
