@@ -27,10 +27,11 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class AskedFor:
-    """A question; about : the kind of input it fills; offers, dimensions : what it is asked of.
+    """A question to a supplier.
 
     Parameters
     ----------
+    about : the kind of input it fills; offers, dimensions : ids of what it is asked of
     each : names that stand under the question, a line each, where it is asked of several
     """
 
