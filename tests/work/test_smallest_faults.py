@@ -128,7 +128,7 @@ def test_no_fewer_windows_and_waits_contradict_each_other(seed: int) -> None:
                 )
         made.append(job(id_, *links, cure_days=draw.choice((0, 0, 2, 5))))
     build = build_from_data({"jobs": made})
-    told = [*closed_windows(build.index["jobs"])]
+    told = [fault.problem for fault in closed_windows(build.index["jobs"])]
     every = [*least_times(build.index["jobs"])]
     size = smallest(every, feasible)
     assert bool(told) == (size is not None)
@@ -143,7 +143,8 @@ def test_a_gate_that_takes_too_long_is_named_with_the_window() -> None:
     jobs = [job("a"), job("b", {"job": "a"}, cure_days=4), job("c"), job("d", {"job": "a", "within_days": 2})]
     gate = Gate(id="dry", name="Dry build", kind="dry-build", after=("c",), before=("d",))
     build = build_from_data({"jobs": [*jobs[:2], job("c", {"job": "b"}), jobs[3]]})
-    (told,) = closed_windows(build.index["jobs"], [gate])
+    ((told, held, _),) = closed_windows(build.index["jobs"], [gate])
+    assert sorted(held) == ["a", "b", "c", "d"]
     assert "“Job d” must begin within 2 days of “Job a”" in told.what
     assert "the gate “Dry build” holds “Job d” until “Job c” is done" in told.what
     assert "“Job c” waits for “Job b” and 4 days more" in told.what

@@ -43,7 +43,7 @@ def command(
     \f
     Keys of --json: as_of, said, minutes_left, jobs (job,
     name, minutes, hours, ends, said, opens, loud, laid, readings, figures, evidence, cautions), besides (kind, key,
-    what, minutes, why), left_out (job, name, wants), who_decides, assumptions.
+    what, minutes, why), left_out (job, name, wants), cannot (job, name, why), who_decides, assumptions.
     """
     from ..build import facts_of
     from ..fit import assess
@@ -86,6 +86,7 @@ def _plain(found: Tonight, day: date) -> dict[str, Any]:
         "jobs": jobs,
         "besides": [asdict(item) for item in found.besides],
         "left_out": [{"job": job, "name": name, "wants": wants} for job, name, wants in found.left_out],
+        "cannot": [{"job": job, "name": name, "why": why} for job, name, why in found.cannot],
         "who_decides": found.who_decides,
         "assumptions": [asdict(item) for item in found.assumptions],
     }
@@ -103,6 +104,8 @@ def _show(found: Tonight) -> None:
             say(f"  {item.what}")
     for _, name, wants in found.left_out:
         say(f"\nLeft out: {name}, which takes {' and '.join(wants)}.")
+    for _, name, why in found.cannot:
+        say(f"\nLeft out: {name}. {why}")
     if found.who_decides:
         say(f"\n{found.who_decides}")
     for assumption in found.assumptions:

@@ -17,6 +17,7 @@ from ..work.evening_choice import Picked
 from ..work.laying_out import LaidOut, laid_out
 from ..work.tonight import Evening, EveningChoice, choose_evening, is_loud
 from .at_the_job import Figure, ToRead, figures_at, readings_at
+from .cannot_be import cannot_be
 from .model import Action, ActionKind, Plan
 from .sentences import day_words, list_words, name_of
 
@@ -107,6 +108,7 @@ class Tonight:
     said : the evening in a few sentences
     minutes_left : that no job takes [min]; besides : what else fits them
     left_out : names of ready jobs, and what the evening would have to give
+    cannot : jobs that wait for nothing yet can't be as they are entered, with their names, and why
     who_decides : said once where something can hurt; empty if nothing can
     """
 
@@ -116,6 +118,7 @@ class Tonight:
     besides: tuple[Beside, ...]
     minutes_left: float
     left_out: tuple[tuple[str, str, tuple[str, ...]], ...]
+    cannot: tuple[tuple[str, str, str], ...]
     tools: tuple[str, ...]
     who_decides: str
     assumptions: tuple[Assumption, ...]
@@ -132,7 +135,7 @@ def tonight(build: Build, facts: Facts, evening: Evening, closed: Mapping[str, s
     gates = Gates(interfaces=dict.fromkeys(closed, float("inf")))
     actions = () if plan is None else plan.actions
     waiting = {item.key: item.cost_of_waiting.per_week for item in actions if item.kind is ActionKind.DO}
-    choice = choose_evening(build, facts, evening, gates, waiting)
+    choice = choose_evening(build, facts, evening, gates, waiting, cannot=cannot_be(build, facts, evening=True))
     states = requirement_states(build, facts)
     jobs = tuple(_job(build, facts, choice, picked, states) for picked in choice.picked)
     left = max(0.0, evening.minutes - choice.minutes)
@@ -144,6 +147,7 @@ def tonight(build: Build, facts: Facts, evening: Evening, closed: Mapping[str, s
         besides=besides,
         minutes_left=left,
         left_out=tuple((item.job, name_of(build, "jobs", item.job), item.wants) for item in choice.left_out),
+        cannot=tuple((job, name_of(build, "jobs", job), why) for job, why in choice.cannot.items()),
         tools=tuple(sorted({tool for item in choice.ready.values() for tool in item.tools})),
         who_decides=who_decides() if any(job.cautions for job in jobs) else "",
         assumptions=choice.assumptions,
@@ -271,6 +275,8 @@ def _said(
 
 def _nothing(besides: Sequence[Beside], choice: EveningChoice) -> str:
     why = "No job fits this evening" if choice.ready else "Every job waits for something"
+    if choice.cannot and not choice.ready:
+        why = "No job that could be next can be done as it is entered"
     if not besides:
         return f"{why}."
     return f"{why}; do this instead: {_inner(besides[0].what)}."

@@ -15,7 +15,7 @@ from ..work.cautions import cautions_for
 from .holdings import Holding, holdings
 from .job_links import hangs_together
 from .part import Link
-from .ready import Ready, hours_words, the, until_words
+from .ready import Ready, held_by_faults, hours_words, the, until_words
 from .waits import Due, Wait, due_of, months_words, progress_words, until_of, waits_of
 from .words import listed, number
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """How far a job is: done, begun, open to be worked, or waiting; `begun` of one that waits, by itself."""
+    """How far a job is: done, begun, open to be worked, waiting or at fault; `begun` of one that waits, by itself."""
 
     said: str
     begun: str = ""
@@ -87,6 +87,8 @@ def state_of(
         word = "It can go on now" if begun else "It can begin now"
         return State(f"{start}{word}{f', to its stop point: {until}' if until else ''}.")
     waits = waits_of(view, job, held, closed, due)
+    if not waits and job.id in view.once(held_by_faults):
+        return State(f"{start}{view.once(held_by_faults)[job.id]}", start)
     return State(f"{start}Waits for {listed([str(wait) for wait in waits], 3)}.", start, waits)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING, Final
 
+from ..plan.cannot_be import cannot_be
 from ..plan.tonight import closed_interfaces as by_report
 from ..work import Gates, ReadyJob
 from ..work.tonight import network_today
@@ -34,7 +35,7 @@ def closed_interfaces(found: Fitted | None) -> Mapping[str, str]:
 
 
 def ready_now(view: View, closed: Mapping[str, str]) -> tuple[Ready, ...]:
-    """Jobs that can go on today, least slack first.
+    """Jobs that can go on today, least slack first; none that can't be as it is entered.
 
     Parameters
     ----------
@@ -45,7 +46,13 @@ def ready_now(view: View, closed: Mapping[str, str]) -> tuple[Ready, ...]:
     build, facts = view.build, view.facts
     network = view.once(_network)
     gates = Gates(interfaces=dict.fromkeys(closed, CLOSED_WEEKS))
-    return tuple(Ready(item, network.path.slack[item.job]) for item in ready_jobs(build, facts, network, gates))
+    open_, held = ready_jobs(build, facts, network, gates), view.once(held_by_faults)
+    return tuple(Ready(item, network.path.slack[item.job]) for item in open_ if item.job not in held)
+
+
+def held_by_faults(view: View) -> Mapping[str, str]:
+    """By job that can't be as it is entered, a sentence on what stands in the way."""
+    return cannot_be(view.build, view.facts)
 
 
 def _network(view: View) -> WorkNetwork:

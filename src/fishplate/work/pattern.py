@@ -9,6 +9,7 @@ from ..build import Build, Problem
 from ..build.base import ThreePoint
 from ..build.jobs import Job, Link
 from ..build.parts import Hazard, Part, Phase
+from .job_fault import JobFault
 from .model import Precedence
 
 
@@ -103,7 +104,7 @@ def _leads(following: Mapping[str, set[str]], start: str, end: str) -> bool:
     return False
 
 
-def pattern_faults(build: Build) -> tuple[Problem, ...]:
+def pattern_faults(build: Build) -> tuple[JobFault, ...]:
     """Parts that are fitted for good before a job has worked on them, or only tried after it."""
     links = [Precedence(link.job, job.id) for job in build.jobs for link in job.after if link.kind == "finish-start"]
     following: dict[str, set[str]] = defaultdict(set)
@@ -120,7 +121,7 @@ def pattern_faults(build: Build) -> tuple[Problem, ...]:
     return tuple(found)
 
 
-def _fault(worker: Job, other: Job, part: str, words: str) -> Problem:
+def _fault(worker: Job, other: Job, part: str, words: str) -> JobFault:
     what = f"{part} is {words} {worker.name} has worked on it ({other.name})"
     do = f"Let {other.id} and {worker.id} follow each other the other way round, or drop {part} from one of them."
-    return Problem(f"jobs ({worker.id})", "pattern", what, part, do)
+    return JobFault(Problem(f"jobs ({worker.id})", "pattern", what, part, do), (worker.id, other.id))

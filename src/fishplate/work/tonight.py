@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from ..build import Assumption, Build, Facts
@@ -63,6 +64,7 @@ class EveningChoice:
     Parameters
     ----------
     picked : in the order to do them; left_out : ready, but not for this evening
+    cannot : by job that waits for nothing, yet can't be as it is entered, why
     ready : everything that can go on today; minutes : that the picked jobs take [min]
     stakes : by job, what a week's delay of it costs, home currency
     waits : by job, how many things it waits for
@@ -73,6 +75,7 @@ class EveningChoice:
 
     picked: tuple[Picked, ...]
     left_out: tuple[LeftOut, ...]
+    cannot: Mapping[str, str]
     ready: Mapping[str, ReadyJob]
     minutes: float
     stakes: Mapping[str, float]
@@ -108,6 +111,7 @@ def choose_evening(
     gates: Gates,
     waiting: Mapping[str, float],
     network: WorkNetwork | None = None,
+    cannot: Mapping[str, str] = MappingProxyType({}),
 ) -> EveningChoice:
     """The set of ready jobs worth most within an evening.
 
@@ -122,9 +126,12 @@ def choose_evening(
     gates : moments of what is outside, for what is ready; waiting : by job, cost of putting it off a week by the plan,
         home currency
     network : from `network_today`, where it is there already
+    cannot : by job that can't be as it is entered, why; none of them is picked
     """
     network = network or network_today(build, facts)
-    ready = {item.job: item for item in ready_jobs(build, facts, network, gates)}
+    waiting_for_nothing = {item.job: item for item in ready_jobs(build, facts, network, gates)}
+    ready = {id_: item for id_, item in waiting_for_nothing.items() if id_ not in cannot}
+    held = {id_: cannot[id_] for id_ in waiting_for_nothing if id_ in cannot}
     stakes = _stakes(build, network, waiting)
     near_end = _near_end(facts, network)
     counts = _waits(build, facts, network, gates)
@@ -142,7 +149,7 @@ def choose_evening(
     picked = best_evening(candidates, evening.minutes, evening.loud_minutes)
     minutes = sum(item.step.minutes for item in picked)
     said = tuple(_assumed(build, picked, left_out, near_end))
-    return EveningChoice(picked, tuple(left_out), ready, minutes, stakes, counts, hurried, near_end, said)
+    return EveningChoice(picked, tuple(left_out), held, ready, minutes, stakes, counts, hurried, near_end, said)
 
 
 def _stakes(build: Build, network: WorkNetwork, waiting: Mapping[str, float]) -> dict[str, float]:

@@ -15,6 +15,7 @@ from typing import Literal
 from ..build import Problem
 from ..build.jobs import Gate, Job, Link
 from ..build.words import joined
+from .job_fault import JobFault
 
 Moment = tuple[str, Literal["start", "end"]]
 CLOSED = 1e-6
@@ -36,7 +37,7 @@ class Least:
     text: str
 
 
-def closed_windows(jobs: Mapping[str, Job], gates: Iterable[Gate] = ()) -> Iterator[Problem]:
+def closed_windows(jobs: Mapping[str, Job], gates: Iterable[Gate] = ()) -> Iterator[JobFault]:
     """A problem for each group of links that can't all be kept, naming the fewest of them.
 
     Parameters
@@ -146,9 +147,11 @@ def _shortest_circle(
     return ()
 
 
-def _problem(fault: Sequence[Least]) -> Problem:
+def _problem(fault: Sequence[Least]) -> JobFault:
     window = next(item for item in fault if item.days < 0)
     clauses = joined([item.text for item in sorted(fault, key=lambda item: (item.days >= 0, item.text))])
     what = f"these can't all be kept: {clauses}"
     do = "Lengthen the window, shorten what lies between, or take one of the links out."
-    return Problem(f"jobs ({window.before[0]}), after ({window.after[0]})", "window-closed", what, "", do)
+    held = dict.fromkeys(id_ for item in fault for id_, _ in (item.before, item.after))
+    where = f"jobs ({window.before[0]}), after ({window.after[0]})"
+    return JobFault(Problem(where, "window-closed", what, "", do), tuple(held))
