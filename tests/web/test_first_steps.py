@@ -81,6 +81,18 @@ def test_the_week_offers_the_next_step_until_it_is_put_away(tmp_path: Path) -> N
         assert "First evenings: 2 of 9 steps done" in client.post("/first-steps/back").text
 
 
+def test_a_starter_is_offered_wherever_it_would_do_a_step_too(tmp_path: Path) -> None:
+    assert {step.path for step in after().steps if step.starter} == {"/import", "/interfaces/usual", "/decisions/new"}
+    told = {"owner": {"hours_per_week": 6, "week_delay_cost": 50}, "offers": LIST["offers"]}
+    told["parts"] = [{**part, "phase": "assembly"} for part in LIST["parts"]]
+    returns = {"lead_weeks": {"low": 1, "likely": 2, "high": 3}, "returns": {"days": 14}}
+    told["offers"] = [{**offer, **returns} for offer in LIST["offers"]]
+    for name, build in (("hours.fishplate", LIST), ("places.fishplate", {**LIST, **told})):
+        with served(tmp_path / name, build_from_data(build)) as client:
+            assert ('Or <a class="onward" href="/start">' in client.get("/").text) == (build is not LIST)
+            assert '<a href="/start">Take a starter</a>' in client.get("/first-steps").text
+
+
 def test_the_demo_has_no_first_evenings_on_its_week(client: TestClient) -> None:
     assert "First evenings: " not in client.get("/").text
     assert "All steps are done" in client.get("/first-steps").text

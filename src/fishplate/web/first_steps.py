@@ -36,6 +36,7 @@ class Step:
     evening : the evening it belongs to, from the first
     what : what to do; why : what it brings; do, path : the link to it
     minutes : how long it takes about, by our own estimate [min]; done : whether it is done, all but little of it
+    starter : a starter can do it too, and is offered beside
     """
 
     evening: int
@@ -45,6 +46,7 @@ class Step:
     path: str
     minutes: int
     done: bool
+    starter: bool = False
 
     @property
     def takes(self) -> str:
@@ -94,7 +96,7 @@ def _list(view: View) -> Step:
     return Step(
         1, "Bring the list you keep", "Nothing can be told before the build says what it needs. A name and a price "
         "in each row are enough, in any order of columns.", "Bring the list", "/import", 5,
-        bool(view.build.parts or view.build.jobs),
+        bool(view.build.parts or view.build.jobs), starter=True,
     )  # fmt: skip
 
 
@@ -173,7 +175,7 @@ def _places(view: View) -> Step:
         4, "List the places where parts meet", "Most money is lost where two parts turn out not to go together. Each "
         "usual place brings the dimensions that decide it and how to take them.",
         "See which are usual" if has_systems else "Take a starter", "/interfaces/usual" if has_systems else "/start", 5,
-        bool(view.build.interfaces),
+        bool(view.build.interfaces), starter=has_systems,
     )  # fmt: skip
 
 
@@ -193,7 +195,7 @@ def _decisions(view: View) -> Step:
     return Step(
         4, "Write down the choice that most else waits for", "What is not decided holds orders that can't go back. "
         "Named, with the ways it can go, it gets a day to decide by and you see what hangs on it.",
-        "Write it down", "/decisions/new", 5, bool(view.build.decisions),
+        "Write it down", "/decisions/new", 5, bool(view.build.decisions), starter=True,
     )  # fmt: skip
 
 
