@@ -25,7 +25,6 @@ class Item:
     bands: Mapping[int, int]
     least: int
     most: int
-    least_cost: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +99,7 @@ class Store:
         index = len(self.items)
         first = next(iter(bands.values()))
         week = self.grid.shipments[next(iter(bands))].week
-        least = min(self.cost[c] for c in bands.values())
-        self.items.append(Item(group, week, tuple(covers[first]), bands, self.least[first], self.most[first], least))
+        self.items.append(Item(group, week, tuple(covers[first]), bands, self.least[first], self.most[first]))
         for candidate in bands.values():
             self.item_of[candidate] = index
         for part, _ in covers[first]:

@@ -53,12 +53,12 @@ class HistoryPage:
     older: int
 
 
-def history_page(file: BuildFile, *, before: int | None = None, shown: int = SHOWN) -> HistoryPage:
+def history_page(file: BuildFile, *, before: int | None = None) -> HistoryPage:
     """The page of a file's history: some of its batches, before a revision if one is given."""
     batches = file.heads()
     done, undone = standing(batches)
     names = {batch.number: _title(batch) for batch in batches}
-    part = [batch for batch in batches if before is None or batch.number < before][-shown:]
+    part = [batch for batch in batches if before is None or batch.number < before][-SHOWN:]
     words = file.words([batch.number for batch in part], most=DETAILS)
     entries = tuple(
         Entry(

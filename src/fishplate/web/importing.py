@@ -41,6 +41,31 @@ COUNT_WORDS: Final = {
     RowAction.SKIP: "{} left out (headings, sums and such)",
     RowAction.UNREADABLE: "{} that can't be read",
 }
+# What a column may be, as its menu says it, where the field's own name is not the plainest word.
+FIELD_WORDS: Final = {
+    "name": "name of the part",
+    "quantity": "how many",
+    "unit": "unit of the count",
+    "unit_price": "price of one",
+    "total_price": "price of the row",
+    "estimate": "price, estimated",
+    "supplier": "seller",
+    "url": "address of its page",
+    "origin": "country it was made in",
+    "supplier_country": "country of the seller",
+    "seen": "day the price was seen",
+    "status": "how far it is",
+    "have": "how many are there",
+    "ordered": "whether it is ordered",
+    "ordered_on": "day it was ordered",
+    "return_days": "days to send it back",
+    "heading": "tariff heading",
+}
+
+
+def _taken_for(field: str) -> str:
+    """What a column is taken for, in words."""
+    return FIELD_WORDS.get(field, field.replace("_", " "))
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,31 +88,6 @@ class RowLine:
     said: tuple[str, ...]
     faults: tuple[str, ...]
     mends: tuple[Mend, ...] = ()
-
-
-FIELD_WORDS = {
-    "name": "name of the part",
-    "quantity": "how many",
-    "unit": "unit of the count",
-    "unit_price": "price of one",
-    "total_price": "price of the row",
-    "estimate": "price, estimated",
-    "supplier": "seller",
-    "lead_time": "lead time",
-    "url": "address of its page",
-    "part_number": "part number",
-    "mass": "mass",
-    "origin": "country it was made in",
-    "supplier_country": "country of the seller",
-    "seen": "day the price was seen",
-    "status": "how far it is",
-    "have": "how many are there",
-    "ordered": "whether it is ordered",
-    "ordered_on": "day it was ordered",
-    "return_days": "days to send it back",
-    "heading": "tariff heading",
-}
-"""What a column may be, as its menu says it, where the field's own name is not the plainest word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,12 +125,7 @@ class PreviewPage:
     notes: tuple[str, ...]
     assumptions: tuple[str, ...]
     problems: tuple[str, ...]
-    fields: tuple[tuple[str, str], ...] = tuple((field, FIELD_WORDS.get(field, field)) for field in FIELDS)
-
-
-def _taken_for(field: str) -> str:
-    """What a column is taken for, in words."""
-    return FIELD_WORDS.get(field, field.replace("_", " "))
+    fields: tuple[tuple[str, str], ...] = tuple((field, _taken_for(field)) for field in FIELDS)
 
 
 def preview_page(

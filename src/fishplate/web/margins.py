@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from ..fit import ConditionResult
 
 LIMIT_DECIMALS: Final = 3
+PLACES: Final = 4  # about so many are named along the axis
 EDGE: Final = 0.14
 """Room beside what is drawn, as a share of it: the limit's rail has to be seen."""
 
@@ -130,7 +131,7 @@ def _anchor(at: float) -> str:
     return "end" if at > 70 else "middle"
 
 
-def _round_values(first: float, last: float, *, about: int = 4) -> list[float]:
+def _round_values(first: float, last: float) -> list[float]:
     """A few round values between two, well inside so that their labels are not cut.
 
     Examples
@@ -138,7 +139,7 @@ def _round_values(first: float, last: float, *, about: int = 4) -> list[float]:
     >>> _round_values(-3.2, 21.0)
     [0.0, 5.0, 10.0, 15.0, 20.0]
     """
-    rough = (last - first) / about
+    rough = (last - first) / PLACES
     power = 10.0 ** math.floor(math.log10(rough))
     step = next(factor * power for factor in (1, 2, 5, 10) if factor * power >= rough * 0.75)
     inside = 0.04 * (last - first)

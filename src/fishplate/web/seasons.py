@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date
+from calendar import month_name
 from typing import Final
 
 from ..build import Build
 from ..build.owner import SeasonHours
 from .form import Form, made
 
-MONTHS: Final = tuple((str(month), date(2000, month, 1).strftime("%B")) for month in range(1, 13))
+MONTHS: Final = tuple((str(month), month_name[month]) for month in range(1, 13))
 
 
 def season_words(season: SeasonHours) -> str:
@@ -31,7 +31,7 @@ def _span(first: int, months: set[int]) -> str:
     last = first
     while last % 12 + 1 in months - {first}:
         last = last % 12 + 1
-    names = [date(2000, month, 1).strftime("%B") for month in (first, last)]
+    names = [month_name[month] for month in (first, last)]
     return names[0] if first == last else " to ".join(names)
 
 
