@@ -146,6 +146,7 @@ def test_a_part_that_can_go_back_says_until_when_and_what_ends_it() -> None:
 def test_what_is_expected_next_fills_the_arrival_form() -> None:
     page = part_page(view(with_events(ORDER, received(1))), "hose")
     assert (page.waiting, page.order, page.place) == ("1", "o1", "shelf 2")
+    assert "shelf 2" in page.places  # on a page of its own as well as in the list
 
 
 def test_every_part_of_the_demo_has_a_page_and_a_piece(client: TestClient) -> None:

@@ -97,12 +97,11 @@ def job_page(
     id_: str,
     closed: Mapping[str, str],
     ready: Mapping[str, Ready],
-    held: Mapping[str, Holding] | None = None,
 ) -> JobPage:
     """The page of a job; raises KeyError if there is none."""
     build = view.build
     job: Job = build.find("jobs", id_)
-    held = held or view.once(holdings)
+    held = view.once(holdings)
     system = build.index["systems"].get(job.system or "")
     state = state_of(view, job, held, closed, ready, view.once(due_of))
     worked = view.facts.jobs.get(id_)

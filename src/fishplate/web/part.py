@@ -15,7 +15,7 @@ from ..build.parts import Part, Phase
 from ..plan.model import PlannedLine
 from ..plan.sentences import day_words
 from ..records import return_rights
-from .holdings import Holding, holdings
+from .holdings import holdings
 from .part_photos import PhotoShown, photos_of
 from .words import PHASE_WORDS, RETURN_ENDS, amount, day, exact, in_field, listed, number, weeks_span
 
@@ -126,11 +126,12 @@ class PartPage:
     photos: tuple[PhotoShown, ...]
 
 
-def part_page(view: View, id_: str, held: Mapping[str, Holding] | None = None) -> PartPage:
+def part_page(view: View, id_: str) -> PartPage:
     """The page of a part; raises KeyError if there is none."""
     build = view.build
     part: Part = build.find("parts", id_)
-    holding = (held or view.once(holdings))[id_]
+    held = view.once(holdings)
+    holding = held[id_]
     coming = [item for item in view.facts.incoming if item.part == id_]
     jobs = [job for job in build.jobs if id_ in (*job.to_try, *job.to_keep)]
     waiting = coming[0].quantity if coming else (holding.missing or part.quantity)
@@ -152,7 +153,7 @@ def part_page(view: View, id_: str, held: Mapping[str, Holding] | None = None) -
         orders=(*((item.order, _order_words(build, item.order)) for item in coming), ("", "on no order")),
         order=coming[0].order if coming else "",
         place=holding.places[-1] if holding.places else "",
-        places=tuple(sorted({place for each in (held or {}).values() for place in each.places})),
+        places=tuple(sorted({place for each in held.values() for place in each.places})),
         fit_now=number(holding.owned - holding.fitted) if holding.owned > holding.fitted + 1e-9 else "",
         fit_jobs=(
             *((job.id, job.name) for job in sorted(jobs, key=lambda job: id_ not in job.to_keep)),

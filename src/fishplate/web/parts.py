@@ -132,8 +132,8 @@ def parts_page(view: View, query: Query, *, added: str = "") -> PartsPage:
         count=len(view.build.parts),
         found=len(shown),
         undated=len(phasing.undated(view)),
-        open=part_page(view, query.open, held) if query.open in known else None,
-        added=part_page(view, added, held) if added in known else None,
+        open=part_page(view, query.open) if query.open in known else None,
+        added=part_page(view, added) if added in known else None,
     )
 
 
