@@ -8,6 +8,7 @@
 - `recosting`: each consignment to the cent
 - `draws`: joint deliveries; `told`: what tells a dimension without its part; `opening`: when what holds things opens
 - `waiting`: the cost of putting an action off; `exact`: the same by a full re-plan
+- `entry_faults`, `cannot_be`: what can't be as it is entered, of the whole, and job by job
 - `actions`, `report`, `cash`, `questions`, `granted`, `sentences`: what the person reads
 - `tonight`, `at_the_job`: an evening's jobs with what to lay out, read and photograph; what else fits
 - `memory`: what an earlier plan worked out

@@ -3,7 +3,8 @@
 - `model`: inputs and results: `Gates`, `WorkReport`, `ReadyJob`, `StallMonth`, `CriticalPath`
 - `simulator`: the front door: `Simulator`; `again`: its runs, in two threads, after a change only those it touches
 - `worth`: what an hour more, an evening with help, another bay would bring
-- `progress`: hours planned, earned and spent; `gates`: how each gate stands; `faults`, `job_fault`: what can't be met at all
+- `progress`: hours planned, earned and spent; `gates`: how each gate stands
+- `faults`, `windows`, `job_fault`: what can't be met at all, by the fewest things at fault
 - `pattern`: mock-up, strip, finish, assembly; a part is in one place at a time
 - `critical_path`: forward and backward pass, three-point means
 - `phases`: one job a phase, where only parts with phases are listed
