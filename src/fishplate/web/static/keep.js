@@ -61,7 +61,13 @@
   document.addEventListener("reset", (event) => {
     if (event.target.dataset.keep) { store.drop(keyOf(event.target)); delete event.target.dataset.typed; }
   });
-  document.addEventListener("DOMContentLoaded", () => look(document));
+  document.addEventListener("DOMContentLoaded", () => { look(document); showRoom(); });
+
+  // in a low window the list of rooms scrolls by itself: the room that is open stands in what is seen of it
+  function showRoom() {
+    const rooms = document.getElementById("rooms"), here = rooms?.querySelector("a[aria-current]");
+    if (here) rooms.scrollTop = here.offsetTop - rooms.clientHeight / 2;
+  }
   document.addEventListener("htmx:afterSettle", (event) => {
     look(event.target instanceof Element ? event.target.parentElement ?? document : document);
     const fault = document.querySelector("#main [aria-invalid=true], #main [role=alert]");
