@@ -8,9 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from fishplate.build import Build
+from fishplate.build.parts import Part
 from fishplate.cli import main
 from fishplate.cli.start_command import LISTS
 from fishplate.starters.matching import MATCHED
+from fishplate.store import BuildFile
 from fishplate.web.starting import HEADS
 from fishplate.wiring import read_build
 
@@ -57,6 +60,23 @@ def test_what_is_the_same_is_told_and_can_be_held_apart(run: Run, tmp_path: Path
     assert {"job": "Inspection, papers and insurer", "new": "Brakes bedded in and tried, nuts torqued again"} in data[
         "waiting"
     ]
+
+
+def test_what_may_be_the_same_is_asked_and_taken_where_it_is_said(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "van.fishplate"
+    part = Part(id="own-master", name="Tandem master cylinder")
+    BuildFile.create(file, Build(name="Van", parts=(part,)), author="me", message="begun")
+    key = "parts:new-master"
+    out = run("brakes-suspension-wheels", "--into", file, "--dry-run")[1]
+    assert "The same part?" in out
+    data = json.loads(run("brakes-suspension-wheels", "--into", file, "--dry-run", "--json")[1])
+    assert [(each["list"], each["own"]) for each in data["asked"] if each["id"] == "new-master"] == [
+        ("parts", "own-master")
+    ]
+    assert "new-master" in {each["id"] for each in data["added"]}
+    data = json.loads(run("brakes-suspension-wheels", "--into", file, "--same", key, "--dry-run", "--json")[1])
+    assert "new-master" not in {each["id"] for each in data["added"]}
+    assert ("new-master", "own-master", "as you say") in {(x["id"], x["own"], x["how"]) for x in data["same"]}
 
 
 @pytest.mark.parametrize(

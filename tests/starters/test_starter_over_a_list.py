@@ -55,4 +55,4 @@ def test_a_size_the_starter_names_is_not_overlooked() -> None:
     starter_ = Build(parts=(Part(id="bolt", name="Bolt M10"),))
     build = Build(parts=(Part(id="own", name="Bolt M8 x 20"),))
     found = matches(build, starter_)
-    assert not found
+    assert not found.same

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 
 import pytest
@@ -54,6 +55,17 @@ def test_what_is_unticked_is_added_beside_ones_own(client: TestClient) -> None:
     assert "first-start-2" not in jobs
 
 
+def test_what_may_be_the_same_is_asked_with_no_as_the_answer(client: TestClient) -> None:
+    text = worked_out(client, "/start/engine-swap").text
+    assert re.search(r'name="taken" value="parts:swap-radiator">', text)  # not ticked
+    assert "“Exhaust manifold beside brake lines, starter and plugs” is your “Heater exhaust to fuel line”" in text
+    ticked = {"taken": ["parts:swap-radiator"]}
+    assert "taken=parts%3Aswap-radiator" in _send(client, "/start/engine-swap", **ticked).headers["location"]
+    parts = desk_of(client).view().build.index["parts"]
+    assert "swap-radiator" not in parts
+    assert "servo-and-master" in parts
+
+
 def test_a_starter_that_is_not_there_is_refused(client: TestClient) -> None:
     assert client.get("/start/boat").status_code in (404, 422)
 
@@ -63,7 +75,7 @@ def test_setting_it_beside_the_build_says_how_far_it_is_and_can_be_stopped(
 ) -> None:
     begun, gate = threading.Event(), threading.Event()
 
-    def slow(view: View, asked: tuple[str, frozenset[str]]) -> Merge:
+    def slow(view: View, asked: tuple[str, frozenset[str], frozenset[str]]) -> Merge:
         say("Comparing parts", 0.2)
         begun.set()
         gate.wait(30)

@@ -12,7 +12,7 @@ import click
 from .common import JSON_FLAG, emit, say, table, tell_about
 
 if TYPE_CHECKING:
-    from ..starters import Merge, Starter
+    from ..starters import Match, Merge, Starter
 
 LISTS = {
     "systems": "system", "states": "state", "workshops": "workshop", "parts": "part", "stand_ins": "stand-in",
@@ -26,16 +26,24 @@ LISTS = {
 @click.argument("name", required=False)
 @click.option("--into", type=click.Path(path_type=Path), help="The build file it goes into; started if there is none.")
 @click.option("--apart", multiple=True, metavar="LIST:ID", help="Not the same, although alike; as jobs:first-start.")
+@click.option("--same", "taken", multiple=True, metavar="LIST:ID", help="The same part, of what it asks about.")
 @click.option("--dry-run", is_flag=True, help="Show what it would do, and do nothing.")
 @click.option("--yes", is_flag=True, help="Do it without asking.")
 @JSON_FLAG
 def command(
-    name: str | None, into: Path | None, apart: tuple[str, ...], dry_run: bool, yes: bool, as_json: bool
+    name: str | None,
+    into: Path | None,
+    apart: tuple[str, ...],
+    taken: tuple[str, ...],
+    dry_run: bool,
+    yes: bool,
+    as_json: bool,
 ) -> None:
     """Bring what a kind of rebuild usually takes into a build, without doubling what is there.
 
     Without a name it lists the starters. With --into it shows what is new and what is taken as the same, and writes it
-    as one change once you say so. A second time it adds nothing.
+    as one change once you say so. A second time it adds nothing. Where it is unsure whether two things are one it asks,
+    and unless you name them with --same it brings its own beside yours.
 
     \f
     \b
@@ -43,6 +51,7 @@ def command(
       starter, into   its name and the build file; written, revision
       added           list, id, name, own (id in the build)
       same            list, id, name, own, own_name, how
+      asked           the same keys, of what may be the same and is not taken to be
       waiting         job, new
       left_out        sentences
     """
@@ -56,7 +65,12 @@ def command(
         _list((chosen,), as_json=as_json)
         return
     build, write = _open(into)
-    found = merge(build, chosen, apart=[_key(each) for each in apart])
+    found = merge(
+        build,
+        chosen,
+        apart=[_key(each, "--apart") for each in apart],
+        taken=[_key(each, "--same") for each in taken],
+    )
     if not as_json:
         _show(found)
     revision = None
@@ -86,10 +100,10 @@ def _open(path: Path) -> tuple[Any, Any]:
     )
 
 
-def _key(text: str) -> tuple[str, str]:
+def _key(text: str, option: str) -> tuple[str, str]:
     list_name, colon, id_ = text.partition(":")
     if not colon or list_name not in LISTS:
-        raise click.BadParameter(f'{text!r} is not "LIST:ID", such as jobs:first-start', param_hint="--apart")
+        raise click.BadParameter(f'{text!r} is not "LIST:ID", such as jobs:first-start', param_hint=option)
     return list_name, id_
 
 
@@ -122,6 +136,10 @@ def _show(found: Merge) -> None:
         say("Taken as the same; yours stays as it is (--apart LIST:ID keeps two apart):")
         rows = [(f"{each.list_name}:{each.id}", each.name, each.own_name, each.how) for each in found.same]
         table(("What", "In the starter", "Yours", "Because"), rows)
+    if found.doubts:
+        say("The same part? Not taken to be, and brought beside yours, unless you say --same LIST:ID:")
+        asked = [(f"{each.list_name}:{each.id}", each.name, each.own_name) for each in found.doubts]
+        table(("What", "In the starter", "Yours"), asked)
     if found.added:
         say("New:")
         table(("What", "Name"), [(LISTS[each.list_name], each.name) for each in found.added])
@@ -143,11 +161,15 @@ def _data(found: Merge, name: str, into: Path, revision: int | None) -> dict[str
         "added": [
             {"list": each.list_name, "id": each.id, "name": each.name, "own": each.own} for each in found.added
         ],
-        "same": [
-            {"list": each.list_name, "id": each.id, "name": each.name, "own": each.own, "own_name": each.own_name,
-             "how": each.how}
-            for each in found.same
-        ],
+        "same": [_pair(each) for each in found.same],
+        "asked": [_pair(each) for each in found.doubts],
         "waiting": [{"job": job, "new": new} for job, new in found.waiting],
         "left_out": list(found.left_out),
+    }  # fmt: skip
+
+
+def _pair(match: Match) -> dict[str, str]:
+    return {
+        "list": match.list_name, "id": match.id, "name": match.name, "own": match.own, "own_name": match.own_name,
+        "how": match.how,
     }  # fmt: skip

@@ -1,7 +1,9 @@
 """What of a starter a build has already: the same by its id, its name, or the words its place or job is known by.
 
 One thing of the build stands for at most one thing of the starter. Exact names are paired first and likenesses after,
-the likest first, so that what an earlier merge added is found again whatever else is alike.
+the likest first, so that what an earlier merge added is found again whatever else is alike. A pair that shares no
+noun that matters is none; where that is unsure the pair is not taken either: it is a doubt, which the owner is asked
+about.
 """
 
 from __future__ import annotations
@@ -15,23 +17,27 @@ from typing import Any, Final
 from ..build import Build
 from ..build.units import parse_unit
 from ..fit.usual import known_words
+from .likeness import Likeness, alike, compared, nouns, opposed
 
 ALIKE = 88
 COMPARED: Final = 0.7  # of the whole of bringing a starter in, the share that is done once all is compared
 EXACT = "the same name"
+SAID = "as you say"
 MATCHED = (
     "systems", "states", "workshops", "parts", "stand_ins", "dimensions", "interfaces", "conditions", "criteria",
     "decisions", "jobs", "gates", "allowances", "releases", "requirements",
 )  # fmt: skip
 # Lists in which an id names a thing of the trade, so that the same id is the same thing whatever it is called.
 _KNOWN_BY_ID = frozenset(("systems", "dimensions", "interfaces", "stand_ins", "criteria"))
+# Lists in which much the same name is not enough: the nouns that matter have to be shared.
+_NAMED_BY_NOUNS = frozenset(("jobs", "decisions", "interfaces"))
 
 Key = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A thing of a starter that the build has already.
+    """A thing of a starter that the build has already, or may have.
 
     Parameters
     ----------
@@ -52,30 +58,49 @@ class Match:
         return self.how == EXACT
 
 
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What of a starter a build has.
+
+    Parameters
+    ----------
+    same : by list and id in the starter
+    doubts : pairs that may be the same and are not taken to be
+    """
+
+    same: dict[Key, Match]
+    doubts: tuple[Match, ...] = ()
+
+
 def matches(
     build: Build,
     starter: Build,
     *,
     known_by: Mapping[str, Any] | None = None,
     apart: Collection[Key] = (),
+    taken: Collection[Key] = (),
     say: Callable[[str, float], None] = lambda _stage, _share: None,
-) -> dict[Key, Match]:
-    """What is taken as the same, by list and id in the starter.
+) -> Found:
+    """What is taken as the same, and what is asked about.
 
     Parameters
     ----------
     known_by : sets of words by id; a thing is known by a name or id in which each word of a set begins a word
     apart : what the owner says is not the same although it is alike; one name is always one thing
+    taken : which doubts the owner says are the same
     say : told what is compared and the share done of bringing it in, before each thing; may raise
     """
     found: dict[Key, Match] = {}
+    doubts: list[Match] = []
     sizes = {name: len(getattr(build, name)) * len(getattr(starter, name)) for name in MATCHED}
     done, whole = 0, max(1, sum(sizes.values()))
     for list_name, size in sizes.items():
         told = partial(say, f"Comparing {list_name.replace('_', ' ')}", COMPARED * done / whole)
-        found |= _Pairing(build, starter, list_name, found, known_by or {}, told).pairs(apart)
+        pairing = _Pairing(build, starter, list_name, found, known_by or {}, told)
+        found |= pairing.pairs(apart, taken)
+        doubts += pairing.doubts
         done += size
-    return found
+    return Found(found, tuple(doubts))
 
 
 def name_of(noun: Any) -> str:
@@ -92,9 +117,10 @@ class _Pairing:
     ) -> None:  # fmt: skip
         self.list_name, self.found, self.known, self.told = list_name, found, known, told
         self.own, self.theirs = getattr(build, list_name), getattr(starter, list_name)
+        self.doubts: list[Match] = []
 
-    def pairs(self, apart: Collection[Key]) -> dict[Key, Match]:
-        """What is the same, the surest first."""
+    def pairs(self, apart: Collection[Key], taken: Collection[Key]) -> dict[Key, Match]:
+        """What is the same, the surest first; what is left unsure stands in `doubts`."""
         free = {noun.id: noun for noun in self.own}
         open_ = {noun.id: noun for noun in self.theirs if not self._is_apart(noun, apart)}
         # what the owner holds apart may have been added under its own name before
@@ -102,8 +128,17 @@ class _Pairing:
         result: dict[Key, Match] = {}
         for _, how, theirs, own in sorted(self._exact({**open_, **held}), key=_order):
             self._take(result, free, theirs, own, how)
-        for _, how, theirs, own in sorted(self._likely(open_, free, result), key=_order):
-            self._take(result, free, theirs, own, how)
+        likely = sorted(self._likely(open_, free, result), key=_order)
+        for sure, _, how, theirs, own in likely:
+            if sure is Likeness.SURE:
+                self._take(result, free, theirs, own, how)
+        for sure, _, how, theirs, own in likely:
+            key = (self.list_name, theirs.id)
+            if sure is Likeness.UNSURE and key not in result and own.id in free:
+                if key in taken:
+                    self._take(result, free, theirs, own, SAID)
+                elif key not in {(each.list_name, each.id) for each in self.doubts}:
+                    self.doubts.append(Match(*key, name_of(theirs), own.id, name_of(own), how))
         return result
 
     def _is_apart(self, noun: Any, apart: Collection[Key]) -> bool:
@@ -125,38 +160,56 @@ class _Pairing:
 
     def _likely(
         self, theirs: Mapping[str, Any], free: Mapping[str, Any], taken: Mapping[Key, Match]
-    ) -> Iterator[tuple[float, str, Any, Any]]:
+    ) -> Iterator[tuple[Likeness, float, str, Any, Any]]:
         for mine in theirs.values():
             if (self.list_name, mine.id) in taken:
                 continue
             self.told()
             for own in free.values():
                 if self._may_be(mine, own):
-                    score, how = self._likeness(mine, own)
-                    if score >= ALIKE:
-                        yield score, how, mine, own
+                    sure, score, how = self._likeness(mine, own)
+                    if sure is not Likeness.NONE:
+                        yield sure, score, how, mine, own
 
-    def _likeness(self, mine: Any, own: Any) -> tuple[float, str]:
+    def _likeness(self, mine: Any, own: Any) -> tuple[Likeness, float, str]:
         from rapidfuzz import fuzz
 
-        if mine.id == own.id and (self.list_name in _KNOWN_BY_ID or fuzz.token_set_ratio(_key(mine), _key(own)) >= 60):
-            return 150.0, "known by its id"
-        if _key(mine) == _key(own):
-            return 140.0, "the same name, under another heading"
-        if self._is_known(mine, own):
-            return 120.0 + fuzz.token_set_ratio(_key(mine), _key(own)) / 10, "known by its words"
+        theirs, ours = _key(mine), _key(own)
+        if mine.id == own.id and (self.list_name in _KNOWN_BY_ID or fuzz.token_set_ratio(theirs, ours) >= 60):
+            return Likeness.SURE, 150.0, "known by its id"
+        if theirs == ours:
+            return Likeness.SURE, 140.0, "the same name, under another heading"
+        near = fuzz.token_set_ratio(theirs, ours) / 10
+        if words := self._known_words(mine, own):
+            known = (*words, *re.findall(r"\w+", mine.id.replace("-", " ")))
+            joint = self.list_name == "interfaces"
+            return compared(name_of(mine), name_of(own), known=known, joint=joint), 120.0 + near, "known by its words"
         if self.list_name == "parts":
-            return fuzz.token_sort_ratio(*_bare(mine, own)), "much the same name"
-        return fuzz.token_sort_ratio(_key(mine), _key(own)), "much the same name"
+            return self._alike(mine, own), 90.0 + near, "much the same name"
+        score = fuzz.token_sort_ratio(theirs, ours)
+        if score < ALIKE or opposed(theirs, ours):
+            return Likeness.NONE, 0.0, ""
+        if self.list_name in _NAMED_BY_NOUNS:
+            return compared(name_of(mine), name_of(own)), score, "much the same name"
+        return Likeness.SURE, score, "much the same name"
 
-    def _is_known(self, mine: Any, own: Any) -> bool:
+    def _alike(self, mine: Any, own: Any) -> Likeness:
+        """How sure two parts are one; what a starter leaves open left out of its name."""
+        theirs = name_of(mine).removesuffix(" as chosen")
+        found = alike(theirs, name_of(own))
+        if found is Likeness.UNSURE and self._elsewhere(mine, own) and len(nouns(theirs) & nouns(name_of(own))) < 2:
+            return Likeness.NONE
+        return found
+
+    def _known_words(self, mine: Any, own: Any) -> tuple[str, ...]:
+        """The words of the first set by which it is known; none if it is not."""
         words = self.known.get(mine.id, ())
         if self.list_name == "interfaces":
             words = known_words(mine.id)
             systems = {self.found[key].own for id_ in mine.systems if (key := ("systems", id_)) in self.found}
             if (own.kind or mine.kind) != mine.kind or not systems & set(own.systems):
-                return False
-        return any(all(_begins(word, own) for word in each) for each in words)
+                return ()
+        return next((tuple(each) for each in words if all(_begins(word, own) for word in each)), ())
 
     def _may_be(self, mine: Any, own: Any) -> bool:
         """Whether two things of one name could be one at all."""
@@ -195,20 +248,13 @@ class _Pairing:
         return known is not None and known.own == own
 
 
-def _order(item: tuple[float, str, Any, Any]) -> tuple[float, str, str]:
-    return -item[0], item[2].id, item[3].id
+def _order(item: tuple[Any, ...]) -> tuple[float, str, str]:
+    score, _, theirs, own = item[-4:]
+    return -score, theirs.id, own.id
 
 
 def _key(noun: Any) -> str:
     return " ".join(re.findall(r"\w+", name_of(noun).casefold()))
-
-
-def _bare(mine: Any, own: Any) -> tuple[str, str]:
-    """Both names without what a starter leaves open; without sizes, where the starter gives none."""
-    theirs, ours = _key(mine).removesuffix(" as chosen"), _key(own).split()
-    if not any(map(str.isdigit, theirs)):
-        ours = [word for word in ours if len(word) > 1 and word.isalpha()] or ours
-    return theirs, " ".join(ours)
 
 
 def _begins(word: str, noun: Any) -> bool:

@@ -42,6 +42,7 @@ class Merge:
     added : what is new; same : what the build had already
     waiting : jobs of the build that now wait for a new one: (job, new job), by name
     left_out : what is not brought, and why, as sentences
+    doubts : what may be the same and was brought beside the build's own
     """
 
     build: Build
@@ -49,6 +50,7 @@ class Merge:
     same: tuple[Match, ...]
     waiting: tuple[tuple[str, str], ...] = ()
     left_out: tuple[str, ...] = ()
+    doubts: tuple[Match, ...] = ()
 
 
 @dataclass
@@ -71,13 +73,19 @@ class _Bringing:
 
 
 def merge(
-    build: Build, starter: Starter, *, apart: Collection[Key] = (), progress: Callable[[str, float], None] | None = None
+    build: Build,
+    starter: Starter,
+    *,
+    apart: Collection[Key] = (),
+    taken: Collection[Key] = (),
+    progress: Callable[[str, float], None] | None = None,
 ) -> Merge:
     """A build with a starter brought in; a second time nothing is added.
 
     Parameters
     ----------
     apart : list and id, in the starter, of what is not the same although it is alike; one name is always one thing
+    taken : the same, of what is in doubt
     progress : called with what is being done and the share done, 0 to 1; may raise, to have it given up
 
     Raises
@@ -86,7 +94,8 @@ def merge(
         if the two cannot go together
     """
     say = progress or (lambda _stage, _share: None)
-    same = matches(build, starter.build, known_by=starter.known_by, apart=apart, say=say)
+    found = matches(build, starter.build, known_by=starter.known_by, apart=apart, taken=taken, say=say)
+    same = found.same
     say("Fitting the rest in", COMPARED)
     work = _Bringing(build, starter.build, same)
     work.ids = {key: match.own for key, match in same.items()}
@@ -104,7 +113,8 @@ def merge(
     say("Checking the whole", 0.9)
     merged = build_from_data(document_data(merged), source="build with the starter")
     added = tuple(_added(work))
-    return Merge(merged, added, tuple(same.values()), tuple(waiting), tuple(work.left_out))
+    doubts = tuple(each for each in found.doubts if (each.list_name, each.id) in work.new)
+    return Merge(merged, added, tuple(same.values()), tuple(waiting), tuple(work.left_out), doubts)
 
 
 def _added(work: _Bringing) -> Iterator[Added]:

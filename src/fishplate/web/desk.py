@@ -337,8 +337,8 @@ def brought_in(file: BuildFile, view: View, asked: tuple[str, Reading]) -> Broug
     return read_kept(file, view, *asked)
 
 
-def merged_with(view: View, asked: tuple[str, frozenset[str]]) -> Merge:
-    """The build with a starter in it, by its name and what of it is held apart."""
+def merged_with(view: View, asked: tuple[str, frozenset[str], frozenset[str]]) -> Merge:
+    """The build with a starter in it, by its name, what of it is held apart and what in doubt is taken as the same."""
     from .starting import merged
 
     return merged(view.build, *asked)

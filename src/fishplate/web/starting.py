@@ -11,7 +11,8 @@ from fastapi import APIRouter
 from fastapi.responses import RedirectResponse, Response
 
 from ..build import Build
-from ..starters import Merge, Starter, merge, starter, starters
+from ..starters import Match, Merge, Starter, merge, starter, starters
+from ..starters.matching import SAID
 from .ask import Ask, Asked
 from .course import say
 from .kept import Standing
@@ -46,12 +47,18 @@ class Offered:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Something taken as the same; key : what its tick sends, empty where one name is one thing."""
+    """Two things that are one, or may be.
+
+    Parameters
+    ----------
+    key : what its tick sends, empty where one name is one thing; taken : it is the same because the owner says so
+    """
 
     key: str
     theirs: str
     own: str
     how: str
+    taken: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +67,7 @@ class StarterPage:
 
     Parameters
     ----------
-    added : heading and names of what is new; same : heading and pairs
+    added : heading and names of what is new; same : heading and pairs; doubts : pairs that are asked about
     waiting : jobs of the build that will wait for a new one
     again : where it can be seen once it is worked out, empty if it is; far : how far that is
     """
@@ -71,9 +78,11 @@ class StarterPage:
     said: str
     added: tuple[tuple[str, tuple[str, ...]], ...] = ()
     same: tuple[tuple[str, tuple[Pair, ...]], ...] = ()
+    doubts: tuple[Pair, ...] = ()
     waiting: tuple[tuple[str, str], ...] = ()
     left_out: tuple[str, ...] = ()
     apart: tuple[str, ...] = ()
+    taken: tuple[str, ...] = ()
     again: str = ""
     far: Standing[Merge] | None = None
 
@@ -101,7 +110,9 @@ def _size(item: Starter) -> str:
     )
 
 
-def starter_page(name: str, standing: Standing[Merge], apart: Collection[str] = ()) -> StarterPage:
+def starter_page(
+    name: str, standing: Standing[Merge], apart: Collection[str] = (), taken: Collection[str] = ()
+) -> StarterPage:
     """What a starter would bring, and what the build has already.
 
     Parameters
@@ -110,10 +121,9 @@ def starter_page(name: str, standing: Standing[Merge], apart: Collection[str] = 
     """
     item, found = starter(name), standing.value if standing.current else None
     if found is None:
-        query = urlencode([("apart", each) for each in sorted(apart)])
-        again = f"/start/{name}{'?' if query else ''}{query}"
         return StarterPage(
-            item.name, item.title, item.about, _size(item), apart=tuple(sorted(apart)), again=again, far=standing
+            item.name, item.title, item.about, _size(item), apart=tuple(sorted(apart)), taken=tuple(sorted(taken)),
+            again=_address(name, apart, taken), far=standing,
         )  # fmt: skip
     same = [(each.list_name, each) for each in found.same]
     return StarterPage(
@@ -129,24 +139,34 @@ def starter_page(name: str, standing: Standing[Merge], apart: Collection[str] = 
         same=tuple(
             (head, pairs)
             for list_name, head in HEADS.items()
-            if (
-                pairs := tuple(
-                    Pair("" if each.surely else f"{list_name}:{each.id}", each.name, each.own_name, each.how)
-                    for own_list, each in same
-                    if own_list == list_name
-                )
-            )
+            if (pairs := tuple(_pair(each) for own_list, each in same if own_list == list_name))
         ),
         waiting=found.waiting,
         left_out=found.left_out,
+        doubts=tuple(map(_pair, found.doubts)),
         apart=tuple(sorted(apart)),
+        taken=tuple(sorted(taken)),
     )
 
 
-def merged(build: Build, name: str, apart: Collection[str]) -> Merge:
-    """A build with a starter in it, what is ticked off held apart."""
-    keys = [(list_name, id_) for each in apart for list_name, _, id_ in [each.partition(":")]]
-    return merge(build, starter(name), apart=keys, progress=say)
+def _pair(match: Match) -> Pair:
+    key = "" if match.surely else f"{match.list_name}:{match.id}"
+    return Pair(key, match.name, match.own_name, match.how, match.how == SAID)
+
+
+def _address(name: str, apart: Collection[str], taken: Collection[str]) -> str:
+    """Where a starter is seen, with what was answered otherwise than it is taken to be."""
+    query = urlencode([*(("apart", each) for each in sorted(apart)), *(("taken", each) for each in sorted(taken))])
+    return f"/start/{name}{'?' if query else ''}{query}"
+
+
+def merged(build: Build, name: str, apart: Collection[str], taken: Collection[str] = ()) -> Merge:
+    """A build with a starter in it, what is ticked off held apart, what is in doubt and ticked taken as the same."""
+    return merge(build, starter(name), apart=_keys(apart), taken=_keys(taken), progress=say)
+
+
+def _keys(texts: Collection[str]) -> list[tuple[str, str]]:
+    return [(list_name, id_) for each in texts for list_name, _, id_ in [each.partition(":")]]
 
 
 # routes
@@ -158,13 +178,13 @@ def show(ask: Asked) -> Response:
     return ask.show("starters.html", starters_page(), title="Starters")
 
 
-def show_starter(ask: Ask, name: str, apart: Collection[str]) -> Response:
+def show_starter(ask: Ask, name: str, apart: Collection[str], taken: Collection[str] = ()) -> Response:
     """What a starter would bring."""
-    title, asked = starter(name).title, (name, frozenset(apart))
+    title, asked = starter(name).title, (name, frozenset(apart), frozenset(taken))
     if ask.request.query_params.get("again"):
         ask.desk.merges.again(asked)
     standing = ask.desk.merges.of(ask.view, asked)
-    return ask.show("starter.html", starter_page(name, standing, apart), title=title)
+    return ask.show("starter.html", starter_page(name, standing, apart, taken), title=title)
 
 
 def brought_page(view: View, found: Merge) -> BroughtPage:
@@ -188,42 +208,48 @@ def brought_page(view: View, found: Merge) -> BroughtPage:
 @router.get("/start/{name}/brought")
 def show_brought(name: str, ask: Asked) -> Response:
     """What came of it, once it is set beside the build anew."""
+    asked = (name, frozenset[str](), frozenset(ask.request.query_params.getlist("taken")))
     if ask.request.query_params.get("again"):
-        ask.desk.merges.again((name, frozenset()))
-    standing = ask.desk.merges.of(ask.view, (name, frozenset()))
+        ask.desk.merges.again(asked)
+    standing = ask.desk.merges.of(ask.view, asked)
     page = None if standing.value is None or not standing.current else brought_page(ask.view, standing.value)
-    shown = {"it": page, "far": standing, "path": f"/start/{name}/brought"}
+    shown = {"it": page, "far": standing, "path": _brought_at(name, asked[2])}
     return ask.show("started.html", shown, title=f"Brought in: {starter(name).title}")
 
 
 @router.get("/start/{name}")
 def show_one(name: str, ask: Asked) -> Response:
-    """What a starter would bring, those held apart that the address names."""
-    return show_starter(ask, name, ask.request.query_params.getlist("apart"))
+    """What a starter would bring, those held apart or taken as the same that the address names."""
+    query = ask.request.query_params
+    return show_starter(ask, name, query.getlist("apart"), query.getlist("taken"))
 
 
 @router.post("/start/{name}/stop")
 def stop(name: str, ask: Asked) -> Response:
     """Give up setting it beside the build."""
     starter(name)
-    apart = ask.form.every("apart")
-    ask.desk.merges.stop((name, frozenset(apart)))
-    query = urlencode([("apart", each) for each in sorted(apart)])
-    return RedirectResponse(f"/start/{name}{'?' if query else ''}{query}", status_code=303)
+    apart, taken = ask.form.every("apart"), ask.form.every("taken")
+    ask.desk.merges.stop((name, frozenset(apart), frozenset(taken)))
+    return RedirectResponse(_address(name, apart, taken), status_code=303)
 
 
 @router.post("/start/{name}")
 def accept(name: str, ask: Asked) -> Response:
-    """Bring it in as one change, what was unticked held apart."""
+    """Bring it in as one change, what was unticked held apart, what was in doubt only as it was ticked."""
     title = starter(name).title
     shown, kept = set(ask.form.every("shown")), set(ask.form.every("same"))
-    apart = frozenset(shown - kept)
+    apart, taken = frozenset(shown - kept), frozenset(ask.form.every("taken"))
 
     def edit(build: Build) -> Build:
-        shown = ask.desk.merges.of(ask.view, (name, apart), patience_seconds=0)
+        shown = ask.desk.merges.of(ask.view, (name, apart, taken), patience_seconds=0)
         if shown.current and shown.value is not None and build is ask.view.build:
             return shown.value.build
-        return merged(build, name, apart).build
+        return merged(build, name, apart, taken).build
 
-    again = lambda ask: show_starter(ask, name, apart)  # noqa: E731 - the page this form is on
-    return ask.write(edit, message=f"started from {title.lower()}", back=f"/start/{name}/brought", again=again)
+    again = lambda ask: show_starter(ask, name, apart, taken)  # noqa: E731 - the page this form is on
+    return ask.write(edit, message=f"started from {title.lower()}", back=_brought_at(name, taken), again=again)
+
+
+def _brought_at(name: str, taken: Collection[str]) -> str:
+    """Where it says what came of it."""
+    return _address(f"{name}/brought", (), taken)
