@@ -70,7 +70,7 @@ def test_a_part_that_goes_on_twice_gets_its_four_jobs(client: TestClient) -> Non
     assert tried.hazards == ("suspension",)
     assert impossible(build, facts_of(build, DAY)) == ()
     page = words_of(client.get(f"/jobs/{finished.id}").text)
-    assert "It has “Lower arm” in hands, or sends it away" in page
+    assert "It works on “Lower arm”, or sends it away" in page
     assert 'value="arm"' not in client.get("/jobs/of-a-part").text
     again = client.post("/jobs/of-a-part", data={**form, "revision": "2"})
     assert "has such a job already" in again.text.lower()

@@ -259,7 +259,8 @@ def _table_assumptions(read: Sequence[_Read], build: Build) -> Iterator[Assumpti
     for item in read:
         columns, label = item.reader.columns, item.sheet.label
         if rows := item.reader.owner_currency_rows:
-            text = f"{len(rows)} prices name no currency; {build.owner.currency}, your own, is taken unless you say"
+            own = build.owner.currency
+            text = f"{len(rows)} prices name no currency; {own}, your own, is taken unless you say otherwise"
             yield Assumption("currency-owner", label, f"{label}: {text}")
         if "quantity" not in columns:
             yield Assumption(
@@ -275,7 +276,7 @@ def _table_assumptions(read: Sequence[_Read], build: Build) -> Iterator[Assumpti
             yield Assumption("seen-title", label, f"{label}: the prices are of {item.reader.seen}, after its title")
         if "unit_price" not in columns and "price" in columns and _counts_matter(item):
             header = columns["price"].header or "the price"
-            text = f'"{header}" is taken as the price of one; say that it is the total price if it is for the line'
+            text = f'"{header}" is taken as the price of one; say so if it is the price of the whole row'
             yield Assumption("price-of-one", label, f"{label}: {text}")
         if not item.reader.table.header_rows:
             yield Assumption(

@@ -55,8 +55,15 @@ def _rights(build: Build, as_of: date) -> Iterator[ReturnRight]:
 
 
 def refund_by_terms(build: Build, event: Return) -> tuple[Money, bool] | None:
-    """What a part that went back brings by its terms, less what the seller was said to keep, and whether these are
-    assumed; None where they say nothing.
+    """What a part that went back is to bring.
+
+    Parameters
+    ----------
+    event : its sending back, with what the seller was said to keep, if that was said
+
+    Returns
+    -------
+    the money by its terms, in the currency it was paid in, and whether these are assumed; None where they say nothing
     """
     order = build.index["events"].get(event.order or "")
     line = _line_of(build, order, event.part) if isinstance(order, Order) else None

@@ -88,10 +88,10 @@ def list_in(file: BuildFile, key: str) -> Listed | None:
 def read_kept(file: BuildFile, view: View, key: str, reading: Reading) -> Brought:
     """What a kept list, page, mail or text holds, and what a list would do to a build."""
     listed = list_in(file, key)
-    return Brought() if listed is None else read_again(listed, view.build, view.as_of, reading)
+    return Brought() if listed is None else read_listed(listed, view.build, view.as_of, reading)
 
 
-def read_again(listed: Listed, build: Build, day: date, reading: Reading) -> Brought:
+def read_listed(listed: Listed, build: Build, day: date, reading: Reading) -> Brought:
     """What was brought, read against a build."""
     from ..exchange import ImportOptions, preview
     from ..exchange.capture import capture

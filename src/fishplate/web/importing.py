@@ -17,7 +17,7 @@ from ..exchange import ImportPreview, RowAction, RowPlan, apply
 from ..exchange.columns import FIELDS
 from ..wiring import with_likely_bills
 from .ask import Ask, Asked
-from .bringing import Listed, Reading, keep_list, kept_list, read_again
+from .bringing import Listed, Reading, keep_list, kept_list, read_listed
 from .capturing import accept_capture, show_capture
 
 router = APIRouter()
@@ -358,7 +358,7 @@ def accept(key: str, ask: Asked) -> Response:
     read, seen = brought.value, ask.view.build
 
     def edit(build: Build) -> Build:
-        now = read if build is seen else read_again(listed, build, ask.today, reading)
+        now = read if build is seen else read_listed(listed, build, ask.today, reading)
         if now.found is None:
             raise Refused(now.problems)
         return with_likely_bills(build, apply(now.found, build, skip_unreadable=ask.form.ticked("skip")))

@@ -19,7 +19,7 @@ def hangs_together(view: View, job: Job) -> Iterator[str]:
     yield from _shows(view, job)
     if job.works_on:
         parts = listed([f"“{view.build.find('parts', id_).name}”" for id_ in job.works_on])
-        yield f"It has {parts} in hands, or sends it away: after it was tried, before it is fitted for good."
+        yield f"It works on {parts}, or sends it away, between trying and fitting for good."
     yield from sets_finish(view, "jobs", job.id)
 
 

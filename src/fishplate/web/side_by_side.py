@@ -104,7 +104,7 @@ def _lacking(build: Build, parts: tuple[str, ...]) -> str:
     names = listed([build.find("parts", part).name for part in parts], 6)
     return (
         f"Nobody would sell {names} any more. What is found elsewhere is in none of these sums, and the days take it "
-        f"to come in time: it will cost more, and later."
+        f"to come in time: expect it to cost more, and to come later."
     )
 
 
