@@ -17,7 +17,7 @@ from fishplate.decide import order_decisions
 from fishplate.decide.weighing import weigh
 from fishplate.landed import load_rules
 from fishplate.plan import Situation, plan
-from fishplate.starters import Starter, load_demo, merge, starter, starters
+from fishplate.starters import Starter, load_demo, merge, outlines, starter, starters
 from fishplate.starters.outlines import NAMES
 
 DAY = date(2026, 3, 2)
@@ -27,6 +27,7 @@ LIKELY_HOURS = {
     "engine-swap": (400, 800), "electric-conversion": (450, 750), "off-road-axles": (350, 600),
     "brakes-suspension-wheels": (140, 280), "body-and-paint": (600, 1100),
 }  # fmt: skip
+OUTLINES = Path(outlines.__file__).parent / "outlines"
 TRADE = Path(__file__).parents[2].parent / "shared" / "trade"
 
 
@@ -100,6 +101,24 @@ def test_each_decision_says_what_matters_in_it_and_how_good_each_option_is(item:
     assert {criterion.id for criterion in build.criteria} == {
         swing.criterion for decision in build.decisions for swing in decision.swings
     }
+
+
+@EVERY
+def test_every_option_brings_something_or_says_what_it_commits_to(item: Starter) -> None:
+    notes = []
+    for decision in item.build.decisions:
+        for option in decision.options:
+            brings = (*option.parts, *option.jobs, *option.dimensions)
+            assert brings or option.note.removesuffix("Common practice.").strip(), option.id
+            assert not option.note or option.note.endswith(". Common practice."), option.id
+            notes += [option.note] if option.note else []
+    assert len(set(notes)) == len(notes)  # each says its own
+
+
+@pytest.mark.parametrize("name", ["common", *NAMES])
+def test_what_is_said_of_an_option_is_said_of_one_there_is(name: str) -> None:
+    text = tomllib.loads((OUTLINES / f"{name}.toml").read_text("utf-8"))
+    assert set(text["commits"]) <= {option["id"] for item in text["decisions"] for option in item["options"]}
 
 
 @EVERY

@@ -65,6 +65,7 @@ def starter(name: str) -> Starter:
     data["name"] = text["title"]
     _add_common(data, text)
     _add_views(data, {**_read("common")["views"], **text["views"]})
+    _add_commitments(data, {**_read("common")["commits"], **text["commits"]})
     _add_places(data, text)
     known_by = {**_read("common")["known_by"], **text.get("known_by", {})}
     return Starter(name, text["title"], text["about"], build_from_data(data, source=f"starter {name}"), known_by)
@@ -119,6 +120,15 @@ def _add_views(data: dict[str, Any], views: Mapping[str, Any]) -> None:
     data["criteria"] = [item for item in _common()["criteria"] if item["id"] in named]
 
 
+def _add_commitments(data: dict[str, Any], commits: Mapping[str, str]) -> None:
+    """What an option commits to, as its note."""
+    for decision in data["decisions"]:
+        decision["options"] = [
+            {**option, "note": f"{commits[option['id']]} Common practice."} if option["id"] in commits else option
+            for option in decision["options"]
+        ]
+
+
 def _add_places(data: dict[str, Any], text: dict[str, Any]) -> None:
     """Places where parts meet, with what fit knows of them, settled and closed by the starter's jobs."""
     bare = Build.model_validate({name: data[name] for name in ("systems", "parts")})
@@ -134,7 +144,9 @@ def _add_places(data: dict[str, Any], text: dict[str, Any]) -> None:
 
 @lru_cache(maxsize=1)
 def _common() -> dict[str, Any]:
-    data = {key: plain(value, key) for key, value in _read("common").items() if key not in ("known_by", "views")}
+    data = {
+        key: plain(value, key) for key, value in _read("common").items() if key not in ("known_by", "views", "commits")
+    }
     data["jobs"] = with_links(data["jobs"])
     return data
 

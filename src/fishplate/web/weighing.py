@@ -90,7 +90,7 @@ def _way(
         verdicts=tuple((judged[id_].verdict.value, view.build.find("conditions", id_).name) for id_ in known),
         unjudged=len(option.conditions) - len(known),
         clashes=clashes(view.build, view.facts, decision, option),
-        total=_total((*parts, *jobs), view.currency),
+        total=_total((*parts, *jobs), view.currency, noted=bool(option.note)),
     )
 
 
@@ -103,9 +103,9 @@ def _role(facts: Facts, decision: Decision, option: Option) -> str:
     return "stands in" if choice.assumed else "leaned to"
 
 
-def _total(brought: tuple[Brought, ...], currency: str) -> str:
+def _total(brought: tuple[Brought, ...], currency: str, *, noted: bool) -> str:
     if not brought:
-        return "It brings nothing of its own."
+        return "No part or job hangs on it alone." if noted else "It brings nothing of its own."
     money, hours = sum(item.money or 0 for item in brought), sum(item.hours or 0 for item in brought)
     unknown = [item.name for item in brought if item.money is None]
     words = [f"{amount(money, currency)} still to pay at the door"] if money >= 0.5 else []
