@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
-from serving import desk_of
+from serving import IdleRunner, desk_of, served
 
 from fishplate.plan import Plan
-from fishplate.store.plans import dump_plan, load_plan
+from fishplate.starters import demo_as_of, load_demo
+from fishplate.store.plans import PLAN, dump_plan, load_plan
 from fishplate.web.rooms import ROOMS
+from fishplate.web.trials import TrialKey, Trials
+from fishplate.web.worker import Errand, Finished
 
 
 @pytest.mark.parametrize("path", [room.path for room in ROOMS] + ["/more", "/plan"])
@@ -114,3 +118,45 @@ def test_a_plan_survives_its_keeping(demo_plan: Plan) -> None:
 def test_a_plan_of_another_version_is_let_go() -> None:
     assert load_plan(b'{"as_of": "2026-01-01"}') is None
     assert load_plan(b"rubbish") is None
+
+
+class Garbled(IdleRunner):
+    """Makes plans that nobody can read."""
+
+    def start(self, errand: Errand, finished: Finished) -> None:
+        finished(b'{"as_of": "2026-01-01"}')
+
+
+@pytest.mark.parametrize("planned", [True, False])
+def test_a_plan_that_can_not_be_read_is_told_of_and_the_last_one_stands(
+    tmp_path: Path, demo_plan: Plan, planned: bool
+) -> None:
+    with served(tmp_path / "van.fishplate", load_demo(), demo_plan if planned else None) as client:
+        desk = desk_of(client)
+        desk.runner = Garbled()
+        client.get("/")
+        client.post("/plan")
+        for page in (client.get("/plan").text, client.get("/jobs").text):
+            assert "A plan was made but can&#39;t be read here" in page
+            assert "Stop the program and start it again, then plan again" in page
+            assert ("Plan of 16 November" in page) == planned
+        assert desk.view().plan == load_plan(desk.file.memo_get(PLAN)) == (demo_plan if planned else None)
+        desk.runner = IdleRunner()
+        assert "can&#39;t be read" not in client.post("/plan").text
+
+
+def test_a_trial_that_can_not_be_read_is_told_of() -> None:
+    made: list[Finished] = []
+
+    class Waiting(IdleRunner):
+        def start(self, errand: Errand, finished: Finished) -> None:
+            made.append(finished)
+
+    trials, key = Trials(Waiting), TrialKey(1, demo_as_of(), "a change")
+    trials.start(key, load_demo())
+    made[0](b"rubbish")
+    trial = trials.of(key)
+    trials.close()
+    assert trial is not None
+    assert trial.plan is None
+    assert "can't be read here" in trial.progress.said

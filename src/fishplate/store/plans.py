@@ -41,13 +41,21 @@ def load_plan(content: bytes | None) -> Plan | None:
     return plan
 
 
-def keep_plan(file: BuildFile, content: bytes) -> None:
-    """Keep a plan as the newest; where it begins a week, the one before it stays as that of an earlier week."""
+def keep_plan(file: BuildFile, content: bytes) -> Plan | None:
+    """Keep a plan as the newest; where it begins a week, the one before it stays as that of an earlier week.
+
+    Returns
+    -------
+    the plan; None if it can't be read, and then nothing is kept and the last one stands
+    """
     plan, held = load_plan(content), file.memo_get(PLAN)
+    if plan is None:
+        return None
     last = load_plan(held)
-    if held is not None and last is not None and plan is not None and _week(last.as_of) < _week(plan.as_of):
+    if held is not None and last is not None and _week(last.as_of) < _week(plan.as_of):
         file.memo_put(EARLIER_WEEK, held)
     file.memo_put(PLAN, content)
+    return plan
 
 
 def earlier_plans(file: BuildFile) -> Earlier | None:

@@ -32,7 +32,7 @@ from .small_photos import SmallPhotos
 from .trials import Trials
 from .turns import TurnKind, whose_turn
 from .verdicts import fitted
-from .worker import Errand, Progress, Runner
+from .worker import UNREADABLE, Errand, Progress, Runner
 
 if TYPE_CHECKING:
     from ..decide import DecisionReport
@@ -133,6 +133,7 @@ class Desk:
         self._view: View | None = None
         self._teller: tuple[Build, Teller] | None = None
         self._plan = load_plan(self.file.memo_get(PLAN))
+        self._unreadable = False  # the plan that was made last
         self._timer: threading.Timer | None = None
 
     @property
@@ -246,7 +247,10 @@ class Desk:
     @property
     def progress(self) -> Progress:
         """How far the plan being worked out is."""
-        return self.runner.progress()
+        progress = self.runner.progress()
+        if self._unreadable and not progress.running:
+            return replace(progress, said=UNREADABLE)
+        return progress
 
     def plan_soon(self) -> None:
         """Plan once the file has been left alone for a moment."""
@@ -259,6 +263,7 @@ class Desk:
 
     def plan_now(self) -> None:
         """Start a plan, unless there is nothing to plan or one is being worked out."""
+        self._unreadable = False
         if self.view().build.parts or self.view().build.jobs:
             self.runner.start(Errand(self.path, self.today()), self._finished)
 
@@ -279,11 +284,11 @@ class Desk:
         self.runner.close()
 
     def _finished(self, content: bytes) -> None:
-        keep_plan(self.file, content)
+        plan = keep_plan(self.file, content)
         with self._lock:
-            self._plan = load_plan(content)
-            made_of = None if self._plan is None else (self._plan.revision, self._plan.as_of)
-            behind = made_of is not None and made_of != (self.file.revision, self.today())
+            self._unreadable = plan is None
+            self._plan = plan or self._plan
+            behind = plan is not None and (plan.revision, plan.as_of) != (self.file.revision, self.today())
         if behind:
             self.plan_soon()
 

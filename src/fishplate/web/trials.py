@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from ..build import Build, format_document
 from ..store.plans import dump_plan, load_plan
 from .resting_runner import RestingRunner
-from .worker import Errand, ProcessRunner, Progress, Runner
+from .worker import UNREADABLE, Errand, ProcessRunner, Progress, Runner
 
 if TYPE_CHECKING:
     from ..plan import Plan
@@ -83,6 +83,7 @@ class Trials:
         self._folder: TemporaryDirectory[str] | None = None
         self._key: TrialKey | None = None
         self._plan: Plan | None = None
+        self._unreadable = False
 
     def start(self, key: TrialKey, build: Build, standing: Plan | None = None) -> None:
         """Plan a build as it would be, unless that was done or is being done; gives up any other trial.
@@ -97,7 +98,7 @@ class Trials:
                 return
             if running:  # before its document is written anew
                 self._runner.stop()
-            self._key, self._plan = key, None
+            self._key, self._plan, self._unreadable = key, None, False
             document = self._written(build)
             errand = TrialErrand(document, key.as_of, standing=None if standing is None else dump_plan(standing))
             self._runner.start(errand, lambda content: self._finished(key, content))
@@ -107,7 +108,10 @@ class Trials:
         with self._lock:
             if self._key != key:
                 return None
-            return Trial(self._plan, self._runner.progress())
+            progress = self._runner.progress()
+            if self._unreadable and not progress.running:
+                progress = replace(progress, said=UNREADABLE)
+            return Trial(self._plan, progress)
 
     def stop(self) -> None:
         """Give up what is being tried, if anything is."""
@@ -126,6 +130,7 @@ class Trials:
         with self._lock:
             if self._key == key:
                 self._plan = load_plan(content)
+                self._unreadable = self._plan is None
 
     def _written(self, build: Build) -> Path:
         """The build as a document where the other process finds it."""

@@ -10,7 +10,7 @@ from datetime import date
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from ..build import Refused
 from .failures import note_failure
@@ -56,6 +56,10 @@ class Progress:
 
 
 Finished = Callable[[bytes], None]
+UNREADABLE: Final = (
+    "A plan was made but can't be read here, so it is not shown; the build is unchanged. Stop the program and start it "
+    "again, then plan again."
+)
 
 
 class Runner(Protocol):
