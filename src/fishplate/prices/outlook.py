@@ -13,8 +13,7 @@ from ..build.commerce import Offer, PriceChange, Sighting
 from ..build.words import day_words
 from .drift import DAYS_PER_YEAR, Drift, announced_factor, changes_for, drift_assumption, drifts, slope_of
 from .model import BoolArray, ExpectedSale, FloatArray, Ground, Outlook
-from .priors import DriftPrior, DriftTable
-from .priors import drift_table as usual_table
+from .priors import DriftPrior, drift_table
 from .sales import sale_going_on, sale_path, sales_ahead
 from .seen import FRESH_DAYS, Seen, categories_of, seen_offers
 from .windows import Window, windows_ahead
@@ -40,7 +39,6 @@ def outlooks(
     *,
     weeks: int,
     offers: Sequence[str] | None = None,
-    table: DriftTable | None = None,
 ) -> Mapping[str, Outlook]:
     """What offers' prices are expected to do.
 
@@ -48,7 +46,6 @@ def outlooks(
     ----------
     weeks : how far to look ahead [weeks]
     offers : ids of those wanted, all if None; what was seen of the others still counts for their category and seller
-    table : how prices move by category; the one that comes with the program if None
 
     Returns
     -------
@@ -62,12 +59,12 @@ def outlooks(
     if weeks < 1:
         raise ValueError("an outlook spans at least one week")
     wanted = tuple(offer.id for offer in build.offers) if offers is None else tuple(offers)
-    found = _read(build, facts.as_of, weeks, table or usual_table(), frozenset(wanted))
+    found = _read(build, facts.as_of, weeks, frozenset(wanted))
     return {offer: _outlook(found[offer], facts.as_of, weeks) for offer in wanted}
 
 
-def _read(build: Build, as_of: date, weeks: int, table: DriftTable, wanted: frozenset[str]) -> dict[str, _Read]:
-    seen = seen_offers(build, as_of)
+def _read(build: Build, as_of: date, weeks: int, wanted: frozenset[str]) -> dict[str, _Read]:
+    seen, table = seen_offers(build, as_of), drift_table()
     categories = {offer.id: categories_of(build, offer) for offer in build.offers}
     # parts without a category have nothing in common
     groups = {id_: tuple(map(str.lower, words)) if any(words) else id_ for id_, words in categories.items()}

@@ -26,7 +26,7 @@ from .beside import Beside
 from .desk import QUIET_SECONDS, Desk
 from .failures import note_failure
 from .form import Form
-from .guard import LOOPBACK, Guard, TooLargeError, headers_for
+from .guard import Guard, TooLargeError, headers_for
 from .rights import NotAllowedError, permitted
 from .rooms import ROOMS
 from .sharing import Share
@@ -44,7 +44,6 @@ def create_app(
     author: str,
     runner: Runner | None = None,
     quiet_seconds: float = QUIET_SECONDS,
-    hosts: frozenset[str] = LOOPBACK,
     share: Share | None = None,
 ) -> FastAPI:
     """The page for one build file.
@@ -79,7 +78,7 @@ def create_app(
         app.include_router(importlib.import_module(f"{__package__}.{module}").router, include_in_schema=in_schema)
     app.mount("/static", _Assets(directory=str(files(__package__) / "static")), name="static")
     app.add_middleware(GZipMiddleware, compresslevel=PACKED)
-    app.add_middleware(Guard, hosts=hosts, share=share)
+    app.add_middleware(Guard, share=share)
     _add_failures(app)
     return app
 

@@ -12,7 +12,6 @@ a cookie of the same kind, stands for ours.
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterable
 from hmac import compare_digest
 from typing import Final
 from urllib.parse import urlsplit
@@ -28,7 +27,7 @@ from .hands import HAND
 from .sharing import Share
 
 MAX_BODY_BYTES: Final = 32 * 1024 * 1024
-LOOPBACK: Final = frozenset(("127.0.0.1", "localhost", "::1"))
+LOOPBACK: Final = frozenset(("127.0.0.1", "localhost", "::1"))  # names this server answers to on its own machine
 TOKEN: Final = "fishplate"
 SAFE: Final = frozenset(("GET", "HEAD", "OPTIONS"))
 DOOR: Final = "/pair"
@@ -56,13 +55,11 @@ class Guard:
 
     Parameters
     ----------
-    hosts : names this server answers to on its own machine
     share : what the build is shared with on the home network; None if it is not
     """
 
-    def __init__(self, app: ASGIApp, *, hosts: Iterable[str] = LOOPBACK, share: Share | None = None) -> None:
-        self._app, self._hosts, self._token = app, frozenset(hosts), secrets.token_urlsafe(24)
-        self._share = share
+    def __init__(self, app: ASGIApp, *, share: Share | None = None) -> None:
+        self._app, self._share, self._token = app, share, secrets.token_urlsafe(24)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Check a request, pass it on, add our headers to the response."""
@@ -97,7 +94,7 @@ class Guard:
             names = frozenset[str]() if self._share is None else self._share.names
         else:
             listens_on = (scope.get("server") or ("",))[0]
-            names = self._hosts if listens_on in self._hosts else frozenset()
+            names = LOOPBACK if listens_on in LOOPBACK else frozenset()
         if _hostname(headers.get("host", "")) in names:
             return None
         return PlainTextResponse("This address answers only to its own name on this machine.", 421)
