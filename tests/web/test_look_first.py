@@ -29,6 +29,7 @@ from fishplate.store import BuildFile
 from fishplate.web import looks
 from fishplate.web.desk import View
 from fishplate.web.looks import Look, Looked, Looks, keeps_verdicts, looked_at
+from fishplate.web.sendings import HEADER
 
 BUTTON = "See first what comes of it"
 
@@ -61,6 +62,35 @@ def done(client: TestClient, text: str, why: str) -> Any:
     for each in form.fields:
         data.setdefault(each.name, []).append(why if each.name == "looked-why" else each.value)
     return client.post(form.action, data=data)
+
+
+def test_what_was_looked_at_before_the_program_was_started_again_is_looked_at_once_more(client: TestClient) -> None:
+    form = forms(client, "/owner")[0]
+    shown = sent(client, form, hours="3")
+    desk = desk_of(client)
+    desk.looks = Looks()  # as after a start
+    again = done(client, shown.text, "less time from now on")
+    assert desk.file.revision == 1
+    assert again.url.path.startswith("/before/")
+    again = worked_out(client, again.url.path)
+    assert "What you looked at is not held any more" in again.text
+    assert ">less time from now on</textarea>" in again.text
+    assert desk.file.revision == 1
+    done(client, again.text, "less time from now on")
+    message = desk.file.history()[-1].message
+    assert desk.file.revision == 2
+    assert message.split("\n")[1] == "less time from now on"
+    assert len(message.split("\n")) > 2  # and what comes of it
+
+
+def test_a_form_that_was_written_before_the_program_was_started_again_is_not_shown_again(client: TestClient) -> None:
+    form = forms(client, "/owner")[0]
+    shown, desk = sent(client, form, hours="3"), desk_of(client)
+    client.headers[HEADER] = "one sending"
+    done(client, shown.text, "")
+    desk.looks = Looks()
+    assert not done(client, shown.text, "").url.path.startswith("/before/")
+    assert desk.file.revision == 2
 
 
 PLACES = {

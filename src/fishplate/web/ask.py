@@ -41,6 +41,7 @@ MOST_SAID: Final = 400
 MOST_WHY: Final = 2000
 LOOK: Final = "look"  # the button that shows first what comes of a form
 LOOKED: Final = "looked"  # the name of what was shown, sent with the form once it is to be written
+WHY: Final = "looked-why"  # why it is done, typed where it was shown
 TURNING_SECONDS: Final = 10.0  # how long a form waits for whether it turns a verdict over, before it is shown that
 Show = Callable[["Ask"], Response]
 
@@ -155,9 +156,10 @@ class Ask:
         again : shows the page the form is on, if it is refused
         verdicts : whether it is shown first, unasked, where a verdict is lost
         """
-        if self.form.ticked(LOOKED):
-            message = with_reasons(message, self.form.text("looked-why")[:MOST_WHY], self._came_of_it())
-        elif self.form.ticked(LOOK) or verdicts:
+        came = self._came_of_it()
+        if came is not None:
+            message = with_reasons(message, self.form.text(WHY)[:MOST_WHY], came)
+        elif self.form.ticked(LOOK) or self.form.ticked(LOOKED) or verdicts:
             look = self._look(edit, back)
             if look is not None and (shown := self._shown_first(look)) is not None:
                 return shown
@@ -191,13 +193,16 @@ class Ask:
             return None
         if self.form.problems or list(edit_faults(view.build, after)):
             return None
-        typed = [(name, value) for name, values in self.form.fields.items() if name != LOOK for value in values]
+        own = {LOOK, LOOKED, WHY}
+        typed = [(name, value) for name, values in self.form.fields.items() if name not in own for value in values]
         typed += self._photos.items()
-        return Look(view, after, self.request.url.path, tuple(typed), back if isinstance(back, str) else back())
+        why, anew = self.form.text(WHY), self.form.ticked(LOOKED)
+        leave = back if isinstance(back, str) else back()
+        return Look(view, after, self.request.url.path, tuple(typed), leave, why, anew)
 
     def _shown_first(self, look: Look) -> Response | None:
         """The page of what comes of an edit; None if that was not asked for and no verdict is lost."""
-        asked = self.form.ticked(LOOK)
+        asked = self.form.ticked(LOOK) or look.anew
         if not asked and keeps_verdicts(look):
             return None
         name = self.desk.looks.begin(look)
@@ -207,10 +212,18 @@ class Ask:
                 return None
         return RedirectResponse(f"/before/{name}", status_code=303)
 
-    def _came_of_it(self) -> tuple[str, ...]:
-        """What was shown to come of the form before it is written."""
+    def _came_of_it(self) -> tuple[str, ...] | None:
+        """What was shown to come of the form before it is written; None if it must be shown first, or again.
+
+        It is not held any more once the program was started again, unless the sending was written before that.
+        """
+        if not self.form.ticked(LOOKED):
+            return None
         held = self.desk.looks.of(self.form.text(LOOKED), patience_seconds=0)
-        return () if held is None or held[1].value is None else held[1].value.lines
+        if held is not None:
+            return () if held[1].value is None else held[1].value.lines
+        written = self.desk.sendings.of(self.request.headers.get(SENDING, ""), self.request.url.path)
+        return None if written is None else ()
 
     def _written_once(self, edit: Edit, message: str, back: str | Callable[[], str]) -> Sent:
         """Write, unless the same sending was written already and only its answer never came."""

@@ -32,6 +32,8 @@ class Look:
     view : the build as it is; after : as it would be
     path : where the form goes again; fields : all that was typed, to be sent again
     back : where to go if it is left
+    why : why it is done, if that was typed already; anew : whether it was looked at before, by a program that was
+        started again since
     """
 
     view: View
@@ -39,6 +41,8 @@ class Look:
     path: str
     fields: tuple[tuple[str, str], ...]
     back: str
+    why: str = ""
+    anew: bool = False
 
 
 @dataclass(frozen=True, slots=True)
