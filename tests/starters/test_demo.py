@@ -15,6 +15,7 @@ from fishplate.build.expression import names_in
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.starters.scenario import ROOMS, demo_data
 from fishplate.work import gate_states
+from fishplate.work.pattern import pattern_faults
 
 HOME = "NL"
 EUROPEAN_UNION = {"NL", "DE", "PL"}  # the demo's suppliers there
@@ -143,6 +144,18 @@ def test_every_job_leads_to_the_end_and_starts_from_the_beginning(demo: Build) -
             reached.add(earlier)
             todo.append(earlier)
     assert {job.id for job in demo.jobs} == reached
+
+
+def test_nothing_is_welded_after_the_last_weld_list(demo: Build, facts: Facts) -> None:
+    gate = next(state for state in gate_states(demo, facts) if state.gate == "last-weld-list")
+    assert gate.after_it == ()
+    assert "arch-widen" in gate.welds
+
+
+def test_what_is_sent_away_comes_after_it_was_tried_and_before_it_is_kept(demo: Build) -> None:
+    assert {part for job in demo.jobs for part in job.works_on} == {"rear-beam", "lower-arm"}
+    assert not pattern_faults(demo)
+    assert {link.job for job in demo.jobs for link in job.after if link.kind == "start-start"} == {"loom"}
 
 
 def test_no_job_waits_for_a_later_phase_except_the_metal_that_waits_for_mock_up(demo: Build) -> None:

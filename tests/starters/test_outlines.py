@@ -19,6 +19,7 @@ from fishplate.landed import load_rules
 from fishplate.plan import Situation, plan
 from fishplate.starters import Starter, load_demo, merge, outlines, starter, starters
 from fishplate.starters.outlines import NAMES
+from fishplate.work.pattern import pattern_faults
 
 DAY = date(2026, 3, 2)
 EVERY = pytest.mark.parametrize("item", starters(), ids=lambda item: item.name)
@@ -172,6 +173,29 @@ def test_hours_are_of_the_size_of_such_a_rebuild(item: Starter) -> None:
     assert low <= sum(job.hours.likely for job in item.build.jobs) <= high
     for job in item.build.jobs:
         assert 1.2 <= job.hours.high / job.hours.low <= 16, job.id
+
+
+@EVERY
+def test_a_part_that_is_worked_on_is_not_fitted_before_nor_tried_after(item: Starter) -> None:
+    assert not pattern_faults(item.build)
+
+
+def test_starters_say_what_goes_on_beside_what_and_what_is_sent_away() -> None:
+    jobs = [job for item in starters() for job in item.build.jobs]
+    assert {link.job for job in jobs for link in job.after if link.kind == "start-start"} >= {
+        "brakes-filled", "unit-in", "engine-out", "axles-under",
+    }  # fmt: skip
+    assert {part for job in jobs for part in job.works_on} >= {"bright-parts", "hinge-pins", "mount-plate"}
+    assert all(job.workshop for job in jobs if job.works_on)
+
+
+def test_a_job_of_the_build_waits_for_a_new_one_as_the_starter_has_it() -> None:
+    name = "brakes-suspension-wheels"
+    build = starter(name).build
+    own = build.find("jobs", "brakes-bled").model_copy(update={"after": ()})
+    merged = merge(Build(systems=build.systems, jobs=(own,), parts=build.parts), starter(name)).build
+    waits = {link.job: link.kind for link in merged.find("jobs", "brakes-bled").after}
+    assert waits == {"brakes-filled": "start-start"}
 
 
 @EVERY

@@ -13,7 +13,6 @@ from typing import Any
 from ..build import Build, build_from_data, document_data
 from ..build.document import REFERENCES
 from ..build.events import Work
-from ..build.jobs import Link
 from ..trade.templates import put_in
 from .matching import COMPARED, MATCHED, Key, Match, matches, name_of
 from .outlines import Starter
@@ -316,7 +315,9 @@ def _join(work: _Bringing, nouns: dict[str, list[Any]]) -> Iterator[tuple[str, s
             if match and new and ("jobs", link.job) in work.new and not order.leads(match.own, new):
                 order.add(new, match.own)
                 job = nouns["jobs"][own[match.own]]
-                nouns["jobs"][own[match.own]] = job.model_copy(update={"after": (*job.after, Link(job=new))})
+                nouns["jobs"][own[match.own]] = job.model_copy(
+                    update={"after": (*job.after, link.model_copy(update={"job": new}))}
+                )
                 said.append((job.name, nouns["jobs"][own[new]].name))
     nouns["gates"] = [*work.own.gates, *_gates(work, nouns["gates"][len(work.own.gates) :], order, fixed)]
     return iter(said)
