@@ -29,6 +29,7 @@ HEADS: Final = {
     "dimensions": "Dimensions", "conditions": "Conditions", "stand_ins": "Stand-ins", "workshops": "Workshops",
     "states": "States of the vehicle", "allowances": "Allowances",
 }  # fmt: skip
+MERGE_SECONDS: Final = 0.1  # how long bringing one in waits for what it comes to, before that is shown first
 SEEN_AT: Final = {
     "jobs": "/jobs", "decisions": "/decisions", "parts": "/parts", "interfaces": "/interfaces",
     "gates": "/schedule/gates", "requirements": "/evidence",
@@ -69,7 +70,9 @@ class StarterPage:
     ----------
     added : heading and names of what is new; same : heading and pairs; doubts : pairs that are asked about
     waiting : jobs of the build that will wait for a new one
+    apart : what is held apart from what it is taken for
     again : where it can be seen once it is worked out, empty if it is; far : how far that is
+    answers : what was answered otherwise than it is taken to be, as fields are sent along
     """
 
     name: str
@@ -82,7 +85,7 @@ class StarterPage:
     waiting: tuple[tuple[str, str], ...] = ()
     left_out: tuple[str, ...] = ()
     apart: tuple[str, ...] = ()
-    taken: tuple[str, ...] = ()
+    answers: tuple[tuple[str, str], ...] = ()
     again: str = ""
     far: Standing[Merge] | None = None
 
@@ -122,8 +125,8 @@ def starter_page(
     item, found = starter(name), standing.value if standing.current else None
     if found is None:
         return StarterPage(
-            item.name, item.title, item.about, _size(item), apart=tuple(sorted(apart)), taken=tuple(sorted(taken)),
-            again=_address(name, apart, taken), far=standing,
+            item.name, item.title, item.about, _size(item), answers=_answers(apart, taken),
+            again=_address(name, apart, taken, anew=anew), far=standing, anew=anew,
         )  # fmt: skip
     same = [(each.list_name, each) for each in found.same]
     return StarterPage(
@@ -145,7 +148,6 @@ def starter_page(
         left_out=found.left_out,
         doubts=tuple(map(_pair, found.doubts)),
         apart=tuple(sorted(apart)),
-        taken=tuple(sorted(taken)),
     )
 
 
@@ -156,8 +158,12 @@ def _pair(match: Match) -> Pair:
 
 def _address(name: str, apart: Collection[str], taken: Collection[str]) -> str:
     """Where a starter is seen, with what was answered otherwise than it is taken to be."""
-    query = urlencode([*(("apart", each) for each in sorted(apart)), *(("taken", each) for each in sorted(taken))])
+    query = urlencode(_answers(apart, taken))
     return f"/start/{name}{'?' if query else ''}{query}"
+
+
+def _answers(apart: Collection[str], taken: Collection[str]) -> tuple[tuple[str, str], ...]:
+    return (*(("apart", each) for each in sorted(apart)), *(("taken", each) for each in sorted(taken)))
 
 
 def merged(build: Build, name: str, apart: Collection[str], taken: Collection[str] = ()) -> Merge:
@@ -178,13 +184,15 @@ def show(ask: Asked) -> Response:
     return ask.show("starters.html", starters_page(), title="Starters")
 
 
-def show_starter(ask: Ask, name: str, apart: Collection[str], taken: Collection[str] = ()) -> Response:
+def show_starter(
+    ask: Ask, name: str, apart: Collection[str], taken: Collection[str] = (), *, anew: bool = False
+) -> Response:
     """What a starter would bring."""
     title, asked = starter(name).title, (name, frozenset(apart), frozenset(taken))
     if ask.request.query_params.get("again"):
         ask.desk.merges.again(asked)
     standing = ask.desk.merges.of(ask.view, asked)
-    return ask.show("starter.html", starter_page(name, standing, apart, taken), title=title)
+    return ask.show("starter.html", starter_page(name, standing, apart, taken, anew=anew), title=title)
 
 
 def brought_page(view: View, found: Merge) -> BroughtPage:
@@ -221,7 +229,7 @@ def show_brought(name: str, ask: Asked) -> Response:
 def show_one(name: str, ask: Asked) -> Response:
     """What a starter would bring, those held apart or taken as the same that the address names."""
     query = ask.request.query_params
-    return show_starter(ask, name, query.getlist("apart"), query.getlist("taken"))
+    return show_starter(ask, name, query.getlist("apart"), query.getlist("taken"), anew="anew" in query)
 
 
 @router.post("/start/{name}/stop")
@@ -240,11 +248,13 @@ def accept(name: str, ask: Asked) -> Response:
     shown, kept = set(ask.form.every("shown")), set(ask.form.every("same"))
     apart, taken = frozenset(shown - kept), frozenset(ask.form.every("taken"))
 
+    found = ask.desk.merges.of(ask.view, (name, apart, taken), patience_seconds=MERGE_SECONDS)
+    if not found.current or found.value is None:  # the build or the ticks are others than were shown
+        return ask.leave(_address(name, apart, taken, anew=True))
+    merge_now = found.value
+
     def edit(build: Build) -> Build:
-        shown = ask.desk.merges.of(ask.view, (name, apart, taken), patience_seconds=0)
-        if shown.current and shown.value is not None and build is ask.view.build:
-            return shown.value.build
-        return merged(build, name, apart, taken).build
+        return merge_now.build if build is ask.view.build else merged(build, name, apart, taken).build
 
     again = lambda ask: show_starter(ask, name, apart, taken)  # noqa: E731 - the page this form is on
     return ask.write(edit, message=f"started from {title.lower()}", back=_brought_at(name, taken), again=again)
