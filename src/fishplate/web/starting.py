@@ -73,6 +73,7 @@ class StarterPage:
     apart : what is held apart from what it is taken for
     again : where it can be seen once it is worked out, empty if it is; far : how far that is
     answers : what was answered otherwise than it is taken to be, as fields are sent along
+    anew : whether it was accepted already, of another build or with other answers than were shown
     """
 
     name: str
@@ -88,6 +89,7 @@ class StarterPage:
     answers: tuple[tuple[str, str], ...] = ()
     again: str = ""
     far: Standing[Merge] | None = None
+    anew: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,13 +116,19 @@ def _size(item: Starter) -> str:
 
 
 def starter_page(
-    name: str, standing: Standing[Merge], apart: Collection[str] = (), taken: Collection[str] = ()
+    name: str,
+    standing: Standing[Merge],
+    apart: Collection[str] = (),
+    taken: Collection[str] = (),
+    *,
+    anew: bool = False,
 ) -> StarterPage:
     """What a starter would bring, and what the build has already.
 
     Parameters
     ----------
     standing : the build with the starter in it, as far as it is worked out
+    anew : whether it was accepted already, of another build or with other answers than were shown
     """
     item, found = starter(name), standing.value if standing.current else None
     if found is None:
@@ -148,6 +156,7 @@ def starter_page(
         left_out=found.left_out,
         doubts=tuple(map(_pair, found.doubts)),
         apart=tuple(sorted(apart)),
+        anew=anew,
     )
 
 
@@ -156,9 +165,9 @@ def _pair(match: Match) -> Pair:
     return Pair(key, match.name, match.own_name, match.how, match.how == SAID)
 
 
-def _address(name: str, apart: Collection[str], taken: Collection[str]) -> str:
+def _address(name: str, apart: Collection[str], taken: Collection[str], *, anew: bool = False) -> str:
     """Where a starter is seen, with what was answered otherwise than it is taken to be."""
-    query = urlencode(_answers(apart, taken))
+    query = urlencode([*_answers(apart, taken), *([("anew", "yes")] if anew else [])])
     return f"/start/{name}{'?' if query else ''}{query}"
 
 
