@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
+from urllib.parse import urlencode
 
 import pytest
 from fastapi.testclient import TestClient
@@ -19,6 +20,14 @@ from fishplate.web.starting import starters_page
 def _send(client: TestClient, path: str, **fields: object):  # type: ignore[no-untyped-def]
     data = {"revision": str(desk_of(client).file.revision), "form": "starter", **fields}
     return client.post(path, data=data, follow_redirects=False)
+
+
+def _accept(client: TestClient, path: str, **fields: list[str]):  # type: ignore[no-untyped-def]
+    """Bring a starter in once what it comes to with these answers was shown."""
+    apart = [key for key in fields.get("shown", []) if key not in fields.get("same", [])]
+    answers = [*(("apart", key) for key in apart), *(("taken", key) for key in fields.get("taken", []))]
+    worked_out(client, f"{path}?{urlencode(answers)}")
+    return _send(client, path, **fields)
 
 
 def test_every_starter_is_offered_with_its_size(client: TestClient) -> None:
@@ -37,7 +46,7 @@ def test_what_is_new_and_what_is_the_same_is_shown_before_it_is_written(client: 
 
 def test_it_is_written_as_one_change_and_a_second_time_nothing_is_new(client: TestClient) -> None:
     revision = desk_of(client).file.revision
-    assert _send(client, "/start/body-and-paint").headers["location"] == "/start/body-and-paint/brought"
+    assert _accept(client, "/start/body-and-paint").headers["location"] == "/start/body-and-paint/brought"
     page = worked_out(client, "/start/body-and-paint/brought").text
     assert "Decisions: 10" in page
     assert 'href="/schedule/gates"' in page
@@ -49,7 +58,7 @@ def test_it_is_written_as_one_change_and_a_second_time_nothing_is_new(client: Te
 
 def test_what_is_unticked_is_added_beside_ones_own(client: TestClient) -> None:
     shown = ["jobs:mounts-tacked", "jobs:first-start"]
-    assert _send(client, "/start/engine-swap", shown=shown, same=shown[1:]).status_code == 303
+    assert _accept(client, "/start/engine-swap", shown=shown, same=shown[1:]).status_code == 303
     jobs = desk_of(client).view().build.index["jobs"]
     assert "mounts-tacked" in jobs
     assert "first-start-2" not in jobs
@@ -60,7 +69,7 @@ def test_what_may_be_the_same_is_asked_with_no_as_the_answer(client: TestClient)
     assert re.search(r'name="taken" value="parts:swap-radiator">', text)  # not ticked
     assert "“Exhaust manifold beside brake lines, starter and plugs” is your “Heater exhaust to fuel line”" in text
     ticked = {"taken": ["parts:swap-radiator"]}
-    assert "taken=parts%3Aswap-radiator" in _send(client, "/start/engine-swap", **ticked).headers["location"]
+    assert "taken=parts%3Aswap-radiator" in _accept(client, "/start/engine-swap", **ticked).headers["location"]
     parts = desk_of(client).view().build.index["parts"]
     assert "swap-radiator" not in parts
     assert "servo-and-master" in parts
@@ -108,3 +117,25 @@ def test_bringing_one_in_tells_each_step_and_gives_up_where_it_is_told_to() -> N
 
     with pytest.raises(StoppedError):
         merge(load_demo(), starter("body-and-paint"), progress=stop)
+
+
+def test_a_starter_that_is_accepted_of_a_build_changed_meanwhile_is_merged_beside_the_request_and_shown(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worked_out(client, "/start/body-and-paint")
+    desk, gate = desk_of(client), threading.Event()
+
+    def slow(view: View, asked: tuple[str, frozenset[str], frozenset[str]]) -> Merge:
+        gate.wait(30)
+        return merged_with(view, asked)
+
+    desk.write(lambda build: build.model_copy(update={"name": "Another"}), revision=1, message="renamed")
+    monkeypatch.setattr(desk, "merges", KeptEach(slow))
+    found = _send(client, "/start/body-and-paint", shown=["jobs:sand"], same=[])
+    assert found.headers["location"] == "/start/body-and-paint?apart=jobs%3Asand&anew=yes"
+    assert desk.file.revision == 2
+    gate.set()
+    page = worked_out(client, found.headers["location"]).text
+    assert "Nothing is brought in yet: your build, or what you ticked, is not what was shown before." in page
+    assert _send(client, "/start/body-and-paint", shown=["jobs:sand"], same=[]).headers["location"].endswith("/brought")
+    assert desk.file.revision == 3
