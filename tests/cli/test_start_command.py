@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -43,6 +44,7 @@ def test_it_is_shown_before_it_is_written_and_a_second_time_adds_nothing(run: Ru
     status, out, _ = run("body-and-paint", "--into", file)
     assert status == 0
     assert "Nothing is written yet." in out
+    assert re.search(r"\d criteria, ", out)
     assert not file.exists()
     assert "Done:" in run("body-and-paint", "--into", file, "--yes")[1]
     assert len(read_build(file).jobs) == 36

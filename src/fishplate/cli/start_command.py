@@ -148,8 +148,12 @@ def _show(found: Merge) -> None:
     for line in found.left_out:
         say(line)
     counts = Counter(each.list_name for each in found.added)
-    said = [f"{count} {LISTS[name]}{'s' if count != 1 else ''}" for name, count in counts.items()]
+    said = [f"{count} {LISTS[name] if count == 1 else _several(name)}" for name, count in counts.items()]
     say(f"New: {', '.join(said) or 'nothing'}. The same: {len(found.same)}.")
+
+
+def _several(list_name: str) -> str:
+    return "criteria" if list_name == "criteria" else f"{LISTS[list_name]}s"
 
 
 def _data(found: Merge, name: str, into: Path, revision: int | None) -> dict[str, Any]:
