@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from serving import desk_of, served
+from serving import desk_of, served, worked_out
 
 from fishplate.build import Build, facts_of
 from fishplate.build.parts import Phase
@@ -193,4 +193,4 @@ def test_another_hand_on_the_same_line_is_shown_and_nothing_is_lost(bare: TestCl
 def test_the_lists_lead_there(bare: TestClient) -> None:
     for room, name in (("/parts", "parts"), ("/jobs", "jobs"), ("/interfaces", "interfaces"), ("/shelf", "shelf"),
                        ("/decisions", "decisions"), ("/buying/prices", "offers")):  # fmt: skip
-        assert f'"/several/{name}"' in bare.get(room).text, room
+        assert f'"/several/{name}"' in worked_out(bare, room).text, room

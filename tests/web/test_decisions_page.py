@@ -13,15 +13,15 @@ from fastapi.testclient import TestClient
 from serving import IdleRunner, desk_of, worked_out
 
 from fishplate.build import Build, facts_of
-from fishplate.decide import order_decisions
+from fishplate.decide import DecisionReport, order_decisions
 from fishplate.plan import Plan, plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store.plans import dump_plan
 from fishplate.web.consequences import Turn, consequences, leaning, opened, turned
 from fishplate.web.deciding import Known, decision_page, decisions_page, hangs_words
 from fishplate.web.decisions import plans_of
-from fishplate.web.desk import View
-from fishplate.web.kept import Standing
+from fishplate.web.desk import View, decision_order
+from fishplate.web.kept import Kept, Standing
 from fishplate.web.side_by_side import side_by_side
 from fishplate.web.trials import Trial, TrialKey, Trials
 from fishplate.web.weighing import part_brought, ways
@@ -252,6 +252,22 @@ def test_how_far_two_plans_are_is_told(view: View, demo_plan: Plan, other_plan: 
     assert state(behind, Trial(other_plan, Progress()), is_busy=True) == "waiting"
 
 
+def test_the_order_of_decisions_is_worked_out_beside_the_page(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate = threading.Event()
+
+    def slow(view: View) -> DecisionReport:
+        gate.wait(30)
+        return decision_order(view)
+
+    monkeypatch.setattr(desk_of(client), "order", Kept(slow))
+    page = client.get("/decisions").text
+    gate.set()
+    assert "The order to take them in is being worked out." in page
+    assert "to take, in this order" in worked_out(client, "/decisions").text
+
+
 class Slow(IdleRunner):
     """Works until it is told to finish."""
 
@@ -316,7 +332,7 @@ def test_the_process_of_trials_ends_when_nothing_was_tried_for_a_while() -> None
 
 
 def test_the_list_leads_to_each_decision(client: TestClient) -> None:
-    text = client.get("/decisions").text
+    text = worked_out(client, "/decisions").text
     for decision in load_demo().decisions:
         assert f'href="/decisions/{decision.id}"' in text
         assert client.get(f"/decisions/{decision.id}").status_code == 200
@@ -396,7 +412,7 @@ def test_what_is_not_there_is_told_as_a_page(client: TestClient, path: str) -> N
 
 
 def test_a_build_without_decisions_says_what_they_are_for(empty: TestClient) -> None:
-    assert "No decision is named yet" in empty.get("/decisions").text
+    assert "No decision is named yet" in worked_out(empty, "/decisions").text
 
 
 @pytest.mark.parametrize("is_piece", [True, False])

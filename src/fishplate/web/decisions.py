@@ -72,6 +72,7 @@ def plans_of(view: View, turn: Turn, trial: Trial | None, *, is_busy: bool) -> P
 
 
 ORDER_SECONDS: Final = 20.0
+SHOWN_SECONDS: Final = 0.1  # how long the page of all waits for their order, before it says that it comes
 
 
 def report_of(ask: Ask) -> DecisionReport:
@@ -94,8 +95,13 @@ def _situation(view: View) -> Situation:
 
 @router.get("/decisions")
 def show(ask: Asked) -> Response:
-    """The page."""
-    return ask.show("decisions.html", decisions_page(ask.view, report_of(ask)), title="Decisions")
+    """The page, or how far the order of decisions is."""
+    if ask.request.query_params.get("again"):
+        ask.desk.order.again()
+    found = ask.desk.order.of(ask.view, patience_seconds=SHOWN_SECONDS)
+    if found.value is None or not found.current:
+        return ask.show("decisions_waiting.html", found, title="Decisions")
+    return ask.show("decisions.html", decisions_page(ask.view, found.value), title="Decisions")
 
 
 def show_decision(ask: Ask, id_: str) -> Response:
