@@ -387,9 +387,10 @@ def test_no_photo_is_kept_with_a_reading_that_is_refused(client: TestClient) -> 
 
 
 def test_a_reading_can_be_taken_out_and_comes_back_by_undo(client: TestClient) -> None:
-    client.post(f"{BUMP}/readings/bump-rear-1/out", data={"revision": "1"})
+    shown = client.post(f"{BUMP}/readings/bump-rear-1/out", data={"revision": "1"}).url.path
     assert "bump-rear-1" in desk_of(client).view().build.index["readings"]  # a verdict turns over: said first
-    client.post(f"{BUMP}/readings/bump-rear-1/out", data={"revision": "1", "looked": "yes"})
+    looked = {"revision": "1", "looked": shown.removeprefix("/before/")}
+    client.post(f"{BUMP}/readings/bump-rear-1/out", data=looked)
     assert "bump-rear-1" not in desk_of(client).view().build.index["readings"]
     client.post("/history/undo", data={"revision": "2"})
     assert "bump-rear-1" in desk_of(client).view().build.index["readings"]
