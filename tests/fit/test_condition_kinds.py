@@ -166,7 +166,7 @@ def test_a_dry_run_is_not_known_until_it_was_made_whatever_the_figures() -> None
         "Starter in and out: not known; the dry run is still to be made: in and out on the vehicle, with long ratchet."
     )
     assert report.interfaces[0].verdict is Verdict.NOT_KNOWN
-    assert "still to be tried on the vehicle: starter in and out" in report.interfaces[0].text
+    assert "still to be tried on the vehicle: “Starter in and out”" in report.interfaces[0].text
     assert report.misfit_chance["starter"] == pytest.approx(0.25, abs=1e-3)
 
 

@@ -112,7 +112,7 @@ def hazard_build(
 
 
 def verify_notes(plan: Plan) -> list[str]:
-    return [note for note in plan.notes if "verify on the vehicle" in note]
+    return [note for note in plan.notes if "verified on the vehicle" in note]
 
 
 @pytest.mark.parametrize("consequence", ["hazard", "hidden"])

@@ -66,7 +66,7 @@ def bring_in_my_list(sitting: Evenings, folder: Path) -> None:
     sitting.reads("What list.csv would do", "Nothing is written yet")
     reading = sitting.unfolds("How it was read")
     for header, use in {
-        "Lister": "supplier",
+        "Lister": "seller",
         "Comes in": "lead time",
         "Firm price": "price",
         "Price": "leave it out",

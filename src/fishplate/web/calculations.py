@@ -38,6 +38,7 @@ _IMPERIAL: Final = {
     "mm/s": "mph", "N/mm": "lbf/in",
 }  # fmt: skip
 _INCHES: Final = re.compile(r"\d\s*\"|\b(?:in|inch|inches|ft|lb|lbs|lbf|psi|mph)\b")
+_SAYS_UNIT: Final = re.compile(r"\d\s*[^\W\d_]|[\"'°]")
 ROWS: Final = 60
 
 
@@ -256,7 +257,9 @@ def show_one(id_: str, ask: Asked) -> Response:
     place = query.get("for", "") if query.get("for", "") in ask.view.build.index["interfaces"] else ""
     fit = ask.desk.verdicts.of(ask.view).value
     filled = Filled("calculation", ask.view.revision, typed if query.keys() - {"for"} else None, tuple(problems))
-    page = {"it": calculation_page(ask.view, found, given, answer, fit, place), "filled": filled}
+    # what says its unit itself goes on as it was written; a bare figure with the unit of its field
+    carry = {name: query[name] if _SAYS_UNIT.search(query[name]) else text for name, text in given.items()}
+    page = {"it": calculation_page(ask.view, found, carry, answer, fit, place), "filled": filled}
     return ask.show("calculation.html", page, title=found.purpose, status=422 if problems else 200)
 
 
