@@ -120,5 +120,6 @@ def _serve(path: Path, day: date, pipe: Connection) -> None:
     gc.freeze()  # as `fishplate serve` does
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listening:
         listening.bind(("127.0.0.1", 0))
+        listening.listen()  # whoever connects before the server runs waits for it
         pipe.send(f"http://127.0.0.1:{listening.getsockname()[1]}")
         uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none", timeout_keep_alive=120)).run([listening])
