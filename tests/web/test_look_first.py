@@ -28,7 +28,7 @@ from fishplate.starters import demo_as_of, load_demo
 from fishplate.store import BuildFile
 from fishplate.web import looks
 from fishplate.web.desk import View
-from fishplate.web.looks import Look, Looked, Looks, keeps_verdicts, looked_at
+from fishplate.web.looks import Look, Looked, Looks, looked_at, loses_verdict
 from fishplate.web.sendings import HEADER
 
 BUTTON = "See first what comes of it"
@@ -226,7 +226,7 @@ def test_a_person_looks_first_then_does_it_with_a_reason(shown: Site, page: Page
     assert (batch.why, bool(batch.came_of_it)) == ("Rust behind the tank.", True)
 
 
-def test_a_reading_is_seen_at_once_to_keep_verdicts_just_where_a_longer_look_finds_none_lost() -> None:
+def test_a_reading_is_seen_at_once_to_lose_a_verdict_just_where_a_longer_look_finds_one_lost() -> None:
     build, as_of = load_demo(), demo_as_of()
     view = View(build, facts_of(build, as_of), 1, as_of, None)
     said = set()
@@ -234,8 +234,8 @@ def test_a_reading_is_seen_at_once_to_keep_verdicts_just_where_a_longer_look_fin
         for apart in (0.1, 60.0):
             other = reading.model_copy(update={"id": "again", "value": reading.value + apart})
             look = Look(view, build.model_copy(update={"readings": (*build.readings, other)}), "", (), "")
-            said.add(keeps_verdicts(look))
-            assert keeps_verdicts(look) == (not looked_at(look).flips), (reading.id, apart)
+            said.add(loses_verdict(look))
+            assert loses_verdict(look) is bool(looked_at(look).flips), (reading.id, apart)
     assert said == {True, False}
 
 
@@ -244,4 +244,4 @@ def test_more_than_a_reading_takes_the_longer_look() -> None:
     view = View(build, facts_of(build, as_of), 1, as_of, None)
     wider = build.conditions[0].model_copy(update={"at_most": "1000 mm"})
     after = build.model_copy(update={"conditions": (wider, *build.conditions[1:])})
-    assert not keeps_verdicts(Look(view, after, "", (), ""))
+    assert loses_verdict(Look(view, after, "", (), "")) is None

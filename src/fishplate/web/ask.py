@@ -27,7 +27,7 @@ from .explaining import empty, heading, term
 from .form import MAX_PHOTO_BYTES, PHOTO_KINDS, Form, photo_kind
 from .hands import HAND
 from .key_table import key_acts
-from .looks import Look, keeps_verdicts
+from .looks import Look, loses_verdict
 from .photo_facts import without_place
 from .rights import may_read
 from .rooms import ROOMS, room_of
@@ -203,10 +203,11 @@ class Ask:
     def _shown_first(self, look: Look) -> Response | None:
         """The page of what comes of an edit; None if that was not asked for and no verdict is lost."""
         asked = self.form.ticked(LOOK) or look.anew
-        if not asked and keeps_verdicts(look):
+        lost = None if asked else loses_verdict(look)
+        if lost is False:
             return None
         name = self.desk.looks.begin(look)
-        if not asked:
+        if not asked and lost is None:
             held = self.desk.looks.of(name, patience_seconds=TURNING_SECONDS)
             if held is not None and held[1].value is not None and not held[1].value.flips:
                 return None

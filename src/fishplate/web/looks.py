@@ -110,17 +110,17 @@ def looked_at(look: Look) -> Looked:
     return Looked(flips_of(look.view, look.after, report.interfaces), told_of(look.view, look.after, report))
 
 
-def keeps_verdicts(look: Look) -> bool:
-    """Whether an edit is seen at once to lose no verdict; False where that takes a longer look.
+def loses_verdict(look: Look) -> bool | None:
+    """Whether an edit loses a verdict, where that is seen at once; None where it takes the longer look.
 
     At once is only seen what readings come to, since nothing but their own dimensions' interfaces rests on them.
     """
     before, after = look.view.build, look.after
     if any(getattr(before, name) != getattr(after, name) for name in LISTS if name != "readings"):
-        return False
+        return None
     read = {item.dimension for item in {*before.readings} ^ {*after.readings}}
     touched = {item.interface for item in after.conditions if not read.isdisjoint(item.names)}
-    return not flips_of(look.view, after, sorted(touched))
+    return bool(flips_of(look.view, after, sorted(touched)))
 
 
 def flips_of(view: View, after: Build, interfaces: Iterable[str]) -> tuple[Flip, ...]:

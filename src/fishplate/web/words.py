@@ -18,6 +18,7 @@ from ..build.commerce import ReturnEnd
 from ..build.formats import CANONICAL, current
 from ..build.interfaces import Instrument, SpreadMeaning
 from ..build.parts import Phase
+from ..build.words import month_words
 from ..plan import Action
 from ..plan.sentences import chance_words, list_words
 from ..store import Change, Conflict, change_words
@@ -39,17 +40,6 @@ def moment(value: datetime) -> str:
     """A moment of the journal, in the time of this machine."""
     here = value.astimezone()
     return f"{day(here.date())}, {here:%H:%M}"
-
-
-def month(value: str) -> str:
-    """A month such as "2027-03" in words.
-
-    Examples
-    --------
-    >>> month("2027-03")
-    'March 2027'
-    """
-    return CANONICAL.month(date.fromisoformat(value + "-01"))
 
 
 def amount(value: float, currency: str) -> str:
@@ -209,7 +199,7 @@ FILTERS = {
     "conflict_lines": conflict_lines,
     "day": day,
     "moment": moment,
-    "month": month,
+    "month": month_words,
     "amount": amount,
     "plain": plain,
     "listed": listed,
