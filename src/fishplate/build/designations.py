@@ -4,8 +4,9 @@ A designation is read into the figures it stands for, so that two of them can be
 (`M10 × 1,25`, `1/4-20`, `5/112`); what can be read two ways is refused.
 
 Sources: ISO 261 (coarse pitches), ISO 965-1 (designation of metric threads), ASME B1.1 (unified), ISO 228-1 and ISO 7-1
-(pipe threads of Whitworth form), ASME B1.20.1 (NPT), SAE J514 (37° flare dash sizes), DIN 5480-1
-(involute splines), ISO 1724, ISO 3732, ISO 11446, ISO 8092, IEC 62196 (connectors): from memory.
+(pipe threads of Whitworth form), ASME B1.20.1 (NPT), SAE J514 (37° flare dash sizes), SAE J1926-1 (O-ring bosses),
+DIN 5480-1, ISO 4156-1 and ANSI B92.1 (involute splines), ISO 14 (straight-sided ones), ISO 1724, ISO 3732, ISO 11446,
+ISO 8092, IEC 62196 (connectors): from memory.
 """
 
 from __future__ import annotations
@@ -67,12 +68,21 @@ class Pattern:
 
 @dataclass(frozen=True, slots=True)
 class Spline:
-    """Teeth on a shaft; diameter or module where the designation names them, in mm."""
+    """Teeth on a shaft.
+
+    Parameters
+    ----------
+    major_mm, minor_mm, module_mm : outside and inside diameter and module, where the designation says them [mm]
+    angle_deg : pressure angle of an involute flank [deg]; half : which of the two it is, where the designation says it
+    """
 
     text: str
     teeth: int
     major_mm: float | None = None
     module_mm: float | None = None
+    minor_mm: float | None = None
+    angle_deg: float | None = None
+    half: Literal["", "shaft", "hub"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,10 +134,12 @@ COARSE = {
 }  # fmt: skip
 # ASME B1.1, threads per inch by nominal size.
 UNIFIED = {
-    "UNC": {"#4": 40, "#5": 40, "#6": 32, "#8": 32, "#10": 24, "#12": 24, "1/4": 20, "5/16": 18, "3/8": 16, "7/16": 14,
+    "UNC": {"#1": 64, "#2": 56, "#3": 48, "#4": 40, "#5": 40, "#6": 32, "#8": 32, "#10": 24, "#12": 24,
+            "1/4": 20, "5/16": 18, "3/8": 16, "7/16": 14,
             "1/2": 13, "9/16": 12, "5/8": 11, "3/4": 10, "7/8": 9, "1": 8, "1 1/8": 7, "1 1/4": 7, "1 3/8": 6,
             "1 1/2": 6},
-    "UNF": {"#4": 48, "#5": 44, "#6": 40, "#8": 36, "#10": 32, "#12": 28, "1/4": 28, "5/16": 24, "3/8": 24, "7/16": 20,
+    "UNF": {"#0": 80, "#1": 72, "#2": 64, "#3": 56, "#4": 48, "#5": 44, "#6": 40, "#8": 36, "#10": 32, "#12": 28,
+            "1/4": 28, "5/16": 24, "3/8": 24, "7/16": 20,
             "1/2": 20, "9/16": 18, "5/8": 18, "3/4": 16, "7/8": 14, "1": 12, "1 1/8": 12, "1 1/4": 12, "1 3/8": 12,
             "1 1/2": 12},
 }  # fmt: skip
@@ -142,20 +154,26 @@ NPT = {
     "1/16": (0.3125, 27), "1/8": (0.405, 27), "1/4": (0.540, 18), "3/8": (0.675, 18), "1/2": (0.840, 14),
     "3/4": (1.050, 14), "1": (1.315, 11.5), "1 1/4": (1.660, 11.5), "1 1/2": (1.900, 11.5), "2": (2.375, 11.5),
 }  # fmt: skip
-# SAE J514, 37° flare: thread by dash size.
+# SAE J514, 37° flare, and SAE J1926-1, O-ring boss: thread by dash size.
 DASH = {2: "5/16-24", 3: "3/8-24", 4: "7/16-20", 5: "1/2-20", 6: "9/16-18", 8: "3/4-16", 10: "7/8-14",
         12: "1 1/16-12", 16: "1 5/16-12", 20: "1 5/8-12"}  # fmt: skip
 
 _LEFT = re.compile(r"[ -]*LH$", re.IGNORECASE)
 _CLASS = re.compile(r"[ -]+(?:\d{1,2}[eghEGH]){1,2}(?:/(?:\d{1,2}[eghEGH]){1,2})?$|[ -]+[123][AB]$")
 _METRIC = re.compile(r"M ?(\d{1,3}(?:\.\d{1,2})?)(?: ?[x*-] ?(\d?\.?\d{1,3}))?", re.IGNORECASE)
-_SIZE = r"(#\d{1,2}|(?:\d{1,2}[ -])?\d{1,2}/\d{1,2}|\d{1,2})"
+_SIZE = r"((?:#|No\.? ?)\d{1,2}|(?:\d{1,2}[ -])?\d{1,2}/\d{1,2}|\d{1,2})"
 _UNIFIED = re.compile(
     _SIZE + r'(?:"| in)?(?: ?- ?(\d{1,2})(?: tpi)?)?(?: ?-? ?(UNC|UNF|UNEF|UNS|UNJF|UN))?', re.IGNORECASE
 )
-_PIPE = re.compile(r"(G|Rp|Rc|R|BSPP|BSPT|BSP|NPTF|NPT) ?" + _SIZE + r'"?', re.IGNORECASE)
+_PIPE = re.compile(r"(G|Rp|Rc|R|BSPP|BSPT|BSP|NPTF|NPT) ?" + _SIZE + r'"?(?: ?-? ?[AB](?![A-Z]))?', re.IGNORECASE)
 _PIPE_AFTER = re.compile(_SIZE + r'"?(?: ?- ?(\d{1,2}(?:\.5)?))? ?(BSPP|BSPT|BSP|NPTF|NPT)', re.IGNORECASE)
-_DASH = re.compile(r"(?:AN|JIC) ?-? ?(\d{1,2})|-(\d{1,2}) ?(?:AN|JIC)", re.IGNORECASE)
+_DASH = re.compile(r"(AN|JIC|ORB) ?[-#]? ?(\d{1,2})|[-#]?(\d{1,2}) ?-?(AN|JIC|ORB)", re.IGNORECASE)
+_WITH_LENGTH = re.compile(r"(M ?\d{1,3}(?:\.\d{1,2})? ?[x*-] ?\d?\.?\d{1,3}) ?[x*-] ?\d{1,3}", re.IGNORECASE)
+# Threads per inch from which a whole figure before them is a numbered size (8-32), not inches (1-8). An inch itself is
+# cut up to 32 to the inch; the first numbered size has 64 and 72.
+NUMBERED_FROM, NUMBERED_FROM_AT_ONE = 24, 48
+# No vehicle has a larger bolt [in].
+LARGEST_INCHES = 6
 
 
 def _thread(plain: str) -> Thread | None:
@@ -171,6 +189,8 @@ def _thread(plain: str) -> Thread | None:
 def _metric(body: str, plain: str) -> Thread | None:
     match = _METRIC.fullmatch(body)
     if match is None:
+        if long := _WITH_LENGTH.fullmatch(body):
+            raise DesignationError(plain, "thread", f"that names a length too; the thread alone is {long[1]}")
         return None
     major = float(match[1])
     if match[2] is None and major not in COARSE:
@@ -185,7 +205,8 @@ def _unified(body: str, plain: str) -> Thread | None:
     match = _UNIFIED.fullmatch(body)
     if match is None or (match[2] is None and match[3] is None):
         return None
-    size, series = match[1].replace("-", " "), (match[3] or "").upper()
+    series = (match[3] or "").upper()
+    size = _numbered(match[1], match[2])
     listed = UNIFIED.get(series.replace("UNJF", "UNF"), {}).get(size)
     per_inch = listed if match[2] is None else int(match[2])
     if per_inch is None:
@@ -195,18 +216,30 @@ def _unified(body: str, plain: str) -> Thread | None:
     return _inch_thread(plain, size, per_inch)
 
 
+def _numbered(written: str, per_inch: str | None) -> str:
+    """A size as the tables list it: `10` of `10-32` and `No. 10` are the numbered size `#10`."""
+    size = re.sub(r"^(?:#|No\.? ?)", "#", written.replace("-", " "), flags=re.IGNORECASE)
+    if not size.isdigit():
+        return size
+    number = int(size)
+    if per_inch is None:  # series of inches end at four
+        return f"#{number}" if 5 <= number <= 12 else size
+    fine = int(per_inch) >= (NUMBERED_FROM_AT_ONE if number == 1 else NUMBERED_FROM)
+    return f"#{number}" if number <= 12 and fine else size
+
+
 def _inch_thread(plain: str, size: str, per_inch: int) -> Thread:
     inches = 0.060 + 0.013 * int(size[1:]) if size.startswith("#") else _inches(size, plain)
-    if not 0.5 / per_inch <= inches or per_inch < 3:
+    if not 0.5 / per_inch <= inches <= LARGEST_INCHES or per_inch < 3:
         raise DesignationError(plain, "thread", f"no thread of that size has {per_inch} threads per inch")
     return Thread(plain, "unified", inches * INCH, INCH / per_inch)
 
 
-def _inches(size: str, plain: str) -> float:
+def _inches(size: str, plain: str, family: Family = "thread") -> float:
     try:
         return float(sum(Fraction(each) for each in size.replace("-", " ").split()))
     except ZeroDivisionError:
-        raise DesignationError(plain, "thread", "a fraction divides by zero") from None
+        raise DesignationError(plain, family, "a fraction divides by zero") from None
 
 
 def _pipe(body: str, plain: str) -> Thread | None:
@@ -239,25 +272,42 @@ def _dash(body: str, plain: str) -> Thread | None:
     match = _DASH.fullmatch(body)
     if match is None:
         return None
-    dash = int(match[1] or match[2])
+    dash, kind = int(match[2] or match[3]), (match[1] or match[4]).upper()
     if dash not in DASH:
         raise DesignationError(plain, "thread", "there is no such dash size")
     size, per_inch = DASH[dash].split("-")
     found = _inch_thread(plain, size, int(per_inch))
-    return Thread(plain, found.form, found.major_mm, found.pitch_mm, seat="37° flare")
+    return Thread(
+        plain, found.form, found.major_mm, found.pitch_mm, seat="O-ring boss" if kind == "ORB" else "37° flare"
+    )
 
 
 # --- patterns and splines --------------------------------------------------------------------------------------------
 
-_PATTERN = re.compile(r'(\d{1,2}) ?[x*/-] ?(\d{1,3}(?:\.\d{1,3})?) ?(mm|in|")?', re.IGNORECASE)
 _LENGTH = r'((?:\d{1,2}[ -])?\d{1,2}/\d{1,2}|\d{1,3}(?:\.\d{1,3})?) ?(mm|in|")?'
-_SPLINE = re.compile(rf"(\d{{1,3}})(?: ?x ?| ?- ?| ?splines? ?| ?teeth ?| ?T ?)(?:{_LENGTH})?", re.IGNORECASE)
+_PATTERN = re.compile(rf"(\d{{1,2}}) ?(?:[x*/-]|on|lug) ?{_LENGTH}", re.IGNORECASE)
+_TEETH = r"(?: ?x ?| ?- ?| ?-?splines? ?,? ?| ?-?teeth ?,? ?| ?-?tooth ?,? ?| ?T ?,? ?)"
+_SPLINE = re.compile(rf"(\d{{1,3}}){_TEETH}(?:{_LENGTH})?", re.IGNORECASE)
+_ANGLE = r"(?: ?[x,]? ?(30|37\.5|45) ?(?:°|deg)?)?"
+_ANSI = re.compile(
+    rf"(?:ANSI )?(?:B92\.1[AB]? )?(\d{{1,3}}){_TEETH}(\d{{1,3}}(?:\.5)?)/(\d{{1,3}}) ?(?:pitch|DP|P)?{_ANGLE}",
+    re.IGNORECASE,
+)
+_METRIC_MODULE = re.compile(
+    r"(?:(EXT|INT) ?)?(\d{1,3}) ?z ?x ?(\d{1,2}(?:\.\d{1,2})?) ?m(?: ?x ?(30|37\.5|45) ?[PR]?)?(?: ?x ?\w{2,4})?",
+    re.IGNORECASE,
+)
+_STRAIGHT = re.compile(r"(?:ISO 14 ?-? ?)?(\d{1,2}) ?x ?(\d{2,3}) ?x ?(\d{2,3})", re.IGNORECASE)
 _SHAFT = re.compile(r'((?:\d{1,2}[ -])?\d{1,2}/\d{1,2}) ?(?:in|")? ?[-x] ?(\d{1,3})', re.IGNORECASE)
 _DIN_5480 = re.compile(
-    r"(?:DIN 5480 ?-? ?)?[WN] ?(\d{1,3}(?:\.\d)?) ?x ?(\d{1,2}(?:\.\d{1,2})?) ?x ?"
+    r"(?:DIN 5480 ?-? ?)?([WN]) ?(\d{1,3}(?:\.\d)?) ?x ?(\d{1,2}(?:\.\d{1,2})?) ?x ?"
     r"(?:30 ?x ?)?(\d{1,3})(?: ?x ?\w{2,4})?",
     re.IGNORECASE,
 )
+# An involute shaft's outside diameter in modules beyond its teeth, by pressure angle: ANSI B92.1 and B92.2M.
+OUTSIDE = {"30": 1.0, "37.5": 0.9, "45": 0.8}
+# What a rule divides an inch into.
+RULED = (2, 4, 8, 16, 32, 64)
 # A circle below this is in inches: nobody drills wheels on one of so few millimetres.
 SMALLEST_CIRCLE_MM = 40
 
@@ -266,7 +316,8 @@ def _pattern(plain: str) -> Pattern | None:
     match = _PATTERN.fullmatch(plain)
     if match is None:
         return None
-    holes, circle, unit = int(match[1]), float(match[2]), (match[3] or "").lower()
+    holes, unit = int(match[1]), (match[3] or "").lower()
+    circle = _inches(match[2], plain, "pattern") if "/" in match[2] else float(match[2])
     inches = unit in {"in", '"'} or (not unit and circle < SMALLEST_CIRCLE_MM)
     circle_mm = circle * INCH if inches else circle
     if not 3 <= holes <= 24 or not SMALLEST_CIRCLE_MM <= circle_mm <= 999:
@@ -293,7 +344,9 @@ def _spline(plain: str) -> Spline | None:
 
 
 def _diameter(text: str, unit: str, plain: str) -> float:
-    value = _inches(text, plain) if "/" in text else float(text)
+    value = _inches(text, plain, "spline") if "/" in text else float(text)
+    if "/" in text and int(text.rpartition("/")[2]) not in RULED:
+        raise DesignationError(plain, "spline", f"{text} is neither inches nor a pitch with twice itself, as 24/48")
     # whole and decimal figures up to 8 can only be inches, as a shaft of so few millimetres is not splined
     inches = unit in {"in", '"'} or (not unit and ("/" in text or value < 8))
     return value * INCH if inches else value
@@ -301,7 +354,44 @@ def _diameter(text: str, unit: str, plain: str) -> float:
 
 def _din_5480(plain: str) -> Spline | None:
     match = _DIN_5480.fullmatch(plain)
-    return None if match is None else Spline(plain, int(match[3]), float(match[1]), float(match[2]))
+    if match is None:
+        return None
+    half: Literal["shaft", "hub"] = "shaft" if match[1].upper() == "W" else "hub"
+    return Spline(plain, int(match[4]), float(match[2]), float(match[3]), angle_deg=30.0, half=half)
+
+
+def _ansi(plain: str) -> Spline | None:
+    """Teeth and a pitch per inch of pitch circle, written with twice itself: no inches are written so."""
+    match = _ANSI.fullmatch(plain)
+    if match is None or float(match[3]) != 2 * float(match[2]) or float(match[2]) < 2.5:
+        return None
+    return _involute(plain, int(match[1]), INCH / float(match[2]), match[4])
+
+
+def _metric_module(plain: str) -> Spline | None:
+    match = _METRIC_MODULE.fullmatch(plain)
+    if match is None or not 0.25 <= float(match[3]) <= 10:
+        return None
+    half: dict[str | None, Literal["", "shaft", "hub"]] = {"EXT": "shaft", "INT": "hub"}
+    return _involute(plain, int(match[2]), float(match[3]), match[4], half.get((match[1] or "").upper(), ""))
+
+
+def _involute(
+    plain: str, teeth: int, module_mm: float, angle: str | None, half: Literal["", "shaft", "hub"] = ""
+) -> Spline:  # fmt: skip
+    """A side-fit involute spline; its outside diameter is that of the shaft: module times teeth and a bit."""
+    if teeth < 6:
+        raise DesignationError(plain, "spline", f"no involute spline has {teeth} teeth")
+    beyond = OUTSIDE[angle or "30"]
+    return Spline(plain, teeth, module_mm * (teeth + beyond), module_mm, angle_deg=float(angle or 30), half=half)
+
+
+def _straight_sided(plain: str) -> Spline | None:
+    """Number of splines, inside and outside diameter."""
+    match = _STRAIGHT.fullmatch(plain)
+    if match is None or not 4 <= int(match[1]) <= 20 or not int(match[2]) < int(match[3]) <= 1.4 * int(match[2]):
+        return None
+    return Spline(plain, int(match[1]), float(match[3]), minor_mm=float(match[2]))
 
 
 # --- connectors ------------------------------------------------------------------------------------------------------
@@ -345,12 +435,12 @@ def _connector(plain: str) -> Connector | None:
 _READERS: dict[Family, tuple[Callable[[str], Designation | None], ...]] = {
     "thread": (_thread,),
     "pattern": (_pattern,),
-    "spline": (_splined_shaft, _din_5480, _spline),
+    "spline": (_ansi, _metric_module, _straight_sided, _splined_shaft, _din_5480, _spline),
     "connector": (_connector,),
 }
 _EXAMPLES: dict[Family, str] = {
-    "thread": "M10x1.25, 1/4-20 UNC, G 1/4, R 1/4, 1/4 NPT or AN-6",
+    "thread": "M10x1.25, 1/4-20 UNC, 10-32, G 1/4, R 1/4, 1/4 NPT or AN-6",
     "pattern": '5x112 or 5x4.5"',
-    "spline": "26x1 1/8 in, 3/4-36, 23x26 mm, 26 splines or W30x2x14",
+    "spline": "26x1 1/8 in, 3/4-36, 23x26 mm, 26 splines, 26T 24/48, 24z x 1.25m x 30R, 6x23x28 or W30x2x14",
     "connector": 'a standard such as ISO 11446, a family with its ways such as "sealed 1.5 mm, 4-way", or 6.3 mm blade',
 }

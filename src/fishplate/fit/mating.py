@@ -117,6 +117,7 @@ CIRCLE_MM = 0.3
 NEAR_CIRCLE_MM = 3.0
 DIAMETER_MM = 0.15
 NEAR_DIAMETER_MM = 2.0
+MODULE_SHARE = 0.002
 
 
 def _patterns(wheel: Pattern, hub: Pattern) -> Words:
@@ -136,8 +137,19 @@ def _patterns(wheel: Pattern, hub: Pattern) -> Words:
 def _splines(shaft: Spline, hub: Spline) -> Words:
     if shaft.teeth != hub.teeth:
         return "differs", f"does not slide on, {shaft.teeth} teeth against {hub.teeth}"
-    if shaft.module_mm is not None and hub.module_mm is not None and shaft.module_mm != hub.module_mm:
+    if straight := _straight_against_involute(shaft, hub):
+        return straight
+    if shaft.module_mm and hub.module_mm and abs(shaft.module_mm / hub.module_mm - 1) > MODULE_SHARE:
         return "differs", f"does not slide on, module {_mm(shaft.module_mm)} against {_mm(hub.module_mm)}"
+    if shaft.angle_deg and hub.angle_deg and shaft.angle_deg != hub.angle_deg:
+        return (
+            "nearly",
+            f"the same count, but flanks of {shaft.angle_deg:g}° against {hub.angle_deg:g}°: jams or rattles",
+        )
+    if shaft.minor_mm and hub.minor_mm and abs(shaft.minor_mm - hub.minor_mm) > DIAMETER_MM:
+        return "differs", f"the same count, but {_mm(shaft.minor_mm)} against {_mm(hub.minor_mm)} at the root"
+    if shaft.half and shaft.half == hub.half:
+        return "differs", f"both are the {shaft.half}"
     if shaft.major_mm is None or hub.major_mm is None:
         named = "one diameter is" if shaft.major_mm != hub.major_mm else "the diameters are"
         return "nearly", f"the same count, but {named} not named: a count alone does not make a fit"
@@ -147,6 +159,13 @@ def _splines(shaft: Spline, hub: Spline) -> Words:
     if 0 < -larger <= NEAR_DIAMETER_MM:
         return "nearly", f"the same count, {_mm(-larger)} smaller: slides on loose, rattles and shears"
     return "differs", f"the same count, but {_mm(shaft.major_mm)} against {_mm(hub.major_mm)} across"
+
+
+def _straight_against_involute(shaft: Spline, hub: Spline) -> Words | None:
+    kinds = ["straight-sided" if each.minor_mm else "involute" if each.module_mm else "" for each in (shaft, hub)]
+    if all(kinds) and kinds[0] != kinds[1]:
+        return "differs", f"the same count, but {kinds[0]} against {kinds[1]}: they bear nowhere"
+    return None
 
 
 def _connectors(first: Connector, second: Connector) -> Words:
