@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 import pytest
+from scipy import stats
 
 from fishplate.build import Build, build_from_data, facts_of
 from fishplate.fit import Provision, provision
@@ -46,6 +47,89 @@ def test_too_little_is_weighed_against_too_much(little: float, much: float) -> N
     assert found.low is not None
     assert found.high is not None
     assert found.low < found.value < found.high
+
+
+@pytest.mark.parametrize(("little", "much"), [(1000, 10), (10, 1000)])
+def test_costs_far_apart_are_weighed_by_the_cheaper_of_the_two(little: float, much: float) -> None:
+    # half as fine as the window is wide: x = 5 +- 2.25 ln(100) / 6, and no more than a fortieth dearer than the least
+    found = made(cable(little=little, much=much, run_sd=1.5))
+    best = 5 + math.copysign(2.25 * math.log(100) / 6, little - much)
+
+    def cost(value: float) -> float:
+        return float(little * stats.norm.cdf((2 - value) / 1.5) + much * stats.norm.sf((8 - value) / 1.5))
+
+    assert found.value is not None
+    assert found.value == pytest.approx(500 + best, abs=0.15)
+    assert cost(found.value - 500) <= 1.025 * cost(best)
+
+
+def relation(expression: str, *, unit: str = "mm", run: float = 500, run_sd: float = 3, **limits: str) -> Provision:
+    """What to make a plate that is related to a run known as N(500, 3), made as good as exactly."""
+    spread = {"spread_means": "standard-deviation", "day": "2026-01-10"}
+    build = build_from_data({
+        "interfaces": [{"id": "i", "name": "Plate"}],
+        "dimensions": [
+            {"id": "plate", "name": "Plate", "unit": unit, "provision": True, "too_little_cost": 300,
+             "too_much_cost": 100},
+            {"id": "run", "name": "Run"},
+        ],
+        "readings": [
+            {"id": "r", "dimension": "run", "value": run, "spread": run_sd, **spread},
+            {"id": "m", "dimension": "plate", "value": 1, "spread": 0.001, **spread},
+        ],
+        "conditions": [{"id": "c", "interface": "i", "name": "Fit", "expression": expression, **limits}],
+    })  # fmt: skip
+    return made(build, "plate")
+
+
+# least of 300 Phi((-5 - x)/3) + 100 Phi((x - 5)/3): x = 9 ln(3) / 10
+AHEAD = 9 * math.log(3) / 10
+
+
+@pytest.mark.parametrize(
+    ("expression", "limits", "value"),
+    [
+        ("plate - run", ("-5 mm", "5 mm"), 500 + AHEAD),
+        ("plate / 2 - run", ("-5 mm", "5 mm"), 2 * (500 + AHEAD)),
+        ("plate / 100 - run", ("-5 mm", "5 mm"), 100 * (500 + AHEAD)),
+        ("abs(plate - run)", (None, "5 mm"), 500 + AHEAD),
+        ("plate * plate / 1000 mm - run", ("-5 mm", "5 mm"), math.sqrt(1000 * (500 + AHEAD))),
+        ("run - plate", ("-5 mm", "5 mm"), 500 + AHEAD),
+    ],
+)
+def test_the_best_value_is_found_wherever_it_lies(
+    expression: str, limits: tuple[str | None, str], value: float
+) -> None:  # fmt: skip
+    found = relation(
+        expression, **{name: text for name, text in zip(("at_least", "at_most"), limits, strict=True) if text}
+    )
+    spread = 3 * (value / 500) / (2 if "plate * plate" in expression else 1)
+    assert (found.open_below, found.open_above) == (False, False)
+    assert found.value == pytest.approx(value, abs=0.08 * spread)
+    assert found.text.count("too much") == 1
+
+
+def test_an_angle_stays_within_half_a_turn() -> None:
+    found = relation("run * sin(plate)", unit="deg", at_least="20 mm", at_most="24 mm")
+    assert found.value == pytest.approx(math.degrees(math.asin(22 / 500)), abs=0.1)
+
+
+def test_what_has_no_value_below_is_too_little() -> None:
+    found = relation("sqrt(plate ^ 2 - run ^ 2)", at_least="20 mm")
+    assert (found.open_below, found.open_above) == (False, True)
+    assert found.value == pytest.approx(500.4 + 3 * 3.0, abs=0.6)
+
+
+def test_a_value_that_must_keep_away_keeps_away() -> None:
+    found = relation("abs(plate - run)", at_least="5 mm")
+    assert found.open_above
+    assert found.value == pytest.approx(505 + 3 * 3.09, abs=0.5)
+
+
+def test_where_no_value_is_likely_to_do_it_is_said() -> None:
+    found = relation("plate - run", at_least="-0.1 mm", at_most="0.1 mm")
+    assert (found.chance or 0) < 0.1
+    assert "No value is likely to do; this one is the cheapest to put right." in found.text
 
 
 def test_without_costs_of_its_own_each_side_costs_the_late_rework() -> None:

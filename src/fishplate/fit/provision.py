@@ -27,11 +27,19 @@ from .ways import instruments_for
 
 GRID = 161
 SCAN = 4001
-# Values whose expected cost is this much of the spread of costs above the least are as good as the best; less where
-# nothing stands against going further.
-_AS_GOOD, _AS_GOOD_OPEN = 0.01, 0.001
-# Values are tried so many standard deviations beyond where all holds at the likely values.
-_REACH = 3.5
+ENDS = 6000
+# Values whose expected cost is this much of what is at stake above the least are as good as the best; less where
+# nothing stands against going further; and what draws alone can't tell from the least, as a share of it.
+_AS_GOOD, _AS_GOOD_OPEN, _UNTOLD = 0.01, 0.001, 0.003
+# Costs are evened out over neighbouring values, a tenth of a standard deviation each way.
+_EVEN = np.array([1.0, 2.0, 3.0, 2.0, 1.0]) / 9
+# Where the best value lies outside where it was looked for, it is looked for so many times farther out.
+_FARTHER = 8.0
+# Values are tried so many standard deviations beyond where all holds at the likely values, and twice as far on a side,
+# at most so many times, where costs there still change by this share of all.
+_REACH, _TIMES, _STILL = 3.5, 12, 0.01
+# A value that holds less often than this is said to be the least bad one.
+_UNLIKELY = 0.5
 
 Floats = NDArray[np.float64]
 
@@ -137,27 +145,49 @@ class _Trial:
         self.values: dict[str, Value] = {**draws.constants, **{name: drawn[row] for name, row in draws.row.items()}}
         error = np.asarray(self.values.pop(made.id), dtype=np.float64)
         self.error = np.broadcast_to(error, drawn.shape[1] if len(drawn) else 1)
-        self.rising = [True] * len(items)
+        self.step = 1e-3
+        self.windows: list[tuple[float, float]] = []
+        self._angle = parse_unit(made.unit).kind == "angle"
 
     def best(self, states: Mapping[str, DimensionState]) -> tuple[float, float, float, bool, bool] | None:
         """The value, its range as good, and whether nothing limits it below or above; None if no value is better."""
-        centre, low, high, reach = self._about(states)
-        below, above = low == -reach, high == reach
-        self.rising = [self._rises(item, centre) for item in self.items]
-        slack = self._slack(centre)
-        # never so far out that a cheap misfit is as good as certain, only to be safe from a dear one
-        first, last = high if below else low, low if above else high
-        grid = np.linspace(first - _REACH * slack, last + _REACH * slack, GRID)
-        costs = self.costs(grid)
+        likely = {name: state.value for name, state in states.items()}
+        self.windows = [self._window(item, likely) for item in self.items]
+        below, above = (all(np.isinf(window[end]) for window in self.windows) for end in (0, 1))
+        ends = [end for window in self.windows for end in window if np.isfinite(end)]
+        if not ends:
+            return None
+        self.step = max(1e-3, 1e-4 * max(map(abs, ends)))
+        grid, costs = self._dip(min(ends), max(ends))
         least, most = float(costs.min()), float(costs.max())
         if most - least <= 1e-9 * most:
             return None
-        as_good = _AS_GOOD if below == above else _AS_GOOD_OPEN
-        good = np.flatnonzero(costs <= least + as_good * (most - least))
-        low, high = float(grid[good[0]]), float(grid[good[-1]])
         if below != above:
-            return (low if above else high), low, high, below, above
-        return self._lowest(low, high), low, high, below, above
+            start, end = _around(costs, GRID - 1 if above else 0, least + _AS_GOOD_OPEN * (most - least))
+            return float(grid[start if above else end]), float(grid[start]), float(grid[end]), below, above
+        # by what the cheaper of the two mistakes costs: the dearer one would hide how it leans
+        stake = min(float(costs[0]), float(costs[-1])) - least
+        start, end = _around(costs, int(costs.argmin()), least + _AS_GOOD * stake + _UNTOLD * least)
+        return self._lowest(float(grid[start]), float(grid[end])), float(grid[start]), float(grid[end]), below, above
+
+    def _dip(self, low: float, high: float) -> tuple[Floats, Floats]:
+        """Values beyond where all holds on either side, as far as costs still change, and what each costs.
+
+        No farther: a cheap misfit is not made certain only to be safe from a dear one.
+        """
+        before = after = _REACH * self._slack((low + high) / 2)
+        for _ in range(_TIMES):
+            grid = np.linspace(low - before, high + after, GRID)
+            costs = np.convolve(np.pad(self.costs(grid), len(_EVEN) // 2, mode="edge"), _EVEN, mode="valid")
+            still = _STILL * float(np.ptp(costs))
+            steep = (
+                abs(float(costs[GRID // 20] - costs[0])) > still,
+                abs(float(costs[-1 - GRID // 20] - costs[-1])) > still,
+            )
+            if not any(steep):
+                break
+            before, after = before * (2 if steep[0] else 1), after * (2 if steep[1] else 1)
+        return grid, costs
 
     def _lowest(self, low: float, high: float) -> float:
         """The middle of the dip between two values, each weighted by how deep it lies: single draws don't decide it."""
@@ -167,49 +197,69 @@ class _Trial:
         weights = np.maximum(depth, 0.0) ** 3
         return float(grid @ weights / weights.sum()) if weights.sum() > 0 else (low + high) / 2
 
-    def _about(self, states: Mapping[str, DimensionState]) -> tuple[float, float, float, float]:
-        """The value with most room at the likely values, where conditions hold about it, and how far was looked."""
-        likely = {name: state.value for name, state in states.items()}
-        limits = [each for item in self.items for each in (item.expression, item.at_least, item.at_most) if each]
-        sizes = [abs(value) for value in likely.values()]
-        sizes += [abs(float(each.evaluate(likely))) for each in limits if self.made.id not in each.names]
-        reach = 2 * max(sizes, default=1.0) + 1.0
-        grid = np.linspace(-reach, reach, SCAN)
+    def _window(self, item: Ready, likely: Mapping[str, float]) -> tuple[float, float]:
+        """Where a condition holds at the likely values: infinite where it never ends, one value if it never does."""
+        size = self._size(item, likely)
+        centre, step = 0.0, 0.0
+        for reach in (size * _FARTHER**time for time in range(5)):
+            grid = np.linspace(-reach, reach, SCAN)
+            at = _widest(grid, self._room(item, likely, grid))
+            inside = 0 < at < SCAN - 1
+            if step == 0 or inside or not self._holds(item, likely, centre):
+                centre, step = float(grid[at]), float(grid[1] - grid[0])
+            if inside or self._angle:
+                break
         for _ in range(3):
-            room = self._room(likely, grid)
-            at = int(np.argmax(room))
+            grid = np.append(np.linspace(centre - 20 * step, centre + 20 * step, SCAN), centre)
+            centre = float(grid[_widest(grid, self._room(item, likely, grid))])
             step = float(grid[1] - grid[0])
-            centre = float(grid[at])
-            grid = np.linspace(max(-reach, centre - 20 * step), min(reach, centre + 20 * step), SCAN)
-        whole = np.linspace(-reach, reach, SCAN)
-        holds = np.append(whole[self._room(likely, whole) >= 0], centre)
-        step = float(whole[1] - whole[0])
-        low, high = max(-reach, float(holds.min()) - step), min(reach, float(holds.max()) + step)
-        return centre, low, high, reach
+        return self._end(item, likely, centre, -size), self._end(item, likely, centre, size)
 
-    def _room(self, likely: Mapping[str, float], grid: Floats) -> Floats:
-        """Least margin of all conditions at the likely values; not-a-number counts as none."""
+    def _size(self, item: Ready, likely: Mapping[str, float]) -> float:
+        """A length the value is of the order of; of an angle half a turn."""
+        if self._angle:
+            return float(np.pi)
+        sizes = [abs(likely[name]) for name in item.names if name != self.made.id]
+        apart = [each for each in (item.expression, item.at_least, item.at_most) if each is not None]
+        sizes += [abs(float(each.evaluate(likely))) for each in apart if self.made.id not in each.names]
+        return 2 * max(sizes, default=1.0) + 1.0
+
+    def _holds(self, item: Ready, likely: Mapping[str, float], value: float) -> bool:
+        return bool(self._room(item, likely, np.array([value]))[0] >= 0)
+
+    def _end(self, item: Ready, likely: Mapping[str, float], centre: float, size: float) -> float:
+        """Where a condition no longer holds, gone from the centre the way of the size's sign."""
+        if not self._holds(item, likely, centre):
+            return centre
+        steps = centre + size * np.geomspace(1e-9, 1 if self._angle else _FARTHER**4, ENDS)
+        fails = np.flatnonzero(self._room(item, likely, steps) < 0)
+        if not len(fails):
+            return float(np.copysign(np.inf, size))
+        good, bad = centre if fails[0] == 0 else float(steps[fails[0] - 1]), float(steps[fails[0]])
+        for _ in range(50):
+            middle = (good + bad) / 2
+            good, bad = (middle, bad) if self._holds(item, likely, middle) else (good, middle)
+        return good
+
+    def _room(self, item: Ready, likely: Mapping[str, float], grid: Floats) -> Floats:
+        """Margin of a condition at the likely values; not-a-number counts as none."""
         with np.errstate(all="ignore"):
-            margins = [
-                np.broadcast_to(np.asarray(item.evaluate({**likely, self.made.id: grid})[1], dtype=float), grid.shape)
-                for item in self.items
-            ]
-        room: Floats = np.nan_to_num(np.min(margins, axis=0), nan=-np.inf)
+            margin = np.asarray(item.evaluate({**likely, self.made.id: grid})[1], dtype=float)
+        room: Floats = np.nan_to_num(np.broadcast_to(margin, grid.shape), nan=-np.inf)
         return room
 
-    def _slack(self, centre: float) -> float:
+    def _slack(self, value: float) -> float:
         """How far a condition moves by what is not known, in terms of the value: the most of any."""
-        found = [1e-9 * max(1.0, abs(centre)), float(self.error.std())]
-        step = max(1e-3, 1e-4 * abs(centre))
+        found = [1e-9 * max(1.0, abs(value)), float(self.error.std())]
         for item in self.items:
             with np.errstate(all="ignore"):
                 here, there = (
                     np.asarray(item.evaluate({**self.values, self.made.id: at + self.error})[0])
-                    for at in (centre, centre + step)
+                    for at in (value, value + self.step)
                 )
-            slope = abs(float(np.nanmean(there - here))) / step
-            if slope > 0 and np.isfinite(here).all():
-                found.append(float(here.std()) / slope)
+            slopes = np.abs(there - here)[np.isfinite(there - here)]
+            if slopes.size and slopes.mean() > 0:
+                found.append(float(here[np.isfinite(here)].std() / slopes.mean()) * self.step)
         return max(found)
 
     def costs(self, grid: Floats) -> Floats:
@@ -222,7 +272,7 @@ class _Trial:
 
     def failing(self, grid: Floats) -> _Failing:
         """How often each condition fails on each side, at each value."""
-        sides = [self._sides(item, rising, grid) for item, rising in zip(self.items, self.rising, strict=True)]
+        sides = [self._sides(item, window, grid) for item, window in zip(self.items, self.windows, strict=True)]
         little, much = (np.array([side[position] for side in sides]) for position in (0, 1))
         any_little, any_much = little.any(axis=0), much.any(axis=0)
         return _Failing(
@@ -230,30 +280,41 @@ class _Trial:
             (any_little | any_much).mean(axis=1),
         )  # fmt: skip
 
-    def _sides(self, item: Ready, rising: bool, grid: Floats) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-        """Draws that fail for too little, and for too much: (values tried, draws) each."""
-        values = {**self.values, self.made.id: grid[:, None] + self.error}
+    def _sides(
+        self, item: Ready, window: tuple[float, float], grid: Floats
+    ) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Draws that fail for too little, and for too much: (values tried, draws) each.
+
+        It is too little where more of it would give more room; where that is not to be told, below the middle.
+        """
         shape = (len(grid), self.error.size)
         with np.errstate(all="ignore"):
-            value = np.broadcast_to(np.asarray(item.expression.root.value(values), dtype=float), shape)
-            limits = [
-                None if each is None else np.asarray(each.root.value(values)) for each in (item.at_least, item.at_most)
-            ]
-        never = np.zeros(shape, dtype=bool)
-        short = never if limits[0] is None else ~(value >= limits[0])
-        over = never if limits[1] is None else ~(value <= limits[1])
-        return (short, over) if rising else (over, short)
-
-    def _rises(self, item: Ready, centre: float) -> bool:
-        """Whether a larger provision moves the condition away from its lower limit, or nearer to its upper one."""
-        step = max(1e-3, 1e-4 * abs(centre))
-        with np.errstate(all="ignore"):
-            low, high = (
-                np.asarray(item.evaluate({**self.values, self.made.id: at + self.error})[0])
-                for at in (centre - step, centre + step)
+            less, here, more = (
+                np.broadcast_to(
+                    np.asarray(item.evaluate({**self.values, self.made.id: grid[:, None] + by + self.error})[1]), shape
+                )
+                for by in (-self.step, 0.0, self.step)
             )
-            moved = float(np.nan_to_num(high - low).mean())
-        return moved >= 0 if item.at_least is not None else moved <= 0
+        fails = ~(here >= 0)
+        beneath = np.isinf(window[1]) if np.isinf(window).any() else grid[:, None] < np.mean(window)
+        little = fails & np.where(more == less, beneath, more > less)
+        little = np.where(np.isnan(more - less), fails & beneath, little)
+        return little, fails & ~little
+
+
+def _widest(grid: Floats, room: Floats) -> int:
+    """Where there is most room: not below nought where it holds above, and of equals the one nearest to nought."""
+    usual = (grid >= 0) & (room >= 0)
+    known = np.where(usual, room, -np.inf) if usual.any() else room
+    equals = np.flatnonzero(known >= known.max() - 1e-9 * abs(known.max()))
+    return int(min(equals, key=lambda at: (grid[at] < 0, abs(grid[at]))))
+
+
+def _around(costs: Floats, at: int, allowed: float) -> tuple[int, int]:
+    """First and last of the values next to one of them that cost no more than is allowed."""
+    dear = costs > allowed
+    before, after = np.flatnonzero(dear[:at]), np.flatnonzero(dear[at:])
+    return (int(before[-1]) + 1 if len(before) else 0), (at + int(after[0]) - 1 if len(after) else len(costs) - 1)
 
 
 def _found(
@@ -305,12 +366,14 @@ def _text(build: Build, made: Dimension, found: Provision) -> str:
     assert found.chance is not None
     shown = [format_quantity(value, made.unit, digits=4) for value in (found.value, found.low, found.high)]
     at = "at least" if found.open_above else "at most" if found.open_below else ""
-    range_ = "" if at else f"; anywhere from {shown[1]} to {shown[2]} does about as well"
+    range_ = "" if at or shown[1] == shown[2] else f"; anywhere from {shown[1]} to {shown[2]} does about as well"
     odds = f"{chance_words(found.chance)} chance that all holds"
     lean = _lean(found)
     cost = f"{found.expected_cost:.0f} {build.owner.currency} of rework to be expected"
     without = f" What may still change it: {dimension_words(build, found.missing)}." if found.missing else ""
     head = f"Make {the(made.name)} {at + ' ' if at else ''}{shown[0]}"
+    if found.chance < _UNLIKELY:
+        without = f" No value is likely to do; this one is the cheapest to put right.{without}"
     return f"{head}: {odds}, {cost}{lean}{range_}.{without}"
 
 
