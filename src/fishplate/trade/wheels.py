@@ -12,8 +12,10 @@ import numpy as np
 
 from .arithmetic import OutOfRange, Value, not_negative, positive, round_to_whole, within
 from .sidewall import INCH, TyreSize, WheelSize, load_of, read_tyre, read_wheel, speed_of
+from .tables import table
 
 __all__ = [
+    "TyreLimits",
     "WheelEdges",
     "backspace",
     "load_capacity",
@@ -24,6 +26,7 @@ __all__ = [
     "section_on_rim",
     "speed_capacity",
     "turns_over",
+    "tyre_limits",
     "tyre_size",
     "wheel_edges",
     "wheel_size",
@@ -49,13 +52,29 @@ class WheelEdges:
     outer_mm: Value
 
 
+@dataclass(frozen=True, slots=True)
+class TyreLimits:
+    """How large a tyre may be.
+
+    Parameters
+    ----------
+    width_mm : at its widest [mm]
+    smallest_mm : least overall diameter [mm]
+    largest_mm : largest overall diameter [mm]
+    """
+
+    width_mm: Value
+    smallest_mm: Value
+    largest_mm: Value
+
+
 def tyre_size(designation: str) -> TyreSize:
     """A tyre's figures from its designation.
 
     Parameters
     ----------
-    designation : as on the sidewall: metric, inch, light truck, commercial, with or without load index and speed
-        symbol
+    designation : as on the sidewall: metric, inch, light truck, commercial, with or without load index, speed symbol,
+        load range and what else stands there; what is not known is refused
 
     Returns
     -------
@@ -68,8 +87,9 @@ def tyre_size(designation: str) -> TyreSize:
 
     Notes
     -----
-    diameter = rim code x 25.4 + 2 x section x ratio. Valid for the nominal size on the measuring rim, unloaded; deep
-    treads stand up to 10 mm larger.
+    diameter = rim code x 25.4 + 2 x section x ratio. Valid for the nominal size on the measuring rim, unloaded; what a
+    tyre on sale may differ by is `tyre_limits`. Sizes in inches alone (7.50R16, 6.00-16) and by letter (FR78-15) do
+    not say how high they are: measure.
 
     References
     ----------
@@ -131,7 +151,7 @@ def load_capacity(load_index: int) -> float:
     Raises
     ------
     NotASize
-        if the index is not in the table, 60 to 130
+        if the index is not in the table, 0 to 170
 
     Notes
     -----
@@ -168,7 +188,7 @@ def speed_capacity(speed_symbol: str) -> float:
 
     Notes
     -----
-    H stands between U and V. Valid in service as the maker says.
+    H stands between U and V; A takes a figure, A1 to A8. Valid in service as the maker says.
 
     References
     ----------
@@ -182,13 +202,55 @@ def speed_capacity(speed_symbol: str) -> float:
     return speed_of(speed_symbol)
 
 
-def measuring_rim(section_mm: Value, ratio: Value) -> Value:
+def tyre_limits(section_mm: Value, ratio: Value, rim_diameter_mm: Value, *, diagonal: bool = False) -> TyreLimits:
+    """How large a tyre of a size may be, new and inflated, and still bear that size.
+
+    Parameters
+    ----------
+    section_mm : nominal section on its measuring rim [mm]
+    ratio : height to width [-]
+    rim_diameter_mm : of the bead seat, by its code [mm]
+    diagonal : it is built diagonally or bias-belted, not radial
+
+    Returns
+    -------
+    its width and its diameters
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive
+
+    Notes
+    -----
+    Width: 4 % above nominal, 6 % if diagonal. Diameter: sidewall 3 % lower to 4 % higher, 8 % if diagonal. Valid for
+    road tyres by their size code; protective ribs stand up to 8 mm wider, snow treads a percent higher, and a tyre in
+    use grows. Leave room for the largest while no tyre is bought.
+
+    References
+    ----------
+    UN Regulation No. 30, 6.1.4 and 6.1.5 (from memory).
+
+    Examples
+    --------
+    >>> limits = tyre_limits(205, 0.65, 381)
+    >>> round(limits.width_mm, 1), round(limits.smallest_mm, 1), round(limits.largest_mm, 1)
+    (213.2, 639.5, 658.2)
+    """
+    positive(section_mm=section_mm, ratio=ratio, rim_diameter_mm=rim_diameter_mm)
+    twice = 2 * section_mm * ratio
+    wider, higher = (1.06, 1.08) if diagonal else (1.04, 1.04)
+    return TyreLimits(wider * section_mm, rim_diameter_mm + 0.97 * twice, rim_diameter_mm + higher * twice)
+
+
+def measuring_rim(section_mm: Value, ratio: Value, *, share: Value = 0.0) -> Value:
     """Width of the rim on which a tyre's section is stated.
 
     Parameters
     ----------
     section_mm : nominal section [mm]
-    ratio : height to width, 0.50 or more [-]
+    ratio : height to width, 0.30 to 0.95 [-]
+    share : of the section; zero for that of the ratio [-]
 
     Returns
     -------
@@ -197,24 +259,30 @@ def measuring_rim(section_mm: Value, ratio: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the ratio is below 0.50, where other factors hold
+        if the section is not positive or the ratio is not from 0.30 to 0.95
 
     Notes
     -----
-    0.70 of the section, rounded to half an inch. Valid for radial tyres of ratio 0.50 and more.
+    Section x share, rounded to half an inch: 0.70 from ratio 0.75 up, 0.75 from 0.60, 0.80 from 0.50, 0.85 from 0.45,
+    0.90 below. Valid for metric passenger sizes. Some pages take 0.70 down to ratio 0.50: half an inch or more too
+    narrow from 70 on down.
 
     References
     ----------
-    The Tire and Rim Association Yearbook, as quoted by a tyre maker.
+    ISO 4000-1 (from memory); agrees with a tyre shop's published table of twelve sizes.
 
     Examples
     --------
-    >>> round(measuring_rim(255, 0.50) / 25.4, 1)
-    7.0
+    >>> round(measuring_rim(225, 0.60) / 25.4, 1), round(measuring_rim(225, 0.45) / 25.4, 1)
+    (6.5, 7.5)
     """
     positive(section_mm=section_mm)
-    within(0.50, 1.2, "from 0.50 to 1.20", ratio=ratio)
-    return round_to_whole(0.70 * section_mm / INCH * 2) * (INCH / 2)
+    not_negative(share=share)
+    within(0.30, 0.95, "from 0.30 to 0.95", ratio=ratio)
+    rows = table("tyres")["measuring_rim"]
+    place = np.searchsorted(rows["from_ratio"], np.asarray(ratio) + 1e-9) - 1
+    taken = np.where(np.asarray(share) > 0, share, np.asarray(rows["share"])[place])
+    return round_to_whole((taken if taken.ndim else float(taken)) * section_mm / INCH * 2) * (INCH / 2)
 
 
 def section_on_rim(section_mm: Value, measuring_rim_mm: Value, rim_mm: Value) -> Value:
@@ -241,7 +309,7 @@ def section_on_rim(section_mm: Value, measuring_rim_mm: Value, rim_mm: Value) ->
 
     References
     ----------
-    Public tyre information sheets; common practice.
+    UN Regulation No. 30, 6.1.1.1: S = S1 + K (A - A1), K = 0.4.
 
     Examples
     --------
@@ -267,7 +335,7 @@ def rolling_circumference(diameter_mm: Value, *, factor: float = ROLLING_FACTOR_
     Raises
     ------
     OutOfRange
-        if the diameter is not positive
+        if the diameter or the factor is not positive
 
     Notes
     -----
@@ -282,7 +350,7 @@ def rolling_circumference(diameter_mm: Value, *, factor: float = ROLLING_FACTOR_
     >>> round(rolling_circumference(805.2), 1)
     2455.9
     """
-    positive(diameter_mm=diameter_mm)
+    positive(diameter_mm=diameter_mm, factor=factor)
     return factor * diameter_mm
 
 
