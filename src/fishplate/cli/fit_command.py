@@ -62,7 +62,7 @@ def command(
     --provision         dimension, unit, value, low, high, open_below, open_above, chance, too_little, too_much,
                         expected_cost, conditions, missing, text, assumptions
     --budget            condition, chance, chance_now, chance_exact, chance_best, reachable, needs, minutes, cost,
-                        alone, missing, text
+                        alone, missing, text, cheapest
     --usual             usual: id, name, systems, parts, dimensions, conditions, stand_in, hazards, consequence,
                         settle, late_hours, if_wrong, check, text, kind, how
     --add-usual         file, revision, added

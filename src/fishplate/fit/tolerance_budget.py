@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +23,8 @@ from .study import Study
 from .study import study as read_study
 from .ways import Way, ways
 
-# More ways than this are added one at a time, instead of trying every set of them.
-EXACT = 10
+# After so many sets the best one found is told as such.
+TRIES = 3_000
 _HALVINGS = 24
 
 Factors = Mapping[str, float]
@@ -61,6 +60,7 @@ class ToleranceBudget:
     minutes, cost : of that set, own time [min] and home currency
     alone : dimension -> spread to which it alone would have to be known; None if even knowing it exactly is not enough
     missing : dimensions without a reading
+    cheapest : no other set costs less; else none that costs less was found
     """
 
     condition: str
@@ -75,6 +75,7 @@ class ToleranceBudget:
     alone: Mapping[str, float | None]
     missing: tuple[str, ...]
     text: str
+    cheapest: bool = True
 
 
 def tolerance_budget(
@@ -161,7 +162,7 @@ def _factors(chances: _Chances, taken: Sequence[Way]) -> Factors:
 def _budget(study: Study, item: Ready, chance: float, chances: _Chances, found: Sequence[Way]) -> ToleranceBudget:
     now, exact = chances.of({}), chances.of(dict.fromkeys(chances.random, 0.0))
     best = chances.of(_factors(chances, found)) if found else now
-    taken = () if now >= chance else _cheapest(study, chances, found, chance)
+    taken, cheapest = ((), True) if now >= chance else _cheapest(study, chances, found, chance)
     wanted = {} if not taken else chances.widest(_factors(chances, taken), chance)
     units = {name: parse_unit(study.build.find("dimensions", name).unit).factor for name in chances.random}
     now_wide = {name: chances.states[name].sd * WIDTHS["rectangular"] / units[name] for name in chances.random}
@@ -189,21 +190,50 @@ def _budget(study: Study, item: Ready, chance: float, chances: _Chances, found: 
         cost=sum(cost_of(study, way) for way in taken or ()),
         alone=alone if now < chance else {},
         missing=(),
-        text=_text(study, item, chance, chances.shown(now), exact, chances.shown(best), needs, taken),
+        text=_text(study, item, chance, chances.shown(now), exact, chances.shown(best), needs, taken, cheapest),
+        cheapest=cheapest,
     )
 
 
-def _cheapest(study: Study, chances: _Chances, found: Sequence[Way], chance: float) -> Sequence[Way] | None:
-    """The cheapest set of ways that gives the chance; None if all of them together do not."""
+def _cheapest(
+    study: Study, chances: _Chances, found: Sequence[Way], chance: float
+) -> tuple[Sequence[Way] | None, bool]:
+    """The cheapest set of ways that gives the chance, and whether none is cheaper; None if all together do not.
+
+    Knowing more is taken never to lower the chance, as is so where the likely values fit.
+    """
     if not found or chances.of(_factors(chances, found)) < chance:
-        return None
-    if len(found) > EXACT:
-        return _added(study, chances, found, chance)
-    sets = [each for size in range(1, len(found) + 1) for each in combinations(found, size)]
-    for each in sorted(sets, key=lambda each: (sum(cost_of(study, way) for way in each), len(each))):
-        if chances.of(_factors(chances, each)) >= chance:
-            return each
-    return None
+        return None, True
+    search = _Search(study, chances, chance, _added(study, chances, found, chance))
+    search.go([], sorted(found, key=lambda way: (-cost_of(study, way), way.id)))
+    return search.best, search.tries > 0
+
+
+class _Search:
+    """Every set of ways but those that can't be cheaper than the best so far, or can't give the chance."""
+
+    def __init__(self, study: Study, chances: _Chances, chance: float, best: Sequence[Way]) -> None:
+        self.study, self.chances, self.chance = study, chances, chance
+        self.best, self.tries = list(best), TRIES
+
+    def go(self, taken: list[Way], left: Sequence[Way]) -> None:
+        """Try a set with some of what is left, dearest first; what is too dear is left away early."""
+        if self.tries <= 0 or self._value(taken) >= self._value(self.best):
+            return
+        if self._does(taken):
+            self.best = list(taken)
+            return
+        if not left or not self._does([*taken, *left]):
+            return
+        self.go(taken, left[1:])
+        self.go([*taken, left[0]], left[1:])
+
+    def _does(self, taken: Sequence[Way]) -> bool:
+        self.tries -= 1
+        return self.chances.of(_factors(self.chances, taken)) >= self.chance
+
+    def _value(self, taken: Sequence[Way]) -> tuple[float, int]:
+        return round(sum(cost_of(self.study, way) for way in taken), 6), len(taken)
 
 
 def _added(study: Study, chances: _Chances, found: Sequence[Way], chance: float) -> Sequence[Way]:
@@ -224,7 +254,7 @@ def _added(study: Study, chances: _Chances, found: Sequence[Way], chance: float)
 
 def _text(
     study: Study, item: Ready, chance: float, now: float, exact: float, best: float, needs: Sequence[Need],
-    taken: Sequence[Way] | None,
+    taken: Sequence[Way] | None, cheapest: bool,
 ) -> str:  # fmt: skip
     build, name, wanted = study.build, item.condition.name, f"{100 * chance:g} %"
     if now >= chance:
@@ -236,7 +266,8 @@ def _text(
     told = [f"{the(build.find('dimensions', need.dimension).name)} to {_spreads(need)}" for need in needs]
     cost, minutes = sum(cost_of(study, way) for way in taken), sum(way.minutes for way in taken)
     head = f"{name}: {chance_words(now)} now; for {wanted} know {list_words(told, most=12)}"
-    return f"{head}. {minutes:g} minutes, {cost:.0f} {build.owner.currency} in all."
+    more = "" if cheapest else " Something cheaper may do; not every set was tried."
+    return f"{head}. {minutes:g} minutes, {cost:.0f} {build.owner.currency} in all.{more}"
 
 
 def _spreads(need: Need) -> str:
