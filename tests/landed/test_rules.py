@@ -10,7 +10,8 @@ import pytest
 
 from fishplate.build import Refused
 from fishplate.build.commerce import RuleOverride
-from fishplate.landed import load_rules
+from fishplate.landed import RuleSet, load_rules
+from fishplate.landed.kinds import Scope
 from fishplate.landed.rules import read_rule_file, rules_from
 
 DAY = date(2026, 11, 24)
@@ -167,6 +168,27 @@ def test_override_replaces_the_rate_with_the_owners_source() -> None:
     assert not unused
 
 
+def test_override_of_over_a_year_ago_says_so() -> None:
+    for when, words in ((date(2025, 11, 24), None), (date(2024, 11, 1), "last checked 1 November 2024")):
+        own = RuleOverride(rule="nl.vat", value=20, source="own look", day=when)
+        doubt = load_rules("NL").with_overrides([own])[0].by_id("nl.vat").doubt_on(DAY)
+        assert (words is None and doubt is None) or (words or "?") in (doubt or "")
+
+
+def test_override_of_a_rule_of_the_past_does_not_stand_beside_the_present_one() -> None:
+    own = RuleOverride(rule="ca.tax.ns.old", value=15, source="own look", day=DAY)
+    rules, _ = load_rules("CA").with_overrides([own])
+    private = Scope(region="NS")
+    assert rules.on(DAY, private).tax_share == Decimal("0.14")
+    assert rules.on(date(2025, 3, 1), private).tax_share == Decimal("0.15")
+
+
+def test_override_of_a_fee_whose_year_is_over_holds_from_now_on() -> None:
+    own = RuleOverride(rule="nz.fee.entry", value=55, source="own look", day=DAY)
+    fee = load_rules("NZ").with_overrides([own])[0].by_id("nz.fee.entry")
+    assert fee.holds_on(DAY)
+
+
 def test_override_makes_a_rate_for_a_heading_the_table_lacks() -> None:
     given = RuleOverride(rule="duty.6109", value=12, source="authority's page", day=DAY)
     rules, _ = load_rules("NL").with_overrides([given])
@@ -221,6 +243,81 @@ def test_overlapping_rules_are_refused_with_place_and_remedy(rule: str) -> None:
     assert "End one before the other begins" in said
 
 
+FEE = 'kind = "fee"\nlabel = "entry"\ncurrency = "NOK"\nflat = 5'
+PARTNER = 'kind = "preference"\npercent = 0\norigins = ["JP", "KR"]'
+STEP = 'kind = "rounding"\nstep = "tax"\nunit = 1'
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (f"{FEE}\nup_to = 2500", f"{FEE}\nabove = 2000"),  # both would be charged of 2,200
+        (FEE, f"{FEE}\nabove = 2000"),
+        (PARTNER, PARTNER.replace('"JP", ', "").replace("0", "3")),  # of two rates the first would be taken
+        (f'{PARTNER}\nheadings = ["8708", "8409"]', f'{PARTNER}\nheadings = ["8708"]'),
+        (f'{STEP}\nmode = "up"\nof = ["no.tax"]', f'{STEP}\nmode = "down"\nof = ["no.tax"]'),
+        (f'{STEP}\nmode = "up"', f'{STEP}\nmode = "down"'),
+    ],
+)
+def test_rules_that_share_what_they_decide_only_in_part_overlap_too(one: str, other: str) -> None:
+    said = told(f'id = "no.a"\n{one}', f'id = "no.b"\n{other}')
+    assert "destination NO, rule no.a: it and no.b both decide the" in said
+
+
+def whole_with(*rules: str) -> RuleSet:
+    text = HEAD + "".join(f'[[rule]]\n{rule}\nsource = "test"\nstatus = "published"\n' for rule in [*WHOLE, *rules])
+    return rules_from([read_rule_file(text, source="no.toml")], "NO")
+
+
+def test_fees_of_one_name_may_follow_each_other() -> None:
+    fees = whole_with(f'id = "no.a"\n{FEE}\nup_to = 2500', f'id = "no.b"\n{FEE}\nabove = 2500').on(DAY).fees
+    assert len(fees) == 2
+
+
+def test_the_rule_for_a_heading_or_a_tax_comes_before_the_one_for_all() -> None:
+    rules = whole_with(
+        f'id = "no.a"\n{PARTNER}', f'id = "no.b"\n{PARTNER.replace("0", "3")}\nheadings = ["8708"]',
+        f'id = "no.c"\n{STEP}\nmode = "up"', f'id = "no.d"\n{STEP}\nmode = "down"\nof = ["no.tax"]',
+    ).on(DAY)  # fmt: skip
+    assert [rules.preference("JP", heading).id for heading in ("870830", "840991")] == ["no.b", "no.a"]
+    assert [rules.rounding("tax", tax).mode for tax in ("no.tax", "no.other")] == ["down", "up"]
+
+
+@pytest.mark.parametrize(
+    ("added", "words"),
+    [
+        ("tiers = [{ to = 100, fee = 1 }, { to = 50, fee = 2 }]", "its steps do not rise"),
+        ("tiers = [{ fee = 1 }, { to = 50, fee = 2 }]", "a step without an end stands before the last"),
+        ("minimum = 10\nmaximum = 5", "its maximum is below its minimum"),
+        ("above = 100\nup_to = 100", "up_to is not above the amount it begins above"),
+        ("beyond_each = 100\nbeyond_fee = 5", "beyond_each needs steps"),
+    ],
+)
+def test_fee_that_cannot_be_is_refused_with_its_place(added: str, words: str) -> None:
+    with pytest.raises(Refused, match=rf"no\.toml, rule no\.a.*{words}"):
+        whole_with(f'id = "no.a"\n{FEE}\n{added}')
+
+
+def test_rule_of_a_second_file_does_not_silently_take_the_place_of_the_first() -> None:
+    first = HEAD + "".join(f'[[rule]]\n{rule}\nsource = "test"\nstatus = "published"\n' for rule in WHOLE)
+    second = f'{HEAD}[[rule]]\n{WHOLE[3].replace("25", "12")}\nsource = "own"\nstatus = "owner"\n'
+    files = [read_rule_file(text, source=name) for text, name in ((first, "no.toml"), (second, "own.toml"))]
+    with pytest.raises(Refused, match=r"rule no\.tax: rules of several files have this id.*names it in instead_of"):
+        rules_from(files, "NO")
+
+
+@pytest.mark.parametrize(
+    ("narrowed", "words"),
+    [
+        ('regions = ["N"]', r"rule no\.a, regions: there is no such region \('N'\)"),
+        ('members = ["DE"]', r"rule no\.a, members: there is no such member \('DE'\)"),
+    ],
+)
+def test_rule_for_a_place_nobody_knows_is_refused(narrowed: str, words: str) -> None:
+    with pytest.raises(Refused, match=words):
+        whole_with(f'id = "no.a"\n{FEE}\n{narrowed}')
+
+
 def test_rules_apart_by_day_place_or_word_do_not_overlap() -> None:
     apart = [
         'id = "no.old"\nkind = "waiver"\nbelow = 5\ncurrency = "NOK"\nvalid_to = 2020-12-31',
@@ -229,7 +326,8 @@ def test_rules_apart_by_day_place_or_word_do_not_overlap() -> None:
         'id = "no.b"\nkind = "relief"\nlimit = 9\ncurrency = "NOK"\nexempts = ["duty"]\nnot_sent_from = ["US", "MX"]',
         'id = "no.tax.north"\nkind = "tax"\npercent = 0\ninstead_of = ["no.tax"]\nregions = ["N"]',
     ]
-    text = HEAD + "".join(f'[[rule]]\n{rule}\nsource = "test"\nstatus = "published"\n' for rule in [*WHOLE, *apart])
+    head = HEAD + '[regions]\nN = "North"\n'
+    text = head + "".join(f'[[rule]]\n{rule}\nsource = "test"\nstatus = "published"\n' for rule in [*WHOLE, *apart])
     rules_from([read_rule_file(text, source="no.toml")], "NO").on(DAY)
 
 

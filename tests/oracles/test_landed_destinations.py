@@ -124,7 +124,7 @@ def percent(country: str, heading: str | None) -> Fraction:
 
 def tariff_of(entry: Entry, line: Line) -> Fraction:
     partners = PARTNERS.get(entry.country, ())
-    if line.proof and line.origin in partners:
+    if (line.proof and line.origin in partners) or by_mail_alone(entry, line):
         return Fraction(0)
     return percent(entry.country, line.heading)
 
@@ -139,6 +139,13 @@ def grouped(entry: Entry, lines: Iterable[Line]) -> list[list[Line]]:
     return list(groups.values())
 
 
+def by_mail_alone(entry: Entry, line: Line) -> bool:
+    """From February to July 2026 mail to the United States paid one rate and no other duty."""
+    free = line.proof and line.origin in ("CA", "MX")
+    mail = entry.country == "US" and entry.stream == "post" and not free
+    return mail and date(2026, 2, 24) <= entry.day <= date(2026, 7, 23)
+
+
 def surtaxes(entry: Entry, line: Line) -> tuple[tuple[str, Fraction], ...]:
     """Surtaxes on a line, each with its share."""
     if entry.stream == "traveller":
@@ -150,6 +157,8 @@ def surtaxes(entry: Entry, line: Line) -> tuple[tuple[str, Fraction], ...]:
         return ()
     found: list[tuple[str, Fraction]] = []
     day, free = entry.day, line.proof and line.origin in ("CA", "MX")
+    if by_mail_alone(entry, line):
+        return (("mail", Fraction(10, 100)),)
     listed = line.heading is None or line.heading in ON_LIST
     if listed and not free and day >= date(2025, 5, 3):
         deals = {"JP": date(2025, 9, 16), "DE": date(2025, 8, 1), "FR": date(2025, 8, 1), "KR": date(2025, 11, 1)}
@@ -242,9 +251,9 @@ def freed(entry: Entry) -> list[Fraction]:
             return small
         return [worth * (travel.persons - 1) * limit / rest for worth in small]
     if entry.country == "NO":
-        if absence < 24 and since is not None and since < 1:
+        if absence <= 24 and since is not None and since < 1:
             return nothing
-        return best_filling(lines, Fraction(6000 if absence >= 24 else 3000))
+        return best_filling(lines, Fraction(6000 if absence > 24 else 3000))
     if entry.country in ("AU", "NZ"):
         limit = 900 * travel.persons if entry.country == "AU" else 700
         return everything if total <= limit else nothing
@@ -320,7 +329,7 @@ def united_states(entry: Entry) -> None:
         if not left.lines:
             return
         rest = left.lines
-        if entry.private:
+        if entry.private and not (entry.travel and entry.travel.days_since_last in (0, 10)):
             persons = entry.travel.persons if entry.travel else 1
             entry.duty, rest = in_bands(left, 1000 * persons, "0.03", ())
         entry.duty += duty_on(left, rest, freight=Fraction(0), round_base="1", round_duty=cents) if rest else 0

@@ -11,7 +11,7 @@ from decimal import ROUND_CEILING, ROUND_DOWN, ROUND_HALF_UP, Decimal
 from typing import Literal
 
 from .allowance import free_worth
-from .kinds import Allowance, Fee, Relief, RuleBase, Surtax, Waiver
+from .kinds import Allowance, Fee, Relief, ReturningGoods, RuleBase, Surtax, TravellerFlat, Waiver
 from .rules_of_day import DutyChoice, RulesOfDay, percent_text
 from .travel import TravelGrant
 
@@ -49,6 +49,7 @@ class Declaration:
     seller_collects : the tax of this consignment is collected at the sale
     travel : what a traveller's goods are free of; None where they are not carried, or nothing is counted
     entry_fee : what the carrier of the owner's route asks for the entry; None: none is entered
+    returning : the goods were sent out of the country and come back as they were
     """
 
     positions: tuple[Position, ...]
@@ -58,6 +59,7 @@ class Declaration:
     seller_collects: bool = False
     travel: TravelGrant | None = None
     entry_fee: Decimal | None = None
+    returning: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +180,10 @@ def _is_carried(desk: _Desk) -> bool:
 def _relieved(desk: _Desk) -> _Relieved:
     declared = desk.declared
     whole = {"duty": declared, "tax": declared}
+    back = desk.rules.returning if declared.returning else None
+    if back is not None:
+        desk.touched.append(back)
+        return _Relieved(whole, dict.fromkeys(back.exempts, back))
     if _is_carried(desk):
         allowed = declared.travel is not None and declared.travel.rule is not None and not declared.divided
         return _allowed(desk, declared.travel) if declared.travel and allowed else _Relieved(whole, {})
@@ -253,6 +259,8 @@ def _exempt(kind: Literal["duty", "tax"], rule: RuleBase) -> Charge:
         note = f"free up to {rule.limit:f} {rule.currency} of {rule.tested_on}"
     elif isinstance(rule, Allowance):
         note = f"free within the owner's own allowance of {rule.amount:f} {rule.currency}"
+    elif isinstance(rule, ReturningGoods):
+        note = "free: goods that come back as they were" + (f" within {rule.years} years" if rule.years else "")
     return Charge(kind, label, ZERO, rule, None, note)
 
 
@@ -314,12 +322,26 @@ def _travellers_duty(desk: _Desk, left: Declaration) -> list[Charge]:
     assert travel is not None
     assert travel.flat is not None
     rule, pairs = travel.flat, list(zip(left.positions, travel.flat_value, strict=True))
-    paying = [replace(line, value=flat) for line, flat in pairs if flat and line.origin not in rule.free_origins]
-    base = _customs_value(left, desk.rules, paying)
+    paying: dict[Decimal, list[Position]] = {}
+    for line, flat in pairs:
+        if flat and line.origin not in rule.free_origins:
+            paying.setdefault(_flat_percent(desk, rule, line), []).append(replace(line, value=flat))
     label = "duty and tax" if "tax" in rule.covers else "duty"
-    charge = Charge("duty", label, base * rule.percent / 100, rule, base, f"{percent_text(rule.percent)} of {{}}")
+    charges = []
+    for percent, lines in (paying or {rule.percent: []}).items():
+        base = _customs_value(left, desk.rules, lines)
+        charge = Charge("duty", label, base * percent / 100, rule, base, f"{percent_text(percent)} of {{}}")
+        charges.append(_rounded(desk, charge))
     rest = [replace(line, value=line.value - flat) for line, flat in pairs if line.value - flat > NOTHING]
-    return [_rounded(desk, charge), *(_tariff(desk, left, rest) if rest else [])]
+    return [*charges, *(_tariff(desk, left, rest) if rest else [])]
+
+
+def _flat_percent(desk: _Desk, rule: TravellerFlat, line: Position) -> Decimal:
+    """The flat rate of one line's goods: with the proof of a preferential origin less, where the rule has that."""
+    proven = line.proof or desk.choice == "preference"
+    if rule.percent_with_proof is None or not (proven and desk.rules.preference(line.origin, line.heading)):
+        return rule.percent
+    return rule.percent_with_proof
 
 
 def _tariff(desk: _Desk, left: Declaration, positions: Sequence[Position] | None = None) -> list[Charge]:

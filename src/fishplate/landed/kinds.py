@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -114,14 +115,15 @@ class RuleBase(Noun):
     @property
     def status_words(self) -> str:
         """Its status as a sentence has it."""
-        return "published at second hand" if self.status == "published-secondary" else self.status
+        words = {"published-secondary": "published at second hand", "owner": "set by the owner"}
+        return words.get(self.status, self.status)
 
     def doubt_on(self, day: date) -> str | None:
         """Why the rule should be checked before it is relied on; None if there is no reason."""
         if not self.holds_on(day):
             span = f"since {self.valid_to}" if self.valid_to and self.valid_to < day else f"until {self.valid_from}"
             return f"{self.id}: out of validity {span}; used for want of another"
-        if self.status in ("owner", "common practice"):
+        if self.status == "common practice":
             return None
         if self.as_of is None:
             return f"{self.id}: undated ({self.status_words})"
@@ -186,7 +188,7 @@ class Surtax(RuleBase):
     Parameters
     ----------
     operator : "add" puts the percentage on top; "ceiling" fills the tariff up to it and adds nothing where the tariff
-        is higher
+        is higher; "alone" takes the place of the tariff and of every other surtax
     headings, not_headings : matched digit by digit, to as many digits as each has; none: every heading
     origins, not_origins : countries of making
     only_one_of : name of a group of which only the first that applies is charged, in the order of the file
@@ -200,7 +202,7 @@ class Surtax(RuleBase):
     kind: Literal["surtax"]
     label: Text = "surtax"
     percent: Percentage
-    operator: Literal["add", "ceiling"] = "add"
+    operator: Literal["add", "ceiling", "alone"] = "add"
     headings: tuple[Prefix, ...] = ()
     not_headings: tuple[Prefix, ...] = ()
     origins: tuple[Country, ...] = ()
@@ -228,6 +230,19 @@ class Relief(RuleBase):
     exempts: tuple[Exempt, ...]
     exceeded: Literal["whole", "excess", "item"] = "whole"
     inclusive: bool = True
+
+
+class ReturningGoods(RuleBase):
+    """Freedom from charges of goods that were sent out of the country and come back as they were.
+
+    Parameters
+    ----------
+    years : how long they may have been away; None: not known
+    """
+
+    kind: Literal["returning-goods"]
+    exempts: tuple[Exempt, ...]
+    years: int | None = Field(default=None, ge=1, le=100)
 
 
 class TaxBase(RuleBase):
@@ -261,12 +276,13 @@ class Tax(RuleBase):
 
 
 class SellerCollects(RuleBase):
-    """Up to which value a registered seller may collect the import tax at the sale."""
+    """Up to which value of a consignment, or of each item, a registered seller may collect the import tax at the sale."""
 
     kind: Literal["seller-collects"]
     limit: Sum
     currency: Currency
     per: Literal["consignment", "item"] = "consignment"
+    inclusive: bool = True
 
 
 class Waiver(RuleBase):
@@ -283,7 +299,8 @@ class Allowance(RuleBase):
 
     Parameters
     ----------
-    absence_hours : least time abroad [h]; every_days : only once in so many days
+    absence_hours : least time abroad [h]; longer : it must be longer than that, and not just as long
+    every_days : only once in so many days
     counts : what the limit is compared with: the price paid, or the price without the seller's tax
     pooling : "none" nobody else's counts; "household" that of everyone in it; "joint" the declaration of several
         persons as the rule of the country has it
@@ -296,10 +313,16 @@ class Allowance(RuleBase):
     travel: Literal["air-sea", "land", "private-craft", "any"] = "any"
     exceeded: Literal["whole", "excess", "item"]
     absence_hours: Sum = Decimal(0)
+    longer: bool = False
     every_days: int = Field(default=0, ge=0, le=366)
     counts: Literal["paid", "net"] = "paid"
     pooling: Literal["none", "household", "joint"] = "none"
     dutiable_only: bool = False
+
+    def fits(self, absence_hours: Decimal, days_since_last: int | None) -> bool:
+        """Whether it holds after an absence [h], so many days after the last time; None: long ago."""
+        absent = absence_hours > self.absence_hours if self.longer else absence_hours >= self.absence_hours
+        return absent and (days_since_last is None or days_since_last >= self.every_days)
 
 
 class TravellerFlat(RuleBase):
@@ -310,15 +333,19 @@ class TravellerFlat(RuleBase):
     exceeded : "whole" the rate holds only where all dutiable goods stay within the limit; "band" it holds for the first
         part up to the limit, dearest duties first, and goods free in the tariff stay free
     covers : duty alone, or duty and tax in one
+    every_days : only once in so many days
+    percent_with_proof : rate for goods of a preferential origin with their proof [%]; None: the same
     """
 
     kind: Literal["traveller-flat"]
     percent: Percentage
+    percent_with_proof: Percentage | None = None
     limit: Sum
     currency: Currency
     exceeded: Literal["whole", "band"] = "whole"
     covers: tuple[Literal["duty", "tax"], ...] = ("duty",)
     absence_hours: Sum = Decimal(0)
+    every_days: int = Field(default=0, ge=0, le=366)
     pooling: Literal["none", "household"] = "none"
     free_origins: tuple[Country, ...] = ()
 
@@ -330,9 +357,24 @@ class Tier(Noun):
     below: Sum | None = None
     fee: Sum
 
+    @property
+    def end(self) -> Decimal | None:
+        """Where the step ends; None: nowhere."""
+        return self.below if self.to is None else self.to
+
     def holds(self, value: Decimal) -> bool:
         """Whether a value falls in the step or under it."""
         return (self.to is None or value <= self.to) and (self.below is None or value < self.below)
+
+
+def _rising(tiers: tuple[Tier, ...]) -> None:
+    """Refuses steps that do not rise: the first that holds a value is the one charged."""
+    ends = [tier.end for tier in tiers]
+    if None in ends[:-1]:
+        raise ValueError("a step without an end stands before the last")
+    known = [end for end in ends if end is not None]
+    if any(later <= end for end, later in pairwise(known)):
+        raise ValueError("its steps do not rise")
 
 
 class Fee(RuleBase):
@@ -364,6 +406,19 @@ class Fee(RuleBase):
     when: Literal["always", "charges due"] = "always"
     tax_percent: Percentage = Decimal(0)
     free_with_proof: tuple[Country, ...] = ()
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Fee:
+        if self.maximum is not None and self.maximum < self.minimum:
+            raise ValueError("its maximum is below its minimum")
+        if self.above is not None and self.up_to is not None and self.up_to <= self.above:
+            raise ValueError("up_to is not above the amount it begins above")
+        _rising(self.tiers)
+        if self.beyond_each == 0:
+            raise ValueError("beyond_each is an amount above zero")
+        if self.beyond_each and not (self.tiers and self.tiers[-1].end is not None):
+            raise ValueError("beyond_each needs steps of which the last has an end")
+        return self
 
     def is_hint_on(self, day: date) -> bool:
         """Whether it is too old, or of too unknown a day, to be more than a hint."""
@@ -408,6 +463,7 @@ class OriginTax(RuleBase):
     ----------
     carried_out : "stays" if a private buyer who carries parts for a vehicle out gets nothing back, "refund" if so
     general_goods : the same for other goods, from a price above `refund_above`
+    stays_by, refund_by : ids of the practices behind what becomes of it, which a result then names
     """
 
     kind: Literal["origin-tax"]
@@ -418,15 +474,28 @@ class OriginTax(RuleBase):
     general_goods: Literal["stays", "refund"] = "stays"
     refund_above: Sum = Decimal(0)
     currency: Currency | None = None
+    stays_by: str = ""
+    refund_by: str = ""
 
 
 class Exchange(RuleBase):
-    """Which rate customs converts at, and which way round the authority prints it."""
+    """Which rate customs converts at, and which way round the authority prints it.
+
+    Parameters
+    ----------
+    printed : rates of the day as the authority prints them, by currency
+    """
 
     kind: Literal["exchange"]
     rate_on: Literal["shipment", "entry"]
     fixed_for: Literal["day", "week", "month"] = "day"
     quoted: Literal["home per foreign", "foreign per home"]
+    printed: Mapping[Currency, Annotated[Decimal, Field(gt=0, le=10**9)]] = {}
+
+    def rate(self, currency: str) -> Decimal | None:
+        """What one unit of a currency is in that of the rules by the printed rates; None if it is not among them."""
+        found = self.printed.get(currency)
+        return found if found is None or self.quoted == "home per foreign" else 1 / found
 
 
 class Notice(RuleBase):
@@ -458,6 +527,7 @@ Rule = Annotated[
     | FlatDuty
     | Surtax
     | Relief
+    | ReturningGoods
     | TaxBase
     | Tax
     | SellerCollects
@@ -485,7 +555,7 @@ class RuleFile(Noun):
     regions : code of each province or state the rules know, and its name
     """
 
-    applies_to: tuple[str, ...]
+    applies_to: tuple[Country | Literal["*"], ...] = Field(min_length=1)
     currency: Currency | None = None
     currencies: Mapping[str, Currency] = {}
     single_market: tuple[Country, ...] = ()

@@ -9,8 +9,9 @@ from pydantic import ValidationError
 
 from ..build.commerce import RuleOverride
 from ..build.errors import Refused
+from ..build.money import known_currencies
 from ..build.problem import Problem
-from .kinds import DutyRate
+from .kinds import DutyRate, Exchange
 
 # What an override that names only a rule puts its value into.
 _MAIN_FIELD = {
@@ -43,7 +44,8 @@ def overridden(rule: Any, override: RuleOverride) -> Any:
     Parameters
     ----------
     rule : the rule the override names, None if there is none; `duty.<heading>` then makes a rate for that heading
-    override : names a rule, for its main value, or one value of it as `rule/value`: `us.mpf.formal/minimum`
+    override : names a rule, for its main value, or one value of it as `rule/value`: `us.mpf.formal/minimum`, or
+        `au.exchange/USD` for the rate of customs as the authority prints it
 
     Raises
     ------
@@ -63,6 +65,8 @@ def overridden(rule: Any, override: RuleOverride) -> Any:
         return _own_rate(id_, value, known)
     main = _MAIN_FIELD.get(rule.kind)
     field = field or main or ""
+    if isinstance(rule, Exchange) and field in known_currencies():
+        return _changed(rule, override, {"printed": {**rule.printed, field: value}, **known})
     if not _is_number(rule, field):
         raise KeyError(override.rule)
     changed = {field: value, **known, "valid_from": None, "valid_to": None}
@@ -72,6 +76,10 @@ def overridden(rule: Any, override: RuleOverride) -> Any:
         changed |= {"ratio": None}
     if rule.kind == "fee" and not override.rule.partition("/")[1]:
         changed |= _NO_TABLE
+    return _changed(rule, override, changed)
+
+
+def _changed(rule: Any, override: RuleOverride, changed: dict[str, Any]) -> Any:
     try:
         return type(rule).model_validate({**rule.model_dump(), **changed})
     except ValidationError as error:

@@ -94,10 +94,11 @@ def _check(consignment: Consignment, rules: RuleSet) -> None:
 def _cost(case: Case, unused: Sequence[str], *, with_doubts: bool) -> LandedCost:
     quote = itemise(case)
     doubts = tuple(_doubts(case, quote)) if with_doubts else ()
-    flags = tuple(dict.fromkeys((*quote.flags, *_rule_flags(quote.touched, case.consignment), *unused)))
+    touched = [*quote.touched, *(_only_in_the_range(case) if with_doubts else ())]
+    flags = tuple(dict.fromkeys((*quote.flags, *_rule_flags(touched, case.consignment), *unused)))
     lines, total = _shown(quote.lines, case.owner.currency)
     assumptions = tuple(sorted(set(quote.assumptions)))
-    notes = tuple(_rule_notes(quote.touched))
+    notes = tuple(_rule_notes(touched))
     return LandedCost(lines, total, flags, assumptions, doubts, quote.exact, quote.free, notes)
 
 
@@ -221,6 +222,12 @@ def _duty_doubts(case: Case, quote: Quote) -> Iterable[Doubt]:
             saving = Money(amount=quote.exact - best, currency=case.owner.currency).rounded()
             text = f"with a proof of origin in {names} the total is {saving} less; it is not taken for granted"
             yield _doubt(case, "preference", names, best, quote.exact, text)
+
+
+def _only_in_the_range(case: Case) -> Iterable[RuleBase]:
+    """Surtaxes that one end of the range rests on."""
+    if case.moves != "inside":
+        yield from (case.rules.set.by_id(id_) for id_ in _doubtful_surtaxes(case))
 
 
 def _doubtful_surtaxes(case: Case) -> list[str]:

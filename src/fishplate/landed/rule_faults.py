@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import Any
 
 from ..build.problem import Problem
-from .kinds import Fee, Rounding, Surtax, Tax, TaxBase
+from .kinds import Fee, OriginTax, Preference, Rounding, RuleFile, Surtax, Tax, TaxBase
 from .rules_of_day import decides
 
 _PARTS = ("goods", "freight", "duty", "fees")
@@ -26,13 +26,66 @@ def rule_problems(rules: Sequence[Any], source: str) -> Iterable[Problem]:
     yield from _cycles(rules, source)
 
 
+def file_problems(files: Sequence[RuleFile], source: str) -> Iterable[Problem]:
+    """Ids that several files give, and regions and members that none of them knows.
+
+    Parameters
+    ----------
+    files : that bear on one country; source : the destination, for the place of a problem
+    """
+    regions = {code for file in files for code in file.regions}
+    members = {country for file in files for country in (*file.applies_to, *file.single_market)}
+    seen = set[str]()
+    for rule in (rule for file in files for rule in file.rule):
+        where = f"{source}, rule {rule.id}"
+        if rule.id in seen:
+            do = "Give it an id of its own; to take the other's place it names it in instead_of."
+            yield Problem(where, "repeated-id", "rules of several files have this id", rule.id, do)
+        seen.add(rule.id)
+        for field, named, known in (("regions", rule.regions, regions), ("members", rule.members, members)):
+            for name in (name for name in named if name not in known):
+                do = "Name one of the file's [regions]." if field == "regions" else "Name a country of the file."
+                yield Problem(f"{where}, {field}", "names-nothing", f"there is no such {field[:-1]}", name, do)
+
+
+def overlapping(one: Any, other: Any) -> bool:
+    """Whether two rules decide the same of the same goods on the same days, and neither gives way to the other."""
+    if one.id in other.instead_of or other.id in one.instead_of or not one.meets(other):
+        return False
+    if isinstance(one, Fee):
+        return _below(one, other) and _below(other, one)
+    if isinstance(one, Preference):
+        return bool(set(one.origins) & set(other.origins)) and (
+            one.headings == other.headings or bool(set(one.headings) & set(other.headings))
+        )
+    return not isinstance(one, Rounding) or one.of == other.of or bool(set(one.of) & set(other.of))
+
+
+def _below(one: Fee, other: Fee) -> bool:
+    """Whether a fee begins before another ends."""
+    return other.up_to is None or one.above is None or one.above < other.up_to
+
+
+def _subject(rule: Any) -> tuple[str, ...]:
+    """What rules have to share to be compared at all."""
+    match rule:
+        case Fee():
+            return rule.kind, rule.label
+        case Preference():
+            return (rule.kind,)
+        case Rounding():
+            return rule.kind, rule.step
+        case _:
+            return decides(rule)
+
+
 def _overlaps(rules: Sequence[Any], source: str) -> Iterable[Problem]:
     deciding: dict[tuple[str, ...], list[Any]] = {}
     for rule in rules:
-        deciding.setdefault(decides(rule), []).append(rule)
+        deciding.setdefault(_subject(rule), []).append(rule)
     for group in deciding.values():
         for one, other in combinations(group, 2):
-            if one.meets(other) and one.id not in other.instead_of and other.id not in one.instead_of:
+            if overlapping(one, other):
                 what = f"it and {other.id} both decide the {one.kind} of the same goods on the same days"
                 do = "End one before the other begins, narrow one (streams, buyer, sent_from, regions, members, gift), "
                 do += "or let one stand instead_of the other."
@@ -65,6 +118,9 @@ def _names(rule: Any) -> Iterable[tuple[str, str, bool]]:
         yield from (("unless", name, name != rule.id) for name in rule.unless)
     if isinstance(rule, Rounding):
         yield from (("of", name, False) for name in rule.of)
+    if isinstance(rule, OriginTax):
+        by = (("stays_by", rule.stays_by), ("refund_by", rule.refund_by))
+        yield from ((field, name, False) for field, name in by if name)
 
 
 def _cycles(rules: Sequence[Any], source: str) -> Iterable[Problem]:

@@ -24,8 +24,8 @@ from ..build.errors import Refused
 from ..build.problem import Problem
 from .kinds import Practice, RuleFile, Scope
 from .overrides import overridden
-from .rule_faults import rule_problems
-from .rules_of_day import RulesOfDay, no_rules, percent_text
+from .rule_faults import file_problems, overlapping, rule_problems
+from .rules_of_day import RulesOfDay, decides, no_rules, percent_text
 
 __all__ = ["RuleSet", "load_rules", "percent_text", "practice_value", "read_rule_file", "rules_from"]
 
@@ -101,10 +101,19 @@ class RuleSet:
         for override in sorted(overrides, key=lambda item: item.day):
             id_ = override.rule.partition("/")[0]
             try:
-                rules[id_] = overridden(rules.get(id_), override)
+                rules[id_] = _within_its_days(overridden(rules.get(id_), override), rules)
             except KeyError:
                 unused.append(f"the override {override.rule} names no rule for {self.country} and is not used")
         return replace(self, rules=tuple(rules.values()), _days={}, _with={}), tuple(unused)
+
+
+def _within_its_days(own: Any, rules: Mapping[str, Any]) -> Any:
+    """A rule with the owner's value; it keeps its days where without them it would stand beside another one's."""
+    was = rules.get(own.id)
+    others = (rule for rule in rules.values() if rule.id != own.id and decides(rule) == decides(own))
+    if was is None or not any(overlapping(own, rule) for rule in others):
+        return own
+    return own.model_copy(update={"valid_from": was.valid_from, "valid_to": was.valid_to})
 
 
 def load_rules(country: str, overrides: Sequence[RuleOverride] = (), *, currency: str | None = None) -> RuleSet:
@@ -258,9 +267,10 @@ def rules_from(files: Iterable[RuleFile], country: str) -> RuleSet:
     if currency is None:
         raise no_rules(country, "there is no currency")
     market = frozenset(member for file in mine for member in file.single_market) or frozenset({country})
-    rules = {rule.id: rule for file in mine for rule in file.rule}
-    problems = tuple(rule_problems(tuple(rules.values()), f"destination {country}"))
+    rules = tuple(rule for file in mine for rule in file.rule)
+    where = f"destination {country}"
+    problems = tuple(file_problems(mine, where)) or tuple(rule_problems(rules, where))
     if problems:
         raise Refused(problems)
     regions = {code: name for file in homes for code, name in file.regions.items()}
-    return RuleSet(country, currency, market, tuple(rules.values()), regions)
+    return RuleSet(country, currency, market, rules, regions)

@@ -24,6 +24,7 @@ from .kinds import (
     Practice,
     Preference,
     Relief,
+    ReturningGoods,
     Rounding,
     RuleBase,
     Scope,
@@ -108,6 +109,7 @@ class RulesOfDay:
         self.flat: FlatDuty | None = self._one(FlatDuty)
         self.seller_collects: SellerCollects | None = self._one(SellerCollects)
         self.waiver: Waiver | None = self._one(Waiver)
+        self.returning: ReturningGoods | None = self._one(ReturningGoods)
         self.fee_tax: FeeTax | None = self._one(FeeTax)
         self.exchange: Exchange | None = self._one(Exchange)
         self.traveller_flats: tuple[TravellerFlat, ...] = self._all(TravellerFlat)
@@ -192,21 +194,16 @@ class RulesOfDay:
         return next((rule for rule in self._all(Tax) if rule.member == country), None)
 
     def rounding(self, step: str, rule_id: str = "") -> Rounding | None:
-        """How a step is rounded, for the tax with an id where it is one of tax."""
-        return next(
-            (rule for rule in self.roundings if rule.step == step and (not rule.of or rule_id in rule.of)), None
-        )
+        """How a step is rounded, for the tax with an id where it is one of tax; what names that tax comes first."""
+        fitting = [rule for rule in self.roundings if rule.step == step and (not rule.of or rule_id in rule.of)]
+        return max(fitting, key=lambda rule: bool(rule.of), default=None)
 
     def preference(self, origin: str | None, heading: str | None = None) -> Preference | None:
-        """The agreement under which goods of an origin enter at a lower rate, if there is one."""
-        return next(
-            (
-                rule
-                for rule in self.preferences
-                if origin in rule.origins and (not rule.headings or matched(rule.headings, heading) == "yes")
-            ),
-            None,
-        )
+        """The agreement under which goods of an origin enter at a lower rate, if any; the longest heading that fits."""
+        fitting = [
+            rule for rule in self.preferences if origin in rule.origins and matched(rule.headings, heading) == "yes"
+        ]
+        return max(fitting, key=lambda rule: _digits_matched(rule.headings, heading), default=None)
 
     def duty_rate(self, heading: str | None) -> FoundRate:
         """The duty of a heading, by the longest match; the dearest of several lines; the default if unknown."""
@@ -294,6 +291,8 @@ class RulesOfDay:
             applied |= {rule.id, rule.only_one_of} - {""}
             share = rule.percent / 100
             how = f"{percent_text(rule.percent)} of {{}} on top"
+            if rule.operator == "alone":
+                return (DutyPart(rule, share, f"{percent_text(rule.percent)} of {{}}, and no other duty"),)
             if rule.operator == "ceiling":
                 share = max(ZERO, share - tariff)
                 how = f"{percent_text(share * 100)} of {{}}, up to {percent_text(rule.percent)} with the tariff"
@@ -322,6 +321,10 @@ class RulesOfDay:
             spared = bool(rule.not_headings) and matched(rule.not_headings, heading) == "yes"
             self._matches[key] = "no" if spared else matched(rule.headings, heading)
         return self._matches[key]
+
+
+def _digits_matched(prefixes: Sequence[str], heading: str | None) -> int:
+    return max((len(prefix) for prefix in prefixes if heading and heading.startswith(prefix)), default=0)
 
 
 def _total(parts: tuple[DutyPart, ...]) -> Decimal:

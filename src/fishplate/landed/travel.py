@@ -57,18 +57,18 @@ class TravelGrant:
 def allowance_rule(allowance: TravelAllowance, rules: RulesOfDay) -> Allowance | None:
     """The allowance that fits the journey; the lowest where the way of travel is not known."""
     absence = Decimal(str(allowance.absence_hours))
-    since = allowance.days_since_last
     fitting = [
         rule
         for rule in rules.allowances
         if (allowance.travel is None or rule.travel in ("any", allowance.travel))
-        and absence >= rule.absence_hours
-        and (since is None or since >= rule.every_days)
+        and rule.fits(absence, allowance.days_since_last)
     ]
     if not fitting:
         return None
     longest = max(rule.absence_hours for rule in fitting)
-    return min((rule for rule in fitting if rule.absence_hours == longest), key=lambda rule: (rule.amount, rule.id))
+    long = [rule for rule in fitting if rule.absence_hours == longest]
+    named = [rule for rule in long if allowance.travel is not None and rule.travel == allowance.travel]
+    return min(named or long, key=lambda rule: (rule.amount, rule.id))
 
 
 def travel_grant(
@@ -93,8 +93,14 @@ def travel_grant(
         goods.value * (1 - one / goods.counted) if goods.counted else goods.value
         for goods, one in zip(carried, free, strict=True)
     ]
+    since = allowance.days_since_last
     flat = next(
-        (found for found in _longest(rules.traveller_flats) if found.absence_hours <= allowance.absence_hours), None
+        (
+            found
+            for found in _longest(rules.traveller_flats)
+            if found.absence_hours <= allowance.absence_hours and (since is None or since >= found.every_days)
+        ),
+        None,
     )
     values = tuple(ZERO for _ in carried)
     if flat is not None:
