@@ -276,7 +276,7 @@ class Tax(RuleBase):
 
 
 class SellerCollects(RuleBase):
-    """Up to which value of a consignment, or of each item, a registered seller may collect the import tax at the sale."""
+    """Up to which value, of a consignment or an item, a registered seller may collect the import tax at the sale."""
 
     kind: Literal["seller-collects"]
     limit: Sum
