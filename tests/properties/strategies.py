@@ -24,7 +24,7 @@ from fishplate.build.commerce import FixedChoice, Offer, PriceChange, SaleWindow
 from fishplate.build.decisions import Decision, Given, Option, Rule, Swing
 from fishplate.build.designations import Family
 from fishplate.build.document import LISTS, LISTS_WITH_IDS, NAMED_EVENTS, REFERENCES
-from fishplate.build.events import Event, PartCount
+from fishplate.build.events import Check, Event, PartCount
 from fishplate.build.interface_kinds import interface_kinds
 from fishplate.build.interfaces import Condition, Correlation, Dimension, Reading, Settled
 from fishplate.build.jobs import Gate, Job, Link, Release
@@ -390,6 +390,11 @@ def _counted(maker: _Maker, values: Values) -> Values:
     return {**values, "faulty": min(values["faulty"], values["quantity"])}
 
 
+def _checked(maker: _Maker, values: Values) -> Values:
+    faulty = None if values["good"] or values["faulty"] is None else values["quantity"] and values["faulty"]
+    return {**values, "faulty": min(faulty, values["quantity"]) if faulty else faulty}
+
+
 def _settled(maker: _Maker, values: Values) -> Values:
     known = sorted(key for key, interface in maker.interfaces.items() if interface == values["interface"])
     return {**values, "condition": maker.draw(st.sampled_from((None, *known)))}
@@ -429,5 +434,5 @@ MENDS: dict[type[BaseModel], Callable[[_Maker, Values], Values]] = {
     Release: _one_thing("part", "offer"), PriceChange: _price_change, Kit: _kit, Decision: _decision, Rule: _rule,
     Option: _option, Given: _reading, Swing: _swing,
     Dimension: _dimension, Reading: _reading, Condition: _condition, Settled: _settled, Correlation: _correlation,
-    Job: _job, Link: _link, Helper: _helper, Gate: _gate, PartCount: _counted,
+    Job: _job, Link: _link, Helper: _helper, Gate: _gate, PartCount: _counted, Check: _checked,
 }  # fmt: skip

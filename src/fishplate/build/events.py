@@ -218,13 +218,30 @@ class Check(_Happening):
 
     Parameters
     ----------
+    quantity : how many were checked; None: all that lie there
     how : how far the check went, which may end the right to send it back
+    faulty : how many of them are not right, where it is not good; None: all of them
     """
 
     kind: Literal["checked"] = "checked"
     part: Id
+    quantity: Positive | None = None
     how: Literal["counted", "measured", "opened", "offered-up", "bolted", "electrical", "altered"] = "counted"
     good: bool = True
+    faulty: Positive | None = None
+
+    @model_validator(mode="after")
+    def _no_more_faulty_than_checked(self) -> Check:
+        if self.faulty is not None and self.good:
+            raise ValueError("some are not right, so that it is not good")
+        if self.faulty is not None and self.quantity is not None and self.faulty > self.quantity:
+            raise ValueError("more are not right than were checked")
+        return self
+
+    @property
+    def wrong(self) -> float | None:
+        """How many were found not right; None: all that lie there."""
+        return 0.0 if self.good else self.faulty or self.quantity
 
 
 class Fitting(_Happening):

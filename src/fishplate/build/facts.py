@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from math import inf
 
 from .commerce import Offer
 from .decisions import Option
@@ -79,7 +80,7 @@ class Facts:
 
     Parameters
     ----------
-    wrong : parts that lie about and were found not right, with the day of it
+    wrong : parts of which some lie about and were found not right, with the day of it; wrong_counts : how many of each
     """
 
     as_of: date
@@ -95,6 +96,7 @@ class Facts:
     settled_conditions: Mapping[str, Settled] = field(default_factory=dict)
     lies: Mapping[str, PartLies] = field(default_factory=dict)
     wrong: Mapping[str, date] = field(default_factory=dict)
+    wrong_counts: Mapping[str, float] = field(default_factory=dict)
 
     def missing(self, build: Build, part: str) -> float:
         """How many of a wanted part are neither owned nor on their way."""
@@ -135,6 +137,11 @@ def facts_of(build: Build, as_of: date) -> Facts:
             case _:
                 pass
     choices = _choices(build, as_of)
+    wrong = {
+        part: (day, min(count, lies[part].lying))
+        for part, (day, count) in found_wrong(events).items()
+        if part in lies and lies[part].lying > 0
+    }
     return Facts(
         as_of=as_of,
         owned={part: item.owned for part, item in lies.items()},
@@ -148,7 +155,8 @@ def facts_of(build: Build, as_of: date) -> Facts:
         wanted_conditions=_wanted(build, choices, "conditions"),
         settled_conditions=_settled_conditions(build, as_of),
         lies=lies,
-        wrong={part: day for part, day in found_wrong(events).items() if part in lies and lies[part].lying > 0},
+        wrong={part: day for part, (day, _) in wrong.items()},
+        wrong_counts={part: count for part, (_, count) in wrong.items()},
     )
 
 
@@ -169,21 +177,38 @@ def _less(hours_left: float | None, worked: float) -> float | None:
 _RANK: dict[type, int] = {Receipt: 0, Check: 1, Fitting: 2, Return: 2}
 
 
-def found_wrong(events: Iterable[Event]) -> Mapping[str, date]:
-    """Parts whose last check since they came, were fitted or went back found them not right, and the day of it."""
-    found: dict[str, date] = {}
+def found_wrong(events: Iterable[Event]) -> Mapping[str, tuple[date, float]]:
+    """Parts whose last check found them, or some of them, not right: the day of it and how many.
+
+    Where all were, one that comes, is fitted or goes back since tells that this is over; where some were, that they
+    went back.
+    """
+    found: dict[str, tuple[date, float]] = {}
     for event in sorted(events, key=lambda event: (event.day, _RANK.get(type(event), 0))):
         match event:
+            case Check(good=False):
+                found[event.part] = event.day, inf if event.wrong is None else event.wrong
+            case Check():
+                found.pop(event.part, None)
             case Receipt():
                 for line in event.lines:
-                    found.pop(line.part, None)
-            case Check(good=False):
-                found[event.part] = event.day
-            case Check() | Fitting() | Return():
-                found.pop(event.part, None)
+                    _over(found, line.part, 0)
+            case Fitting():
+                _over(found, event.part, 0)
+            case Return(claim=None):
+                _over(found, event.part, event.quantity)
             case _:
                 pass
     return found
+
+
+def _over(found: dict[str, tuple[date, float]], part: str, gone: float) -> None:
+    """So many of those found not right are gone; all of them where they were not counted."""
+    day, count = found.get(part, (date.min, inf))
+    if count - gone > 0 and count < inf:
+        found[part] = day, count - gone
+    else:
+        found.pop(part, None)
 
 
 def came_of(events: Sequence[Event]) -> Mapping[tuple[str, str], tuple[float, float]]:

@@ -55,9 +55,9 @@ def _received(build: Build, facts: Facts, part: str) -> Iterator[Lot]:
         if not isinstance(event, Receipt) or event.day > facts.as_of:
             continue
         for line in event.lines:
-            if line.part == part:
+            if line.part == part and line.quantity > line.faulty:  # what came faulty is still to come
                 bought = _bought(build, event.order, part) if event.order else Lot(part, 0)
-                yield replace(bought, quantity=line.quantity, received_on=event.day)
+                yield replace(bought, quantity=line.quantity - line.faulty, received_on=event.day)
 
 
 def _coming(build: Build, facts: Facts, part: str) -> Iterator[Lot]:

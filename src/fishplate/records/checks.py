@@ -29,6 +29,7 @@ _WORDS: Final[dict[Step, str]] = {
     "counted": "look at it in its packing: number, side and label; ask the seller for anything else",
 }
 _WRONG: Final = "It was checked and is not right: send it back while it can go."
+_SOME_WRONG: Final = "{:g} of {:g}, as checked, {}: send {} back while {} can go."
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,8 @@ class BestCheck:
     dimensions : what to measure on it, of those that conditions with it rest on
     conditions : what it could be seen to do wrong
     done : it was checked as far as that already, and was good
-    wrong_on : the day it was last found not right; None if it was not
+    wrong_on : the day it, or some of it, was last found not right; None if it was not
+    wrong : how many of those that can go back were found so
     text : as a sentence
     """
 
@@ -53,6 +55,7 @@ class BestCheck:
     done: bool
     wrong_on: date | None
     text: str
+    wrong: float = 0.0
 
 
 def best_check(build: Build, right: ReturnRight, as_of: date) -> BestCheck:
@@ -69,12 +72,27 @@ def best_check(build: Build, right: ReturnRight, as_of: date) -> BestCheck:
     dimensions = tuple(id_ for id_ in own if id_ in rested) or tuple(own)
     allowed = [step for step, ends in _ENDS if not ends & set(right.terms.ended_by)]
     how = next(step for step in allowed if meets or step in ("measured", "counted"))
-    wrong_on = found_wrong(event for event in build.events if event.day <= as_of).get(right.part)
+    wrong_on, count = found_wrong(event for event in build.events if event.day <= as_of).get(right.part, (None, 0.0))
+    wrong = min(count, right.quantity)
     done = wrong_on is None and _is_done(build, right, how, as_of)
-    text = _text(how, [own[id_] for id_ in dimensions]) if wrong_on is None else _WRONG
+    text = _text(how, [own[id_] for id_ in dimensions])
+    if wrong_on is not None:
+        text = _WRONG if wrong >= right.quantity else _some_wrong(wrong, right.quantity)
     return BestCheck(
-        right.part, right.until, how, dimensions, tuple(item.id for item in held), done, wrong_on, text
-    )  # fmt: skip
+        right.part, right.until, how, dimensions, tuple(item.id for item in held), done, wrong_on, text, wrong
+    )
+
+
+def _some_wrong(wrong: float, of: float) -> str:
+    """That some of it are not right.
+
+    Examples
+    --------
+    >>> _some_wrong(1, 4)
+    '1 of 4, as checked, is not right: send it back while it can go.'
+    """
+    words = ("is not right", "it", "it") if wrong == 1 else ("are not right", "them", "they")
+    return _SOME_WRONG.format(wrong, of, *words)
 
 
 def _text(how: Step, dimensions: Sequence[str]) -> str:
@@ -85,9 +103,11 @@ def _text(how: Step, dimensions: Sequence[str]) -> str:
 
 
 def _is_done(build: Build, right: ReturnRight, how: Step, as_of: date) -> bool:
+    """Whether as many as can go back were checked so far, and were good."""
     needed = 3 if how == "fitted" else _STRENGTH[how]
-    return any(
-        isinstance(event, Check) and event.part == right.part and event.good and right.came <= event.day <= as_of
+    good = [
+        event for event in build.events
+        if isinstance(event, Check) and event.part == right.part and event.good and right.came <= event.day <= as_of
         and _STRENGTH.get(event.how, 0) >= needed
-        for event in build.events
-    )  # fmt: skip
+    ]  # fmt: skip
+    return sum(right.quantity if event.quantity is None else event.quantity for event in good) >= right.quantity

@@ -9,8 +9,9 @@ from datetime import date, timedelta
 
 from ..build import Build, offer_contents
 from ..build.commerce import Offer
-from ..build.events import Event, Fitting, Order, PartCount, Receipt
+from ..build.events import Order, PartCount, Receipt
 from ..build.whereabouts import whereabouts
+from .lots import Lot, lots_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,35 +61,31 @@ def months_later(day: date, months: int) -> date:
 
 
 def warranties(build: Build, as_of: date) -> tuple[Warranty, ...]:
-    """Warranties of what came on orders, soonest to end first; ended ones left out."""
-    events = [event for event in build.events if event.day <= as_of]
-    orders = {event.id: event for event in events if isinstance(event, Order)}
-    found = [
-        warranty
-        for receipt in events
-        if isinstance(receipt, Receipt) and receipt.order in orders
-        for warranty in _warranties(build, events, orders[receipt.order], receipt)
-        if warranty.until is None or warranty.until >= as_of
-    ]
-    return tuple(sorted(set(found), key=lambda item: (item.until or date.max, item.part, item.offer)))
+    """Warranties of what came on orders and is still owned, soonest to end first; ended ones left out."""
+    lots = (lot for each in lots_of(build, as_of).values() for lot in each)
+    found = {warranty for lot in lots for warranty in _warranties(build, lot)}
+    alive = (item for item in found if item.until is None or item.until >= as_of)
+    return tuple(sorted(alive, key=lambda item: (item.until or date.max, item.part, item.offer)))
 
 
-def _warranties(build: Build, events: list[Event], order: Order, receipt: Receipt) -> Iterator[Warranty]:
-    for counted in receipt.lines:
-        for line in order.lines:
-            offer: Offer = build.find("offers", line.offer)
-            if offer.warranty_months is None or counted.part not in offer_contents(build, offer):
-                continue
-            fitted = [e.day for e in events if isinstance(e, Fitting) and e.part == counted.part]
-            after = [day for day in fitted if day >= receipt.day]
-            start = {"order": order.day, "receipt": receipt.day, "fitting": min(after, default=None)}[
-                offer.warranty_from
-            ]
-            until = None if start is None else months_later(start, offer.warranty_months)
-            yield Warranty(
-                counted.part, offer.id, order.supplier, offer.warranty_months, offer.warranty_from, start, until
-            )
-            break
+def _warranties(build: Build, lot: Lot) -> Iterator[Warranty]:
+    """The warranty of a lot's parts; one for each day they were fitted on, where it counts from that."""
+    order = build.index["events"].get(lot.order or "")
+    if not isinstance(order, Order) or lot.left + lot.fitted <= 0:
+        return
+    offers = (build.find("offers", line.offer) for line in order.lines)
+    offer: Offer | None = next((item for item in offers if lot.part in offer_contents(build, item)), None)
+    if offer is None or offer.warranty_months is None:
+        return
+    fitted: list[date | None] = [day for day, _, how in lot.gone if how == "fitted"]
+    starts: dict[str, list[date | None]] = {
+        "order": [order.day], "receipt": [lot.came], "fitting": [*fitted, None] if lot.left > 0 else fitted,
+    }  # fmt: skip
+    for start in starts[offer.warranty_from]:
+        until = None if start is None else months_later(start, offer.warranty_months)
+        yield Warranty(
+            lot.part, offer.id, order.supplier, offer.warranty_months, offer.warranty_from, start, until
+        )  # fmt: skip
 
 
 def shelf_lives(build: Build, as_of: date) -> tuple[ShelfLife, ...]:

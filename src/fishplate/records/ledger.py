@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from ..build import Build, Money, offer_contents
-from ..build.events import Cancellation, CoreSent, Event, Payment, Refund, Return
+from ..build.events import Cancellation, Claim, CoreSent, Event, Payment, Refund, Return, Settlement
 from .model import AllowanceUse, Ledger, OrderAccount, OrderState, PaidLine, SystemPaid, ToHome
 from .orders import order_states
 
@@ -39,7 +39,7 @@ def ledger(build: Build, as_of: date, to_home: ToHome) -> Ledger:
         by_order[line.order].append(line)
     returns = [event for event in events if isinstance(event, Return | Refund)]
     refunded = {event.returned for event in returns if isinstance(event, Refund) and event.what == "goods"}
-    accounts = tuple(_account(build, state, by_order[state.order.id], to_home, returns) for state in states)
+    accounts = tuple(_account(build, state, by_order[state.order.id], to_home, events) for state in states)
     known = [line for line in lines if line.home is not None]
     owed = sum((_owed_home(account, to_home, as_of, home) for account in accounts), _none(home))
     return Ledger(
@@ -108,20 +108,11 @@ def _back(event: Return | Cancellation, to_home: ToHome) -> Iterator[PaidLine]:
 
 
 def _account(
-    build: Build, state: OrderState, mine: Sequence[PaidLine], to_home: ToHome, returns: Iterable[Return | Refund]
+    build: Build, state: OrderState, mine: Sequence[PaidLine], to_home: ToHome, events: Sequence[Event]
 ) -> OrderAccount:
     order, home = state.order, build.owner.currency
     goods = [line for line in mine if line.what in GOODS]
-    due = [state.value_of(position) * state.share_due(position) for position in range(len(order.lines))]
-    due += [line.core * Decimal(str(line.quantity)) for line in order.lines if line.core is not None]
-    if order.freight is not None and (state.cancelled_on is None or any(line.arrived for line in state.lines)):
-        due.append(order.freight)
-    # what went back is not owed, whatever was refunded for it
-    due += [
-        -event.refund for event in returns if event.order == order.id and isinstance(event, Return) and event.refund
-    ]
-    due += [-event.amount for event in returns if event.order == order.id and isinstance(event, Refund)
-            and event.what in ("goods", "core", "other")]  # fmt: skip
+    due = [*_ordered(state), *(-amount for amount in _not_owed(state, events))]
     due_home, paid_home = _together(due, order.day, to_home, home), _sum(goods, home)
     charges = _sum((line for line in mine if line.what not in GOODS), home)
     currencies = {money.currency for money in due} | {line.amount.currency for line in goods}
@@ -131,6 +122,55 @@ def _account(
         paid = sum((line.amount for line in goods if line.amount.currency == code), _none(code))
         return OrderAccount(order, own, paid, due_home, paid_home, charges)
     return OrderAccount(order, due_home, paid_home, due_home, paid_home, charges)
+
+
+def _ordered(state: OrderState) -> Iterator[Money]:
+    """What an order asks: its lines with their core charges, and freight, less what was cancelled."""
+    for position, line in enumerate(state.order.lines):
+        share = state.share_due(position)
+        yield state.value_of(position) * share
+        if line.core is not None:
+            yield line.core * (Decimal(str(line.quantity)) * share)
+    if state.order.freight is not None and (state.cancelled_on is None or any(line.arrived for line in state.lines)):
+        yield state.order.freight
+
+
+def _not_owed(state: OrderState, events: Sequence[Event]) -> Iterator[Money]:
+    """What is not owed any more: what was refunded for goods that went back, and what a claim has taken off.
+
+    What a claim promised counts until its refund has come. The refund of what was cancelled takes nothing off: that was
+    not asked any more.
+    """
+    order = state.order.id
+    claims = {event.id for event in events if isinstance(event, Claim) and event.order == order}
+    refunded = {event.claim for event in events if isinstance(event, Refund) and event.claim is not None}
+    for event in events:
+        match event:
+            case Return() if event.order == order and event.refund is not None:
+                yield event.refund
+            case Refund() if event.order == order and event.what in ("goods", "core", "other"):
+                if not _of_cancellation(state, event):
+                    yield event.amount
+            case Settlement() if event.claim in claims and event.claim not in refunded:
+                if event.amount is not None and event.outcome in ("refund", "price-reduction"):
+                    yield event.amount
+            case _:
+                pass
+
+
+def _of_cancellation(state: OrderState, event: Refund) -> bool:
+    """Whether a refund is of what was cancelled."""
+    alone = event.returned is None and event.claim is None and event.what != "core"
+    return alone and state.cancelled_on is not None and event.day >= state.cancelled_on
+
+
+def given_back(build: Build, state: OrderState, as_of: date) -> bool:
+    """Whether anything was written down as come back for what was cancelled, be it nothing."""
+    return any(
+        isinstance(event, Refund) and event.order == state.order.id and event.day <= as_of
+        and _of_cancellation(state, event)
+        for event in build.events
+    )  # fmt: skip
 
 
 def _together(amounts: Iterable[Money], day: date, to_home: ToHome, home: str) -> Money | None:

@@ -76,6 +76,13 @@ class OrderState:
         line = self.order.lines[position]
         return line.price * Decimal(str(line.quantity))
 
+    def share_kept(self, position: int) -> Decimal:
+        """Share of a line that came or is still to come: less what was cancelled, and what a claim ended without."""
+        lines = [line for line in self.lines if line.line == position]
+        ordered = sum(line.ordered for line in lines)
+        gone = sum(line.off + (line.waiting if self.cancelled_on is not None else 0.0) for line in lines)
+        return Decimal(1) if ordered == 0 else 1 - Decimal(str(gone)) / Decimal(str(ordered))
+
     def share_due(self, position: int) -> Decimal:
         """Share of a line that is to be paid for: all of it, unless what did not come was cancelled."""
         lines = [line for line in self.lines if line.line == position]

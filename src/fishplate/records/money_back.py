@@ -14,10 +14,12 @@ from typing import Any, Literal
 from ..build import Build, Money, offer_contents
 from ..build.commerce import Offer
 from ..build.events import Claim, CoreSent, Event, Order, Payment, Receipt, Reclaim, Refund, Return, Settlement
+from .ledger import given_back, ledger
 from .model import ToHome
+from .orders import order_states
 from .returns import refund_by_terms
 
-Kind = Literal["refund", "claim", "core", "import-tax", "origin-tax"]
+Kind = Literal["refund", "claim", "cancelled", "core", "import-tax", "origin-tax"]
 ASK_CUSTOMS = "not known: ask customs"
 CORE_DAYS = 30
 
@@ -53,7 +55,8 @@ def money_back(build: Build, as_of: date, to_home: ToHome) -> tuple[MoneyBack, .
     found = [
         *_refunds(build, events),
         *_claims(events),
-        *_cores(build, events),
+        *_cancelled(build, as_of, to_home),
+        *_cores(build, events, as_of),
         *_import_tax(build, events, to_home),
         *_origin_tax(build, events),
     ]
@@ -83,17 +86,30 @@ def _claims(events: list[Event]) -> Iterator[MoneyBack]:
                 yield MoneyBack("claim", event.id, claim.order, claim.part, event.amount, None, True, text)
 
 
-def _cores(build: Build, events: list[Event]) -> Iterator[MoneyBack]:
+def _cancelled(build: Build, as_of: date, to_home: ToHome) -> Iterator[MoneyBack]:
+    """What was paid of orders that were cancelled, beyond what came of them."""
+    accounts = {account.order.id: account for account in ledger(build, as_of, to_home).accounts}
+    for state in order_states(build, as_of):
+        over = -accounts[state.order.id].owed.rounded()
+        if state.cancelled_on is not None and over.amount > 0 and not given_back(build, state, as_of):
+            id_ = state.order.id
+            text = "It was cancelled and had been paid: ask for it, unless you agreed that they keep it."
+            yield MoneyBack("cancelled", id_, id_, state.order.supplier, over, None, True, text)
+
+
+def _cores(build: Build, events: list[Event], as_of: date) -> Iterator[MoneyBack]:
     """Core charges by order line, less what was sent and refunded; the clock runs from the first arrival."""
-    for order in (event for event in events if isinstance(event, Order)):
+    for state in order_states(build, as_of):
+        order = state.order
         for position, line in enumerate(order.lines):
             offer: Offer = build.find("offers", line.offer)
             charge = line.core or offer.core_charge
-            if charge is None:
+            units = Decimal(str(line.quantity)) * state.share_due(position)
+            if charge is None or units == 0:
                 continue
             mine = [e for e in events if getattr(e, "order", None) == order.id and getattr(e, "offer", "") == offer.id]
             back = sum((e.amount.amount for e in mine if isinstance(e, Refund) and e.what == "core"), Decimal(0))
-            if back >= charge.amount * Decimal(str(line.quantity)):
+            if back >= charge.amount * units:
                 continue
             sent = sum(e.quantity for e in mine if isinstance(e, CoreSent))
             came = min((e.day for e in events if isinstance(e, Receipt) and e.order == order.id
@@ -104,10 +120,10 @@ def _cores(build: Build, events: list[Event]) -> Iterator[MoneyBack]:
                 f"{order.id}/{position}",
                 order.id,
                 offer.id,
-                charge * Decimal(str(line.quantity)) - Money(amount=back, currency=charge.currency),
+                charge * units - Money(amount=back, currency=charge.currency),
                 None if came is None else came + timedelta(days=days),
-                sent >= line.quantity,
-                "Send the old part back." if sent < line.quantity else "The old part is on its way; watch for it.",
+                sent >= units,
+                "Send the old part back." if sent < units else "The old part is on its way; watch for it.",
                 "the seller's terms" if offer.core_days is not None else f"{CORE_DAYS} days taken",
                 assumed=offer.core_days is None,
             )

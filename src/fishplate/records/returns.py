@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 
 from ..build import Build, Money, offer_contents
 from ..build.commerce import Offer, ReturnTerms
 from ..build.defaults import RETURNS
-from ..build.events import Check, Fitting, Order, OrderLine, Receipt, Return
+from ..build.events import Check, Order, OrderLine, Return
+from .lots import lots_of
 from .model import ReturnRight
-
-# Common practice; where an offer states its terms, they stand instead.
 
 
 def return_rights(build: Build, as_of: date) -> tuple[ReturnRight, ...]:
@@ -20,38 +20,28 @@ def return_rights(build: Build, as_of: date) -> tuple[ReturnRight, ...]:
 
     Notes
     -----
-    What was fitted or sent back is taken from what came first. A check that its terms name ends the right; what was
-    done without being written down can't: its terms say what would.
+    What was fitted or sent back is taken off as `lots_of` does. A check that its terms name ends the right of as many
+    as were checked; what was done without being written down can't: its terms say what would.
     """
     found = [right for right in _rights(build, as_of) if right.until >= as_of]
     return tuple(sorted(found, key=lambda right: (right.until, right.part, right.order)))
 
 
 def _rights(build: Build, as_of: date) -> Iterator[ReturnRight]:
-    events = [event for event in build.events if event.day <= as_of]
-    orders = {event.id: event for event in events if isinstance(event, Order)}
-    gone: dict[str, float] = defaultdict(float)
-    for event in events:
-        if isinstance(event, Fitting) or (isinstance(event, Return) and event.claim is None):
-            gone[event.part] += event.quantity
     checks: dict[str, list[Check]] = defaultdict(list)
-    for event in events:
-        if isinstance(event, Check):
+    for event in build.events:
+        if isinstance(event, Check) and event.day <= as_of:
             checks[event.part].append(event)
-    receipts = sorted(
-        (event for event in events if isinstance(event, Receipt)), key=lambda event: (event.day, event.id)
-    )
-    for receipt in receipts:
-        for counted in receipt.lines:
-            used = min(counted.quantity - counted.faulty, gone[counted.part])
-            gone[counted.part] -= used
-            left, order = counted.quantity - counted.faulty - used, orders.get(receipt.order or "")
-            line = None if order is None else _line_of(build, order, counted.part)
-            if left <= 0 or order is None or line is None:
+    for lots in lots_of(build, as_of).values():
+        for lot in lots:
+            order = build.index["events"].get(lot.order or "")
+            line = _line_of(build, order, lot.part) if isinstance(order, Order) else None
+            if lot.left <= 0 or line is None or not isinstance(order, Order) or order.day > as_of:
                 continue
-            right = _right(build, order, line, counted.part, receipt.day, left)
-            if right is not None and not _is_ended(checks[right.part], right):
-                yield right
+            right = _right(build, order, line, lot.part, lot.came, lot.left)
+            left = 0.0 if right is None else lot.left - _ended(checks[lot.part], right)
+            if right is not None and left > 0:
+                yield replace(right, quantity=left)
 
 
 def refund_by_terms(build: Build, event: Return) -> tuple[Money, bool] | None:
@@ -110,6 +100,7 @@ def terms_of(offer: Offer) -> tuple[ReturnTerms, bool]:
     return (ReturnTerms(days=0) if offer.made_to_order else RETURNS), True
 
 
-def _is_ended(checks: Iterable[Check], right: ReturnRight) -> bool:
-    """Whether a check of the part has ended the right already."""
-    return any(check.how in right.terms.ended_by and right.came <= check.day for check in checks)
+def _ended(checks: Iterable[Check], right: ReturnRight) -> float:
+    """How many of a right a check of the part has ended already."""
+    ends = [check for check in checks if check.how in right.terms.ended_by and right.came <= check.day]
+    return sum(right.quantity if check.quantity is None else check.quantity for check in ends)

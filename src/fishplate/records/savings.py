@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -9,9 +11,11 @@ from decimal import Decimal
 from ..build import Build, Facts, Money, offer_contents
 from ..build.commerce import Offer, PriceChange
 from ..build.defaults import RESALE_SHARE, carrying_percent
-from ..build.events import Check, Fitting, Order, OrderLine, Payment, Refund, Return
+from ..build.events import Claim, Order, OrderLine, Payment, Refund, Return, Settlement
 from .against_list import listed_price
-from .model import ToHome
+from .lots import Lot, lots_of
+from .model import OrderState, ToHome
+from .orders import order_states
 from .returns import refund_by_terms, return_rights, terms_of
 
 
@@ -90,9 +94,33 @@ def _frozen(build: Build, order: Order, line: OrderLine) -> OrderLine:
 
 def _announced(build: Build, offer: Offer, day: date, listed: Money | None) -> Money | None:
     """The highest price announced for later than a day; None if no rise is."""
-    rises = [change.percent for change in build.price_changes if change.day > day and change.percent > 0
-             and _is_about(build, change, offer)]  # fmt: skip
+    rises = [change.percent for change in _rises(build, offer, day)]
     return None if listed is None or not rises else (listed * (1 + Decimal(str(max(rises))) / 100)).rounded()
+
+
+def _rises(build: Build, offer: Offer, day: date) -> list[PriceChange]:
+    """Rises of an offer announced for later than a day."""
+    return [change for change in build.price_changes if change.day > day and change.percent > 0
+            and _is_about(build, change, offer)]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Books:
+    """What every line is reckoned from, read once."""
+
+    build: Build
+    facts: Facts
+    to_home: ToHome
+    lots: Mapping[str, tuple[Lot, ...]]
+    can_go: Mapping[tuple[str, str], float]
+
+    def none(self) -> Money:
+        """Nothing, in home currency."""
+        return Money(amount=Decimal(0), currency=self.build.owner.currency)
+
+    def home(self, money: Money | None, day: date) -> Money:
+        """Money of a day in home currency; nothing where no rate is known."""
+        return (None if money is None else self.to_home(money, day)) or self.none()
 
 
 def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
@@ -104,28 +132,34 @@ def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
     price by the seller's usual way home; a trip's own cost is left out. Where the order was not reckoned so, they are
     of the goods alone. The baseline is what was frozen with the order; where nothing was, the last regular price seen
     up to its day.
-    Carrying cost is simple interest at the owner's yearly rate. A unit found not to go, or that nothing planned
-    calls for, and whose return has lapsed, is expected to fetch RESALE_SHARE of its price (common practice). What went
-    back saved nothing; until its refund is written down, what its terms give counts.
+    Carrying cost is simple interest at the owner's yearly rate, unit by unit until it was fitted or went back. A unit
+    found not to go, or that nothing planned calls for, and whose return has lapsed, is expected to fetch RESALE_SHARE
+    of its price (common practice). What went back saved nothing; until its refund is written down, what its terms give
+    counts. What was cancelled, or never came, saved nothing either. Pieces of a kit are taken to be worth the same.
     """
-    as_of, home = facts.as_of, build.owner.currency
-    orders = [event for event in build.events if isinstance(event, Order) and event.day <= as_of]
+    as_of = facts.as_of
+    can_go: dict[tuple[str, str], float] = defaultdict(float)
+    for right in return_rights(build, as_of):
+        can_go[right.order, right.part] += right.quantity
+    books = _Books(build, facts, to_home, lots_of(build, as_of), can_go)
     lines, without = [], []
-    for order in sorted(orders, key=lambda order: (order.day, order.id), reverse=True):
-        for line in order.lines:
-            made = _line(build, facts, order, line, to_home)
+    for state in reversed(order_states(build, as_of)):
+        for position, line in enumerate(state.order.lines):
+            made = _line(books, state, position)
             if made is None:
-                without.append((order.id, line.offer))
+                without.append((state.order.id, line.offer))
             else:
                 lines.append(made)
-    none = Money(amount=Decimal(0), currency=home)
+    none = books.none()
     return SavingsBook(
-        home, tuple(lines), sum((line.kept for line in lines), none), sum((line.tentative for line in lines), none),
-        tuple(without),
+        none.currency, tuple(lines), sum((line.kept for line in lines), none),
+        sum((line.tentative for line in lines), none), tuple(without),
     )  # fmt: skip
 
 
-def _line(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: ToHome) -> SavingsLine | None:
+def _line(books: _Books, state: OrderState, position: int) -> SavingsLine | None:
+    build, facts, to_home = books.build, books.facts, books.to_home
+    order, line = state.order, state.order.lines[position]
     units = Decimal(str(line.quantity))
     offer: Offer = build.find("offers", line.offer)
     goods = to_home(line.price * units, order.day)
@@ -136,13 +170,16 @@ def _line(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: To
     higher, seen = _higher(build, offer, order, line, facts.as_of)
     dearer = None if higher is None else to_home(higher * units, order.day)
     whole, base, more = _at_the_door(build, facts, order, line, (goods, regular, dearer), to_home)
-    back = [] if offer.part is None else _returns(build, order, offer.part, facts.as_of)
-    gone = sum((Decimal(str(event.quantity)) for event in back), Decimal(0)) / Decimal(str(offer.pack)) / units
-    stays = max(Decimal(0), 1 - gone)
-    paid, base, more = whole * stays, None if base is None else base * stays, None if more is None else more * stays
+    back = _returns(build, order, offer, facts.as_of)
+    pieces = sum(offer_contents(build, offer).values()) * line.quantity
+    gone = Decimal(str(sum(event.quantity for event in back) / pieces))
+    kept = state.share_kept(position)
+    stays = max(Decimal(0), kept - gone)
+    less, unsettled = _claimed(books, state, position, whole)
+    paid = (whole * stays) - less
+    base, more = None if base is None else base * stays, None if more is None else more * stays
     rate = Decimal(str(carrying_percent(build.owner))) / 100
-    days = Decimal((_fitted_on(build, offer, order.day, facts.as_of) - order.day).days)
-    lost = _lapsed_share(build, facts, offer, order)
+    lost = _lapsed_share(books, offer, state, pieces)
     return SavingsLine(
         order=order.id,
         offer=offer.id,
@@ -153,16 +190,63 @@ def _line(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: To
         at_door=line.listed_at_door is not None and line.at_door is not None,
         avoidance=None if more is None or more.amount <= paid.amount else (more - paid).rounded(),
         seen=seen,
-        carrying=(whole * (rate * days / 365)).rounded(),
-        lapsed=(paid * (lost * (1 - Decimal(str(RESALE_SHARE))))).rounded(),
-        returned=sum((_cost_of(build, event, facts.as_of, to_home) for event in back), whole - paid).rounded(),
+        carrying=(whole * (rate * _days_tied_up(books, state, position) / 365)).rounded(),
+        lapsed=(whole * (lost * (1 - Decimal(str(RESALE_SHARE))))).rounded(),
+        returned=sum(
+            (_cost_of(build, event, facts.as_of, to_home) for event in back), whole * min(gone, kept) + unsettled
+        ).rounded(),
     )
 
 
-def _returns(build: Build, order: Order, part: str, as_of: date) -> list[Return]:
-    """What went back of an order's part as the owner wished; what came faulty was never owned."""
+def _claimed(books: _Books, state: OrderState, position: int, whole: Money) -> tuple[Money, Money]:
+    """What claims took off the price of what was kept, and what they left unpaid of what never came; home currency.
+
+    A claim's money counts as promised until it has come.
+    """
+    parts = {line.part for line in state.lines if line.line == position}
+    first = {line.part: line.line for line in reversed(state.lines)}
+    ordered = sum(line.ordered for line in state.lines if line.line == position)
+    off = sum(line.off for line in state.lines if line.line == position)
+    less, came = books.none(), books.none()
+    events = [event for event in books.build.events if event.day <= books.facts.as_of]
+    claims = {event.id: event for event in events if isinstance(event, Claim) and event.order == state.order.id
+              and event.part in parts and first[event.part] == position}  # fmt: skip
+    for end in events:
+        if not isinstance(end, Settlement) or end.claim not in claims or end.outcome in ("replacement", "refused"):
+            continue
+        back = [each for each in events if isinstance(each, Refund) and each.claim == end.claim]
+        money = sum((each.home_amount or books.home(each.amount, each.day) for each in back), books.none())
+        if not back:
+            worth = whole * (Decimal(str(claims[end.claim].quantity)) / Decimal(str(ordered)))
+            money = books.home(end.amount, end.day) if end.amount is not None or end.outcome != "refund" else worth
+        if end.outcome == "refund":
+            came += money
+        else:
+            less += money
+    return less, whole * (Decimal(str(off)) / Decimal(str(ordered)) if ordered else Decimal(0)) - came
+
+
+def _days_tied_up(books: _Books, state: OrderState, position: int) -> Decimal:
+    """Days from the order until a unit of a line was fitted, went back or was given up; today while it was not."""
+    order, as_of = state.order, books.facts.as_of
+    ends = state.cancelled_on or as_of
+    means = []
+    for item in (line for line in state.lines if line.line == position):
+        lots = [lot for lot in books.lots.get(item.part, ()) if lot.order == order.id]
+        came = [(day, count) for lot in lots for day, count, _ in lot.gone] + [(as_of, lot.left) for lot in lots]
+        days = sum(max(0, (day - order.day).days) * count for day, count in came)
+        units = sum(count for _, count in came)
+        mean = days / units if units else 0.0
+        waits = item.waiting * (ends - order.day).days
+        means.append((mean * item.arrived + waits) / item.ordered if item.ordered else 0.0)
+    return Decimal(str(sum(means) / len(means))) if means else Decimal(0)
+
+
+def _returns(build: Build, order: Order, offer: Offer, as_of: date) -> list[Return]:
+    """What went back of an order's line as the owner wished; what came faulty was never owned."""
+    parts = offer_contents(build, offer)
     return [event for event in build.events if isinstance(event, Return) and event.day <= as_of
-            and event.order == order.id and event.part == part and event.claim is None]  # fmt: skip
+            and event.order == order.id and event.part in parts and event.claim is None]  # fmt: skip
 
 
 def _cost_of(build: Build, event: Return, as_of: date, to_home: ToHome) -> Money:
@@ -210,11 +294,19 @@ def _charged_beyond(build: Build, facts: Facts, order: Order, line: OrderLine, t
 
 
 def _higher(build: Build, offer: Offer, order: Order, line: OrderLine, as_of: date) -> tuple[Money | None, bool]:
-    """The highest regular price seen after the order, or else the announced one, and whether it was seen."""
-    seen = [s.price for s in build.sightings if s.offer == offer.id and not s.sale and order.day < s.day <= as_of
-            and s.price.currency == line.price.currency and s.price.amount > line.price.amount]  # fmt: skip
-    if seen:
-        return max(seen, key=lambda price: price.amount), True
+    """The highest regular price seen after the order, or else the announced one, and whether it was seen.
+
+    A rise whose day has come and that the regular price seen since does not show was none.
+    """
+    seen = [(s.day, s.price) for s in build.sightings if s.offer == offer.id and not s.sale]
+    seen += [(offer.seen, offer.price)] if offer.seen is not None else []
+    seen = [(day, price) for day, price in seen if order.day < day <= as_of and price.currency == line.price.currency]
+    higher = [price for _, price in seen if price.amount > line.price.amount]
+    if higher:
+        return max(higher, key=lambda price: price.amount), True
+    comes = [change.day for change in _rises(build, offer, order.day)]
+    if comes and any(day >= max(comes) for day, _ in seen):
+        return None, False
     if line.announced is not None and line.announced.currency == line.price.currency:
         return line.announced, False
     base = line.listed or listed_price(build, offer, order.day, line.price.currency)
@@ -228,29 +320,13 @@ def _is_about(build: Build, change: PriceChange, offer: Offer) -> bool:
     return change.supplier in (None, offer.supplier) and (not change.category or change.category in categories)
 
 
-def _fitted_on(build: Build, offer: Offer, since: date, as_of: date) -> date:
-    """Day the last of an offer's parts was fitted or sent back; today while one of them was not."""
-    parts = offer_contents(build, offer)
-    ends = [
-        min((event.day for event in build.events if isinstance(event, Fitting | Return) and event.part == part
-             and since <= event.day <= as_of), default=as_of)
-        for part in parts
-    ]  # fmt: skip
-    return max(ends, default=as_of)
-
-
-def _lapsed_share(build: Build, facts: Facts, offer: Offer, order: Order) -> Decimal:
+def _lapsed_share(books: _Books, offer: Offer, state: OrderState, pieces: float) -> Decimal:
     """Share of a line that is no use and can't go back any more."""
-    if offer.part is None or facts.owned.get(offer.part, 0.0) <= 0:
+    if terms_of(offer)[0].days == 0:
         return Decimal(0)
-    can_go = {right.part for right in return_rights(build, facts.as_of) if right.order == order.id}
-    waits = any(item.part == offer.part and item.order == order.id for item in facts.incoming)
-    lies = facts.lies.get(offer.part)
-    if offer.part in can_go or waits or lies is None or lies.lying <= 0 or terms_of(offer)[0].days == 0:
-        return Decimal(0)
-    checks = sorted((e.day, e.id, e.good) for e in build.events if isinstance(e, Check) and e.part == offer.part
-                    and e.day <= facts.as_of)  # fmt: skip
-    bad = bool(checks) and not checks[-1][2]
-    if not bad and offer.part in facts.wanted_parts:
-        return Decimal(0)
-    return Decimal(str(lies.lying)) / Decimal(str(lies.owned))
+    lost, every = 0.0, sum(line.ordered for line in state.lines if line.offer == offer.id)
+    for part in offer_contents(books.build, offer):
+        lies = sum(lot.left for lot in books.lots.get(part, ()) if lot.order == state.order.id)
+        useless = lies if part not in books.facts.wanted_parts else min(lies, books.facts.wrong_counts.get(part, 0.0))
+        lost += max(0.0, useless - books.can_go.get((state.order.id, part), 0.0))
+    return Decimal(str(min(1.0, lost / max(every, pieces))))  # of all lines with the offer, each the same share

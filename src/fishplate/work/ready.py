@@ -42,8 +42,8 @@ def gate_check(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], 
         moment = getattr(gates, kind).get(id_)
         match kind:
             case "parts":
-                enough = facts.owned.get(id_, 0.0) >= build.find("parts", id_).quantity - 1e-9
-                return enough and id_ not in facts.wrong
+                right = facts.owned.get(id_, 0.0) - facts.wrong_counts.get(id_, 0.0)
+                return right >= build.find("parts", id_).quantity - 1e-9
             case "decisions":
                 return facts.choices[id_].decided
             case "interfaces" if id_ in facts.settled:
