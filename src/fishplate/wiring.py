@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import importlib.util
+import os
 import platform
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
@@ -35,6 +36,35 @@ SCHEDULE_EFFORT = 5.0
 def today() -> date:
     """The day it is; the only reading of the clock."""
     return date.today()
+
+
+def data_folder() -> Path:
+    """Where this user's own data lie, after the XDG base directory specification; FISHPLATE_DATA overrides it."""
+    named = os.environ.get("FISHPLATE_DATA")
+    if named:
+        return Path(named)
+    base = os.environ.get("XDG_DATA_HOME")
+    return (Path(base) if base else Path.home() / ".local" / "share") / "fishplate"
+
+
+def own_rules() -> tuple[tuple[str, str], ...]:
+    """Name and text of each of the user's own rule files, `rules/*.toml` in the data folder; raises Refused."""
+    found = []
+    for path in sorted((data_folder() / "rules").glob("*.toml")):
+        try:
+            found.append((str(path), path.read_text("utf-8")))
+        except (OSError, UnicodeDecodeError) as error:
+            do = "Save it as UTF-8 text that can be read, or take it out of the folder."
+            raise Refused([Problem(str(path), "unreadable", f"it can't be read: {error}", "", do)]) from None
+    return tuple(found)
+
+
+def rules_of(build: Build) -> RuleSet:
+    """The import rules of the owner's country with the user's own beside them; raises Refused if there are none."""
+    from .landed import load_rules
+
+    owner = build.owner
+    return load_rules(owner.country, build.rule_overrides, currency=owner.currency, own=own_rules())
 
 
 def read_build(path: Path) -> Build:
@@ -115,11 +145,10 @@ def keep_schedule(path: Path, schedule: WorkSchedule) -> None:
 
 def situation(build: Build, as_of: date, *, seed: int = 1) -> Situation:
     """What a plan starts from: facts, the import rules of the owner's country, the day's rates; raises Refused."""
-    from .landed import load_rules
     from .plan import Situation
 
     rates, assumptions = load_rates(as_of, build)
-    rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+    rules = rules_of(build)
     walk = load_walk(as_of, build)
     return Situation(build, facts_of(build, as_of), as_of, seed, rules, rates, assumptions, rate_walk=walk)
 
@@ -149,11 +178,11 @@ def with_likely_bills(before: Build, after: Build) -> Build:
 
 def _reckoned(build: Build, order: Order, facts: Facts) -> Order | None:
     """An order with its likely bill and its lines at the door; None where that can't be reckoned."""
-    from .landed import cost_when_ordered, likely_charges, load_rules
+    from .landed import cost_when_ordered, likely_charges
 
     rates, _ = load_rates(order.day, build)
     try:
-        rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+        rules = rules_of(build)
         cost = cost_when_ordered(build, facts, order.id, rules, rates)
         lines = _at_the_door(order, cost.total, _listed_at_the_door(build, order, facts, rules, rates), rates)
         return order.model_copy(update={"likely_bill": likely_charges(cost), "lines": lines})
@@ -204,7 +233,7 @@ def bill_report(build: Build, order_id: str, as_of: date) -> tuple[BillReport, b
     Refused
         if there is no such order, or nothing can be reckoned
     """
-    from .landed import compare_bill, compare_lines, expected_cost, expected_lines, load_rules, recorded_bill
+    from .landed import compare_bill, compare_lines, expected_cost, expected_lines, recorded_bill
 
     order = build.index["events"].get(order_id)
     rates, _ = load_rates(as_of, build)
@@ -212,7 +241,7 @@ def bill_report(build: Build, order_id: str, as_of: date) -> tuple[BillReport, b
         paid = recorded_bill(build, order_id, rates)
         if isinstance(order, Order) and order.likely_bill is not None:
             return compare_lines(expected_lines(order.likely_bill), paid, build.owner.currency), True
-        rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+        rules = rules_of(build)
         return compare_bill(expected_cost(build, facts_of(build, as_of), order_id, rules, rates), paid), False
     except UnknownRateError as error:
         problem = Problem(f"order {order_id}", "no-rate", str(error), "", "Enter a rate of your own.")

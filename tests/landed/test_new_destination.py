@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 import fishplate.landed
 from fishplate.build import Refused
+from fishplate.cli import main
 from fishplate.cli.landed_command import command
 from fishplate.landed import RuleSet
 from fishplate.landed.kinds import Rule, RuleFile
@@ -32,18 +33,68 @@ def iceland(text: str) -> RuleSet:
     return rules_from([read_rule_file(text, source="is.toml"), *everywhere()], "IS")
 
 
-def test_command_of_the_page_says_what_the_page_says(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The file stands where the package's own stand, and nothing else is changed."""
-    texts = fishplate.landed.rules._package_texts()
-    fishplate.landed.rules._package_rules.cache_clear()
-    monkeypatch.setattr(fishplate.landed.rules, "_package_texts", lambda: (*texts, ("is.toml", example())))
+@pytest.fixture
+def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The user's own folder of rule files."""
+    monkeypatch.setenv("FISHPLATE_DATA", str(tmp_path))
+    folder = tmp_path / "rules"
+    folder.mkdir()
+    return folder
+
+
+def test_command_of_the_page_says_what_the_page_says(own: Path) -> None:
+    """The file stands where the page puts it, and nothing else is changed."""
+    (own / "is.toml").write_text(example(), "utf-8")
     line = PAGE.split("    fishplate landed ", 1)[1].split("\n", 1)[0]
     arguments = line.replace('"100 EUR"', "100_EUR").replace('"20 EUR"', "20_EUR").split()
     result = CliRunner().invoke(command, [argument.replace("_", " ") for argument in arguments])
-    fishplate.landed.rules._package_rules.cache_clear()
     assert result.exception is None, result.exception
     for words in ("at the door", "is.vat", "24 % of", "is.vat: undated (from memory)"):
         assert words in result.output
+
+
+def priced(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """What is said of goods, on one line."""
+    with pytest.raises(SystemExit):
+        main(["landed", "--price", "1000 CAD", "--from", "KR", "--as-of", "2026-11-24", *arguments])
+    said = capsys.readouterr()
+    return " ".join((said.out + said.err).split())
+
+
+def test_own_file_changes_a_rule_of_a_known_destination_in_sight(own: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rule = 'id = "own.sk"\nkind = "tax"\nlabel = "PST"\npercent = 3\nregions = ["SK"]\nbuyer = "private"\n'
+    rule += 'instead_of = ["ca.tax.sk"]\nsource = "its finance ministry"\nas_of = 2026-11-20\nstatus = "published"\n'
+    (own / "sk.toml").write_text(f'applies_to = ["CA"]\n[[rule]]\n{rule}', "utf-8")
+    output = priced(capsys, "--to", "CA-SK", "--heading", "840991")
+    assert "3 % of 1,000.00 CAD" in output
+    assert "own.sk (published): its finance ministry" in output
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("applies_to = [", "not TOML"),
+        ('applies_to = ["CA"]\n[[rule]]\nid = "ca.gst"\nkind = "tax"\npercent = 9\nsource = "x"\nstatus = "owner"\n',
+         "rule ca.gst: rules of several files have this id"),
+        ('applies_to = ["CA"]\n[[rule]]\nid = "own.x"\nkind = "tax"\npercent = -9\nsource = "x"\nstatus = "owner"\n',
+         "own.toml, rule own.x, percent"),
+        ('applies_to = ["CA"]\n[[rule]]\nid = "own.gst"\nkind = "tax"\nlabel = "GST"\npercent = 9\nsource = "x"\n'
+         'status = "owner"\n', "both decide the tax"),
+    ],
+)  # fmt: skip
+def test_own_file_that_cannot_be_is_refused_with_place_and_remedy(
+    own: Path, capsys: pytest.CaptureFixture[str], text: str, words: str
+) -> None:
+    (own / "own.toml").write_text(text, "utf-8")
+    output = priced(capsys, "--to", "CA-AB")
+    assert words in output
+    assert "Traceback" not in output
+    assert "at the door" not in output
+
+
+def test_own_file_that_cannot_be_read_is_refused(own: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (own / "own.toml").write_bytes(b"\xff\xfe")
+    assert "Save it as UTF-8 text" in priced(capsys, "--to", "NL")
 
 
 def test_destination_is_reckoned_from_the_file_alone() -> None:

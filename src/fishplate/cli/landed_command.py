@@ -57,6 +57,9 @@ WAYS = ["courier", "post", "freight", "collection", "delivery"]
     type=click.Choice(["charged", "taken-off", "refund", "none"]),
     help="What becomes of the seller's tax.",
 )
+@click.option("--gift", is_flag=True, help="The goods are a gift between private persons, and not bought.")
+@click.option("--returning", is_flag=True, help="The goods were sent out before and come back as they were.")
+@click.option("--general", is_flag=True, help="Goods that are no parts of a vehicle: tools, clothes.")
 @click.option("--collects", is_flag=True, help="The seller collects the import tax at the sale.")
 @click.option("--advance", metavar='"2.5 %, 15 EUR"', help="The carrier's charge for advancing duty and tax.")
 @click.option("--entry-fee", metavar='"5 EUR"', help="The carrier's charge for the customs entry.")
@@ -195,11 +198,11 @@ def _for_build(build: Build, day: date, wanted: Sequence[str]) -> _Answer:
     from dataclasses import replace
 
     from ..build import facts_of
-    from ..landed import load_rules, offers_at_the_door
-    from ..wiring import load_rates
+    from ..landed import offers_at_the_door
+    from ..wiring import load_rates, rules_of
 
     rates, said = load_rates(day, build)
-    rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+    rules = rules_of(build)
     found = offers_at_the_door(build, facts_of(build, day), rules, rates, wanted)
     return _Answer(day, build.owner.currency, rates, replace(found, assumptions=(*said, *found.assumptions)))
 
@@ -211,14 +214,14 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     from ..build.money import MAX_AMOUNT
     from ..build.owner import Owner
     from ..landed import AtTheDoor, Consignment, Goods, OffersReport, TravelAllowance, load_rules, way_home
-    from ..wiring import load_rates
+    from ..wiring import load_rates, own_rules
 
     price = _money(given["price"], "--price")
     if price.amount * given["quantity"] > MAX_AMOUNT:
         raise click.BadParameter("the goods are worth more than a million million", param_hint="--quantity")
     country, _, region = given["destination"].partition("-")
     start, destination = _country(given["start"], "--from"), _country(country, "--to")
-    rules = load_rules(destination)
+    rules = load_rules(destination, own=own_rules())
     currency = _currency(given["currency"]) or rules.currency
     rules.region_code(region)  # an unknown province is refused before anything is reckoned
     owner = Owner(country=destination, region=region, currency=currency, private_person=not given["business"])
@@ -239,10 +242,12 @@ def _ad_hoc(day: date, given: dict[str, Any]) -> _Answer:
     goods = Goods(
         "goods", price * given["quantity"], given["quantity"], given["mass"], _heading(given["heading"]),
         given["origin"] and _country(given["origin"], "--origin"), proof=given["proof"],
+        use="general" if given["general"] else "vehicle",
     )  # fmt: skip
     consignment = Consignment(
-        supplier, None if way == "delivery" else route, (goods,), freight or price * 0, given["tax_included"], day
-    )
+        supplier, None if way == "delivery" else route, (goods,), freight or price * 0, given["tax_included"], day,
+        gift=given["gift"], returning=given["returning"],
+    )  # fmt: skip
     quoted = way_home(way, consignment, build, rules, rates, TravelAllowance(given["travel"], given["absence"]))
     notes = (*said, *_left_out(given, way, inside=inside))
     if quoted.cost is None:

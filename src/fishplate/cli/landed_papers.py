@@ -29,14 +29,14 @@ def show_declaration(build: Build, day: date, trip: str, *, as_json: bool, paper
     paper : file it is written to as a page to print
     """
     from ..build import facts_of
-    from ..landed import declaration_list, load_rules
+    from ..landed import declaration_list
     from ..papers.declaration import declaration_page
-    from ..wiring import load_rates
+    from ..wiring import load_rates, rules_of
 
     collection = _collection(build, trip)
     route = build.find("routes", collection.route)
     rates, _ = load_rates(day, build)
-    rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+    rules = rules_of(build)
     found = declaration_list(build, facts_of(build, day), collection, rules, rates)
     if paper is not None:
         _write_paper(paper, declaration_page(found, collection, route, rates, build.owner.currency))

@@ -67,10 +67,10 @@ def command(
         click.echo(f"{file.name} is at {address(port)} (Ctrl-C to leave)")
         uvicorn.run(app, host="127.0.0.1", port=port, log_level="warning", server_header=False)
         return
-    from ..store.devices import data_folder
     from ..web.certificate import kept_certificate
     from ..web.listening import serve_both
     from ..web.sharing import listening
+    from ..wiring import data_folder
 
     sockets = listening(share.addresses, share.port)
     click.echo(f"{file.name} is at {address(port)} (Ctrl-C to leave)")
@@ -89,10 +89,10 @@ def _start(file: Path) -> None:
 
 def _share(file: Path, addresses: tuple[str, ...], port: int) -> Share:
     """What a build is shared with; raises Refused."""
-    from ..store.devices import DeviceBook, data_folder
+    from ..store.devices import DeviceBook
     from ..web.certificate import kept_certificate
     from ..web.sharing import Share, home_addresses, home_names
-    from ..wiring import open_file
+    from ..wiring import data_folder, open_file
 
     build_id = open_file(file).build_id
     found = home_addresses(addresses)

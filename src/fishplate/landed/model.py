@@ -27,7 +27,7 @@ class Goods:
     heading, origin : tariff heading and country of making, where known
     kind : "goods", or "set" for things sold as one, which count as one item however many pieces they have
     length_mm : longest side of the longest piece packed [mm]
-    box_mm : length, width, height of the largest piece packed [mm]
+    box_mm : length, width, height of the piece with the most length and girth, packed [mm]
     volume_cm3 : of all units packed [cm³]; None: that of a box for each unit
     proof : a proof of origin comes with the goods, so preference is claimed
     use : parts that equip a private vehicle, or general goods: refunds of the seller's tax differ
@@ -60,6 +60,7 @@ class Consignment:
     divided : the plan has other consignments from this supplier, so no low-value relief
     freight_inland : the part of freight that lies beyond the border, where shown apart
     gift : given between private persons and not paid for; a purchase never is
+    returning : sent out of the country before, and coming back as it was: not paid for again
     """
 
     supplier: Supplier
@@ -71,6 +72,12 @@ class Consignment:
     divided: bool = False
     freight_inland: Money | None = None
     gift: bool = False
+    returning: bool = False
+
+    @property
+    def paid_for(self) -> bool:
+        """Whether its goods are paid for with it; else their worth is only declared."""
+        return not (self.gift or self.returning)
 
 
 @dataclass(frozen=True, slots=True)

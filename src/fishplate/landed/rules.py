@@ -116,19 +116,26 @@ def _within_its_days(own: Any, rules: Mapping[str, Any]) -> Any:
     return own.model_copy(update={"valid_from": was.valid_from, "valid_to": was.valid_to})
 
 
-def load_rules(country: str, overrides: Sequence[RuleOverride] = (), *, currency: str | None = None) -> RuleSet:
-    """The rules for goods brought to a country, from the data of this package.
+def load_rules(
+    country: str,
+    overrides: Sequence[RuleOverride] = (),
+    *,
+    currency: str | None = None,
+    own: tuple[tuple[str, str], ...] = (),
+) -> RuleSet:
+    """The rules for goods brought to a country, from the data of this package and the user's own files.
 
     Parameters
     ----------
     country : ISO 3166 code of the destination
     overrides : the owner's own values; `xx.duty` and `xx.tax` stand in where a country xx has no rules
     currency : currency the charges of such a country are reckoned in
+    own : name and text of each rule file of the user's own
 
     Raises
     ------
     Refused
-        if the country has no rules and none were entered
+        if the country has no rules and none were entered, or an own file cannot be
 
     Examples
     --------
@@ -136,13 +143,14 @@ def load_rules(country: str, overrides: Sequence[RuleOverride] = (), *, currency
     Decimal('21.0')
     """
     try:
-        return _package_rules(country)
+        return _rules_with(country, own)
     except Refused:
         entered = {item.rule: item for item in overrides}
         duty, tax = entered.get(f"{country.lower()}.duty"), entered.get(f"{country.lower()}.tax")
         if duty is None or tax is None or currency is None:
             raise
-        return rules_from([*_package_files(country), _entered_file(country, currency, duty, tax)], country)
+        files = [*_package_files(country), *_own_files(country, own)]
+        return rules_from([*files, _entered_file(country, currency, duty, tax)], country)
 
 
 def destinations() -> tuple[str, ...]:
@@ -151,9 +159,22 @@ def destinations() -> tuple[str, ...]:
     return tuple(sorted({country for head in heads for country in head["applies_to"] if country != "*"}))
 
 
-@lru_cache(maxsize=16)
-def _package_rules(country: str) -> RuleSet:
-    return rules_from(_package_files(country), country)
+@lru_cache(maxsize=32)
+def _rules_with(country: str, own: tuple[tuple[str, str], ...]) -> RuleSet:
+    return rules_from([*_package_files(country), *_own_files(country, own)], country)
+
+
+def _own_files(country: str, own: tuple[tuple[str, str], ...]) -> list[RuleFile]:
+    """The user's own files that bear on a country; every one is read, so that a fault is told early."""
+    files, problems = [], list[Problem]()
+    for name, text in own:
+        try:
+            files.append(_package_file(name, text))
+        except Refused as refused:
+            problems += refused.problems
+    if problems:
+        raise Refused(problems)
+    return [file for file in files if {"*", country}.intersection(file.applies_to)]
 
 
 def _entered_file(country: str, currency: str, duty: RuleOverride, tax: RuleOverride) -> RuleFile:

@@ -428,7 +428,8 @@ def no_rules(country: str, why: str = "there are no rules yet") -> Refused:
                 "no-rules",
                 f"{why} for {country}, and no number is made up",
                 "",
-                f"Rates can be entered as overrides: {low}.duty and {low}.tax [%], each with its source and day.",
+                f"Rates can be entered as overrides: {low}.duty and {low}.tax [%], each with its source and day; "
+                "or write a rule file of your own.",
             )
         ]
     )

@@ -63,15 +63,6 @@ class Device:
     last: datetime
 
 
-def data_folder() -> Path:
-    """Where this user's own data lie, after the XDG base directory specification; FISHPLATE_DATA overrides it."""
-    named = os.environ.get("FISHPLATE_DATA")
-    if named:
-        return Path(named)
-    base = os.environ.get("XDG_DATA_HOME")
-    return (Path(base) if base else Path.home() / ".local" / "share") / "fishplate"
-
-
 def own_folder(folder: Path) -> Path:
     """A folder that its user alone may write to, made if need be; raises Refused if others may, or it can't be."""
     try:

@@ -11,7 +11,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 from markupsafe import Markup
 
-from ..build import Build, Rates, Refused, UnknownRateError
+from ..build import Problem, Rates, Refused, UnknownRateError
 from ..build.commerce import Offer, Supplier
 from ..landed import (
     AtTheDoor,
@@ -19,12 +19,11 @@ from ..landed import (
     WayHome,
     baskets_at_the_door,
     collection_cost,
-    load_rules,
     offers_at_the_door,
 )
 from ..landed.model import total_of
 from ..papers.share_chart import ShareChart
-from ..wiring import load_rates
+from ..wiring import load_rates, rules_of
 from . import bills, own_rates, ways_home
 from .ask import Ask, Asked, Filled, NotHereError
 from .asked_goods import PLAIN_WAYS, TAXES, asked_goods, left_out, quoted
@@ -86,9 +85,9 @@ class _Answer:
     said: tuple[str, ...] = ()
 
 
-def rules_of(build: Build) -> RuleSet:
-    """The rules of the owner's country; raises Refused if there are none."""
-    return load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+def _told(problem: Problem) -> str:
+    """A problem as a clause; where a rule file of one's own is wrong, with its place and what to do."""
+    return problem.what if problem.code == "no-rules" else str(problem).rstrip(".")
 
 
 def door_page(view: View, form: Form) -> DoorPage:
@@ -97,7 +96,8 @@ def door_page(view: View, form: Form) -> DoorPage:
     try:
         rules = rules_of(view.build)
     except Refused as refused:
-        return replace(_page(view, form, None, rates), no_rules="; ".join(problem.what for problem in refused.problems))
+        said = "; ".join(_told(problem) for problem in refused.problems)
+        return replace(_page(view, form, None, rates), no_rules=said)
     answer = _answer(view, form, rules, rates)
     in_force, _ = rules.with_overrides(view.build.rule_overrides)
     ways = cheapest_first(answer.ways)

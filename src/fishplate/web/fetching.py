@@ -14,9 +14,9 @@ from ..build import Build, Money, Refused, UnknownRateError
 from ..build.commerce import Collection, Route
 from ..build.events import Order
 from ..build.money import known_currencies
-from ..landed import declaration_list, load_rules
+from ..landed import declaration_list
 from ..papers.declaration import declaration_body
-from ..wiring import load_rates, with_likely_bills
+from ..wiring import load_rates, rules_of, with_likely_bills
 from .amounts import as_typed
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
@@ -275,7 +275,7 @@ def show_declaration(trip: str, ask: Asked) -> Response:
     owner, (rates, _) = view.build.owner, load_rates(view.as_of, view.build)
     page = {"trip": found, "path": trip_path(trip), "body": "", "said": ""}
     try:
-        rules = load_rules(owner.country, view.build.rule_overrides, currency=owner.currency)
+        rules = rules_of(view.build)
         declared = declaration_list(view.build, view.facts, found, rules, rates)
         page["body"] = declaration_body(declared, found, route, rates, owner.currency)
     except Refused as refused:

@@ -13,9 +13,9 @@ from fastapi.responses import Response
 from ..build import Build, Refused
 from ..build.commerce import RateQuote, RuleOverride
 from ..build.money import known_currencies
-from ..landed import RuleSet, load_rules
+from ..landed import RuleSet
 from ..landed.overrides import main_field
-from ..wiring import load_rates
+from ..wiring import load_rates, rules_of
 from .ask import Ask, Asked, NotHereError
 from .desk import View
 from .form import Form, made
@@ -113,7 +113,7 @@ def own_rates_page(view: View, standing: Standing[tuple[OwnChange, ...]], rule: 
 
 def _rules(build: Build) -> RuleSet | None:
     try:
-        return load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+        return rules_of(build)
     except Refused:
         return None
 
