@@ -1,5 +1,6 @@
 """Angles, arches, links and holes against brute force and an independent solver."""
 
+from collections.abc import Callable
 from itertools import product
 from math import atan2, cos, degrees, radians, sin
 
@@ -7,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.optimize import root
+from scipy.optimize import least_squares, root
 from scipy.spatial.transform import Rotation
 
 from fishplate.trade import OutOfRange, arches, axes, driveline, fasteners, housings, linkages, mounts, steering, wheels
@@ -54,6 +55,56 @@ def test_line_extremes_and_resultant_agree_for_small_angles() -> None:
         extremes = driveline.line_speed_extremes(angles, phases)
         variation = extremes.largest - extremes.smallest
         assert driveline.non_uniformity(driveline.line_angle(angles, phases)) == pytest.approx(variation, abs=6e-5)
+
+
+def turned_yokes(direction: np.ndarray, twist: np.ndarray, turn: float) -> float:
+    """Turn of the last shaft of a line: from joint to joint the pins of the two yokes stand square to each other."""
+    along = direction / np.linalg.norm(direction, axis=1, keepdims=True)
+    first, last = (np.cross(each, [0.3, 0.5, 0.8]) for each in (along[0], along[-1]))
+    pin = Rotation.from_rotvec(turn * along[0]).apply(first)
+    for place, shaft in enumerate(along[1:]):
+        pin = np.cross(shaft, pin)
+        if place < len(twist):
+            pin = Rotation.from_rotvec(twist[place] * shaft).apply(pin)
+    return atan2(float(pin @ np.cross(along[-1], last)), float(pin @ last))
+
+
+@pytest.mark.parametrize(
+    ("across", "twist"),
+    [
+        ([(0, 0), (0.2, 0.1), (-0.1, 0.15)], [0.4]),
+        ([(0, 0), (0.07, 0), (0.07, 0.07)], [0.0]),
+        ([(0.1, 0), (-0.2, 0.1), (0.1, 0.25), (0, -0.1)], [1.1, -2.0]),
+        # a joint that stands straight, in the middle and at the front
+        ([(0.1, 0), (0, 0), (0, 0), (0.2, 0.3)], [0.3, 0.7]),
+        ([(0, 0), (0, 0), (0.2, 0), (0.2, 0.3)], [0.3, 0.7]),
+    ],
+)
+def test_a_line_in_space_varies_as_yokes_followed_by_hand(
+    across: list[tuple[float, float]], twist: list[float]
+) -> None:
+    direction = np.array([(1.0, *each) for each in across])
+    line = driveline.line_in_space(direction, np.array(twist))
+    turns = np.linspace(0, np.pi, 241)
+    ends = np.unwrap([turned_yokes(direction, np.array(twist), float(turn)) for turn in turns])
+    slope = np.gradient(ends, turns)[2:-2]
+    assert [line.largest, line.smallest] == pytest.approx([slope.max(), slope.min()], abs=5e-4)
+
+
+def test_yokes_turned_with_the_plane_cancel_where_yokes_in_line_do_not() -> None:
+    # two joints of 4 degrees in planes square to each other: in line they add up, turned with the plane they cancel
+    tangent = np.tan(np.radians(4.0))
+    shafts = np.array([[1.0, 0, 0], [1.0, tangent, 0], [1.0, tangent, np.hypot(1, tangent) * tangent]])
+    in_line, turned = (driveline.line_in_space(shafts, np.array([twist])) for twist in (0.0, np.pi / 2))
+    assert degrees(in_line.resultant) == pytest.approx(4 * np.sqrt(2))
+    assert turned.resultant == pytest.approx(0, abs=1e-6)
+    assert turned.largest == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("twist", [[], [0.0, 0.0]])
+def test_a_line_with_too_few_or_too_many_twists_is_refused(twist: list[float]) -> None:
+    with pytest.raises(OutOfRange, match="one for each shaft between two joints"):
+        driveline.line_in_space(np.eye(3) + 2, np.array(twist))
 
 
 def test_equal_joints_cancel_and_a_third_can_too() -> None:
@@ -215,6 +266,142 @@ def test_roll_axis_runs_through_where_slanting_links_meet() -> None:
     assert (found.side_x, found.side_z) == pytest.approx((plane.along, plane.up))
 
 
+# four arms and a lateral rod: the commonest coil-sprung beam axle
+RODDED_BODY = np.array([[2100.0, -450, 330], [2100, 450, 330], [2150, -450, 520], [2150, 450, 520], [2720, -480, 420]])
+RODDED_AXLE = np.array([[2700.0, -450, 300], [2700, 450, 300], [2650, -450, 500], [2650, 450, 500], [2720, 430, 400]])
+
+
+@pytest.mark.parametrize(("bump", "roll"), [(80.0, 0.0), (0.0, 0.08), (60.0, -0.05)])
+def test_an_axle_on_five_links_goes_where_its_bushes_give_least(bump: float, roll: float) -> None:
+    ours = linkages.axle_through_travel(
+        RODDED_BODY, RODDED_AXLE, CENTRE, bump_mm=np.array([bump]), roll_rad=np.array([roll])
+    )  # fmt: skip
+
+    def stretched(pose: np.ndarray) -> np.ndarray:
+        # rise and lean are given; the four that are left are free
+        turn = Rotation.from_euler("zyx", [pose[2], pose[3], 0.0]).as_matrix()
+        lean = np.arcsin(np.sin(roll) / np.hypot(turn[2, 1], turn[2, 2])) - atan2(turn[2, 1], turn[2, 2])
+        turn = turn @ Rotation.from_rotvec([lean, 0, 0]).as_matrix()
+        ends = CENTRE + np.array([pose[0], pose[1], bump]) + (RODDED_AXLE - CENTRE) @ turn.T
+        return np.linalg.norm(ends - RODDED_BODY, axis=1) - np.linalg.norm(RODDED_AXLE - RODDED_BODY, axis=1)
+
+    found = least_squares(stretched, np.zeros(4), x_scale=[1, 1, 1e-3, 1e-3], xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    assert ours.centre[0] == pytest.approx(CENTRE + np.array([found.x[0], found.x[1], bump]), abs=1e-5)
+    assert ours.give[0] == pytest.approx(np.abs(found.fun).max(), abs=1e-6)
+    assert ours.lean[0] == pytest.approx(roll, abs=1e-9)
+
+
+def test_a_lateral_rod_puts_the_roll_centre_where_it_crosses_the_middle() -> None:
+    found = linkages.axle_centres(RODDED_BODY, RODDED_AXLE, CENTRE)
+    crossing = 420 + (400 - 420) * 480 / (480 + 430)
+    # 20 mm behind the middle of the axle, on an axis of the arms' slope
+    assert found.roll_z == pytest.approx(crossing - 20 * found.roll_slope, abs=0.5)
+    assert -0.05 < found.roll_slope < -0.04
+
+
+def test_wheel_centres_are_what_a_small_travel_shows() -> None:
+    found = linkages.wheel_centres(FIVE_BODY, FIVE_CARRIER, HUB, HUB * [1, 1, 0])
+    step = 0.01
+    moved = linkages.wheel_through_travel(FIVE_BODY, FIVE_CARRIER, HUB, bump_mm=np.array([-step, step]))
+    lean, steer = (float(np.diff(each)[0]) / (2 * step) for each in (moved.lean, moved.steer))
+    assert (found.camber_gain, found.steer_gain) == (pytest.approx(lean, rel=1e-6), pytest.approx(steer, rel=1e-6))
+    across = float(np.diff(moved.centre[:, 1])[0]) / (2 * step)
+    assert (found.front_y, found.front_z) == (
+        pytest.approx(HUB[1] - 1 / lean, rel=1e-6), pytest.approx(HUB[2] + across / lean, rel=1e-6),
+    )  # fmt: skip
+
+
+def test_wishbones_in_one_plane_have_the_roll_centre_of_the_drawing() -> None:
+    body, carrier = FIVE_BODY.copy(), FIVE_CARRIER.copy()
+    carrier[2:4, 0], body[4, 2], carrier[4, 2] = 0.0, 200.0, 190.0
+    found = linkages.wheel_centres(body, carrier, HUB, HUB * [1, 1, 0])
+    plane = linkages.instant_centre(carrier[0, 1:], body[0, 1:], carrier[2, 1:], body[2, 1:])
+    assert (found.front_y, found.front_z) == (pytest.approx(plane.along), pytest.approx(plane.up))
+    assert found.roll_z == pytest.approx(linkages.roll_centre(plane.along, plane.up, HUB[1]))
+    assert not np.isfinite(found.side_x)
+
+
+STRUT_BODY = np.array([[-150.0, 350, 200], [150, 350, 200], [130, 350, 230]])
+STRUT_CARRIER = np.array([[0.0, 700, 190], [0, 700, 190], [130, 690, 225]])
+STRUT_TOP, STRUT_BOTTOM = np.array([30.0, 580, 850]), np.array([0.0, 660, 300])
+
+
+@pytest.mark.parametrize("bump", [-80.0, 50.0])
+def test_a_wheel_on_a_strut_goes_where_an_independent_solver_puts_it(bump: float) -> None:
+    ours = linkages.strut_through_travel(
+        STRUT_BODY, STRUT_CARRIER, STRUT_TOP, STRUT_BOTTOM, HUB, bump_mm=np.array([0.0, bump])
+    )
+
+    def faults(pose: np.ndarray) -> np.ndarray:
+        turn = Rotation.from_euler("zyx", pose[3:])
+        ends, lower = (HUB + pose[:3] + turn.apply(each - HUB) for each in (STRUT_CARRIER, STRUT_BOTTOM))
+        off = np.linalg.norm(ends - STRUT_BODY, axis=1) - np.linalg.norm(STRUT_CARRIER - STRUT_BODY, axis=1)
+        aside = np.cross(turn.apply(STRUT_TOP - STRUT_BOTTOM), STRUT_TOP - lower) / 500
+        return np.array([*off, *aside, pose[2] - bump])
+
+    found = least_squares(faults, np.zeros(6), xtol=1e-15, ftol=1e-15, gtol=1e-15)
+    turn = Rotation.from_euler("zyx", found.x[3:])
+    assert ours.centre[1] == pytest.approx(HUB + found.x[:3], abs=1e-6)
+    assert ours.lean[1] == pytest.approx(np.arcsin(turn.as_matrix()[2, 1]), abs=1e-9)
+    lower = HUB + found.x[:3] + turn.apply(STRUT_BOTTOM - HUB)
+    assert ours.strut[1] == pytest.approx(np.linalg.norm(STRUT_TOP - lower), abs=1e-6)
+    assert ours.strut[0] == pytest.approx(np.linalg.norm(STRUT_TOP - STRUT_BOTTOM))
+
+
+@pytest.mark.parametrize(
+    ("pivots", "hub"),
+    [
+        ([[2300, -300, 300], [2350, -650, 320]], [2700, -720, 310]),  # semi-trailing, left
+        ([[2300, 300, 300], [2300, 650, 300]], [2700, 720, 310]),  # trailing, right
+        ([[300, 650, 310], [300, 300, 290]], [-100, 720, 310]),  # leading
+        ([[-200, 20, 300], [200, 20, 300]], [0, 700, 310]),  # swing axle
+    ],
+)
+@pytest.mark.parametrize("bump", [-90.0, 70.0])
+def test_an_arm_turns_its_wheel_about_its_pivots(pivots: list[list[float]], hub: list[float], bump: float) -> None:
+    ours = linkages.arm_through_travel(np.array(pivots), np.array(hub), bump_mm=np.array([bump]))
+    start, axis = np.array(pivots[0], dtype=float), np.subtract(pivots[1], pivots[0])
+    axis = axis / np.linalg.norm(axis)
+    turn = least_squares(
+        lambda turn: (start + Rotation.from_rotvec(turn[0] * axis).apply(hub - start))[2] - hub[2] - bump, [0.0],
+        xtol=1e-15, ftol=1e-15, gtol=1e-15,
+    ).x[0]  # fmt: skip
+    rotation = Rotation.from_rotvec(turn * axis)
+    assert ours.centre[0] == pytest.approx(start + rotation.apply(hub - start), abs=1e-6)
+    assert ours.lean[0] == pytest.approx(np.arcsin(rotation.as_matrix()[2, 1]), abs=1e-9)
+
+
+def test_an_arm_has_no_place_beyond_its_reach() -> None:
+    ours = linkages.arm_through_travel(np.array([[0.0, 0, 0], [0, 1, 0]]), np.array([400.0, 0, 0]), bump_mm=[300, 401])
+    assert ours.centre[0] == pytest.approx([np.sqrt(400**2 - 300**2), 0, 300])
+    assert np.isnan(ours.centre[1]).all()
+
+
+@pytest.mark.parametrize(
+    ("links", "said"),
+    [
+        (lambda: linkages.axle_centres(FOUR_BODY * np.nan, FOUR_AXLE, CENTRE), "body_point must be finite numbers"),
+        (lambda: linkages.axle_centres(FOUR_BODY[:3], FOUR_AXLE[:3], CENTRE), "4 links or more, with two ends each"),
+        (lambda: linkages.wheel_through_travel(FOUR_BODY, FOUR_AXLE, HUB, bump_mm=[0.0]), "5 links with two ends"),
+        (lambda: linkages.wheel_through_travel(FIVE_BODY, FIVE_CARRIER, HUB, bump_mm=[np.nan]), "bump_mm must be fin"),
+        (lambda: linkages.axle_centres(FOUR_BODY, FOUR_BODY, CENTRE), "length_mm must be above zero"),
+        (lambda: linkages.strut_through_travel(STRUT_BODY, STRUT_CARRIER, STRUT_TOP, STRUT_TOP, HUB, bump_mm=[0.0]),
+         "strut_mm must be above zero"),
+        (lambda: linkages.anti_squat(0.0, 300.0, 2500.0, 500.0), "distance_mm must be above zero"),
+        (lambda: linkages.roll_centre(750.0, 150.0, 750.0), "distance_mm must be above zero"),
+    ],
+)  # fmt: skip
+def test_links_that_are_none_are_refused_in_words(links: Callable[[], object], said: str) -> None:
+    with pytest.raises(OutOfRange) as refusal:
+        links()
+    assert said in str(refusal.value)
+
+
+def test_full_anti_dive_carries_the_load_that_moves() -> None:
+    # the links' lift at the front, share x force x up / behind, is what braking moves there, force x h / L
+    assert linkages.anti_dive(1200.0, 1200.0 * 500 / 2500 / 0.7, 2500.0, 500.0, front_share=0.7) == pytest.approx(1.0)
+
+
 def test_parallel_links_have_their_centre_nowhere() -> None:
     centre = linkages.instant_centre(
         *(np.array(point, dtype=float) for point in ([0, 0], [500, 0], [0, 200], [500, 200]))
@@ -230,7 +417,7 @@ def test_full_anti_squat_leaves_the_rear_springs_alone() -> None:
 
 def test_links_that_do_not_hold_the_axle_are_refused() -> None:
     loose = np.array([[2100.0, -450, 330], [2100, 450, 330], [2100, -450, 530], [2100, 450, 530]])
-    with pytest.raises(OutOfRange, match="four links"):
+    with pytest.raises(OutOfRange, match="leave only rise and roll free"):
         linkages.axle_centres(loose, loose + 300 * AHEAD, CENTRE)
 
 

@@ -10,11 +10,13 @@ Angles of a shaft are set with the vehicle at its loaded height; the figures lea
 from .angles import ShaftThroughTravel, joint_angle, joint_angles_in_line, shaft_angle, shaft_through_travel
 from .critical import critical_speed, critical_speed_lumped
 from .variation import (
+    LineInSpace,
     SpeedExtremes,
     angle_for_uniformity,
     angle_for_variation,
     angle_limit,
     line_angle,
+    line_in_space,
     line_speed_extremes,
     non_uniformity,
     second_joint_limit,
@@ -23,6 +25,7 @@ from .variation import (
 )
 
 __all__ = [
+    "LineInSpace",
     "ShaftThroughTravel",
     "SpeedExtremes",
     "angle_for_uniformity",
@@ -33,6 +36,7 @@ __all__ = [
     "joint_angle",
     "joint_angles_in_line",
     "line_angle",
+    "line_in_space",
     "line_speed_extremes",
     "non_uniformity",
     "second_joint_limit",

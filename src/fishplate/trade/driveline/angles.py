@@ -40,6 +40,11 @@ def shaft_angle(along_mm: Value, across_mm: Value, up_mm: Value) -> Value:
     -------
     working angle of the near joint, 0 to half a turn [rad]
 
+    Raises
+    ------
+    OutOfRange
+        if all three are zero
+
     Notes
     -----
     atan(sqrt(across^2 + up^2) / along): the true angle in space; adding the squares of the two views holds only for
@@ -55,7 +60,9 @@ def shaft_angle(along_mm: Value, across_mm: Value, up_mm: Value) -> Value:
     >>> round(degrees(shaft_angle(400, 30, 40)), 3)
     7.125
     """
-    return atan2(hypot(across_mm, up_mm), along_mm)
+    off_axis = hypot(across_mm, up_mm)
+    positive(distance_mm=hypot(off_axis, along_mm))
+    return atan2(off_axis, along_mm)
 
 
 def joint_angle(first: FloatArray, second: FloatArray) -> Value:
@@ -137,6 +144,11 @@ def shaft_through_travel(
     Returns
     -------
     the shaft in each position
+
+    Raises
+    ------
+    OutOfRange
+        if the joints meet, or an axis has no length
 
     Notes
     -----

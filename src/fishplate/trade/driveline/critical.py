@@ -32,7 +32,7 @@ def critical_speed(
     Raises
     ------
     OutOfRange
-        if a length is not positive
+        if a length, the wall or a property of the tube is not positive
 
     Notes
     -----
@@ -50,7 +50,10 @@ def critical_speed(
     8271
     """
     not_negative(inner_diameter_mm=inner_diameter_mm)
-    positive(length_mm=length_mm, wall_mm=outer_diameter_mm - inner_diameter_mm)
+    positive(
+        length_mm=length_mm, wall_mm=outer_diameter_mm - inner_diameter_mm, modulus_mpa=modulus_mpa,
+        density_kg_per_mm3=density_kg_per_mm3,
+    )  # fmt: skip
     radius_of_gyration = hypot(outer_diameter_mm, inner_diameter_mm) / 4
     wave_speed = sqrt(1000 * modulus_mpa / density_kg_per_mm3)
     return np.pi**2 / (length_mm * length_mm) * radius_of_gyration * wave_speed
@@ -81,7 +84,7 @@ def critical_speed_lumped(
     Raises
     ------
     OutOfRange
-        if a length is not positive
+        if a length, the wall or a property of the tube is not positive
 
     Notes
     -----

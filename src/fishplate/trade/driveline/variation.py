@@ -6,9 +6,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arithmetic import FloatArray, Value, acos, cos, hypot, not_negative, positive, sin, sqrt, tan, within
+from ..arithmetic import (
+    FloatArray,
+    OutOfRange,
+    Value,
+    acos,
+    cos,
+    hypot,
+    not_negative,
+    positive,
+    sin,
+    sqrt,
+    tan,
+    within,
+)
+from .angles import joint_angle
 
 QUARTER_TURN = float(np.pi / 2)
+STRAIGHT = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +224,83 @@ def line_speed_extremes(angle_rad: FloatArray, phase_rad: FloatArray) -> SpeedEx
     return SpeedExtremes(float(ratio.max()), float(ratio.min()))
 
 
+@dataclass(frozen=True, slots=True)
+class LineInSpace:
+    """A line of Cardan joints whose shafts need not lie in one plane.
+
+    Parameters
+    ----------
+    angle : working angle of each joint (n,) [rad]
+    phase : for each joint after the first, twist of the shaft before it less the turn of the plane (n - 1,) [rad]
+    resultant : angle of the one joint that disturbs as much [rad]
+    largest : fastest of the last shaft within a turn, as ratio to the first [-]
+    smallest : slowest of the last shaft within a turn, as ratio to the first [-]
+    """
+
+    angle: FloatArray
+    phase: FloatArray
+    resultant: float
+    largest: float
+    smallest: float
+
+
+def line_in_space(direction: FloatArray, twist_rad: FloatArray) -> LineInSpace:
+    """Joint angles, phase and what is left of the variation of a line in space.
+
+    Parameters
+    ----------
+    direction : of each shaft in the sense of the drive, first to last, of any length (n + 1, 3) [mm]
+    twist_rad : of each shaft between two joints: how far its rear yoke is turned from standing in line with its front
+        yoke, right-handed about its direction (n - 1,) [rad]
+
+    Returns
+    -------
+    the line
+
+    Raises
+    ------
+    OutOfRange
+        if there are not a twist for each shaft between two joints, a shaft has no length or a joint is bent by a
+        quarter of a turn
+
+    Notes
+    -----
+    The plane of two shafts stands square to their cross product; from joint to joint it turns about the shaft between,
+    and the yokes must be turned with it to cancel. A joint that stands straight keeps the plane before it. Valid for
+    rigid shafts without play; the resultant for angles up to about 15 degrees.
+
+    References
+    ----------
+    SAE AE-7, Universal Joint and Driveshaft Design Manual (from memory); R. S. Khurmi, Theory of Machines.
+
+    Examples
+    --------
+    >>> from math import degrees
+    >>> line = line_in_space([[1000, 0, 0], [1000, 70, 0], [1000, 70, 70]], [0.0])
+    >>> round(degrees(line.resultant), 2), round(degrees(line.phase[0]), 1)
+    (5.66, -90.0)
+    """
+    shafts, twist = np.atleast_2d(np.asarray(direction, dtype=float)), np.asarray(twist_rad, dtype=float)
+    if shafts.shape[-1] != 3 or twist.shape != (len(shafts) - 2,):
+        raise OutOfRange("twist_rad", "one for each shaft between two joints", f"{twist.size} for {len(shafts)} shafts")
+    angle = np.atleast_1d(joint_angle(shafts[:-1], shafts[1:]))
+    phase = twist - _plane_turns(shafts, angle)
+    extremes = line_speed_extremes(angle, phase)
+    return LineInSpace(angle, phase, float(line_angle(angle, phase)), float(extremes.largest), float(extremes.smallest))
+
+
+def _plane_turns(shafts: FloatArray, angle: FloatArray) -> FloatArray:
+    """How far the plane of the shafts turns from joint to joint, about the shaft between."""
+    along = shafts / np.linalg.norm(shafts, axis=1, keepdims=True)
+    square, turns = np.cross(along[:-1], along[1:]), np.zeros(len(angle) - 1)
+    for place in range(1, len(angle)):
+        if angle[place] < STRAIGHT:  # no plane of its own: it keeps the one before
+            square[place] = square[place - 1]
+        first, second = square[place - 1], square[place]
+        turns[place - 1] = np.arctan2(np.cross(first, second) @ along[place], first @ second)
+    return turns
+
+
 def non_uniformity(angle_rad: Value) -> Value:
     """Degree of non-uniformity of one Cardan joint.
 
@@ -326,6 +418,11 @@ def second_joint_limit(first_angle_rad: Value, residual_angle_rad: Value) -> Val
     -------
     working angle of the second joint [rad]
 
+    Raises
+    ------
+    OutOfRange
+        if an angle is negative
+
     Notes
     -----
     sqrt(b1^2 + br^2). Valid for yokes in line, shafts in one plane, angles up to about 15 degrees.
@@ -340,4 +437,5 @@ def second_joint_limit(first_angle_rad: Value, residual_angle_rad: Value) -> Val
     >>> round(degrees(second_joint_limit(radians(4), radians(7.3))), 2)
     8.32
     """
+    not_negative(first_angle_rad=first_angle_rad, residual_angle_rad=residual_angle_rad)
     return hypot(first_angle_rad, residual_angle_rad)
