@@ -31,6 +31,7 @@ from fishplate.landed import (
     load_rules,
     recorded_bill,
     storage_line,
+    trip_allowance,
 )
 
 DAY = date(2026, 11, 24)
@@ -94,6 +95,11 @@ def test_storage_is_charged_after_the_free_days_in_home_currency() -> None:
     assert line.amount == Money.of(20, "EUR")  # 24 days, 10 beyond the free ones, 1.60 GBP each
     assert storage_line(TRIP, DEPOT, date(2026, 12, 27), OWNER, RATES) is None
     assert storage_line(TRIP, PARCEL, date(2026, 1, 1), OWNER, RATES) is None
+    no_free_days = storage_line(
+        TRIP, DEPOT.model_copy(update={"storage_free_days": None}), date(2027, 1, 8), OWNER, RATES
+    )
+    assert no_free_days is not None
+    assert (no_free_days.amount, no_free_days.note) == (Money.of(2, "EUR"), "1 day, at 1.60 GBP a day")
     assert arrival_days(TRIP) == (date(2026, 11, 28), TRIP_DAY)
     for_ever = TRIP.model_copy(update={"storage_weeks": 1e9})
     assert arrival_days(for_ever) == (date.min, TRIP_DAY)
@@ -283,3 +289,42 @@ def test_trip_or_order_that_is_not_there_is_refused(build_file: Path, arguments:
 def test_declaration_without_a_build_is_misuse() -> None:
     result = CliRunner().invoke(command, ["--price", "1 EUR", "--from", "GB", "--declaration", "trip"])
     assert result.exit_code == 2
+
+
+def american(*trips: dict[str, Any]) -> Build:
+    """An owner in the United States who fetches goods of Great Britain, where a depot keeps them."""
+    route = {"id": "depot", "name": "Depot", "kind": "collection", "from_country": "GB"}
+    return build_from_data({
+        "owner": {"country": "US", "currency": "USD", "card_markup_percent": 0}, "routes": [route],
+        "collections": [{"route": "depot", "absence_hours": 72, **trip} for trip in trips],
+    })  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("decided", "first", "free"),
+    [(True, "2027-01-10", 0), (True, "2026-12-31", 600), (False, "2027-01-10", 600)],
+    ids=["twenty days before", "thirty days before", "one that need not be made"],
+)
+def test_allowance_that_holds_once_in_thirty_days_is_used_by_the_trip_before(
+    decided: bool, first: str, free: int
+) -> None:
+    """HTS 9804.00.65: 800 USD once in 30 days; else 200, above which all is dutiable."""
+    build = american({"id": "a", "day": first, "decided": decided}, {"id": "b", "day": "2027-01-30"})
+    allowance = trip_allowance(build, build.collections[1])
+    goods = goods_from("seller", 600, build.routes[0], date(2027, 1, 30))
+    rates = Rates(base="USD", per_base={"EUR": Decimal(1)}, day=DAY, source="test")
+    (cost,) = landed_trip([goods], build.owner, load_rules("US"), rates, allowance=allowance)
+    assert cost.free_value.amount == free
+    said = "us.traveller.800: 800.00 USD is free once in 30 days, and the trip 20 days before is taken to have used it"
+    assert (said in cost.flags) == (free == 0)
+
+
+def test_household_along_and_way_of_travel_reach_the_allowance() -> None:
+    """Only where a rule says so do others count: an owner of the Union has 430 EUR by air or sea however many come."""
+    build = american({"id": "a", "day": "2027-01-30", "persons": 3, "travel": "air-sea"})
+    allowance = trip_allowance(build, build.collections[0])
+    assert allowance == TravelAllowance("air-sea", 72, persons=3)
+    (alone,) = landed_trip([goods_from("a", 500)], OWNER, RULES, RATES, allowance=TravelAllowance("air-sea"))
+    (three,) = landed_trip([goods_from("a", 500)], OWNER, RULES, RATES, allowance=allowance)
+    assert three.total == alone.total
+    assert any("3 persons of the household add nothing" in flag for flag in three.flags)

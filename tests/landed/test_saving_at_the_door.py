@@ -17,16 +17,17 @@ def gbp(amount: float) -> dict[str, str]:
     return {"amount": str(amount), "currency": "GBP"}
 
 
-def placed(*lines: dict[str, Any], **fields: Any) -> Order:
+def placed(*lines: dict[str, Any], per_kg: float = 0, **fields: Any) -> Order:
     """An order from a seller in Great Britain that takes off its own tax, by courier unless it says otherwise."""
     before = build_from_data({
         "owner": {"country": "NL", "currency": "EUR", "card_markup_percent": 0},
-        "parts": [{"id": "disc", "name": "Brake disc", "quantity": 2, "heading": "870830", "origin": "GB"},
+        "parts": [{"id": "disc", "name": "Brake disc", "quantity": 2, "heading": "870830", "origin": "GB",
+                   "mass_kg": 5},
                   {"id": "pump", "name": "Fuel pump", "heading": "841330", "origin": "GB"}],
         "routes": [{"id": "courier", "name": "Courier", "kind": "courier", "from_country": "GB"},
                    {"id": "slow", "name": "Post", "kind": "post", "from_country": "GB"}],
         "suppliers": [{"id": "shop", "name": "Northgate", "country": "GB", "currency": "GBP", "origin_tax": "none",
-                       "freight": [{"route": "courier", "fixed": gbp(20)}, {"route": "slow", "fixed": gbp(8)}]}],
+                       "freight": [{"route": "courier", "fixed": gbp(20), "per_kg": gbp(per_kg)}, {"route": "slow", "fixed": gbp(8)}]}],
         "offers": [{"id": "discs", "supplier": "shop", "part": "disc", "price": gbp(200), "tax_included": False},
                    {"id": "pumps", "supplier": "shop", "part": "pump", "price": gbp(200), "tax_included": False}],
     })  # fmt: skip
@@ -81,3 +82,10 @@ def test_lines_take_their_share_and_one_without_a_regular_price_has_none() -> No
     assert pump is not None
     assert listed is not None
     assert abs(discs - 3 * pump) <= Decimal("0.03")
+
+
+def test_usual_freight_by_mass_counts_each_thing_once() -> None:
+    """Two discs of 5 kg at 2 GBP a kilogram beside 20 GBP: 40 GBP, as it was asked."""
+    line = {"offer": "discs", "quantity": 2, "price": gbp(200), "listed": gbp(200)}
+    ((paid, listed),) = at_door(placed(line, per_kg=2, freight=gbp(40)))
+    assert paid == listed

@@ -7,11 +7,21 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
-from fishplate.build import Money, Rates
+from fishplate.build import Money, Rates, build_from_data
 from fishplate.build.commerce import Route, Supplier
 from fishplate.build.owner import Owner
-from fishplate.landed import Consignment, Goods, LandedCost, charge_bands, chargeable_mass_kg, landed_cost, load_rules
+from fishplate.landed import (
+    Consignment,
+    Goods,
+    LandedCost,
+    charge_bands,
+    chargeable_mass_kg,
+    landed_cost,
+    load_rules,
+    offered_goods,
+)
 from fishplate.landed import route_problem as problem_of
 from fishplate.landed.bands import BandUnits
 from fishplate.landed.freight import volumetric_mass
@@ -38,7 +48,7 @@ def money(amount: float, currency: str = "EUR") -> dict[str, str]:
     return {"amount": str(amount), "currency": currency}
 
 
-def cost_by(route: Route | None, supplier: Supplier = SELLER, value: float = 1000) -> LandedCost:
+def cost_by(route: Route | None, supplier: Supplier = SELLER, value: float | str = 1000) -> LandedCost:
     goods = (Goods("axle", Money.of(value, "EUR"), heading="870830", mass_kg=80.0),)
     freight = Money.of(100 if route is not None else 0, "EUR")
     return landed_cost(Consignment(supplier, route, goods, freight, False, DAY), OWNER, RULES, RATES)
@@ -72,9 +82,68 @@ def test_forwarder_counts_as_transport_to_the_border() -> None:
 
 
 def test_own_delivery_of_the_seller_has_no_carriers_fees_and_says_so() -> None:
-    cost = cost_by(way("delivery", entry_fee=money(50), advance_percent=2))
+    cost = cost_by(way("delivery"))
     assert not cost.sum_of("fee").amount
-    assert any(item.code == "carrier-unknown" for item in cost.assumptions)
+    (said,) = [item for item in cost.assumptions if item.code == "carrier-unknown"]
+    assert "what Way asks for the customs entry" in said.text
+
+
+def test_fees_entered_for_the_sellers_own_delivery_count() -> None:
+    cost = cost_by(way("delivery", entry_fee=money(50)))
+    assert amounts(cost)["customs entry"] == 50
+    assert not any(item.code == "carrier-unknown" for item in cost.assumptions)
+
+
+def test_fee_for_freight_on_arrival_is_asked_only_where_freight_is_paid_on_arrival() -> None:
+    assert "freight on arrival" not in amounts(cost_by(way("freight", collect_fee=money(15))))
+    inside = SELLER.model_copy(
+        update={"country": "DE", "freight": (SELLER.freight[0].model_copy(update={"collect": True}),)}
+    )
+    cost = cost_by(way("freight", collect_fee=money(15), from_country="DE"), inside)
+    assert amounts(cost)["freight on arrival"] == 15
+
+
+def test_nothing_entered_for_a_way_home_is_dropped() -> None:
+    """A courier asks more for a private address, too; tail lift and address lie beyond the border: tax, no duty."""
+    cost = amounts(
+        cost_by(way("courier", handling=money(6), pallet=money(4), tail_lift=money(30), residential=money(10)))
+    )
+    assert (cost["handling"], cost["pallet and packing"], cost["delivery to a private address"]) == (6, 4, 10)
+    assert cost["duty, heading 870830"] == Decimal("49.95")  # 1110 x 4.5 %
+    assert cost["import tax"] == Decimal("251.99")  # 21 % of 1150 + 49.95
+
+
+STEPS = [
+    {"up_to": money(160, "GBP"), "fee": money(0)},
+    {"up_to": money(800, "GBP"), "fee": money(12)},
+    {"fee": money(25, "GBP")},
+]
+
+
+@pytest.mark.parametrize(("value", "fee"), [(200, None), ("200.01", 12), (1000, 12), ("1000.01", "31.25")])
+def test_entry_fee_goes_by_steps_of_the_goods_worth(value: float | str, fee: float | str | None) -> None:
+    """160 and 800 GBP are 200 and 1000 EUR; the last step is 25 GBP."""
+    cost = amounts(cost_by(way("courier", entry_steps=STEPS), value=value))
+    assert cost.get("customs entry") == (None if fee is None else Decimal(fee))
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({"entry_steps": STEPS[:2]}, "only the last, has no end"),
+        ({"entry_steps": [STEPS[1], STEPS[0], STEPS[2]]}, "ends above the one before"),
+        ({"entry_steps": STEPS, "entry_fee": money(5)}, "not both"),
+        ({"entry_steps": [{"up_to": money(100), "fee": money(0)}, *STEPS]}, "in one currency"),
+    ],
+)
+def test_table_of_steps_that_cannot_be_is_refused(more: dict[str, Any], words: str) -> None:
+    with pytest.raises(ValidationError, match=words):
+        way("courier", **more)
+
+
+def test_carriers_table_keeps_the_rules_hints_out() -> None:
+    cost = cost_by(way("courier", entry_steps=[{"fee": money(0)}]))
+    assert not [item for item in cost.assumptions if item.code == "fee-hint"]
 
 
 def test_charge_in_another_currency_carries_the_cards_markup() -> None:
@@ -90,11 +159,13 @@ def test_charge_in_another_currency_carries_the_cards_markup() -> None:
         way("forwarder", handling=money(10), advance_percent=2, advance_minimum=money(12)),
         way("post", entry_fee=money(8)),
         way("delivery"),
+        way("delivery", entry_fee=money(12), advance_percent=2),
+        way("courier", entry_steps=STEPS, advance_percent=2, residential=money(8)),
         None,
     ],
 )
 def test_bands_know_every_way_home(route: Route | None) -> None:
-    for value in (80, 140, 400, 3000):
+    for value in (80, 140, 400, 999, 1001, 3000):
         exact = float(cost_by(route, value=value).exact)
         bands = charge_bands(SELLER, route, OWNER, RULES, RATES, DAY, headings=["870830"])
         fitting = [band for band in bands if band.low_value <= value <= band.high_value]
@@ -133,3 +204,29 @@ def test_route_is_ruled_out_by_length_and_girth() -> None:
     assert "longer than the 1200 mm" in str(problem_of(SELLER, small, [long], RULES.single_market))
     assert "girth of a piece are more than the 3000 mm" in str(problem_of(SELLER, small, [fat], RULES.single_market))
     assert problem_of(SELLER, small, [fits], RULES.single_market) is None
+
+
+def test_girth_is_that_of_the_fattest_piece_and_length_that_of_the_longest() -> None:
+    """A kit of a long thin piece, 1300 mm of length and girth, and a fat one, 900 + 2 x 1200 = 3300 mm."""
+    parts = [
+        {"id": "bar", "name": "Bar", "box_mm": [1100, 50, 50], "mass_kg": 3},
+        {"id": "tub", "name": "Tub", "box_mm": [900, 600, 600], "mass_kg": 9},
+    ]
+    contents = [{"part": "bar", "quantity": 1}, {"part": "tub", "quantity": 1}]
+    build = build_from_data({
+        "parts": parts, "kits": [{"id": "kit", "name": "Kit", "contents": contents}],
+        "suppliers": [{"id": "seller", "name": "Seller", "country": "GB", "currency": "EUR"}],
+        "offers": [{"id": "offer", "supplier": "seller", "kit": "kit", "price": money(100)}],
+    })  # fmt: skip
+    goods = offered_goods(build, build.offers[0], 1, Money.of(100, "EUR"))
+    assert (goods.length_mm, goods.box_mm) == (1100, (900, 600, 600))
+    found = problem_of(SELLER, way("post", max_girth_mm=3000), [goods], RULES.single_market)
+    assert "girth of a piece" in str(found)
+
+
+def test_limits_that_cannot_be_checked_are_said() -> None:
+    """Goods of no known size on a way that has limits of size and charges by volume."""
+    cost = cost_by(way("courier", max_length_mm=1200, max_mass_kg=100, volumetric_cm3_per_kg=5000))
+    said = {item.code for item in cost.assumptions} & {"size-limit", "volume-missing", "mass-limit"}
+    assert said == {"size-limit", "volume-missing"}
+    assert not [item for item in cost_by(way("courier")).assumptions if item.code in said]

@@ -274,6 +274,13 @@ class Enquiry(Noun):
     confirmations: tuple[FitConfirmation, ...] = ()
 
 
+class FeeStep(Noun):
+    """A step of a carrier's table: what it asks for goods worth up to so much; without an end, for all above."""
+
+    up_to: Money | None = None
+    fee: Money
+
+
 class Route(Noun):
     """A way home for goods.
 
@@ -285,12 +292,13 @@ class Route(Noun):
     weeks : travel time [weeks]
     advance_percent, advance_minimum : carrier's charge for advancing duty and tax
     entry_fee : carrier's charge for the customs entry, per consignment
+    entry_steps : the same by steps of the goods' worth, in order; the last has no end
     fuel_percent : fuel surcharge on freight [%]
-    handling : depot's or forwarder's charge per consignment received
+    handling : charge of depot, forwarder or carrier per consignment received
     max_mass_kg, max_length_mm, max_girth_mm : what it takes; girth is length and twice width and height together
     volumetric_cm3_per_kg : the carrier's divisor: volume that counts as one kilogram [cm³/kg]
     mass_step_kg : mass is charged up to the next whole step [kg]
-    pallet, tail_lift, residential : charges of freight on a pallet to a private address
+    pallet, tail_lift, residential : charges for pallet and packing, a tail lift, delivery to a private address
     collect_fee : the carrier's charge for freight paid on arrival
     open_weekdays : days a depot is open, Monday 1 to Sunday 7; none: every day
     storage_free_days, storage_per_day : how long a depot keeps goods free, and its charge for each day after
@@ -304,6 +312,7 @@ class Route(Noun):
     advance_percent: Percent = 0
     advance_minimum: Money | None = None
     entry_fee: Money | None = None
+    entry_steps: tuple[FeeStep, ...] = ()
     fuel_percent: Percent = 0
     handling: Money | None = None
     max_mass_kg: Positive | None = None
@@ -321,6 +330,23 @@ class Route(Noun):
     fees_as_of: date | None = None
     note: Note = ""
 
+    @model_validator(mode="after")
+    def _one_table(self) -> Route:
+        ends = [step.up_to for step in self.entry_steps]
+        known = [end for end in ends if end is not None]
+        if not ends:
+            return self
+        if self.entry_fee is not None:
+            raise ValueError("the customs entry is charged by one figure or by steps of worth, not both")
+        if None in ends[:-1] or ends[-1] is not None:
+            raise ValueError("the last step of the customs entry, and only the last, has no end")
+        if len({end.currency for end in known}) > 1:
+            raise ValueError("the steps of the customs entry end in one currency")
+        amounts = [end.amount for end in known]
+        if amounts != sorted(set(amounts)) or any(amount < 0 for amount in amounts):
+            raise ValueError("each step of the customs entry ends above the one before")
+        return self
+
 
 class Collection(Noun):
     """A trip to fetch goods from a depot abroad.
@@ -330,8 +356,10 @@ class Collection(Noun):
     day : when the owner is at the depot
     distance_km : there and back [km]; per_km : cost of driving one kilometre
     ferry, tolls : money; hours : the owner's own hours for the trip [h]
-    capacity_kg : what the vehicle or trailer carries [kg]
+    capacity_kg, capacity_m3, longest_mm : what the vehicle or trailer carries: mass [kg], volume [m³], longest piece [mm]
     absence_hours : time abroad, which allowances depend on [h]
+    travel : how the border is crossed, which allowances depend on; None: by sea if there is a ferry, else not known
+    persons : of the owner's own household who come along; they count only where a rule of the country says so
     decided : the trip is made whatever the plan says (its fixed cost is then spent already)
     """
 
@@ -345,7 +373,11 @@ class Collection(Noun):
     tolls: Money | None = None
     hours: NotNegative = 0
     capacity_kg: Positive | None = None
+    capacity_m3: Positive | None = None
+    longest_mm: Positive | None = None
     absence_hours: NotNegative = 24
+    travel: Literal["air-sea", "land", "private-craft"] | None = None
+    persons: Annotated[int, Field(ge=1, le=9)] = 1
     storage_weeks: Positive = 8
     decided: bool = False
     note: Note = ""

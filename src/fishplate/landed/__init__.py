@@ -35,7 +35,9 @@ from .fetching import (
     arrival_days,
     break_even,
     collection_problems,
+    next_allowance,
     storage_line,
+    trip_allowance,
 )
 from .freight import chargeable_mass_kg, collection_cost, freight_for, route_problem
 from .model import Consignment, CostLine, Doubt, Goods, LandedCost, RuleNote, TravelAllowance
@@ -48,7 +50,6 @@ from .offers import (
     baskets_for_trip,
     offered_goods,
     offers_at_the_door,
-    trip_allowance,
     way_home,
 )
 from .ordered import (
@@ -111,6 +112,7 @@ __all__ = [
     "likely_charges",
     "list_of",
     "load_rules",
+    "next_allowance",
     "offered_goods",
     "offers_at_the_door",
     "own_allowance",

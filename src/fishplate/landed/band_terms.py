@@ -15,6 +15,7 @@ from ..build.owner import Owner
 from .freight import freight_terms
 from .kinds import Fee, Relief, Scope, TravellerFlat
 from .model import TravelAllowance
+from .route_fees import has_own_fees
 from .rules import RuleSet
 from .rules_of_day import RulesOfDay
 from .seller import Movement, PriceTerms, movement, price_terms, stream_of
@@ -28,6 +29,7 @@ class Regime:
 
     Parameters
     ----------
+    entry : the carrier's fee for the entry [home currency]
     fee_fixed, fee_share : fees of the rules: fixed, and for one of goods value [home currency, fraction]
     offset : what a lower rate on the first part of the goods takes off [home currency]
     """
@@ -39,6 +41,7 @@ class Regime:
     free_freight: bool = False
     relief: bool = False
     divided: bool = False
+    entry: float = 0.0
     fee_fixed: float = 0.0
     fee_share: float = 0.0
     offset: float = 0.0
@@ -65,6 +68,7 @@ class Terms:
     ----------
     border, door : transport beside freight that ends at the border, and beyond it; border_foreign, door_foreign : the
         part of each paid in another currency
+    entry_steps : worth of goods up to which the carrier asks a fee for the entry, and the fee; the last has no end
     reference_rate : duty that fixed freight pays, and that limits in charges are reckoned with
     """
 
@@ -77,7 +81,7 @@ class Terms:
     markup: float
     advance_share: float
     advance_minimum: float
-    entry: float
+    entry_steps: tuple[tuple[float, float], ...]
     collect: float
     own_fees: bool
     handling: float
@@ -136,6 +140,7 @@ class Terms:
             yield from (self._flat_meets_tariff(at_sale=at_sale) for at_sale in (False, True))
         if rules.seller_collects is not None:
             yield self.home(rules.seller_collects.limit, rules.seller_collects.currency)
+        yield from (end / factor for end, _ in self.entry_steps)
         for fee in rules.fees:
             yield from (self.home(limit, fee.currency) / factor for limit in _fee_limits(fee))
         for due in self._dues():
@@ -215,8 +220,13 @@ class Terms:
             advance = "percent" if charges * self.advance_share > self.advance_minimum else "minimum"
         return Regime(
             duty, taxed, plain.at_sale, advance, plain.free_freight, relief, plain.divided,
-            round(fixed, 9), round(share, 12),
+            self._entry(value), round(fixed, 9), round(share, 12),
         )  # fmt: skip
+
+    def _entry(self, value: float) -> float:
+        """The carrier's fee for the entry of goods of a value."""
+        worth = value * self.factor
+        return next((fee for end, fee in self.entry_steps if worth <= end), 0.0)
 
     def _fee_worth(self, value: float, *, divided: bool) -> float:
         """What steps and limits of fees are compared with; a divided order pays those of a whole one."""
@@ -357,13 +367,14 @@ class Terms:
 
     def fixed(self, regime: Regime) -> float:
         """What a consignment costs whatever it holds, freight and flat duty apart."""
+        collect = 0.0 if regime.free_freight else self.collect
         if self.moves == "inside":
-            return self.handling
+            return self.handling + collect
         if self.moves == "carried":
             return self.handling + regime.offset
         minimum = self.advance_minimum if regime.advance == "minimum" else 0.0
-        carrier = (self.entry + self.collect + minimum) * (1 + self.fee_tax)
-        in_base = regime.fee_fixed + self.entry if regime.advance != "none" or regime.taxed else 0.0
+        carrier = (regime.entry + collect + minimum) * (1 + self.fee_tax)
+        in_base = regime.fee_fixed + regime.entry if regime.advance != "none" or regime.taxed else 0.0
         return carrier + regime.fee_fixed + in_base * self._on_fees(regime)
 
     def fixed_freight(self, regime: Regime) -> float:
@@ -466,18 +477,18 @@ def terms_of(
         for origin in origins or (None,)
     ]
     kind = "courier" if route is None else route.kind
-    sent = route is not None and kind not in ("collection", "delivery")
-    border, border_foreign = _beside(route, owner, home, ("handling",) if kind == "forwarder" else ("pallet",), kind)
-    door, door_foreign = _beside(route, owner, home, ("tail_lift", "residential"), kind)
+    sent = route is not None and kind != "collection"
+    border, border_foreign = _beside(route, owner, home, ("handling", "pallet"))
+    door, door_foreign = _beside(route, owner, home, ("tail_lift", "residential"))
     return Terms(
         supplier, route, owner, of_day, rates,
         moves=movement(supplier, route, of_day),
         markup=markup / 100,
         advance_share=route.advance_percent / 100 if route is not None and sent else 0.0,
         advance_minimum=home(route.advance_minimum) if route is not None and sent else 0.0,
-        entry=home(route.entry_fee) if route is not None and sent else 0.0,
-        collect=home(route.collect_fee) if route is not None and sent else 0.0,
-        own_fees=_has_own_fees(route),
+        entry_steps=_entry_steps(route, home) if route is not None and sent else (),
+        collect=home(route.collect_fee) if route is not None and sent and freight and freight.collect else 0.0,
+        own_fees=has_own_fees(route),
         handling=home(route.handling) if route is not None and kind == "collection" else 0.0,
         fee_tax=_fee_tax(of_day),
         fuel=0.0 if route is None else route.fuel_percent / 100,
@@ -490,10 +501,10 @@ def terms_of(
     )  # fmt: skip
 
 
-def _has_own_fees(route: Route | None) -> bool:
-    if route is None:
-        return False
-    return bool(route.advance_percent or route.advance_minimum is not None or route.entry_fee is not None)
+def _entry_steps(route: Route, home: Callable[[Money | None], float]) -> tuple[tuple[float, float], ...]:
+    if not route.entry_steps:
+        return ((inf, home(route.entry_fee)),)
+    return tuple((inf if step.up_to is None else home(step.up_to), home(step.fee)) for step in route.entry_steps)
 
 
 def _fee_tax(rules: RulesOfDay) -> float:
@@ -504,10 +515,10 @@ def _fee_tax(rules: RulesOfDay) -> float:
 
 
 def _beside(
-    route: Route | None, owner: Owner, home: Callable[[Money | None], float], names: tuple[str, ...], kind: str
+    route: Route | None, owner: Owner, home: Callable[[Money | None], float], names: tuple[str, ...]
 ) -> tuple[float, float]:
     """Transport charges beside freight in home currency, and the part of them in another currency."""
-    if route is None or kind not in ("freight", "forwarder") or (kind == "forwarder" and names != ("handling",)):
+    if route is None or route.kind == "collection":
         return 0.0, 0.0
     monies: list[Money | None] = [getattr(route, name) for name in names]
     foreign = sum(home(money) for money in monies if money is not None and money.currency != owner.currency)

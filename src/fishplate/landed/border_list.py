@@ -16,10 +16,9 @@ from ..build.facts import Facts
 from ..build.money import Money, Rates
 from ..build.problem import Problem
 from .case import Case, positions
-from .fetching import arrival_days, collection_problems, storage_line
+from .fetching import arrival_days, collection_problems, storage_line, trip_allowance
 from .kinds import Allowance, Scope
 from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance
-from .offers import trip_allowance
 from .ordered import fetched_consignments, orders_on
 from .quote import landed_trip, trip_cases
 from .rules import RuleSet
@@ -92,7 +91,7 @@ def declaration_list(
     collection : the trip; orders placed for it, or for its depot with no trip named
     """
     what = fetched_consignments(build, facts, collection)
-    found = list_of(what, build, collection, rules, rates, trip_allowance(collection))
+    found = list_of(what, build, collection, rules, rates, trip_allowance(build, collection))
     waiting = _at_the_depot(build, facts, collection, rates)
     storage = tuple(line for line, _ in waiting if line is not None)
     late = tuple(problem for _, problem in waiting if problem is not None)
@@ -156,7 +155,7 @@ def own_allowance(build: Build, collection: Collection, rules: RuleSet) -> Allow
         return None
     scope = Scope("traveller", private=True, sent_from=start, region=build.owner.region)
     return allowance_rule(
-        trip_allowance(collection), rules.with_overrides(build.rule_overrides)[0].on(collection.day, scope)
+        trip_allowance(build, collection), rules.with_overrides(build.rule_overrides)[0].on(collection.day, scope)
     )
 
 

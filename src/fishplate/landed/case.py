@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from ..build.commerce import Route
 from ..build.money import Money, Rates
 from ..build.owner import Owner
 from .charges import Position
@@ -73,6 +74,9 @@ class Case:
         """An amount in the currency of the rules, at the rate customs converts at."""
         if currency == self.rules.set.currency:
             return amount
+        printed = None if self.own_customs_rates or self.rules.exchange is None else self.rules.exchange.rate(currency)
+        if printed is not None:
+            return amount * printed
         return amount * self.customs_rates.rate(currency, self.rules.set.currency)
 
     def back(self, amount: Decimal) -> Decimal:
@@ -84,8 +88,11 @@ class Case:
         key = use, at_sale
         if key not in self._terms:
             what = self.consignment
+            seller = what.supplier
+            if not what.paid_for:  # nothing is sold, so the worth stated is the worth
+                seller = seller.model_copy(update={"origin_tax": "none", "collects_import_tax": False})
             self._terms[key] = price_terms(
-                what.supplier, what.route, self.owner, self.rules, what.tax_included, at_sale=at_sale, use=use,
+                seller, what.route, self.owner, self.rules, what.tax_included, at_sale=at_sale, use=use,
                 receipt=sum((item.value.amount for item in what.goods), ZERO),
             )  # fmt: skip
         return self._terms[key]
@@ -116,7 +123,7 @@ def case_of(
 def collected_at_sale(case: Case) -> bool:
     """Whether the supplier collects the import tax on this consignment: its worth without tax is within the limit."""
     what, rule = case.consignment, case.rules.seller_collects
-    if not what.supplier.collects_import_tax or rule is None or case.moves != "sent":
+    if not what.supplier.collects_import_tax or not what.paid_for or rule is None or case.moves != "sent":
         return False
     limit = case.customs(rule.limit, rule.currency)
     worths = [
@@ -124,11 +131,12 @@ def collected_at_sale(case: Case) -> bool:
         for item in what.goods
     ]
     if rule.per == "consignment":
-        return sum(worths, ZERO).quantize(FINE) <= limit
+        whole = sum(worths, ZERO).quantize(FINE)
+        return whole <= limit if rule.inclusive else whole < limit
     each = (
         (worth / Decimal(str(item.quantity))).quantize(FINE) for worth, item in zip(worths, what.goods, strict=True)
     )
-    return all(worth < limit for worth in each)
+    return all(worth <= limit if rule.inclusive else worth < limit for worth in each)
 
 
 def freight_parts(case: Case) -> Iterable[Freight]:
@@ -143,21 +151,22 @@ def freight_parts(case: Case) -> Iterable[Freight]:
     if route.fuel_percent and what.freight.amount:
         note = f"{route.fuel_percent:g} % of freight on {route.name}"
         yield Freight("fuel surcharge", what.freight, Decimal(str(route.fuel_percent)) / 100, "general.fuel", note)
-    entered = f"as entered for {route.name}"
-    if route.kind == "forwarder" and route.handling is not None and route.handling.amount:
-        yield Freight("forwarder's handling", route.handling, one, "general.forwarder", entered)
-    if route.kind == "freight":
-        yield from _by_pallet(route.pallet, route.tail_lift, route.residential, entered)
+    if route.kind != "collection":
+        yield from _beside_freight(route)
 
 
-def _by_pallet(pallet: Money | None, lift: Money | None, residential: Money | None, note: str) -> Iterable[Freight]:
-    one = Decimal(1)
-    if pallet is not None and pallet.amount:
-        yield Freight("pallet and packing", pallet, one, "general.pallet", note)
-    if lift is not None and lift.amount:
-        yield Freight("tail lift", lift, one, "general.tail_lift", note, "door")
-    if residential is not None and residential.amount:
-        yield Freight("delivery to a private address", residential, one, "general.residential", note, "door")
+def _beside_freight(route: Route) -> Iterable[Freight]:
+    """What a way home asks beside freight; everything that is entered counts, whatever its kind."""
+    handling = "forwarder's handling" if route.kind == "forwarder" else "handling"
+    entered: tuple[tuple[str, Money | None, str, Literal["border", "door"]], ...] = (
+        (handling, route.handling, "general.forwarder", "border"),
+        ("pallet and packing", route.pallet, "general.pallet", "border"),
+        ("tail lift", route.tail_lift, "general.tail_lift", "door"),
+        ("delivery to a private address", route.residential, "general.residential", "door"),
+    )
+    for label, money, rule, to in entered:
+        if money is not None and money.amount:
+            yield Freight(label, money, Decimal(1), rule, f"as entered for {route.name}", to)
 
 
 def positions(case: Case, *, at_sale: bool) -> tuple[Position, ...]:

@@ -8,6 +8,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from ..build.commerce import Collection, Route, RuleOverride
+from ..build.document import Build
+from ..build.events import Order
+from ..build.formats import CANONICAL
 from ..build.money import Money, Rates
 from ..build.owner import Owner
 from ..build.problem import Problem
@@ -54,6 +57,37 @@ class BreakEven:
     pays: bool
     share: float | None
     text: str
+
+
+def trip_allowance(build: Build, collection: Collection) -> TravelAllowance:
+    """The owner's own allowance on a trip; by sea where there is a ferry and nothing else is said.
+
+    An earlier trip abroad that was fixed, or that an order was placed for, is taken to have used it.
+    """
+    before = [trip for trip in build.collections if _is_made(build, trip) and _when(trip) < _when(collection)]
+    abroad = [trip for trip in before if build.find("routes", trip.route).from_country != build.owner.country]
+    last = max((trip.day for trip in abroad), default=None)
+    return TravelAllowance(
+        collection.travel or ("air-sea" if collection.ferry else None),
+        collection.absence_hours,
+        days_since_last=None if last is None else (collection.day - last).days,
+        persons=collection.persons,
+    )
+
+
+def _when(trip: Collection) -> tuple[date, str]:
+    return trip.day, trip.id
+
+
+def _is_made(build: Build, trip: Collection) -> bool:
+    return trip.decided or any(isinstance(event, Order) and event.collection == trip.id for event in build.events)
+
+
+def next_allowance(build: Build, route: Route | None, day: date) -> TravelAllowance:
+    """The owner's own allowance on the next trip to a depot; of a day's journey where none is planned."""
+    trips = [trip for trip in build.collections if route is not None and trip.route == route.id]
+    trips = [trip for trip in trips if trip.day >= day] or trips
+    return trip_allowance(build, min(trips, key=_when)) if trips else TravelAllowance()
 
 
 def added_parcel(
@@ -146,11 +180,13 @@ def storage_line(collection: Collection, route: Route, arrives: date, owner: Own
     UnknownRateError
         if the charge's currency has no rate
     """
-    if route.storage_per_day is None or route.storage_free_days is None:
+    if route.storage_per_day is None:
         return None
-    days = (collection.day - arrives).days - route.storage_free_days
+    free = route.storage_free_days or 0
+    days = (collection.day - arrives).days - free
     if days <= 0:
         return None
     amount = rates.convert(route.storage_per_day * days, owner.currency).rounded()
-    note = f"{days} days after {route.storage_free_days} free ones, at {route.storage_per_day} a day"
+    after = f" after {free} free one{'' if free == 1 else 's'}" if free else ""
+    note = f"{days} day{'' if days == 1 else 's'}{after}, at {CANONICAL.money(route.storage_per_day)} a day"
     return CostLine("storage at the depot", amount, "fee", "general.storage", note)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from ..build.commerce import Collection, FreightTerms, Route, Supplier
@@ -90,14 +90,30 @@ def route_problem(
     if route.max_length_mm is not None and length > route.max_length_mm:
         what = f"a piece is longer than the {route.max_length_mm:g} mm this route takes"
         return Problem(where, "too-long", what, f"{length:g} mm", "Use another route.")
-    girth = max((_girth_mm(item.box_mm) for item in goods if item.box_mm), default=0)
+    girth = max((girth_mm(item.box_mm) for item in goods if item.box_mm), default=0)
     if route.max_girth_mm is not None and girth > route.max_girth_mm:
         what = f"length and girth of a piece are more than the {route.max_girth_mm:g} mm this route takes"
         return Problem(where, "too-bulky", what, f"{girth:g} mm", "Use another route.")
     return None
 
 
-def _girth_mm(box_mm: tuple[float, float, float]) -> float:
+def unchecked_limits(goods: Sequence[Goods], route: Route | None) -> Iterable[Assumption]:
+    """Limits of a route that can't be held against goods, because a mass or a size is not known."""
+    if route is None:
+        return
+    about = f"route {route.id}"
+    if route.max_mass_kg is not None and any(item.mass_kg is None for item in goods):
+        yield Assumption("mass-limit", about, f"a mass is not known: that {route.name} takes it is not checked")
+    sized = route.max_length_mm is not None or route.max_girth_mm is not None
+    unsized = any(item.box_mm is None and (item.length_mm is None or route.max_girth_mm is not None) for item in goods)
+    if sized and unsized:
+        yield Assumption("size-limit", about, f"a size is not known: that {route.name} takes it is not checked")
+    if route.volumetric_cm3_per_kg and any(_volume_cm3(item) is None for item in goods):
+        text = f"a size is not known: if it is bulky, {route.name} charges for more than its mass"
+        yield Assumption("volume-missing", about, text)
+
+
+def girth_mm(box_mm: tuple[float, float, float]) -> float:
     """Longest side, and twice the other two [mm]."""
     short, middle, long = sorted(box_mm)
     return long + 2 * (short + middle)

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
+from ..build.formats import CANONICAL
 from ..build.money import Money
 from ..build.problem import Assumption
 from ..build.words import day_words
 from .case import FINE, Case, Freight, collected_at_sale, freight_parts, positions, shares
 from .charges import Assessment, Charge, Declaration, assess
-from .freight import freight_assumption, volume_assumption
-from .kinds import DutyDefault, DutyRate, FlatDuty, RuleBase
+from .freight import freight_assumption, unchecked_limits, volume_assumption
+from .kinds import DutyDefault, DutyRate, Exchange, FlatDuty, OriginTax, RuleBase
 from .model import CostLine, LineKind
-from .route_fees import carrier_fees, handling_line, own_entry_fee
+from .route_fees import carrier_fees, collect_fee, handling_line, own_entry_fee
 from .rules_of_day import matched, percent_text
+from .seller import PriceTerms
+from .travel import allowance_rule
 
 ZERO = Decimal(0)
 NEAR = Decimal("0.05")
@@ -63,6 +66,8 @@ def itemise(case: Case) -> Quote:
     by_seller = ZERO
     if case.moves != "inside":
         by_seller = _border_lines(case, transport, quote, at_sale=at_sale)
+    else:
+        collect_fee(case, quote)
     handling_line(case, quote)
     if not case.owner.private_person and any(line.kind == "tax" for line in quote.lines):
         quote.flags.append("a business registered for tax can usually reclaim the tax paid; it is left in here")
@@ -75,18 +80,30 @@ def _in_home(case: Case, part: Freight) -> Decimal:
 
 
 def _goods_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at_sale: bool) -> None:
-    for item in case.consignment.goods:
+    what = case.consignment
+    for item in what.goods:
         many = "" if item.quantity == 1 else f"{item.quantity:g} × "
-        quote.add(many + item.label, case.home(item.value), "goods", "general.price", _exchanged(case, item.value))
+        paid, note = case.home(item.value), _exchanged(case, item.value)
+        if not what.paid_for:
+            paid, note = ZERO, f"{'a gift' if what.gift else 'coming back'}, not paid for; worth {item.value}"
+        quote.add(many + item.label, paid, "goods", "general.price", note)
     freight = sum((_in_home(case, part) for part in transport), ZERO)
     for use, offered in shares(case).items():
         terms = case.terms(use, at_sale=at_sale)  # type: ignore[arg-type]
-        difference = offered * (terms.paid - 1)
+        difference = offered * (terms.paid - 1) if what.paid_for else ZERO
         if terms.freight_taxed and use == case.uses()[0]:
             difference += freight * (terms.paid - 1)
-        if difference or terms.note:
+        if difference or (terms.note and what.paid_for):
             quote.add(terms.label, difference, terms.kind, terms.rule.id, terms.note)
-            quote.touched.append(terms.rule)
+            quote.touched += [terms.rule, *_behind(case, terms, use)]
+
+
+def _behind(case: Case, terms: PriceTerms, use: str) -> Iterable[RuleBase]:
+    """The practice behind what becomes of the seller's tax on goods a private buyer carries out."""
+    if isinstance(terms.rule, OriginTax) and case.moves == "carried" and case.owner.private_person:
+        id_ = terms.rule.stays_by if use == "vehicle" else terms.rule.refund_by
+        if id_:
+            yield case.rules.practice(id_)
 
 
 def _exchanged(case: Case, money: Money) -> str:
@@ -109,9 +126,7 @@ def _freight_lines(case: Case, transport: tuple[Freight, ...], quote: Quote) -> 
     volume = volume_assumption(what.goods, what.route)
     if volume is not None:
         quote.assumptions.append(volume)
-    if mass is None and what.route is not None and what.route.max_mass_kg is not None:
-        text = f"a mass is not known: that {what.route.name} takes it is not checked"
-        quote.assumptions.append(Assumption("mass-limit", f"route {what.route.id}", text))
+    quote.assumptions += unchecked_limits(what.goods, what.route)
 
 
 def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at_sale: bool) -> Decimal:
@@ -128,6 +143,7 @@ def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, a
     _near_limits(case, found, quote)
     if found.free:
         quote.flags.append(f"goods of {quote.free.rounded()} come within the owner's own travel allowance")
+    _coming_back(case, quote)
     _assumed_rates(case, found, quote)
     _assumed_place(case, quote)
     _notices(case, found.intrinsic, quote)
@@ -135,6 +151,19 @@ def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, a
     if case.moves == "sent":
         carrier_fees(case, found, quote)
     return by_seller
+
+
+def _coming_back(case: Case, quote: Quote) -> None:
+    rule = case.rules.returning
+    if not case.consignment.returning:
+        return
+    if rule is None:
+        country = case.rules.set.country
+        quote.flags.append(
+            f"no rule of {country} for goods that come back is known: they are charged in full; ask customs"
+        )
+    else:
+        quote.flags.append(f"{rule.id}: free only with the proof that they were sent out: keep its papers. {rule.note}")
 
 
 def _divided_text(rule: RuleBase) -> str:
@@ -180,14 +209,17 @@ def _declaration(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at
         inland, ends["border"] = inland + shown, ends["border"] - shown
     if case.moves == "carried":
         _say_allowance(case, quote)
+    declared = positions(case, at_sale=at_sale)
+    worth = sum((line.intrinsic for line in declared), ZERO) * case.rules.valuation.factor
     return Declaration(
-        positions=positions(case, at_sale=at_sale),
+        positions=declared,
         freight=ends["border"].quantize(FINE),
         inland=inland.quantize(FINE),
         divided=what.divided,
         seller_collects=at_sale,
         travel=case.travel,
-        entry_fee=own_entry_fee(case),
+        entry_fee=own_entry_fee(case, worth),
+        returning=what.returning,
     )
 
 
@@ -196,10 +228,17 @@ def _say_allowance(case: Case, quote: Quote) -> None:
     if allowance is None or travel is None or case.consignment.divided:
         quote.flags.append("the owner's travel allowance is one for a whole trip and is not counted here")
         return
-    rule = travel.rule
+    rule, since = travel.rule, allowance.days_since_last
+    full = allowance_rule(replace(allowance, days_since_last=None), case.rules)
+    if since is not None and full is not None and full is not rule:
+        whole = CANONICAL.money(Money(amount=full.amount, currency=full.currency))
+        quote.flags.append(
+            f"{full.id}: {whole} is free once in {_days(full.every_days)}, and the trip {_days(since)} before is taken "
+            "to have used it"
+        )
     if rule is None:
-        if case.rules.allowances:
-            quote.flags.append("no travel allowance holds for an absence this short, or this soon after the last one")
+        if case.rules.allowances and full is None:
+            quote.flags.append("no travel allowance holds for an absence this short")
         return
     if allowance.travel is None and any(other.travel != "any" for other in case.rules.allowances):
         text = f"how the owner travels is not known: the allowance of {rule.amount:f} {rule.currency} is used"
@@ -210,6 +249,10 @@ def _say_allowance(case: Case, quote: Quote) -> None:
             f"{rule.id} counts {who}" if rule.pooling != "none" else f"{rule.id} is the owner's own: {who} add nothing"
         )
         quote.flags.append(said)
+
+
+def _days(count: int) -> str:
+    return f"{count} day{'' if count == 1 else 's'}"
 
 
 def _assumed_rates(case: Case, found: Assessment, quote: Quote) -> None:
@@ -229,12 +272,22 @@ def _assumed_place(case: Case, quote: Quote) -> None:
         share = percent_text(rules.tax_share * 100)
         text = f"the owner's province or state is not given: the dearest tax, {share} of {name}, is used"
         quote.assumptions.append(Assumption("region-unknown", "owner", text))
-    foreign = any(item.value.currency != rules.set.currency for item in case.consignment.goods)
+    foreign = {item.value.currency for item in case.consignment.goods} - {rules.set.currency}
     if rules.exchange is not None and foreign and not case.own_customs_rates:
         quote.touched.append(rules.exchange)
-        day = {"shipment": "the day of shipment", "entry": "the day of entry"}[rules.exchange.rate_on]
-        text = f"customs converts at its own rate of {day}; the rate of {day_words(case.rates.day)} stands in"
-        quote.assumptions.append(Assumption("customs-rate", "consignment", text))
+        quote.assumptions += [
+            Assumption("customs-rate", "consignment", _customs_rate(case, rules.exchange, currency))
+            for currency in sorted(foreign)
+        ]
+
+
+def _customs_rate(case: Case, rule: Exchange, currency: str) -> str:
+    printed = rule.printed.get(currency)
+    if printed is not None:
+        return f"customs converts {currency} at {printed.normalize():f}, {rule.quoted} ({rule.source})"
+    fixed = {"day": "", "week": "week's ", "month": "month's "}[rule.fixed_for]
+    text = f"customs converts at its own {fixed}rate of the day of {rule.rate_on}"
+    return f"{text}; the rate of {day_words(case.rates.day)} stands in ({rule.id}/{currency} sets it)"
 
 
 def _notices(case: Case, worth: Decimal, quote: Quote) -> None:
@@ -271,7 +324,7 @@ def _exchange_line(
     """What the card adds on everything paid abroad in another currency."""
     home = case.owner.currency
     paid = foreign = ZERO
-    for item in case.consignment.goods:
+    for item in case.consignment.goods if case.consignment.paid_for else ():
         if item.value.currency != home:
             foreign += case.home(item.value)
             paid += case.home(item.value) * case.terms(item.use, at_sale=at_sale).paid

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import Literal
 
 from pydantic import ValidationError
 
@@ -19,8 +18,8 @@ from ..build.money import MAX_AMOUNT, Money, Rates, UnknownRateError
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
 from .core import core_assumed, with_core
-from .fetching import BreakEven, break_even
-from .freight import chargeable_mass_kg, collection_cost, freight_for
+from .fetching import BreakEven, break_even, next_allowance, trip_allowance
+from .freight import chargeable_mass_kg, collection_cost, freight_for, girth_mm
 from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance, total_of
 from .quote import landed_trip
 from .rules import RuleSet
@@ -247,7 +246,7 @@ class _Desk:
             return None
         given = (self.build.owner, self.rules, self.rates, self.build.rule_overrides)
         try:
-            by_trip = landed_trip(fetched, *given, allowance=trip_allowance(trip), with_doubts=False)
+            by_trip = landed_trip(fetched, *given, allowance=trip_allowance(self.build, trip), with_doubts=False)
         except (Refused, UnknownRateError):
             return None
         return break_even(trip, by_trip, sent, self.build.owner, self.rates)
@@ -274,7 +273,9 @@ class _Desk:
         consignment = self._consignment(supplier, route, chosen)
         if isinstance(consignment, str):
             return WayHome(name, None, consignment)
-        return way_home(name, consignment, self.build, self.rules, self.rates, self._allowance(route))
+        return way_home(
+            name, consignment, self.build, self.rules, self.rates, next_allowance(self.build, route, self.facts.as_of)
+        )
 
     def _consignment(
         self, supplier: Supplier, route: Route | None, chosen: Sequence[tuple[Offer, int]]
@@ -301,13 +302,6 @@ class _Desk:
         stated = included.pop() if len(included) == 1 else None
         return Consignment(supplier, route, goods, freight, stated, self.facts.as_of)
 
-    def _allowance(self, route: Route | None) -> TravelAllowance:
-        trips = [trip for trip in self.build.collections if route is not None and trip.route == route.id]
-        travel: Literal["air-sea"] | None = None
-        if trips and all(trip.ferry is not None for trip in trips):
-            travel = "air-sea"
-        return TravelAllowance(travel, min((trip.absence_hours for trip in trips), default=24))
-
 
 def offered_goods(build: Build, offer: Offer, count: float, price: Money) -> Goods:
     """So many of an offer at a unit price, as goods of a consignment."""
@@ -327,14 +321,9 @@ def offered_goods(build: Build, offer: Offer, count: float, price: Money) -> Goo
         origin=origins.pop() if len(origins) == 1 else None,
         kind="set" if offer.kit is not None and count == 1 else "goods",
         length_mm=max((max(box) for box in boxes), default=None),
-        box_mm=max(boxes, key=lambda box: (max(box), box), default=None),
+        box_mm=max(boxes, key=lambda box: (girth_mm(box), box), default=None),
         volume_cm3=sum(volumes) * count if whole else None,
     )
-
-
-def trip_allowance(collection: Collection) -> TravelAllowance:
-    """The owner's own allowance on a trip; by sea where there is a ferry."""
-    return TravelAllowance("air-sea" if collection.ferry else None, collection.absence_hours)
 
 
 def way_home(

@@ -14,9 +14,10 @@ from ..build.facts import Facts, offer_contents
 from ..build.money import Money, Rates
 from ..build.problem import Problem
 from .bill import BillLine
-from .freight import freight_for
+from .fetching import trip_allowance
+from .freight import chargeable_mass_kg, freight_for
 from .model import Consignment, Goods, LandedCost, LineKind
-from .offers import offered_goods, placed_supplier, trip_allowance
+from .offers import offered_goods, placed_supplier
 from .quote import landed_cost, landed_trip
 from .rules import RuleSet
 
@@ -80,7 +81,7 @@ def fetched_costs(
 ) -> tuple[LandedCost, ...]:
     """What the consignments of a trip cost at the door, the trip left out."""
     what = fetched_consignments(build, facts, collection)
-    allowance = trip_allowance(collection)
+    allowance = trip_allowance(build, collection)
     return landed_trip(what, build.owner, rules, rates, build.rule_overrides, allowance=allowance)
 
 
@@ -96,7 +97,7 @@ def expected_cost(build: Build, facts: Facts, order_id: str, rules: RuleSet, rat
     route = build.find("routes", order.route) if order.route is not None else None
     what = _consignment(build, facts, [order], route, None)
     trip = build.find("collections", order.collection) if order.collection is not None else None
-    allowance = trip_allowance(trip) if trip is not None else None
+    allowance = trip_allowance(build, trip) if trip is not None else None
     return landed_cost(what, build.owner, rules, rates, build.rule_overrides, allowance=allowance)
 
 
@@ -122,7 +123,7 @@ def cost_when_ordered(build: Build, facts: Facts, order_id: str, rules: RuleSet,
     before = build.model_copy(update={"events": tuple(event for event in build.events if event.id != order_id)})
     others = fetched_consignments(before, facts, trip)
     what = (*others, replace(mine, day=trip.day))
-    return landed_trip(what, build.owner, rules, rates, build.rule_overrides, allowance=trip_allowance(trip))[-1]
+    return landed_trip(what, build.owner, rules, rates, build.rule_overrides, allowance=trip_allowance(build, trip))[-1]
 
 
 def usual_route(build: Build, supplier: Supplier) -> Route | None:
@@ -152,11 +153,7 @@ def cost_at_list(build: Build, facts: Facts, order: Order, rules: RuleSet, rates
     lines = tuple(line.model_copy(update={"price": line.listed or line.price}) for line in order.lines)
     value = [line.price * Decimal(str(line.quantity)) for line in lines]
     goods = [offered_goods(build, build.find("offers", line.offer), float(line.quantity), line.price) for line in lines]
-    masses = [item.mass_kg for item in goods]
-    mass = None if any(each is None for each in masses) else sum(
-        (each or 0.0) * item.quantity for each, item in zip(masses, goods, strict=True)
-    )  # fmt: skip
-    freight = freight_for(supplier, route, sum(value[1:], value[0]), mass)
+    freight = freight_for(supplier, route, sum(value[1:], value[0]), chargeable_mass_kg(goods, route))
     asked = order.model_copy(update={"lines": lines, "freight": freight if freight.amount else None})
     what = _consignment(build, facts, [asked], route, None)
     return landed_cost(what, build.owner, rules, rates, build.rule_overrides, with_doubts=False)

@@ -6,11 +6,14 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from ..build.commerce import Route
+from ..build.formats import CANONICAL
 from ..build.money import Money
 from ..build.problem import Assumption
 from ..build.words import day_words
 from .case import Case
 from .charges import Assessment
+from .freight import freight_terms
 from .kinds import OLD_AFTER_DAYS, Fee
 from .rules_of_day import percent_text
 
@@ -20,26 +23,38 @@ if TYPE_CHECKING:
 ZERO = Decimal(0)
 
 
-def has_own_fees(case: Case) -> bool:
-    """Whether the owner entered what the carrier of the route asks."""
-    route = case.consignment.route
+def has_own_fees(route: Route | None) -> bool:
+    """Whether the owner entered what the carrier of a route asks."""
     if route is None:
         return False
-    return bool(route.advance_percent or route.advance_minimum is not None or route.entry_fee is not None)
+    entered = route.advance_minimum is not None or route.entry_fee is not None or route.entry_steps
+    return bool(route.advance_percent or entered)
 
 
-def own_entry_fee(case: Case) -> Decimal | None:
+def own_entry_fee(case: Case, worth: Decimal) -> Decimal | None:
     """The carrier's entry fee as entered, in the rules' currency; None where no fee of the carrier is entered."""
     route = case.consignment.route
-    if route is None or not has_own_fees(case):
+    if route is None or not has_own_fees(route):
         return None
-    return ZERO if route.entry_fee is None else case.customs(route.entry_fee.amount, route.entry_fee.currency)
+    fee, _ = _entry(case, route, worth)
+    return ZERO if fee is None else case.customs(fee.amount, fee.currency)
+
+
+def _entry(case: Case, route: Route, worth: Decimal) -> tuple[Money | None, str]:
+    """The carrier's entry fee for goods of a worth in the rules' currency, and where it comes from, in words."""
+    entered = f"as entered for {route.name}"
+    for step in route.entry_steps:
+        if step.up_to is None:
+            return step.fee, f"{entered}, for goods worth more than its other steps"
+        if worth <= case.customs(step.up_to.amount, step.up_to.currency):
+            return step.fee, f"{entered}, for goods worth up to {CANONICAL.money(step.up_to)}"
+    return route.entry_fee, entered
 
 
 def carrier_fees(case: Case, found: Assessment, quote: Quote) -> None:
     """The charge for advancing duty and tax, the entry, collecting freight, and the tax on them."""
     route = case.consignment.route
-    if route is None or route.kind == "delivery":
+    if route is None:
         text = "no route is entered: the goods are taken to be sent, and the carrier's fees are not counted"
         quote.assumptions.append(Assumption("carrier-unknown", f"supplier {case.consignment.supplier.id}", text))
         return
@@ -52,25 +67,35 @@ def carrier_fees(case: Case, found: Assessment, quote: Quote) -> None:
         note = f"{route.advance_percent:g} % of duty and tax advanced"
         note += f", at least {route.advance_minimum}" if route.advance_minimum is not None else ""
         quote.add_due("advancing duty and tax", fee, "fee", "general.advance", note)
-    entered = f"as entered for {route.name}"
-    asked = (
-        ("customs entry", route.entry_fee, "general.entry"),
-        ("freight on arrival", _collect(case), "general.collect"),
-    )
-    for label, money, rule in asked:
-        if money is not None and money.amount:
-            fees += case.home(money)
-            quote.add_due(label, case.home(money), "fee", rule, entered)
+    entry, entered = _entry(case, route, found.intrinsic)
+    if entry is not None and entry.amount:
+        fees += case.home(entry)
+        quote.add_due("customs entry", case.home(entry), "fee", "general.entry", entered)
+    fees += collect_fee(case, quote)
     _fee_tax(case, fees, quote)
     if fees:
         _old_fees(case, quote)
-    elif not has_own_fees(case):
-        quote.assumptions += _hints(case, due)
+    elif not has_own_fees(route):
+        quote.assumptions += _own_delivery(case, route) if route.kind == "delivery" else _hints(case, due)
 
 
-def _collect(case: Case) -> Money | None:
-    route = case.consignment.route
-    return None if route is None else route.collect_fee
+def collect_fee(case: Case, quote: Quote) -> Decimal:
+    """Write down the carrier's charge for freight paid on arrival, where freight is; returns it in home currency."""
+    what = case.consignment
+    terms, route = freight_terms(what.supplier, what.route), what.route
+    if route is None or terms is None or not terms.collect or not what.freight.amount or not route.collect_fee:
+        return ZERO
+    fee = case.home(route.collect_fee)
+    if fee:
+        quote.add_due("freight on arrival", fee, "fee", "general.collect", f"as entered for {route.name}")
+    return fee
+
+
+def _own_delivery(case: Case, route: Route) -> Iterable[Assumption]:
+    text = (
+        f"what {route.name} asks for the customs entry and for advancing duty and tax is not entered: none is counted"
+    )
+    yield Assumption("carrier-unknown", f"supplier {case.consignment.supplier.id}", text)
 
 
 def _hints(case: Case, due: Decimal) -> Iterable[Assumption]:

@@ -9,7 +9,7 @@ from typing import Any, TypeVar, cast
 
 from ..build import Money
 from ..build.commerce import Collection, Offer, Route, Supplier
-from ..landed import ChargeBand, Consignment, charge_bands, landed_cost, offered_goods, route_problem
+from ..landed import ChargeBand, Consignment, charge_bands, landed_cost, offered_goods, route_problem, trip_allowance
 from .demand import Way
 from .offered import (
     charged_mass,
@@ -19,7 +19,6 @@ from .offered import (
     offer_mass,
     offer_origin,
     one_unit,
-    travel_allowance,
     trip_cost,
 )
 from .situation import Situation
@@ -159,7 +158,7 @@ class Doors:
         consignment = Consignment(supplier, way.route, (goods,), freight, offer.tax_included, collection.day)
         given = (build.owner, self.situation.rules, self.situation.rates, build.rule_overrides)
         without = landed_cost(consignment, *given, with_doubts=False)
-        allowed = landed_cost(consignment, *given, allowance=travel_allowance(collection), with_doubts=False)
+        allowed = landed_cost(consignment, *given, allowance=trip_allowance(build, collection), with_doubts=False)
         return max(0.0, float(without.exact - allowed.exact))
 
 

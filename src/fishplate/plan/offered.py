@@ -12,11 +12,11 @@ from ..build.commerce import Collection, Offer, Route, Supplier
 from ..landed import (
     Consignment,
     Goods,
-    TravelAllowance,
     chargeable_mass_kg,
     collection_cost,
     landed_cost,
     offered_goods,
+    trip_allowance,
 )
 from .situation import Situation
 
@@ -45,14 +45,9 @@ def most_allowance_saving(situation: Situation, collection: Collection) -> float
         consignment = Consignment(supplier, route, (goods,), Money.of(0, currency), None, collection.day)
         given = (build.owner, situation.rules, situation.rates, build.rule_overrides)
         without = landed_cost(consignment, *given, with_doubts=False)
-        allowed = landed_cost(consignment, *given, allowance=travel_allowance(collection), with_doubts=False)
+        allowed = landed_cost(consignment, *given, allowance=trip_allowance(build, collection), with_doubts=False)
         saving = max(saving, float(without.exact - allowed.exact))
     return saving * PROBE_MARGIN
-
-
-def travel_allowance(collection: Collection) -> TravelAllowance:
-    """The owner's own allowance on a trip; nobody else's counts."""
-    return TravelAllowance("air-sea" if collection.ferry else None, collection.absence_hours)
 
 
 def trip_cost(situation: Situation, collection: Collection) -> float:

@@ -20,11 +20,12 @@ from ..landed import (
     landed_cost,
     landed_trip,
     offered_goods,
+    trip_allowance,
     with_core,
 )
 from .demand import Entry
 from .market import Market
-from .offered import offer_mass, travel_allowance
+from .offered import offer_mass
 
 Lines: TypeAlias = tuple[tuple[str, int], ...]
 Contents: TypeAlias = tuple[tuple[Entry, int], ...]
@@ -109,7 +110,7 @@ class Recosting:
             for key, lines, divided in group
         ]
         collection = situation.build.find("collections", trip)
-        allowance = travel_allowance(collection)
+        allowance = trip_allowance(situation.build, collection)
         declared = [replace(consignment, day=collection.day) for consignment in consignments]
         fetched = landed_trip(declared, owner, rules, rates, overrides, allowance=allowance)
         return {key: cost for (key, _, _), cost in zip(group, fetched, strict=True)}

@@ -14,11 +14,10 @@ from ..landed import (
     Consignment,
     Goods,
     RuleSet,
-    TravelAllowance,
     WayHome,
     chargeable_mass_kg,
     freight_for,
-    trip_allowance,
+    next_allowance,
     way_home,
 )
 from .desk import View
@@ -175,15 +174,8 @@ def quoted(view: View, asked: AskedGoods, rules: RuleSet, rates: Rates, *, own: 
                 found.append(WayHome(name, None, str(error)))
                 continue
         consignment = Consignment(asked.seller, route, (asked.goods,), freight, asked.tax_included, view.as_of)
-        found.append(way_home(name, consignment, build, rules, rates, _allowance(view, route)))
+        found.append(way_home(name, consignment, build, rules, rates, next_allowance(view.build, route, view.as_of)))
     return found
-
-
-def _allowance(view: View, route: Route | None) -> TravelAllowance:
-    """How the owner travels on the next trip to a depot."""
-    trips = [trip for trip in view.build.collections if route is not None and trip.route == route.id]
-    trips = [trip for trip in trips if trip.day >= view.as_of] or trips
-    return trip_allowance(min(trips, key=lambda trip: trip.day)) if trips else TravelAllowance()
 
 
 def left_out(view: View, asked: AskedGoods, single_market: frozenset[str]) -> Iterator[Assumption]:

@@ -15,7 +15,7 @@ from fastapi.responses import Response
 from ..build import Build, Money, offer_contents
 from ..build.commerce import Collection, Offer, Route, Supplier
 from ..build.events import Order, Payment
-from ..landed import freight_for
+from ..landed import chargeable_mass_kg, freight_for, offered_goods
 from ..plan import Plan
 from ..plan.model import PlannedConsignment, PlannedLine, RuleGround
 from .advice import offer_path
@@ -292,8 +292,10 @@ def _freight(
         return "", "not known"
     if len({money.currency for money in value}) > 1:
         return "", "the prices are in several currencies"
-    masses = [_mass(build, build.find("offers", line.offer)) for line in lines]
-    mass = sum((each or 0.0) * line.units for each, line in zip(masses, lines, strict=True))
+    offers = [(build.find("offers", line.offer), line.units) for line in lines]
+    goods = [offered_goods(build, offer, units, offer.price) for offer, units in offers]
+    known = [item for item in goods if item.mass_kg is not None]
+    mass = chargeable_mass_kg(known, route)
     whole = sum(value[1:], value[0])
     try:
         freight = freight_for(supplier, route, whole, mass)
@@ -301,13 +303,8 @@ def _freight(
         return "", "not known in this currency"
     if freight.currency != supplier.currency:
         return "", f"{exact(freight)} by their terms"
-    note = "by their terms" + (" for the masses known" if None in masses else "")
+    note = "by their terms" + (" for the masses known" if len(known) < len(goods) else "")
     return typed(float(freight.amount), freight.currency), note
-
-
-def _mass(build: Build, offer: Offer) -> float | None:
-    masses = [(build.find("parts", part).mass_kg, count) for part, count in offer_contents(build, offer).items()]
-    return None if any(mass is None for mass, _ in masses) else sum((mass or 0.0) * count for mass, count in masses)
 
 
 def _promised(view: View, lines: Sequence[PlannedLine], route: Route | None) -> date:

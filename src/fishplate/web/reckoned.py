@@ -26,14 +26,13 @@ from ..landed import (
     fetched_consignments,
     freight_for,
     landed_trip,
-    load_rules,
     own_allowance,
     trip_allowance,
     way_home,
 )
 from ..landed.kinds import Allowance
 from ..landed.model import total_of
-from ..wiring import load_rates
+from ..wiring import load_rates, rules_of
 from .words import exact
 
 if TYPE_CHECKING:
@@ -110,7 +109,7 @@ def _one_trip(view: View, trip: Collection, rates: Rates) -> TripFigures:
         return replace(nothing, said=f"{error}; enter one among the rates of your own")
     figures = replace(nothing, lines=lines, total=total_of(lines, owner.currency))
     try:
-        rules = load_rules(owner.country, view.build.rule_overrides, currency=owner.currency)
+        rules = rules_of(view.build)
         return _with_parcels(view, trip, rules, rates, figures)
     except Refused as refused:
         return replace(figures, said="; ".join(problem.what for problem in refused.problems))
@@ -121,7 +120,7 @@ def _one_trip(view: View, trip: Collection, rates: Rates) -> TripFigures:
 def _with_parcels(view: View, trip: Collection, rules: RuleSet, rates: Rates, figures: TripFigures) -> TripFigures:
     build = view.build
     what = fetched_consignments(build, view.facts, trip)
-    bench = _Bench(build, rules, rates, trip_allowance(trip))
+    bench = _Bench(build, rules, rates, trip_allowance(build, trip))
     along = bench.along(what)
     baskets = baskets_for_trip(build, view.facts, rules, rates, trip) if trip.day >= view.as_of else {}
     could = bench.could(what, baskets)
@@ -226,7 +225,7 @@ def own_changes(view: View) -> tuple[OwnChange, ...]:
     if not (build.rule_overrides or build.rates):
         return ()
     try:
-        rules = load_rules(build.owner.country, build.rule_overrides, currency=build.owner.currency)
+        rules = rules_of(build)
     except Refused:
         return ()
     bare = build.model_copy(update={"rule_overrides": (), "rates": ()})
