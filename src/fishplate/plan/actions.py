@@ -22,7 +22,7 @@ from .loop import Round
 from .model import Action, ActionKind, CostOfWaiting, PlannedLine
 from .sentences import chance_words, day_words, money_words, name_of, quoted_list
 from .study import Studied
-from .told import unknown_dimensions
+from .told import unknown_dimensions, unknown_of_sheet
 from .waiting import Waiting, stepped
 
 ORDER_WITHIN_WEEKS = 13
@@ -171,6 +171,7 @@ MEASURE_VERBS = {
     "early purchase": "Have early and measure",
 }
 NEEDS_PART = frozenset({"reading"})
+SHEET_WORDS: Final = " It is on the foundation sheet, which most else rests on: take it first."
 
 
 def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Draft]:
@@ -181,7 +182,9 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
     def interest(measure: MeasureCandidate) -> tuple[bool, float, str]:
         return (not held[measure.dimension], -measure.value, measure.dimension)
 
-    for measure in sorted(measures, key=interest)[:MOST_MEASURES]:
+    sheet = [item for item in measures if item.needed and build.find("dimensions", item.dimension).foundation]
+    besides = [item for item in measures if item not in sheet]
+    for measure in (*sheet, *sorted(besides, key=interest)[:MOST_MEASURES]):
         dimension = build.find("dimensions", measure.dimension)
         orders = held[measure.dimension]
         reasons = [measure.text]
@@ -193,12 +196,18 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
             reasons.append(f"It waits for the job “{name_of(build, 'jobs', measure.blocked_by_job)}”.")
         if dimension.how:
             reasons.append(dimension.how)
-        week = max(0.0, min(waiting.matters_by(measure.interfaces), *(w - 1 for w in orders.values()), 52.0))
+        # what nothing names yet is measured with the rest of the sheet
+        firm = measure in sheet and not measure.interfaces
+        places = tuple(build.index["interfaces"]) if firm else measure.interfaces
+        if (before := waiting.first_before(places)) is not None:
+            reasons.append(f"To be known before “{name_of(build, 'jobs', before[0])}”{before[1]}.")
+        week = max(0.0, min(waiting.matters_by(places), *(w - 1 for w in orders.values()), 52.0))
         what = f"{MEASURE_VERBS[measure.means]}: {dimension.name} ({measure.minutes:g} min)"
         cautions = hazard_lines(_interface_hazards(studied, measure.interfaces))
         needs_part = measure.blocked_by_part is not None and measure.means in NEEDS_PART
         yield _Draft(
             *(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions),
+            firm=firm,
             minutes=measure.minutes,
             blocked=needs_part or measure.blocked_by_job is not None,
         )
@@ -209,7 +218,7 @@ def _looks(studied: Studied, waiting: Waiting) -> Iterator[_Draft]:
     build = studied.situation.build
     for look in sorted(studied.fit.looks, key=lambda item: (not item.grave, -item.value, item.key))[:MOST_LOOKS]:
         condition, place = build.find("conditions", look.condition), name_of(build, "interfaces", look.interface)
-        week = waiting.matters_by((look.interface,))
+        week = waiting.matters_by(waiting.named((look.interface,)))
         if look.grave:
             week = min(week, waiting.first_move())
         reasons = [look.text]
@@ -228,9 +237,10 @@ def _looks(studied: Studied, waiting: Waiting) -> Iterator[_Draft]:
 
 
 def _bare_measures(studied: Studied) -> Iterator[MeasureCandidate]:
-    """Dimensions that hold an order and that no condition uses."""
+    """Dimensions without a reading that hold an order or stand on the foundation sheet, and that no condition uses."""
     build, facts = studied.situation.build, studied.situation.facts
-    for key in sorted(unknown_dimensions(studied.situation) - {m.dimension for m in studied.fit.measures}):
+    unknown, sheet = unknown_dimensions(studied.situation), unknown_of_sheet(studied.situation)
+    for key in sorted((unknown | sheet) - {m.dimension for m in studied.fit.measures}):
         dimension = build.find("dimensions", key)
         part, job, told = dimension.part, dimension.job, studied.told.get(key)
         yield MeasureCandidate(
@@ -241,7 +251,8 @@ def _bare_measures(studied: Studied) -> Iterator[MeasureCandidate]:
             blocked_by_part=None if part is None or facts.owned.get(part) or told is not None else part,
             blocked_by_job=None if job is None or facts.is_done(job) else job,
             stand_in=None,
-            text="It has no reading that still holds.",
+            text="It has no reading that still holds." + SHEET_WORDS * (key in sheet),
+            needed=True,
             means="enquiry" if told is not None and told.supplier is not None else "reading",
         )
 

@@ -12,6 +12,7 @@ from ..work import Gates, WorkReport
 from .choices import Choices
 from .model import FloatArray
 from .opening import Delays, Openings
+from .places_due import jobs_before
 from .situation import Situation
 from .study import LAST_WEEK, LEAST_LATE_SHARE, Studied, first_start, held_up_by
 from .told import MEASURE_WITHIN_WEEKS
@@ -105,20 +106,15 @@ def needs_of(
 
 def _first_needed(studied: Studied, run: WorkReport) -> dict[str, FloatArray]:
     """Part -> moment the first job needs it in hand, or needs it measured."""
-    needs = dict(run.need_weeks)
+    needs, build, planned = dict(run.need_weeks), studied.situation.build, run.starts.__contains__
     for part, interfaces in studied.settled_by.items():
         for interface in sorted(interfaces):
-            start = first_start(run, {*studied.gated.get(interface, ()), *_settling(studied, interface)})
+            place = build.find("interfaces", interface)
+            start = first_start(run, {*studied.gated.get(interface, ()), *jobs_before(build, place, planned).jobs})
             if start is not None:
                 measured = np.maximum(start - MEASURE_WITHIN_WEEKS, 0.0)
                 needs[part] = np.minimum(needs.get(part, measured), measured)
     return needs
-
-
-def _settling(studied: Studied, interface: str) -> tuple[str, ...]:
-    """The job before which an interface must be settled, if one is named."""
-    job = studied.situation.build.find("interfaces", interface).settle_by
-    return () if job is None else (job,)
 
 
 def _with_held_orders(studied: Studied, needs: dict[str, FloatArray]) -> dict[str, FloatArray]:

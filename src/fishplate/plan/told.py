@@ -68,13 +68,27 @@ def answers_assumed(situation: Situation, told: Mapping[str, Told]) -> Iterator[
 
 def unknown_dimensions(situation: Situation) -> frozenset[str]:
     """Dimensions that a release names and that have no reading which still holds."""
+    known = _known(situation)
+    return frozenset(key for release in situation.build.releases for key in release.dimensions if key not in known)
+
+
+def unknown_of_sheet(situation: Situation) -> frozenset[str]:
+    """Dimensions of the foundation sheet, to be measured, that have no reading which still holds."""
+    known = _known(situation)
+    return frozenset(
+        item.id
+        for item in situation.build.dimensions
+        if item.foundation and not item.provision and item.id not in known
+    )
+
+
+def _known(situation: Situation) -> set[str]:
     facts = situation.facts
-    known = {
+    return {
         reading.dimension
         for reading in situation.build.readings
         if reading.day <= facts.as_of and facts.state_changed.get(reading.against or "", reading.day) <= reading.day
     }
-    return frozenset(key for release in situation.build.releases for key in release.dimensions if key not in known)
 
 
 def told_by_drawing(build: Build) -> frozenset[str]:

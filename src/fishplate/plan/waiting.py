@@ -19,6 +19,7 @@ from .model import CostOfWaiting, FloatArray
 from .needs import delay_cost, gates_of, measuring_jobs
 from .opening import Delays, Holds
 from .order_weeks import TRIED_WEEKS
+from .places_due import Before, jobs_before
 from .recosting import Selection
 from .situation import Situation
 from .study import Studied, held_up_by
@@ -72,6 +73,7 @@ class Waiting:
         self._runs = self.studied.situation.waiting_runs
         self._views: dict[int, tuple[FloatArray, FloatArray]] = {}
         self._placings: dict[Hashable, _Placing] = {}
+        self._due: dict[str, Before] = {}
         self._ends = {} if self.run is None else self._cut(self.run.ends)
         self._by_part = _entries_by_part(self.chosen.market)
         self._selection = selection_of(self.chosen)
@@ -359,31 +361,47 @@ class Waiting:
         for measure in self.studied.fit.measures:
             put_off = delays.of("measure", measure.dimension)
             if put_off:
-                lost += measure.value * float(np.mean(self._matters(measure.interfaces) < put_off))
+                lost += measure.value * float(np.mean(self._lost_from(measure.interfaces) < put_off))
         for look in self.studied.fit.looks:
             put_off = delays.of("measure", look.key)
             if put_off:
-                lost += look.value * float(np.mean(self._matters((look.interface,)) < put_off))
+                lost += look.value * float(np.mean(self._lost_from(self.named((look.interface,))) < put_off))
         return lost
 
     def _matters(self, interfaces: tuple[str, ...]) -> FloatArray:
-        """Moment the first job that settles or covers an interface begins, shape (runs,)."""
+        """Moment the first job begins before which these interfaces have to be known, shape (runs,)."""
         assert self.run is not None
-        moment = np.full(self._runs, np.inf)
-        for key in interfaces:
-            interface = self.studied.situation.build.find("interfaces", key)
-            for job in (interface.settle_by, interface.closed_by):
-                if job in self.run.starts:
-                    moment = np.minimum(moment, self.run.starts[job][: self._runs])
-        return moment
+        moments = [self.run.starts[job][: self._runs] for key in interfaces for job in self._before(key).jobs]
+        first: FloatArray = np.minimum.reduce([np.full(self._runs, np.inf), *moments])
+        return first
+
+    def _lost_from(self, interfaces: tuple[str, ...]) -> FloatArray:
+        """The same of those alone that no job waits for: what is waited for is not missed."""
+        return self._matters(tuple(key for key in interfaces if not self._before(key).wait))
+
+    def _before(self, interface: str) -> Before:
+        """Jobs still to come before which an interface has to be known."""
+        if interface not in self._due:
+            build, run = self.studied.situation.build, self.run
+            starts = {} if run is None else run.starts
+            self._due[interface] = jobs_before(build, build.find("interfaces", interface), starts.__contains__)
+        return self._due[interface]
+
+    def named(self, interfaces: tuple[str, ...]) -> tuple[str, ...]:
+        """Those of the interfaces of which the owner says before which job they have to be known."""
+        return tuple(key for key in interfaces if not self._before(key).why)
 
     def matters_by(self, interfaces: tuple[str, ...]) -> float:
         """Early (one in ten) moment by which an interface's dimensions matter; infinite if no job says so."""
-        return (
-            float(np.quantile(self._matters(interfaces), 0.1, method="inverted_cdf"))
-            if self.run is not None
-            else float("inf")
-        )
+        return _early(self._matters(interfaces)) if self.run is not None else float("inf")
+
+    def first_before(self, interfaces: tuple[str, ...]) -> tuple[str, str] | None:
+        """Of the jobs before which these interfaces have to be known, the first, and why it is one."""
+        if self.run is None:
+            return None
+        found = [(job, self._before(key).why) for key in interfaces for job in self._before(key).jobs]
+        starts = self.run.starts
+        return min(found, key=lambda item: (_early(starts[item[0]][: self._runs]), item), default=None)
 
     def first_move(self) -> float:
         """Early (one in ten) moment the vehicle first moves: its first job of commissioning; infinite if none is."""
@@ -392,7 +410,12 @@ class Waiting:
         build = self.studied.situation.build
         starts = [self.run.starts[job.id] for job in build.jobs
                   if job.phase is Phase.COMMISSION and job.id in self.run.starts]  # fmt: skip
-        return float(np.quantile(np.minimum.reduce(starts), 0.1, method="inverted_cdf")) if starts else float("inf")
+        return _early(np.minimum.reduce(starts)) if starts else float("inf")
+
+
+def _early(moments: FloatArray) -> float:
+    """The moment that one run in ten comes before."""
+    return float(np.quantile(moments, 0.1, method="inverted_cdf"))
 
 
 def _same(one: float | FloatArray, other: float | FloatArray) -> bool:
