@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from .draws import Drawn
 
 CELLS = 160
+FIGURE_CELLS = 400
 # A reading this much finer than a cell of the prior is taken to tell all.
 PERFECT = 0.15
 # A reading's error reaches so many standard deviations, and is told in steps of so small a share of one.
@@ -134,6 +135,21 @@ def value_of_knowing(order: NDArray[np.intp], gain: Floats) -> float:
     order : (draws,) positions of the draws by rising value of the quantity; gain : (draws,) on the same draws
     """
     return _best_stretch(gain[order] / gain.size)
+
+
+def value_by_figure(figure: Floats, gain: Floats) -> float:
+    """Value of a figure that readings come to, as `value_of_knowing`; draws without one are one stretch of their own.
+
+    Parameters
+    ----------
+    figure, gain : (draws,) the figure, and what acting gains, on the same draws
+    """
+    known = np.isfinite(figure)
+    low, high = (float(figure[known].min()), float(figure[known].max())) if known.any() else (0.0, 0.0)
+    cell = np.full(figure.size, FIGURE_CELLS)
+    share = (figure[known] - low) / (high - low) if high > low else np.zeros(np.count_nonzero(known))
+    cell[known] = np.minimum((share * FIGURE_CELLS).astype(np.intp), FIGURE_CELLS - 1)
+    return _best_stretch(np.bincount(cell, weights=gain, minlength=FIGURE_CELLS + 1) / gain.size)
 
 
 def _best_stretch(expected: Floats) -> float:

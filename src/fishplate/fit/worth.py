@@ -2,8 +2,8 @@
 
 A misfit can be put right now, or be left to chance and found late: one takes the lesser of `early` and P * `late`. A
 reading changes P, and with it the choice. Each condition is a choice of its own. One dimension at a time is read off
-the joint draws; several at once are simulated, readings outside and what they leave open inside. Where readings are
-missing or stale they settle a condition together, from a default chance of misfit.
+the joint draws; several at once are simulated. Where readings are missing or stale they settle a condition together,
+from a default chance of misfit.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..build.expression import Value
 from .model import ConditionResult
 from .preposterior import (
     PERFECT,
@@ -22,20 +21,14 @@ from .preposterior import (
     Floats,
     cells_of,
     reading_of,
-    spread_in_cells,
     value_of_knowing,
     value_of_reading,
     value_of_signal,
 )
 from .rework import MISFIT_UNKNOWN, Rework
 from .sampling import Evaluable
+from .several_readings import SeveralReadings
 from .study import Study
-
-# Readings simulated, and draws of what each leaves open, where several dimensions are read at once.
-OUTER = 512
-INNER = 256
-# Where dimensions err together, so many of the draws kept are weighed; the first ones, which are even by themselves.
-WEIGHED = 8192
 
 # Less than this in home currency is not worth reckoning.
 _NOTHING = 0.01
@@ -85,6 +78,7 @@ class Worth:
             for name in open_.names:
                 self.by_dimension[name] = (*self.by_dimension.get(name, ()), key)
         self._cells: dict[str, tuple[Cells, NDArray[np.intp] | None]] = {}
+        self._several = SeveralReadings(study, self._cells_of)
         self._joint: dict[tuple[str, Spreads], float] = {}
 
     def _counts(self, result: ConditionResult) -> bool:
@@ -180,85 +174,17 @@ class Worth:
         if not told:
             return 0.0
         if (key, told) not in self._joint:
-            singles = max(self._values(name, sd, [key])[0] for name, sd in told)
-            self._joint[key, told] = singles if len(told) == 1 else max(singles, self._simulated(open_, dict(told)))
+            self._joint[key, told] = self._together(key, open_, dict(told))
         return self._joint[key, told]
+
+    def _together(self, key: str, open_: _Open, told: Mapping[str, float]) -> float:
+        """Saving by readings at a condition that lacks nothing: never less than by one of them."""
+        best = max(self._values(name, sd, [key])[0] for name, sd in told.items())
+        if len(told) == 1 or not self._matters(key):
+            return best
+        assert open_.item is not None
+        return max(best, self._several.value(open_.item, open_.rework, told))
 
     def conditions_of(self, names: Sequence[str]) -> tuple[str, ...]:
         """Conditions that any of the dimensions bears on."""
         return tuple(sorted({key for name in names for key in self.by_dimension.get(name, ())}))
-
-    def _simulated(self, open_: _Open, told: Mapping[str, float]) -> float:
-        """Readings are drawn; for each, what it leaves open is drawn again and the condition evaluated on it."""
-        assert open_.item is not None
-        if self._linked(open_.names):
-            return _saved(self._weighted(told, self._gain(open_)))
-        study = self.study
-        values: dict[str, Value] = dict(study.draws.constants)
-        inner = study.sample.values[:, -INNER:]
-        for position, name in enumerate(open_.names):
-            if name not in study.draws.row:
-                continue
-            if name in told:
-                values[name] = self._left_open(name, told[name], position).reshape(-1)
-            else:
-                values[name] = np.tile(inner[study.draws.row[name]], self._outer)
-        with np.errstate(all="ignore"):
-            _, margin = open_.item.evaluate(values)
-        fails = ~(np.asarray(margin) >= 0)
-        expected = fails.reshape(self._outer, -1).mean(axis=1) * open_.rework.late - open_.rework.early
-        return _saved(expected)
-
-    @property
-    def _outer(self) -> int:
-        return min(OUTER, int(self.study.sample.values.shape[1]))
-
-    def _left_open(self, name: str, sd: float, position: int) -> Floats:
-        """Draws of a dimension given each simulated reading of it: (readings, draws)."""
-        readings = self._readings(name, sd, position)
-        inner = min(INNER, self.study.sample.values.shape[1])
-        if sd == 0:
-            return np.repeat(readings[:, None], inner, axis=1)
-        cells = self._cells_of(name)
-        apart = ((readings[:, None] - cells.middle) / spread_in_cells(cells, sd)) ** 2
-        weights = cells.share * np.exp(-0.5 * (apart - apart.min(axis=1, keepdims=True)))
-        upper = np.cumsum(weights, axis=1)
-        middle = (upper - weights / 2) / upper[:, -1:]
-        ranks = self._ranks(position, inner)
-        return np.array([np.interp(ranks, row, cells.middle) for row in middle])
-
-    def _ranks(self, position: int, count: int) -> Floats:
-        order = np.random.default_rng([self.study.draws.seed, 1, position]).permutation(count)
-        ranks: Floats = (order + 0.5) / count
-        return ranks
-
-    def _readings(self, name: str, sd: float, position: int) -> Floats:
-        random = np.random.default_rng([self.study.draws.seed, 2, position])
-        true = self.study.sample.values[self.study.draws.row[name], : self._outer].astype(np.float64)
-        readings: Floats = true + sd * random.standard_normal(self._outer)
-        return readings
-
-    def _linked(self, names: Sequence[str]) -> bool:
-        """Whether any of a condition's dimensions is correlated with another of them."""
-        rows = [self.study.draws.row[name] for name in names if name in self.study.draws.row]
-        inside = self.study.draws.correlation[np.ix_(rows, rows)]
-        return bool((np.abs(inside - np.eye(len(rows))) > 0).any())
-
-    def _weighted(self, told: Mapping[str, float], gain: Floats) -> Floats:
-        """Expected gain given each simulated reading: the draws kept, weighted by how likely they make it."""
-        gain = gain[:WEIGHED]
-        log = np.zeros((self._outer, gain.size))
-        for position, (name, sd) in enumerate(sorted(told.items())):
-            values = self.study.sample.values[self.study.draws.row[name], :WEIGHED].astype(np.float64)
-            # finer than a twentieth of the spread, too few draws would be left to weigh
-            wide = max(sd, 0.05 * float(values.std()))
-            readings = self._readings(name, sd, position)
-            log -= 0.5 * ((readings[:, None] - values) / wide) ** 2
-        weights = np.exp(log - log.max(axis=1, keepdims=True))
-        expected: Floats = (weights @ gain) / weights.sum(axis=1)
-        return expected
-
-
-def _saved(expected: Floats) -> float:
-    """What choosing after each simulated reading saves over choosing once; both on the same readings."""
-    return max(0.0, min(float(expected.mean()), 0.0) - float(np.minimum(expected, 0).mean()))
