@@ -277,7 +277,11 @@ def condition(**fields: object) -> dict[str, object]:
         ({"expression": "a - "}, "conditions (c), expression, column 4"),
         ({"at_least": "5 m m"}, "conditions (c), at_least, column 5"),
         ({"expression": "a - nowhere"}, "there is no such dimension ('nowhere')"),
-        ({"at_least": "5 deg"}, "'a - b' is a length, but '5 deg' is an angle in deg"),
+        ({"at_least": "5 deg"}, "'a - b' is a length, such as mm, but '5 deg' is an angle in deg"),
+        ({"expression": "a * b^2"}, "'a * b^2' is a volume, such as mm^3, but '5 mm' is a length in mm"),
+        ({"expression": "w / a^2"}, "'w / a^2' is a length^-2*mass, such as kg/mm^2, but '5 mm' is a length in mm"),
+        ({"expression": "35 lbf/in * a", "at_least": "80 lb"}, "a force, such as N, but '80 lb' is a mass in lb"),
+        ({"expression": "w", "at_least": "5 N"}, 'multiply by "9.81 N / (1 kg)" where a weight is meant'),
         ({"at_least": "5"}, "'5' is a number without a unit"),
         ({"expression": "a - w"}, "'a' is a length in mm, but 'w' is a mass in lb"),
         ({"expression": "w", "at_least": "5 lbf"}, "lb and kg are masses, lbf and N are forces"),
@@ -309,3 +313,9 @@ def test_a_dimension_cannot_take_the_name_of_a_function() -> None:
 def test_correlations_that_cannot_hold_are_refused(pairs: list[tuple[str, str, float]], words: str) -> None:
     rows = [{"first": first, "second": second, "coefficient": value} for first, second, value in pairs]
     assert words in refusal([], correlations=rows)
+
+
+def test_the_weight_of_a_mass_is_written_as_its_refusal_says() -> None:
+    weight = parse_expression("w * 9.81 N / (1 kg)")
+    assert weight.kind({"w": "mass"}) == "force"
+    assert weight.evaluate({"w": 100.0}) == pytest.approx(981)

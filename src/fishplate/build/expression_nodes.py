@@ -79,6 +79,20 @@ def _kind_name(exponents: Exponents) -> str:
     )  # fmt: skip
 
 
+_BASE_UNITS = ("mm", "kg", "N", "rad", "s", "°C", "V", "A")
+
+
+def _unit_made_up(exponents: Exponents) -> str:
+    """A unit for what has none of its own as it is written, such as `N*mm`; empty for a number."""
+    units = {
+        unit if abs(power) == 1 else f"{unit}^{abs(power):g}": power
+        for unit, power in zip(_BASE_UNITS, exponents, strict=True)
+        if power
+    }
+    above, below = ([unit for unit, power in units.items() if (power > 0) is up] for up in (True, False))
+    return "/".join(["*".join(above) or "1", *below]) if units else ""
+
+
 class Measure(NamedTuple):
     """What a node measures, and where it stands in the text.
 
@@ -102,7 +116,9 @@ class Measure(NamedTuple):
         quoted = text[self.span[0] : self.span[1]]
         shown = quoted if len(quoted) <= 40 else quoted[:37] + "..."
         kind = self.kind if self.kind != "number" else "number without a unit"
-        return f"{shown!r} is {_article(kind)} {kind}" + (f" in {self.unit}" if self.unit else "")
+        held = _unit_made_up(self.exponents or _NONE)
+        unit = f" in {self.unit}" if self.unit else f", such as {held}" if held else ""
+        return f"{shown!r} is {_article(kind)} {kind}{unit}"
 
 
 def disagreement(first: Measure, second: Measure, text: str, other_text: str) -> str:
@@ -110,7 +126,7 @@ def disagreement(first: Measure, second: Measure, text: str, other_text: str) ->
     both = {first.kind, second.kind}
     hint = ""
     if both == {"mass", "force"}:
-        hint = "; lb and kg are masses, lbf and N are forces"
+        hint = '; lb and kg are masses, lbf and N are forces; multiply by "9.81 N / (1 kg)" where a weight is meant'
     elif any("angle" in kind for kind in both):
         hint = '; divide an angle by "1 rad" where an arc is meant'
     return f"{first.words(text)}, but {second.words(other_text)}{hint}"
