@@ -14,7 +14,7 @@ from serving import desk_of, served
 
 from fishplate.build import Build, Money, facts_of
 from fishplate.build.commerce import Sighting
-from fishplate.build.events import Cancellation, Order, Payment, Receipt, Return
+from fishplate.build.events import Cancellation, Order, Payment, Receipt, Refund, Return
 from fishplate.build.parts import Part
 from fishplate.plan import Plan
 from fishplate.starters import demo_as_of, load_demo
@@ -323,7 +323,8 @@ def test_parts_arrive_one_by_one(client: TestClient) -> None:
     assert (receipt.order, receipt.place, receipt.lines[0].quantity) == ("o-rear", "shelf 2", 1)
     assert "came-rear-spring" in client.get("/buying/orders/o-rear").text
     assert send(client, path, **{"came-rear-spring": "1"}).status_code == 303
-    assert client.get("/buying/orders/o-rear").status_code == 404  # nothing is still to come
+    assert "nothing of it is still to come" in client.get("/buying/orders/o-rear").text
+    assert send(client, path, **{"came-rear-spring": "1"}).status_code == 404
     assert len({event.id for event in events(client, Receipt)}) == len(events(client, Receipt))
 
 
@@ -371,16 +372,26 @@ def test_a_refund_that_comes_later_is_written_to_its_return(client: TestClient) 
     back = events(client, Return)[-1]
     assert "no refund is written down" in client.get("/buying").text
     assert send(client, f"/buying/refunds/{back.id}", refund="108").status_code == 303
-    assert events(client, Return)[-1].refund == Money.of(108, "EUR")
+    came = events(client, Refund)[-1]
+    assert (came.returned, came.amount) == (back.id, Money.of(108, "EUR"))
     assert "no refund is written down" not in client.get("/buying").text
 
 
 @pytest.mark.parametrize(
     "path",
-    ["/buying/consignments/nothing", "/buying/orders/o-seals", "/buying/orders/none", "/buying/offers/none"],
+    ["/buying/consignments/nothing", "/buying/orders/none", "/buying/offers/none"],
 )
 def test_what_is_not_there_is_not_found(client: TestClient, path: str) -> None:
     assert client.get(path).status_code == 404
+
+
+def test_an_order_of_which_all_has_come_tells_what_happened_with_it(client: TestClient) -> None:
+    page = client.get("/buying/orders/o-seals")
+    assert page.status_code == 200
+    assert "nothing of it is still to come" in page.text
+    assert "What happened with it" in page.text
+    assert "It has come</h2>" not in page.text
+    assert send(client, "/buying/orders/o-seals/cancelled").status_code == 404
 
 
 def test_without_a_plan_the_page_shows_what_is_on_order(tmp_path_factory: Any) -> None:

@@ -106,6 +106,41 @@ def test_a_fault_is_reported_settled_and_its_money_comes(shop: TestClient) -> No
     assert [item.part for item in facts_of(build_of(shop), TODAY).incoming] == []
 
 
+def test_what_is_faulty_goes_back_under_its_claim_and_its_import_tax_is_asked_for(shop: TestClient) -> None:
+    come(shop)
+    receipt = next(event.id for event in build_of(shop).events if event.kind == "arrived")
+    post(shop, "/shelf/claims", receipt=receipt, part="disc", fault="wrong-side", quantity="1", day=on(0))
+    (claim,) = (event for event in build_of(shop).events if event.kind == "claimed")
+    assert "It went back to them" in shop.get("/shelf").text
+    assert post(shop, f"/shelf/claims/{claim.id}/back", quantity="2", day=on(0)).status_code == 422
+    assert post(shop, f"/shelf/claims/{claim.id}/back", quantity="1", cost="12", day=on(0)).status_code == 303
+    assert post(shop, f"/shelf/claims/{claim.id}/back", quantity="1", day=on(0)).status_code == 404
+    (back,) = (event for event in build_of(shop).events if event.kind == "returned")
+    assert (back.claim, back.quantity, str(back.cost)) == (claim.id, 1, "12.00 GBP")
+    assert facts_of(build_of(shop), TODAY).owned["disc"] == 2
+    assert "It went back to them" not in shop.get("/shelf").text
+    # once it was settled it is told no more; what comes is booked as the bank booked it, on its day
+    assert post(shop, f"/shelf/claims/{claim.id}", outcome="refund", amount="50", day=on(0)).status_code == 303
+    (owing,) = (item for item in shelf_page(desk_of(shop).view()).owing if item.key.startswith("claim"))
+    assert owing.foreign
+    assert post(shop, owing.came, amount="50", home="57.10", day=on(0)).status_code == 303
+    (refund,) = (event for event in build_of(shop).events if event.kind == "refunded")
+    assert (str(refund.home_amount), refund.day) == ("57.10 EUR", TODAY)
+    history = shop.get("/buying/orders/o").text
+    for words in ("for the wrong side", "sent back Brake disc, which cost 12.00 GBP", "booked as 57.10 EUR"):
+        assert words in history
+
+
+def test_some_of_what_was_checked_may_be_right(shop: TestClient) -> None:
+    come(shop)
+    refused = post(shop, "/shelf/checks/disc", how="measured", good="yes", count="2", faulty="1", form="check-disc")
+    assert refused.status_code == 422
+    assert "some are not right" in refused.text.lower()
+    assert post(shop, "/shelf/checks/disc", how="measured", good="no", count="2", faulty="1").status_code == 303
+    (wrong,) = shelf_page(desk_of(shop).view()).wrong
+    assert wrong.what == "1 of 2 × Brake disc, as checked on 20 March 2026, is not right"
+
+
 def test_the_check_that_keeps_the_right_is_named_and_written_down(shop: TestClient) -> None:
     come(shop)
     assert "Measure it on the bench" in shop.get("/shelf").text

@@ -17,7 +17,7 @@ from .approval import RequirementState, hidden_by, requirement_states, seen_at
 from .checks import BestCheck, best_check
 from .confirmed import fit_confirmations
 from .due import Due, dues
-from .goods_in import ClaimDue, OpenClaim, claims_due, faults_of, open_claims
+from .goods_in import ClaimDue, OpenClaim, claims_due, faults_of, open_claims, to_send_back
 from .invoices import InvoiceDifference, InvoiceState, bill_kinds, invoice_states
 from .lasting import ShelfLife, Warranty, shelf_lives, warranties
 from .lead_times import Delivery, LeadTimes, lead_times
@@ -92,6 +92,7 @@ __all__ = [
     "seen_at",
     "shelf_lives",
     "terms_of",
+    "to_send_back",
     "warranties",
     "with_baselines",
     "workshop_states",

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from ..build import Build
 from ..build.commerce import Supplier
-from ..build.events import Claim, Fault, Order, PartCount, Receipt, Settlement
+from ..build.events import Claim, Fault, Order, PartCount, Receipt, Return, Settlement
 
 CLAIM_DAYS = 7
 CLAIM_SOURCE = (
@@ -97,6 +97,16 @@ def open_claims(build: Build, as_of: date) -> tuple[OpenClaim, ...]:
         key=lambda claim: (claim.day, claim.id),
     )
     return tuple(OpenClaim(claim, _seller(build, claim)) for claim in found)
+
+
+def to_send_back(build: Build, claim: Claim, as_of: date) -> float:
+    """How many of what a claim is about are here and may have to go back; none of what never came, or is kept."""
+    events = [event for event in build.events if event.day <= as_of]
+    ends = {event.outcome for event in events if isinstance(event, Settlement) and event.claim == claim.id}
+    if claim.fault == "short" or ends & {"price-reduction", "refused"}:
+        return 0.0
+    gone = sum(event.quantity for event in events if isinstance(event, Return) and event.claim == claim.id)
+    return max(0.0, claim.quantity - gone)
 
 
 def _seller(build: Build, claim: Claim) -> str | None:

@@ -227,8 +227,8 @@ def _invoices(view: View) -> Iterator[Thing]:
 
 
 def _order_path(state: OrderState) -> str:
-    """Where an order is shown: by itself while something is to come, then among what was paid."""
-    return _at("/buying/orders", state.order.id) if state.is_open else "/money#against"
+    """Where an order is shown, with all that happened with it."""
+    return _at("/buying/orders", state.order.id)
 
 
 def _order_said(view: View, state: OrderState) -> str:

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Final
 
 from ..build import Build
-from ..build.events import Cancellation, Delay, Order, PartCount, Receipt, Return
+from ..build.events import Cancellation, Delay, Order, PartCount, Receipt, Refund, Return
 from ..records import OrderState, ReturnRight
 from .desk import fresh_id, put
 from .form import Form, made
@@ -36,7 +36,7 @@ def arrived(
             counts.append(_as_found(form, line.part, count, keep))
     if not counts and not form.problems:
         form.refuse("form", "nothing has come", do="Leave the number of at least one part above nothing.")
-    _not_after_today(form, when, today)
+    not_after(form, when, today)
     if when < state.order.day and not form.problems:
         form.refuse("day", "before it was ordered", when.isoformat(), f"It was ordered on {day(state.order.day)}.")
     if form.problems:
@@ -86,7 +86,7 @@ def delayed(build: Build, state: OrderState, form: Form, today: date) -> Build:
     line = form.text("line")
     if line and line not in {item.offer for item in state.waiting}:
         form.refuse("line", "nothing of that is still to come", line, "Choose one of the list.")
-    _not_after_today(form, when, today)
+    not_after(form, when, today)
     if form.problems:
         return build
     event = made(
@@ -105,7 +105,7 @@ def cancelled(build: Build, order: Order, form: Form, today: date) -> Build:
     """The build with what is still to come of an order cancelled."""
     when = form.day("day", today)
     refund = form.money("refund", _currency(build, order))
-    _not_after_today(form, when, today)
+    not_after(form, when, today)
     if form.problems:
         return build
     id_ = fresh_id(build, "events", f"cancelled {when.isoformat()} {order.supplier}")
@@ -117,7 +117,7 @@ def sent_back(build: Build, right: ReturnRight, form: Form, today: date) -> Buil
     """The build with a part sent back."""
     when, quantity = form.day("day", today), form.number("quantity", at_least=0, at_most=right.quantity)
     refund, cost = form.money("refund", right.paid.currency), form.money("cost", right.paid.currency)
-    _not_after_today(form, when, today)
+    not_after(form, when, today)
     if quantity == 0 and not form.problems:
         form.refuse("quantity", "none goes back", do="Give how many.")
     if form.problems:
@@ -136,17 +136,24 @@ def sent_back(build: Build, right: ReturnRight, form: Form, today: date) -> Buil
     return put(build, "events", event)
 
 
-def refunded(build: Build, event: Return, form: Form, currency: str) -> Build:
+def refunded(build: Build, event: Return, form: Form, currency: str, today: date) -> Build:
     """The build with what came back for a part that was sent back."""
-    refund = form.money("refund", currency)
+    refund, booked = form.money("refund", currency), form.money("home", build.owner.currency)
+    when = form.day("day", today)
+    not_after(form, when, today)
     if refund is None:
         if not form.problems:
             form.refuse("refund", "nothing was filled in", do="Give what came back; 0 if nothing will.")
         return build
-    return put(build, "events", event.model_copy(update={"refund": refund}))
+    if form.problems:
+        return build
+    id_ = fresh_id(build, "events", f"refunded {when.isoformat()} {event.part}")
+    came = made(Refund, id=id_, day=when, order=event.order, returned=event.id, amount=refund, home_amount=booked)
+    return put(build, "events", came)
 
 
-def _not_after_today(form: Form, when: date, today: date) -> None:
+def not_after(form: Form, when: date, today: date) -> None:
+    """Refuses a day that has not come."""
     if when > today:
         form.refuse("day", "after today", when.isoformat(), "Give the day it happened.")
 

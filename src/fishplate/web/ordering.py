@@ -27,6 +27,7 @@ from .amounts import to_home, typed, with_original
 from .ask import Ask, Asked, NotHereError
 from .desk import View
 from .order_edits import FAULTS, arrived, cancelled, delayed, refunded, sent_back
+from .order_history import order_history
 from .words import RETURN_ENDS, day, exact, listed, number
 
 router = APIRouter()
@@ -89,12 +90,13 @@ class CanGoBack:
 
 @dataclass(frozen=True, slots=True)
 class OpenRefund:
-    """Something that went back, and whose refund has not been written down."""
+    """Something that went back, and whose refund has not been written down; foreign: not in home currency."""
 
     id: str
     path: str
     what: str
     currency: str
+    foreign: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +149,7 @@ def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
     names = _names(build)
     supplier = build.find("suppliers", order.supplier)
     coming = [counted(line.waiting, names[line.part]) for line in state.waiting]
+    coming = coming or [counted(line.ordered, names[line.part]) for line in state.lines]
     came = [counted(line.arrived, names[line.part]) for line in state.lines if line.arrived]
     promised = _last_promise(state)
     late = 0 if promised is None else (view.as_of - promised).days
@@ -157,7 +160,7 @@ def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
         currency=order.lines[0].price.currency if order.lines else supplier.currency,
         what=f"{listed(coming, 4)} from {supplier.name}",
         where=_where(build, state),
-        overdue=_overdue(view, order, late),
+        overdue=_overdue(view, order, late) if state.is_open else "",
         came=(_fetched_on(view, order) or view.as_of).isoformat(),
         arrived=_arrived(build, order, came),
         money=money_words_of(account),
@@ -203,6 +206,10 @@ def _where(build: Build, state: OrderState) -> str:
             _listed(build, set(late) & faulty, "came faulty: another is owed"),
         ]
         promised = "; ".join(filter(None, [promised if last else "", *held]))
+    if state.cancelled_on is not None:
+        return f"Ordered on {day(order.day)}; what had not come was cancelled on {day(state.cancelled_on)}."
+    if not state.is_open:
+        return f"Ordered on {day(order.day)}; nothing of it is still to come."
     words = f"Ordered on {day(order.day)}, {promised}"
     trip = build.index["collections"].get(order.collection or "")
     if trip is not None:
@@ -276,7 +283,8 @@ def _open_refund(view: View, event: Return) -> OpenRefund:
     due = refund_by_terms(view.build, event)
     comes = "" if due is None else f", {exact(due[0])} should come by {'usual' if due[1] else 'their'} terms"
     what = f"{counted(event.quantity, name)} went back on {day(event.day)}; no refund is written down{comes}"
-    return OpenRefund(event.id, f"/buying/refunds/{quote(event.id, safe='')}", what, currency)
+    path = f"/buying/refunds/{quote(event.id, safe='')}"
+    return OpenRefund(event.id, path, what, currency, currency != view.currency)
 
 
 # routes
@@ -284,19 +292,28 @@ def _open_refund(view: View, event: Return) -> OpenRefund:
 
 @dataclass(frozen=True, slots=True)
 class OrderPage:
-    """One order by itself."""
+    """One order by itself; open : something of it is still to come; history : what happened with it, day by day."""
 
     order: OnOrder
     lines: tuple[tuple[str, str, str], ...]
     charges: Money
     delayable: tuple[tuple[str, str], ...]
+    open: bool
+    history: tuple[str, ...]
     faults: tuple[tuple[str, str], ...] = (("", "is all right"), *FAULTS.items())
 
 
 def _open_order(view: View, id_: str) -> OrderState:
     """An order of which something is still to come; not here if there is none such."""
+    state = _order(view, id_)
+    if not state.is_open:
+        raise NotHereError("events", id_)
+    return state
+
+
+def _order(view: View, id_: str) -> OrderState:
     for state in order_states(view.build, view.as_of):
-        if state.order.id == id_ and state.is_open:
+        if state.order.id == id_:
             return state
     raise NotHereError("events", id_)
 
@@ -304,7 +321,7 @@ def _open_order(view: View, id_: str) -> OrderState:
 def show_order(ask: Ask, id_: str) -> Response:
     """The page of one order, or the piece of it that unfolds in the list."""
     view = ask.view
-    state = _open_order(view, id_)
+    state = _order(view, id_)
     books = ledger(view.build, view.as_of, to_home(view.build))
     account = next(account for account in books.accounts if account.order.id == id_)
     names = _names(view.build)
@@ -314,7 +331,8 @@ def show_order(ask: Ask, id_: str) -> Response:
     )
     offers = {line.offer: names[line.part] for line in state.waiting}
     delayable = (("", "all that is still to come"), *offers.items())
-    page = OrderPage(_on_order(view, state, account), lines, account.charges, delayable)
+    shown, history = _on_order(view, state, account), order_history(view, state.order)
+    page = OrderPage(shown, lines, account.charges, delayable, state.is_open, history)
     return ask.show("order.html", page, title=page.order.what)
 
 
@@ -394,7 +412,7 @@ def take_refund(event: str, ask: Asked) -> Response:
         raise NotHereError("events", event)
     shown = _open_refund(ask.view, found)
     return ask.write(
-        lambda build: refunded(build, found, ask.form, shown.currency),
+        lambda build: refunded(build, found, ask.form, shown.currency, ask.today),
         message=f"refund: {ask.find('parts', found.part).name}",
         back="/buying#returns",
         again=show_buying,

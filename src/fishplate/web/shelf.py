@@ -12,15 +12,15 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
-from ..build.events import Fault
+from ..build.events import Claim, Fault, Order, Settlement
 from ..records import (
     MoneyBack,
     best_check,
     claims_due,
     money_back,
-    open_claims,
     return_rights,
     shelf_lives,
+    to_send_back,
     warranties,
     workshop_states,
 )
@@ -39,6 +39,12 @@ router.include_router(shelving.router)
 router.include_router(enquiring.router)
 router.include_router(sent_out.router)
 NOWHERE: Final = "Nobody said where"
+LATEST_BACK: Final = 60
+"""Days after its end for which a claim asks whether something went back."""
+ENDED: Final = {
+    "replacement": "send another one", "refund": "give the money back", "price-reduction": "take something off",
+    "refused": "refuse",
+}  # fmt: skip
 FAULTS: Final[dict[Fault, str]] = {
     "damaged": "came damaged", "wrong-item": "is the wrong thing", "wrong-side": "is for the wrong side",
     "wrong-thread": "has the wrong thread", "short": "is on the delivery note and did not come",
@@ -79,12 +85,20 @@ class ToReport:
 
 @dataclass(frozen=True, slots=True)
 class Reported:
-    """A claim that has not ended; currency : of what may come back."""
+    """A claim that has not ended, or of which something is still to go back.
+
+    Parameters
+    ----------
+    currency : of what may come back; ended : how it ended, in words; empty: it has not
+    back : how many may still have to go back; empty: none
+    """
 
     id: str
     path: str
     what: str
     currency: str
+    ended: str
+    back: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +134,7 @@ class Owing:
     ----------
     sent : path of the form for what was sent or asked for; empty where it was, or nothing is to be
     came : path of the form for what has come
+    foreign : whether it comes in another currency than that of home
     """
 
     key: str
@@ -130,6 +145,7 @@ class Owing:
     came: str
     amount: str
     currency: str
+    foreign: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,20 +230,30 @@ def _to_report(view: View) -> Iterator[ToReport]:
 
 
 def _reported(view: View) -> Iterator[Reported]:
-    for item in open_claims(view.build, view.as_of):
-        claim = item.claim
+    ends = {event.claim: event for event in view.build.events if isinstance(event, Settlement)
+            and event.day <= view.as_of}  # fmt: skip
+    for claim in (event for event in view.build.events if isinstance(event, Claim) and event.day <= view.as_of):
+        end, back = ends.get(claim.id), to_send_back(view.build, claim, view.as_of)
+        if end is not None and (back <= 0 or (view.as_of - end.day).days > LATEST_BACK):
+            continue
         name = view.build.find("parts", claim.part).name
-        seller = None if item.supplier is None else view.build.find("suppliers", item.supplier)
+        order = view.build.index["events"].get(claim.order or "")
+        seller = view.build.find("suppliers", order.supplier) if isinstance(order, Order) else None
         whom = "" if seller is None else f" to {seller.name}"
         what = f"{counted(claim.quantity, name)} {FAULTS[claim.fault]}: reported{whom} on {day(claim.day)}"
         currency = view.currency if seller is None else seller.currency
-        yield Reported(claim.id, f"/shelf/claims/{quote(claim.id, safe='')}", what, currency)
+        ended = "" if end is None else f"They {ENDED[end.outcome]}, on {day(end.day)}."
+        path = f"/shelf/claims/{quote(claim.id, safe='')}"
+        yield Reported(claim.id, path, what, currency, ended, number(back) if back > 0 else "")
 
 
 def _not_right(view: View) -> Iterator[NotRight]:
     rights = {right.part: right for right in reversed(return_rights(view.build, view.as_of))}  # the soonest stays
     for part, found in view.facts.wrong.items():
-        what = f"{view.build.find('parts', part).name} was checked on {day(found)} and is not right"
+        name, wrong, lies = view.build.find("parts", part).name, view.facts.wrong_counts[part], view.facts.lies[part]
+        some = f"{number(wrong)} of {number(lies.lying)} × {name}, as checked on {day(found)}, "
+        some += "is not right" if wrong == 1 else "are not right"
+        what = f"{name} was checked on {day(found)} and is not right" if wrong >= lies.lying else some
         right = rights.get(part)
         if right is None:
             yield NotRight(what, "")
@@ -264,8 +290,10 @@ def _owing(view: View, item: MoneyBack) -> Owing:
     name = _name_of(build, item)
     order = build.index["events"].get(item.order or "")
     currency = item.amount.currency if item.amount else order.lines[0].price.currency if order else view.currency
-    words = {"refund": "Refund for", "claim": "Promised for", "core": "Core charge of", "import-tax": "Duty and tax on",
-             "origin-tax": "Tax of the country of"}  # fmt: skip
+    words = {
+        "refund": "Refund for", "claim": "Promised for", "cancelled": "Paid for what was cancelled with",
+        "core": "Core charge of", "import-tax": "Duty and tax on", "origin-tax": "Tax of the country of",
+    }  # fmt: skip
     amount = "" if item.amount is None else f", {exact(item.amount)}"
     until = "" if item.until is None else f" Until {day(item.until)}."
     flagged = f" ({item.source}{', common practice' if item.assumed else ''})" if item.source else ""
@@ -280,6 +308,7 @@ def _owing(view: View, item: MoneyBack) -> Owing:
         came=f"{base}/came",
         amount=typed(None if item.amount is None else float(item.amount.amount), currency),
         currency=currency,
+        foreign=currency != view.currency,
     )
 
 

@@ -8,17 +8,31 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
-from ..build.events import Check, Claim, CoreSent, Move, Order, Receipt, Reclaim, Refund, Settlement, StockTake
-from ..records import MoneyBack, claims_due, money_back
+from ..build.events import (
+    Check,
+    Claim,
+    CoreSent,
+    Move,
+    Order,
+    Receipt,
+    Reclaim,
+    Refund,
+    Return,
+    Settlement,
+    StockTake,
+)
+from ..records import MoneyBack, claims_due, money_back, to_send_back
 from .amounts import to_home
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put
 from .form import made
+from .order_edits import not_after
 
 router = APIRouter()
 OUTCOMES: Final = ("replacement", "refund", "price-reduction", "refused")
 REFUNDED: Final = {
-    "refund": "goods", "claim": "goods", "core": "core", "import-tax": "import-tax", "origin-tax": "origin-tax",
+    "refund": "goods", "claim": "goods", "cancelled": "goods", "core": "core",
+    "import-tax": "import-tax", "origin-tax": "origin-tax",
 }  # fmt: skip
 
 
@@ -89,6 +103,22 @@ def reported(view: View, build: Build, ask: Ask) -> Build:
     return put(build, "events", event)
 
 
+def went_back(build: Build, claim: Claim, most: float, ask: Ask, currency: str) -> Build:
+    """The build with something faulty sent back under its claim."""
+    form = ask.form
+    quantity, cost = form.number("quantity", at_least=0, at_most=most), form.money("cost", currency)
+    when = form.day("day", ask.today)
+    not_after(form, when, ask.today)
+    if quantity == 0 and not form.problems:
+        form.refuse("quantity", "none goes back", do="Give how many.")
+    if form.problems:
+        return build
+    id_ = fresh_id(build, "events", f"returned {when.isoformat()} {claim.part}")
+    event = made(Return, id=id_, day=when, order=claim.order, claim=claim.id, part=claim.part, quantity=quantity,
+                 cost=cost, note=form.text("note"))  # fmt: skip
+    return put(build, "events", event)
+
+
 def settled(build: Build, claim: Claim, ask: Ask, currency: str) -> Build:
     """The build with a claim ended."""
     outcome, amount = ask.form.choice("outcome", OUTCOMES), ask.form.money("amount", currency)
@@ -104,11 +134,18 @@ def checked(build: Build, part: str, ask: Ask) -> Build:
     """The build with a check of a part."""
     how = ask.form.choice("how", ("counted", "measured", "offered-up", "bolted"))
     good = ask.form.choice("good", ("yes", "no")) == "yes"
+    count = ask.form.maybe_number("count", at_least=0) or None
+    faulty = ask.form.maybe_number("faulty", at_least=0, at_most=count) or None
+    if good and faulty is not None:
+        ask.form.refuse("good", "some are not right, yet it is said to be right", do="Choose “not right”.")
     if ask.form.problems:
         return build
     id_ = fresh_id(build, "events", f"checked {ask.today.isoformat()} {part}")
-    note = ask.form.text("note")
-    return put(build, "events", made(Check, id=id_, day=ask.today, part=part, how=how, good=good, note=note))
+    event = made(
+        Check, id=id_, day=ask.today, part=part, quantity=count, how=how, good=good, faulty=faulty,
+        note=ask.form.text("note"),
+    )  # fmt: skip
+    return put(build, "events", event)
 
 
 def sent(build: Build, item: MoneyBack, ask: Ask) -> Build:
@@ -128,17 +165,22 @@ def sent(build: Build, item: MoneyBack, ask: Ask) -> Build:
 
 def came_back(build: Build, item: MoneyBack, ask: Ask, currency: str) -> Build:
     """The build with money that came back."""
-    amount = ask.form.money("amount", currency)
+    amount, booked = ask.form.money("amount", currency), ask.form.money("home", ask.view.currency)
+    when = ask.form.day("day", ask.today)
+    not_after(ask.form, when, ask.today)
     if amount is None:
         if not ask.form.problems:
             ask.form.refuse("amount", "nothing was filled in", do="Give what came; 0 if nothing will.")
+        return build
+    if ask.form.problems:
         return build
     links = {"refund": {"returned": item.key}, "import-tax": {"returned": item.key}, "core": {"offer": item.what}}
     named: dict[str, str] = links.get(item.kind, {})
     if item.kind == "claim":
         named = {"claim": build.find("events", item.key).claim}
-    id_ = fresh_id(build, "events", f"refunded {ask.today.isoformat()} {item.what}")
-    event = made(Refund, id=id_, day=ask.today, order=item.order, amount=amount, what=REFUNDED[item.kind], **named)
+    id_ = fresh_id(build, "events", f"refunded {when.isoformat()} {item.what}")
+    event = made(Refund, id=id_, day=when, order=item.order, amount=amount, home_amount=booked,
+                 what=REFUNDED[item.kind], **named)  # fmt: skip
     return put(build, "events", event)
 
 
@@ -182,13 +224,32 @@ def take_settlement(claim: str, ask: Asked) -> Response:
     found = ask.find("events", claim)
     if not isinstance(found, Claim):
         raise NotHereError("events", claim)
-    order = ask.view.build.index["events"].get(found.order or "")
-    currency = ask.view.currency
-    if isinstance(order, Order):
-        currency = ask.view.build.find("suppliers", order.supplier).currency
     return ask.write(
-        lambda build: settled(build, found, ask, currency), message="a claim has ended", back="/shelf", again=_again
-    )
+        lambda build: settled(build, found, ask, _currency_of(ask, found)), message="a claim has ended", back="/shelf",
+        again=_again,
+    )  # fmt: skip
+
+
+@router.post("/shelf/claims/{claim}/back")
+def take_faulty_back(claim: str, ask: Asked) -> Response:
+    """Something faulty was sent back."""
+    found = ask.find("events", claim)
+    most = to_send_back(ask.view.build, found, ask.view.as_of) if isinstance(found, Claim) else 0.0
+    if not isinstance(found, Claim) or most <= 0:
+        raise NotHereError("events", claim)
+    name = ask.find("parts", found.part).name
+    return ask.write(
+        lambda build: went_back(build, found, most, ask, _currency_of(ask, found)), message=f"sent back: {name}",
+        back="/shelf#in", again=_again,
+    )  # fmt: skip
+
+
+def _currency_of(ask: Ask, claim: Claim) -> str:
+    """Currency of what a claim's seller pays."""
+    order = ask.view.build.index["events"].get(claim.order or "")
+    if isinstance(order, Order):
+        return str(ask.view.build.find("suppliers", order.supplier).currency)
+    return ask.view.currency
 
 
 @router.post("/shelf/checks/{part}")
