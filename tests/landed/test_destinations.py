@@ -24,6 +24,7 @@ from fishplate.landed import (
     rates_as_printed,
 )
 from fishplate.landed.kinds import OriginTax, Scope, Tax
+from fishplate.landed.travel import allowance_rule
 
 DAY = date(2026, 11, 24)
 UNION = load_rules("NL").single_market
@@ -250,6 +251,65 @@ def test_proposed_surtax_is_only_the_upper_end_of_a_range() -> None:
     assert (cost.total, doubt.low) == (doubt.low, cost.total)
     assert doubt.high == cost.total + Money.of(125, "USD")
     assert "us.s301.forced_labour" in doubt.text
+    assert "us.s301.forced_labour" in {rule.id for rule in cost.rules}
+
+
+@pytest.mark.parametrize(
+    ("heading", "origin", "more"),
+    [("870892", "BR", 250), ("870892", "GB", 150), ("73181520", "BR", 500), ("73181520", "GB", 250)],
+)
+def test_metals_of_which_the_annex_is_not_held_are_the_upper_end(heading: str, origin: str, more: int) -> None:
+    """Proclamation of 2 April 2026: 50 or 25 % on fasteners, 25 % on parts named by the second annex; half for GB, 15 %
+    of parts; the exhaust 8708.92 is not on the list of vehicle parts, fasteners are no parts of one."""
+    cost = sent_to("US", 1000, heading=heading, origin=origin)
+    (doubt,) = [doubt for doubt in cost.doubts if doubt.code == "heading"]
+    assert doubt.high == cost.total + Money.of(more, "USD")
+
+
+def test_rule_that_only_the_range_rests_on_is_flagged_too() -> None:
+    cost = sent_to("US", 1000, heading="87083050", origin="GB")
+    assert any(flag.startswith("us.s232.deal.gb: undated") for flag in cost.flags)
+
+
+def test_goods_that_come_back_are_free_where_a_rule_says_so() -> None:
+    """Returned goods relief of four customs laws (from memory): no duty, no tax, and not paid for again."""
+    for country in ("CA", "GB", "DE", "US"):
+        cost = sent_to(country, 3000, region="ON" if country == "CA" else "", returning=True, freight=40, origin="BR")
+        assert due(cost, "goods", "duty", "tax") == 0
+        assert due(cost, "freight") == 40
+        assert any("keep its papers" in flag for flag in cost.flags)
+    unknown = sent_to("NO", 3000, returning=True)
+    assert due(unknown, "tax") == 750
+    assert any("no rule of NO for goods that come back is known" in flag for flag in unknown.flags)
+
+
+def test_gift_is_not_paid_for_but_declared_at_its_worth() -> None:
+    cost = sent_to("CA", 200, by="post", region="AB", heading="840991", gift=True)
+    assert due(cost, "goods", "exchange") == 0
+    assert due(cost, "tax") == 7  # 5 % of what exceeds 60
+
+
+def test_customs_converts_at_the_rate_it_prints_where_the_owner_entered_it() -> None:
+    """Australia prints foreign units for one dollar of its own, Canada its dollars for one foreign unit."""
+    for country, printed, rate in (("AU", 0.8, 1.25), ("CA", 1.25, 1.25)):
+        given = [RuleOverride(rule=f"{country.lower()}.exchange/USD", value=printed, source="its table", day=DAY)]
+        owner = Owner(country=country, currency=load_rules(country).currency, region="ON", card_markup_percent=0)
+        seller = Supplier(id="seller", name="Seller", country="KR", currency="USD", origin_tax="none")
+        way = Route(id="way", name="Way", kind="courier", from_country="KR")
+        goods = (Goods("part", Money.of(1000, "USD"), heading="870830"),)
+        what = Consignment(seller, way, goods, Money.of(0, "USD"), False, DAY)
+        rates = Rates(base=owner.currency, per_base={"USD": Decimal("0.5")}, day=DAY, source="card")
+        cost = landed_cost(what, owner, load_rules(country), rates, given)
+        assert due(cost, "goods") == 2000  # paid at the owner's rate
+        (duty,) = [line for line in cost.lines if line.kind == "duty"]
+        assert duty.of == Money.of(1000 * rate, owner.currency)
+        assert any(f"customs converts USD at {printed}" in str(item) for item in cost.assumptions)
+
+
+def test_allowance_named_for_a_way_of_travel_comes_before_the_one_for_any() -> None:
+    rules = load_rules("GB").on(DAY, Scope("traveller"))
+    found = [allowance_rule(TravelAllowance(travel), rules).id for travel in ("private-craft", "land", None)]
+    assert found == ["gb.traveller.private", "gb.traveller", "gb.traveller.private"]
 
 
 def test_unknown_origin_leaves_a_range_over_every_origin_that_matters() -> None:
@@ -294,8 +354,19 @@ def test_american_exemption_needs_two_days_and_thirty_since_the_last() -> None:
         return due(cost, "duty")
 
     assert carried(absence_hours=48) == 0
-    assert carried(absence_hours=48, days_since_last=29) == 18  # 200 at most, and above it all: 3 % of 600
+    # 200 at most, and above it all; the flat rate too holds once in thirty days, so the tariff of 2.5 % on 600
+    assert carried(absence_hours=48, days_since_last=29) == 15
+    assert carried(absence_hours=48, days_since_last=30) == 0
     assert carried(absence_hours=30) == 18
+
+
+def test_mail_paid_one_rate_alone_from_february_to_july_2026() -> None:
+    """Executive order of 20 February 2026: mail pays the rate of section 122 and no other duty."""
+    for day, duty in ((date(2026, 2, 23), 275), (date(2026, 2, 24), 100), (date(2026, 7, 23), 100)):
+        cost = sent_to("US", 1000, by="post", heading="87083050", origin="BR", day=day)
+        assert due(cost, "duty") == duty
+    proven = sent_to("US", 1000, by="post", heading="87083050", origin="CA", day=day, goods={"proof": True})
+    assert due(proven, "duty") == 0
 
 
 # Great Britain, Switzerland, Norway, Australia, New Zealand, Japan
@@ -333,6 +404,22 @@ def test_entry_fee_as_entered_joins_the_swiss_base_too() -> None:
 def test_swiss_tax_below_five_francs_is_waived_with_the_fee_by_post_only() -> None:
     assert due(sent_to("CH", 60, by="post", day=date(2024, 6, 1)), "tax", "fee") == 0
     assert due(sent_to("CH", 60, day=date(2024, 6, 1)), "tax") == Decimal("4.85")
+
+
+def test_norwegian_allowance_asks_for_more_than_a_day_abroad() -> None:
+    """Norwegian Customs, value limit: 6,000 after more than 24 hours, else 3,000."""
+    for hours, tax in ((24, 1250), (24.5, 0)):
+        cost = sent_to("NO", 5000, by="collection", allowance=TravelAllowance("land", hours))
+        assert due(cost, "tax") == tax
+
+
+def test_german_flat_rate_is_lower_with_the_proof_of_a_preferential_origin() -> None:
+    """German customs as the press has it: 17.5 % of all, 15 % of goods of preferential origin."""
+    for proof, charge in ((False, "87.50"), (True, "75.00")):
+        cost = sent_to(
+            "DE", 500, by="collection", origin="GB", allowance=TravelAllowance("land"), goods={"proof": proof}
+        )
+        assert due(cost, "duty", "tax") == Decimal(charge)
 
 
 def test_norwegian_seller_collects_by_item_and_not_by_consignment() -> None:

@@ -384,9 +384,9 @@ class Terms:
         rate = self.traveller_rate if regime.duty == "traveller" else self.reference_rate
         per = self.freight_factor(regime, price, rate, foreign=foreign)
         fixed = 0.0 if regime.free_freight else per * self.freight_fixed
-        return fixed + self._beside(regime, price, rate)
+        return fixed + self._beside(regime, price, rate, foreign=foreign)
 
-    def _beside(self, regime: Regime, price: PriceTerms, rate: float) -> float:
+    def _beside(self, regime: Regime, price: PriceTerms, rate: float, *, foreign: bool) -> float:
         """Pallet, tail lift and the like, with the charges on them."""
         taxed = float(price.paid) if price.freight_taxed else 1.0
         paid = (self.border + self.door + self.markup * (self.border_foreign + self.door_foreign)) * taxed
@@ -395,6 +395,7 @@ class Terms:
         _, due = self.due_shares(regime, rate)
         tax_only = self.weight("freight") if regime.taxed and not regime.at_sale else 0.0
         by_seller = self._at_sale_tax(regime, price, "freight") * (self.border + self.door)
+        by_seller *= 1 + (self.markup if foreign else 0.0)
         return paid + by_seller + (self.border * due + self.door * tax_only) * self.advancing(regime)
 
     def _at_sale_tax(self, regime: Regime, price: PriceTerms, part: str) -> float:

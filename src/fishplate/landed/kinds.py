@@ -441,7 +441,7 @@ class Rounding(RuleBase):
     """
 
     kind: Literal["rounding"]
-    step: Literal["duty-base", "duty", "tax-base", "tax", "total"]
+    step: Literal["duty-base", "duty", "tax-base", "tax"]
     unit: Annotated[Decimal, Field(gt=0)]
     mode: Literal["half-up", "down", "up"]
     of: tuple[Text, ...] = ()
