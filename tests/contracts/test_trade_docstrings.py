@@ -17,7 +17,7 @@ ALL = pytest.mark.parametrize("item", CALCULATIONS, ids=lambda item: item.id)
 SUFFIXES = {
     "mm": "mm", "n": "N", "mpa": "MPa", "nmm": "N*mm", "kg": "kg", "rad": "rad", "s": "s", "mm2": "mm**2", "v": "V",
     "a": "A", "w": "W", "degc": "degC", "n_per_mm": "N/mm", "rad_per_s": "rad/s", "rad_per_s2": "rad/s**2",
-    "mm_per_s": "mm/s", "kg_per_mm3": "kg/mm**3", "ohm_mm": "ohm*mm",
+    "mm_per_s": "mm/s", "nmm_per_rad": "N*mm/rad", "n_s_per_mm": "N*s/mm", "kg_per_mm3": "kg/mm**3", "ohm_mm": "ohm*mm",
 }  # fmt: skip
 
 

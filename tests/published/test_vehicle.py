@@ -339,6 +339,14 @@ def _(given: Inputs) -> Results:
     return {"ratio": half / whole}
 
 
+@check("torsion-bar-public-formula")
+def _(given: Inputs) -> Results:
+    rate = springs.torsion_bar_rate(
+        given.diameter_in * INCH, given.length_in * INCH, given.lever_in * INCH, shear_modulus_mpa=given.G_psi * PSI
+    )
+    return {"rate_lb_in": rate * INCH / POUND_FORCE}
+
+
 @check("spring-stacked-series")
 def _(given: Inputs) -> Results:
     return {"rate": springs.series_rate(np.array([given.a, given.b]))}
@@ -449,6 +457,11 @@ def _(given: Inputs) -> Results:
 
 
 # --- wires ---
+
+
+@check("proof-stress-stainless")
+def _(given: Inputs) -> Results:
+    return {"mpa": [fasteners.proof_stress(grade) for grade in given.grade]}
 
 
 @check("awg-diameter-area")

@@ -82,6 +82,17 @@ def test_lists_and_points_are_read() -> None:
     assert sum(loads) == pytest.approx(240 * 9.80665)
 
 
+def test_a_wire_gauge_is_read_as_it_is_said() -> None:
+    assert result_of("wiring.gauge_area", "2/0 AWG") == pytest.approx(67.4, abs=0.05)
+    assert result_of("wiring.gauge_area", "0") == result_of("wiring.gauge_area", "1/0")
+    assert "is not a number" in refused("wiring.gauge_area", "thick")
+
+
+def test_a_grade_is_read_however_it_is_written() -> None:
+    assert result_of("fasteners.proof_stress", "Grade 8") == result_of("fasteners.proof_stress", "8")
+    assert result_of("fasteners.proof_stress", "class 8,8", "diameter_mm=20 mm") == 600
+
+
 def test_negative_values_are_no_options() -> None:
     assert result_of("linkages.roll_centre", "-1500", "150", "750 mm") == 50.0
 
@@ -175,6 +186,7 @@ def test_units_that_do_not_belong_together_are_refused(symbol: str, wanted: str)
     [
         ("7.85e-6", "number", "kg/mm**3", 7.85e-6), ("7850 kg/m**3", "number", "kg/mm**3", 7.85e-6),
         ("75 %", "number", "-", 0.75), ("3500 rpm", "number", "rad/s", 366.5191), ("105 degC", "count", "degC", 105),
+        ("2/0", "gauge", "-", -1.0), ("0000", "gauge", "-", -3.0), ("12 awg", "gauge", "-", 12.0),
         ("yes", "flag", "", True), ("M10x1.25", "text", "", "M10x1.25"), ("1 3/8 in", "number", "mm", 34.925),
     ],
 )  # fmt: skip
@@ -198,6 +210,7 @@ WRITTEN = {
     "text": ["205/65R15", "7Jx16", "M8", "G 1/4", "8.8", "front", "T", *ANYTHING],
     "count": ["-1", "0", "2", "5", "105", *ANYTHING],
     "flag": ["yes", "no", *ANYTHING],
+    "gauge": ["2/0", "00", "12 AWG", "41", "-4", *ANYTHING],
 }
 
 

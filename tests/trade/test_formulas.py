@@ -1,5 +1,8 @@
 """Formulas against printed rules, against each other and against long-hand arithmetic."""
 
+import contextlib
+import inspect
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -7,8 +10,10 @@ from hypothesis import strategies as st
 
 from fishplate.build.units import conversion_factor
 from fishplate.trade import (
+    Calculation,
     OutOfRange,
     brakes,
+    calculations,
     coupling,
     fasteners,
     gearing,
@@ -18,6 +23,8 @@ from fishplate.trade import (
     weight,
     wiring,
 )
+from fishplate.trade.answers import example_of
+from fishplate.trade.arguments import read_arguments
 from fishplate.trade.tables import table
 
 POSITIVE = st.floats(1.0, 1e4)
@@ -36,7 +43,7 @@ def test_adhesion_used_agrees_with_long_hand() -> None:
     assert used.rear == pytest.approx(0.28 * 5000 / (4000 - 0.5 * 0.5 * 10000 / 2.5))
 
 
-@given(st.floats(0.55, 0.95))
+@given(st.floats(0.6, 0.95))
 def test_both_axles_use_alike_at_the_rate_where_they_cross(share: float) -> None:
     rate = brakes.equal_adhesion_rate(*LOADS, share)
     used = brakes.adhesion_used(*LOADS, share, rate)
@@ -72,7 +79,54 @@ def test_braking_and_accelerating_move_load_opposite_ways() -> None:
     assert braking.front - 6000 == pytest.approx(6000 - powered.front)
 
 
+def test_share_and_rate_follow_from_the_parts() -> None:
+    # a car of 1500 kg: two pistons of 54 and of 34 mm a side, discs at 110 and 115 mm, tyres of 310 mm, 6 MPa
+    force = {}
+    for axle, bore, radius in (("front", 54.0, 110.0), ("rear", 34.0, 115.0)):
+        pads = hydraulics.piston_force(6.0, hydraulics.piston_area(bore))
+        force[axle] = brakes.brake_force(2 * brakes.disc_torque(pads, 0.4, radius), 310.0)
+    share = brakes.front_share(force["front"], force["rear"])
+    assert share == pytest.approx(54**2 * 110 / (54**2 * 110 + 34**2 * 115))
+    rate = brakes.braking_rate(force["front"] + force["rear"], 1500.0)
+    assert rate == pytest.approx(4 * 0.4 * 6 * np.pi / 4 * (54**2 * 110 + 34**2 * 115) / 310 / (1500 * 9.80665))
+
+
+def test_a_valve_holds_back_above_its_knee_alone() -> None:
+    behind = brakes.valve_pressure(np.array([0.0, 2.0, 3.0, 5.0, 9.0]), 3.0, 0.4)
+    assert behind == pytest.approx([0.0, 2.0, 3.0, 3.8, 5.4])
+    # the share in front grows where it works
+    shares = brakes.front_share(np.array([2.0, 5.0, 9.0]), behind[[1, 3, 4]] * 0.5)
+    assert np.all(np.diff(shares) > 0)
+
+
+def test_a_drum_in_servo_drags_two_and_a_half_times_one_without() -> None:
+    plain, servo = (brakes.drum_torque(1500.0, factor, 127.0) for factor in (2.0, 5.0))
+    assert servo / plain == pytest.approx(2.5)
+
+
+@pytest.mark.parametrize(
+    ("loads", "rate"), [((6000.0, 4000.0, 1500.0, 2500.0), 0.7), ((6000.0, 4000.0, 500.0, 2500.0), -0.1)]
+)
+def test_adhesion_is_refused_where_an_axle_has_no_load_left(
+    loads: tuple[float, float, float, float], rate: float
+) -> None:
+    with pytest.raises(OutOfRange):
+        brakes.adhesion_used(*loads, 0.7, rate)
+
+
+def test_a_rear_axle_that_lifts_is_not_last_to_lock() -> None:
+    assert not brakes.balance_keeps_rear_last(7500.0, 2500.0, 900.0, 2400.0, 1.0)
+
+
 # --- hydraulics ---
+
+
+@given(POSITIVE, st.floats(12, 32), st.floats(3, 8), st.floats(1, 5))
+def test_the_foot_makes_the_pressure_it_is_asked_for(force: float, bore: float, lever: float, booster: float) -> None:
+    pressure = hydraulics.line_pressure(force * lever * booster, bore)
+    assert hydraulics.pedal_force(pressure, bore, lever, booster=booster) == pytest.approx(force)
+    moved = hydraulics.displacement(bore, 12.0)
+    assert hydraulics.pedal_travel(moved, bore, lever, lost_stroke_mm=1.5) == pytest.approx(lever * 13.5)
 
 
 @given(POSITIVE, st.floats(5, 60), st.floats(5, 60), st.floats(1, 50))
@@ -138,6 +192,69 @@ def test_critical_damping_is_the_double_root() -> None:
     assert roots[0] == pytest.approx(roots[1], rel=1e-6)
 
 
+def test_a_leaf_spring_of_one_leaf_is_a_beam_in_bending() -> None:
+    # a triangle of spring steel, as wide at the clamp as all leaves together: s = F (s/2)^3 / (4 E I), I = n b t^3 / 12
+    rate = springs.leaf_rate(9, 60, 7, 1200, modulus_mpa=206_000)
+    inertia = 9 * 60 * 7**3 / 12
+    assert rate == pytest.approx(2 * 2 * 206_000 * inertia / 600**3)
+    # and all of them full: a cantilever of even width on either side, 3 E I / l^3
+    full = springs.leaf_rate(9, 60, 7, 1200, modulus_mpa=206_000, full_leaves=9)
+    assert full == pytest.approx(2 * 3 * 206_000 * inertia / 600**3)
+
+
+def test_leaf_spring_example_of_the_handbook() -> None:
+    # Bhandari, Design of Machine Elements, leaf springs (from memory): ten leaves and two full, 60 x 12 mm, 1.2 m,
+    # 207 kN/mm2, 30 kN: nipped, 69.68 mm; 600 N/mm2 asks for a thickness of 11.18 mm
+    rate = springs.leaf_rate(12, 60, 12, 1200, modulus_mpa=207_000, full_leaves=2)
+    assert springs.static_deflection(30_000, rate) == pytest.approx(69.68, abs=0.006)
+    assert springs.leaf_stress(30_000, 12, 60, np.sqrt(125), 1200) == pytest.approx(600)
+
+
+def test_a_torsion_bar_is_an_anti_roll_bar_held_at_one_end() -> None:
+    # the bar twists by d / a, the wheel feels its moment over a; an anti-roll bar twists by both wheels' travel
+    rate = springs.torsion_bar_rate(24, 1100, 250, shear_modulus_mpa=80_000)
+    bar = springs.bar_roll_rate(24, 1100, 250, 1.0, 1400, shear_modulus_mpa=80_000)
+    assert bar == pytest.approx(rate * 1400**2)
+    # the skin shears by G r / L for each radian of twist
+    travel = 30.0
+    stress = springs.torsion_bar_stress(rate * travel, 250, 24)
+    assert stress == pytest.approx(80_000 * 12 / 1100 * travel / 250)
+
+
+def test_an_air_spring_has_the_slope_of_its_gas() -> None:
+    pressure, area, volume, step, air = 0.5, 12_000.0, 3e6, 0.01, 0.101325
+    force = [
+        ((pressure + air) * (volume / (volume - area * moved)) ** 1.38 - air) * (area + 2.0 * moved)
+        for moved in (-step, step)
+    ]
+    slope = (force[1] - force[0]) / (2 * step)
+    assert springs.air_rate(pressure, area, volume, exponent=1.38, area_change_mm=2.0) == pytest.approx(slope, rel=1e-4)
+    # load up, pressure up, rate up: with much air above the load's own its frequency hardly moves
+    frequency = [
+        springs.natural_frequency(springs.air_rate(held, area, volume), held * area / 9.80665) for held in (0.8, 1.0)
+    ]
+    assert frequency[0] == pytest.approx(frequency[1], rel=0.02)
+
+
+def test_share_of_damping_goes_there_and_back() -> None:
+    damper = springs.critical_damping(25.0, 350.0, share=0.3, motion_ratio=0.7)
+    assert springs.damping_share(damper, 25.0, 350.0, motion_ratio=0.7) == pytest.approx(0.3)
+
+
+def test_roll_balances_springs_against_the_weight_that_leans_out() -> None:
+    angle = springs.roll_angle(1500.0, 400.0, 0.5, 50e6)
+    weight_n = 1500 * 9.80665
+    assert 50e6 * angle == pytest.approx(weight_n * 400 * 0.5 + weight_n * 400 * angle)
+    with pytest.raises(OutOfRange, match="roll_rate_left"):
+        springs.roll_angle(3000.0, 1800.0, 0.5, 50e6)
+
+
+@pytest.mark.parametrize(("length", "load", "name"), [(300.0, -10.0, "load_n"), (100.0, 5000.0, "length_left_mm")])
+def test_a_spring_neither_pulls_nor_vanishes(length: float, load: float, name: str) -> None:
+    with pytest.raises(OutOfRange, match=name):
+        springs.loaded_length(length, load, 40.0)
+
+
 # --- gearing, weight, coupling ---
 
 
@@ -186,6 +303,37 @@ def test_driven_axles_limit_is_where_grip_meets_its_load() -> None:
     assert 1.8 * rear == pytest.approx(0.7 * loads.rear)
 
 
+def test_no_grip_drives_faster_than_lifts_the_front() -> None:
+    # short and high: the front lifts at a b / h before all its grip is used
+    for driven in ("rear", "all"):
+        found = weight.largest_acceleration(2000.0, 8000.0, 1200.0, 2000.0, 1.5, driven=driven)
+        assert found == pytest.approx(9806.65 * 0.2 * 2000 / 1200)
+
+
+def test_a_bend_moves_load_until_the_vehicle_tips() -> None:
+    # at the tipping rate the inner wheels bear nothing: half the mass has moved
+    rate = weight.tipping_rate(1500.0, 640.0)
+    assert weight.lateral_transfer(1600.0, 640.0, 1500.0, rate) == pytest.approx(800.0)
+
+
+def test_centre_in_plan_comes_back_from_corners_of_four_heavy_things() -> None:
+    r = np.random.default_rng(2)
+    mass = r.uniform(100, 900, 4)
+    # one on each wheel: left front, right front, left rear, right rear
+    behind, across = np.array([0, 0, 2500.0, 2500]), np.array([-750.0, 750, -740, 740])
+    point = weight.gravity_from_corners(*mass, 2500.0, 1500.0, 1480.0)
+    assert point.behind_front_mm == pytest.approx(np.average(behind, weights=mass))
+    assert point.right_of_middle_mm == pytest.approx(np.average(across, weights=mass))
+
+
+def test_a_fifth_wheel_bears_less_than_a_drawbar_by_six_tenths() -> None:
+    # UN R55: D = 0.6 g T R / (T + R - U), kN and tonnes (from memory)
+    found = coupling.fifth_wheel_d_value(3500.0, 5000.0, 1500.0) / 1000
+    assert found == pytest.approx(0.6 * 9.80665 * 3.5 * 5 / (3.5 + 5 - 1.5))
+    with pytest.raises(OutOfRange):
+        coupling.fifth_wheel_d_value(3500.0, 1500.0, 1500.0)
+
+
 def test_coupling_values_are_the_printed_formulas() -> None:
     # UN R55, 2.11: D = g T R / (T + R), kN and tonnes; Dc likewise; V = a x^2 / l^2 C
     assert coupling.d_value(2000.0, 1500.0) / 1000 == pytest.approx(9.80665 * 2 * 1.5 / 3.5)
@@ -207,6 +355,32 @@ def test_fine_threads_have_their_printed_area() -> None:
         float(fasteners.thread_stress_area(thread)) for thread in ("M8x1", "M10x1.25", "M12x1.25", "M12x1.5", "M14x1.5")
     ]
     assert areas == pytest.approx([39.2, 61.2, 92.1, 88.1, 125], rel=0.004)
+
+
+@pytest.mark.parametrize(
+    ("grade", "diameter", "mpa"),
+    [
+        ("8.8", 16, 580), ("8.8", 16.1, 600), ("A2-70", 10, 450), ("a4-80", 10, 600), ("A2 - 50", 8, 210),
+        ("Class 10.9", 12, 830), ("GR 5", 25.4, 586.1), ("grade 5", 27, 510.2), ("SAE 2", 20, 227.5), ("5.6", 10, 280),
+    ],
+)  # fmt: skip
+def test_proof_stress_is_read_at_its_size(grade: str, diameter: float, mpa: float) -> None:
+    assert fasteners.proof_stress(grade, diameter_mm=diameter) == pytest.approx(mpa, abs=0.06)
+
+
+@pytest.mark.parametrize(("grade", "diameter"), [("9.8", 20), ("A2-70", 30), ("grade 8", 40), ("88", 10), ("", 10)])
+def test_a_grade_that_is_not_made_so_thick_or_at_all_is_refused(grade: str, diameter: float) -> None:
+    with pytest.raises(OutOfRange):
+        fasteners.proof_stress(grade, diameter_mm=diameter)
+
+
+def test_aluminium_asks_for_the_rule_of_thumb_of_two_diameters() -> None:
+    # class 8.8 in cast aluminium of 250 MPa; Machinery's Handbook, factor J over nominal shear areas (from memory)
+    for diameter, pitch in ((6.0, 1.0), (8.0, 1.25), (10.0, 1.5), (12.0, 1.75)):
+        found = fasteners.thread_engagement(diameter, pitch, strength_ratio=800 / 250)
+        assert 1.7 < found / diameter < 2.1
+    # a weaker screw than its hole asks for no less than like material
+    assert fasteners.thread_engagement(10, 1.5, strength_ratio=0.5) == fasteners.thread_engagement(10, 1.5)
 
 
 def test_a_pipe_thread_carries_no_load() -> None:
@@ -234,7 +408,55 @@ def test_a_metric_conductor_is_read_down_to_the_gauge_below_it() -> None:
         wiring.ampacity(0.5, 105)
 
 
+def test_the_fuse_stands_between_current_and_conductor() -> None:
+    current = np.array([1.0, 8.0, 12.0, 50.0])
+    conductor = wiring.ampacity(np.array([1.0, 1.5, 2.5, 16.0]), 105)
+    fuse = wiring.next_fuse(current, conductor)
+    assert fuse.tolist() == [2, 10, 15, 70]
+    assert np.all((current <= 0.8 * fuse) & (fuse <= conductor))
+    with pytest.raises(OutOfRange, match="take a larger conductor"):
+        wiring.next_fuse(30.0, 35.0)
+
+
+def test_tables_are_read_alike_for_a_number_and_for_an_array() -> None:
+    areas = np.array([0.9, 2.5, 5.3, 16.0, 70.0])
+    assert wiring.next_section(areas).tolist() == [wiring.next_section(float(area)) for area in areas]
+    assert wiring.next_gauge(areas).tolist() == [wiring.next_gauge(float(area)) for area in areas]
+    assert wiring.ampacity(areas, 90).tolist() == [wiring.ampacity(float(area), 90) for area in areas]
+    for read in (wiring.next_section, wiring.next_gauge):
+        with pytest.raises(OutOfRange):
+            read(0.0)
+
+
 # --- what every formula owes ---
+
+
+NUMBERS = [item for item in calculations().values() if any(each.kind == "number" for each in item.parameters)]
+
+
+@pytest.mark.parametrize("item", NUMBERS, ids=lambda item: item.id)
+def test_an_array_gives_what_its_numbers_give(item: Calculation) -> None:
+    values, _, _ = read_arguments(item, [], example_of(item))
+    alike = [name for name, value in inspect.signature(item.function).parameters.items() if value.annotation == "Value"]
+    for name in alike:
+        if (value := values.get(name)) is None:
+            continue
+        near = value * np.array([1.0, 0.999])
+        whole, parts = item.function(**values | {name: near}), [item.function(**values | {name: each}) for each in near]
+        for field in [each.name for each in item.results]:
+            one, *several = (getattr(each, field, each) for each in (whole, *parts))
+            assert np.broadcast_to(one, 2) == pytest.approx(np.array(several, dtype=float), rel=1e-12), (name, field)
+
+
+@pytest.mark.parametrize("item", NUMBERS, ids=lambda item: item.id)
+@pytest.mark.parametrize("share", [0.0, -1.0])
+def test_nothing_and_less_than_nothing_give_a_finite_figure_or_words(item: Calculation, share: float) -> None:
+    values, _, _ = read_arguments(item, [], example_of(item))
+    for name in (each.name for each in item.parameters if each.kind == "number" and each.name in values):
+        with contextlib.suppress(OutOfRange):
+            found = item.function(**values | {name: share * values[name]})
+            for field in [each.name for each in item.results]:
+                assert np.all(np.isfinite(np.asarray(getattr(found, field, found), dtype=float))), (name, field)
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, float("nan")])

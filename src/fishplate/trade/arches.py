@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .arithmetic import FloatArray, Value, hypot, positive, sin
+from .arithmetic import FloatArray, Value, hypot, not_negative, numbers, positive, sin
 
 __all__ = [
     "TravelRoom",
@@ -62,7 +62,7 @@ def bump_room(arch_to_hub_mm: Value, tyre_diameter_mm: Value, bump_travel_mm: Va
     Raises
     ------
     OutOfRange
-        if the diameter is not positive
+        if the diameter is not positive, or the travel negative
 
     Notes
     -----
@@ -79,6 +79,7 @@ def bump_room(arch_to_hub_mm: Value, tyre_diameter_mm: Value, bump_travel_mm: Va
     15.5
     """
     positive(tyre_diameter_mm=tyre_diameter_mm)
+    not_negative(bump_travel_mm=bump_travel_mm)
     return arch_to_hub_mm - tyre_diameter_mm / 2 - bump_travel_mm
 
 
@@ -292,7 +293,7 @@ def room_through_travel(
     Raises
     ------
     OutOfRange
-        if a tyre's size is not positive
+        if a tyre's size is not positive, the axis has no length, or a figure is not a number
 
     Notes
     -----
@@ -311,9 +312,13 @@ def room_through_travel(
     (15.5, 90.0)
     """
     positive(tyre_diameter_mm=tyre_diameter_mm, tyre_width_mm=tyre_width_mm)
-    bumps, locks, rolls = (np.atleast_1d(np.asarray(item, dtype=float)) for item in (bump_mm, lock_rad, roll_rad))
-    points, centre = np.atleast_2d(np.asarray(body_point, dtype=float)), np.asarray(tyre_centre, dtype=float)
-    lower, upper = np.asarray(steering_axis, dtype=float)
+    given = {"bump_mm": bump_mm, "lock_rad": lock_rad, "roll_rad": roll_rad}
+    bumps, locks, rolls = (
+        numbers(name, np.atleast_1d(np.asarray(item, dtype=float)), (-1,)) for name, item in given.items()
+    )
+    points = numbers("body_point", np.atleast_2d(np.asarray(body_point, dtype=float)), (-1, 3))
+    centre, (lower, upper) = numbers("tyre_centre", tyre_centre, (3,)), numbers("steering_axis", steering_axis, (2, 3))
+    positive(steering_axis_mm=float(np.linalg.norm(upper - lower)))
     middle = np.array([0.0, 0.0, centre[2]])
     room = np.empty((bumps.size, locks.size, rolls.size))
     for j, lock in enumerate(locks):

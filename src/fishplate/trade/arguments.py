@@ -88,6 +88,8 @@ def read_value(parameter: Parameter, text: str) -> Any:
             return _flag(text)
         case "count":
             return _count(text, unit)
+        case "gauge":
+            return _gauge(text)
         case "array":
             return _shaped(_array(text, unit), parameter.quantity.shape)
         case _:
@@ -106,6 +108,16 @@ def _count(text: str, unit: str) -> int:
     if not re.fullmatch(r"[+-]?\d{1,9}", plain):
         raise ValueError("not a whole number")
     return int(plain)
+
+
+def _gauge(text: str) -> float:
+    """A wire gauge; 2/0, 00 and -1 are one."""
+    plain = text.strip().upper().removesuffix("AWG").removeprefix("AWG").strip()
+    if match := re.fullmatch(r"([1-4]) ?/ ?0", plain):
+        return 1.0 - int(match[1])
+    if re.fullmatch(r"0{1,4}", plain):
+        return 1.0 - len(plain)
+    return _number(plain, "-")
 
 
 def _number(text: str, unit: str) -> float:

@@ -10,7 +10,20 @@ import numpy as np
 from ..build.errors import FishplateError
 from ..build.expression import FloatArray, Value
 
-__all__ = ["STANDARD_GRAVITY", "FloatArray", "OutOfRange", "Value", "not_negative", "positive", "within"]
+__all__ = [
+    "STANDARD_GRAVITY",
+    "FloatArray",
+    "Gauge",
+    "OutOfRange",
+    "Value",
+    "not_negative",
+    "numbers",
+    "positive",
+    "within",
+]
+
+# An American wire gauge: 1/0 to 4/0 are 0 to -3.
+Gauge = Value
 
 # mm/s2, exact by definition (CGPM 1901)
 STANDARD_GRAVITY = 9806.65
@@ -45,6 +58,18 @@ def not_negative(**numbers: Value) -> None:
 def within(low: float, high: float, wanted: str, **numbers: Value) -> None:
     """Refuse what does not lie from low to high, both included; raises OutOfRange naming the first."""
     _demand(numbers, lambda number: (number >= low) & (number <= high), wanted)
+
+
+def numbers(name: str, value: FloatArray, shape: tuple[int, ...]) -> FloatArray:
+    """An array of finite numbers of a shape, the first axis free where the shape has -1; raises OutOfRange."""
+    held = np.asarray(value, dtype=float)
+    wanted = " x ".join("n" if size < 0 else str(size) for size in shape)
+    fits = held.ndim == len(shape) and all(size in (-1, own) for size, own in zip(shape, held.shape, strict=True))
+    if not fits:
+        raise OutOfRange(name, f"{wanted} numbers", " x ".join(map(str, held.shape)) or "one number")
+    if not np.all(np.isfinite(held)):
+        raise OutOfRange(name, "finite numbers", "one that is not")
+    return held
 
 
 def _demand(numbers: dict[str, Value], holds: Callable[[Any], Any], wanted: str) -> None:

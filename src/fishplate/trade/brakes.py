@@ -10,19 +10,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .arithmetic import Value, positive, within
+from .arithmetic import STANDARD_GRAVITY, Value, least, not_negative, positive, within
 
 __all__ = [
     "AxleForces",
     "adhesion_used",
     "balance_keeps_rear_last",
+    "brake_force",
+    "braking_rate",
     "disc_torque",
+    "drum_torque",
     "equal_adhesion_rate",
+    "front_share",
     "ideal_forces",
     "least_braking_rate",
     "loads_when_braking",
     "mean_deceleration",
     "pad_radius",
+    "valve_pressure",
 ]
 
 HAZARDS = ("brakes",)
@@ -107,7 +112,7 @@ def disc_torque(pad_force_n: Value, friction: Value, radius_mm: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the friction or the radius is not positive
+        if the friction or the radius is not positive, or the force negative
 
     Notes
     -----
@@ -122,8 +127,191 @@ def disc_torque(pad_force_n: Value, friction: Value, radius_mm: Value) -> Value:
     >>> disc_torque(5000, 0.4, 120)
     480000.0
     """
+    not_negative(pad_force_n=pad_force_n)
     positive(friction=friction, radius_mm=radius_mm)
     return 2 * friction * pad_force_n * radius_mm
+
+
+def drum_torque(shoe_force_n: Value, brake_factor: Value, drum_radius_mm: Value) -> Value:
+    """Torque of one drum brake.
+
+    Parameters
+    ----------
+    shoe_force_n : of the wheel cylinder on one shoe [N]
+    brake_factor : drum drag to that force: about 2 for a leading and a trailing shoe, 3 for two leading, 5 for two in
+        servo, at friction of 0.38; common practice [-]
+    drum_radius_mm : inside the drum [mm]
+
+    Returns
+    -------
+    torque at the wheel [N*mm]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive
+
+    Notes
+    -----
+    C* F r. Valid for the friction the factor was taken at: a servo brake answers a tenth more friction with a quarter
+    more torque, so left and right pull apart. Take the maker's factor.
+
+    References
+    ----------
+    Automotive engineering handbooks, internal transmission ratio C* (from memory).
+
+    Examples
+    --------
+    >>> drum_torque(2000, 2.0, 115)
+    460000.0
+    """
+    not_negative(shoe_force_n=shoe_force_n)
+    positive(brake_factor=brake_factor, drum_radius_mm=drum_radius_mm)
+    return brake_factor * shoe_force_n * drum_radius_mm
+
+
+def brake_force(torque_nmm: Value, rolling_radius_mm: Value) -> Value:
+    """Force between tyre and road from the torque of a brake.
+
+    Parameters
+    ----------
+    torque_nmm : of the brake, or of both on an axle [N*mm]
+    rolling_radius_mm : of the tyre, loaded [mm]
+
+    Returns
+    -------
+    force, as long as the tyre grips [N]
+
+    Raises
+    ------
+    OutOfRange
+        if the radius is not positive, or the torque negative
+
+    Notes
+    -----
+    torque / radius. Valid at a steady rate; what slows the wheel itself is left out.
+
+    References
+    ----------
+    Statics.
+
+    Examples
+    --------
+    >>> brake_force(930_000, 310)
+    3000.0
+    """
+    not_negative(torque_nmm=torque_nmm)
+    positive(rolling_radius_mm=rolling_radius_mm)
+    return torque_nmm / rolling_radius_mm
+
+
+def front_share(front_force_n: Value, rear_force_n: Value) -> Value:
+    """Share of the whole brake force at the front axle.
+
+    Parameters
+    ----------
+    front_force_n : of both front wheels at some pedal force, see `brake_force` [N]
+    rear_force_n : of both rear wheels at the same pedal force [N]
+
+    Returns
+    -------
+    share [-]
+
+    Raises
+    ------
+    OutOfRange
+        if a force is negative, or there is none
+
+    Notes
+    -----
+    front / (front + rear). Valid for one pedal force; with a valve in the rear line the share grows with the pedal:
+    work it out at each pressure, see `valve_pressure`.
+
+    References
+    ----------
+    Definition; UN Regulation No. 13-H, annex 5.
+
+    Examples
+    --------
+    >>> front_share(6300, 2700)
+    0.7
+    """
+    not_negative(front_force_n=front_force_n, rear_force_n=rear_force_n)
+    positive(whole_force_n=front_force_n + rear_force_n)
+    return front_force_n / (front_force_n + rear_force_n)
+
+
+def braking_rate(brake_force_n: Value, mass_kg: Value) -> Value:
+    """Rate at which brakes slow a vehicle, as long as its tyres grip.
+
+    Parameters
+    ----------
+    brake_force_n : of all wheels [N]
+    mass_kg : of the vehicle, laden as meant [kg]
+
+    Returns
+    -------
+    deceleration as a share of gravity [-]
+
+    Raises
+    ------
+    OutOfRange
+        if the mass is not positive, or the force negative
+
+    Notes
+    -----
+    force / weight. Valid on the level, without what air, rolling and engine add. More than the adhesion of the road it
+    can't be.
+
+    References
+    ----------
+    Definition; UN Regulation No. 13-H, annex 5.
+
+    Examples
+    --------
+    >>> round(braking_rate(9000, 1500), 3)
+    0.612
+    """
+    not_negative(brake_force_n=brake_force_n)
+    positive(mass_kg=mass_kg)
+    return brake_force_n / (mass_kg * STANDARD_GRAVITY / 1000)
+
+
+def valve_pressure(pressure_mpa: Value, knee_mpa: Value, slope: Value) -> Value:
+    """Pressure behind a pressure-reducing valve in the rear line.
+
+    Parameters
+    ----------
+    pressure_mpa : before the valve [MPa]
+    knee_mpa : above which it reduces [MPa]
+    slope : rise behind it to rise before it, above the knee; nought for one that holds [-]
+
+    Returns
+    -------
+    pressure behind the valve [MPa]
+
+    Raises
+    ------
+    OutOfRange
+        if a pressure is negative, or the slope not from zero to one
+
+    Notes
+    -----
+    p to the knee, then knee + slope (p - knee). Valid as pressure rises; on the way back it lags. A valve that senses
+    load has its own knee for each load.
+
+    References
+    ----------
+    R. Limpert, Brake Design and Safety, proportioning valves (from memory).
+
+    Examples
+    --------
+    >>> valve_pressure(6.0, 3.0, 0.3)
+    3.9
+    """
+    not_negative(pressure_mpa=pressure_mpa, knee_mpa=knee_mpa)
+    within(0.0, 1.0, "from zero to one", slope=slope)
+    return least(pressure_mpa, knee_mpa + slope * (pressure_mpa - knee_mpa))
 
 
 def loads_when_braking(
@@ -146,7 +334,7 @@ def loads_when_braking(
     Raises
     ------
     OutOfRange
-        if the wheelbase is not positive
+        if the wheelbase is not positive, a load or the height negative
 
     Notes
     -----
@@ -161,7 +349,8 @@ def loads_when_braking(
     >>> loads_when_braking(6000, 4000, 500, 2500, 0.5).front
     7000.0
     """
-    positive(wheelbase_mm=wheelbase_mm)
+    positive(wheelbase_mm=wheelbase_mm, whole_load_n=front_static_n + rear_static_n)
+    not_negative(front_static_n=front_static_n, rear_static_n=rear_static_n, height_mm=height_mm)
     moved = rate * height_mm * (front_static_n + rear_static_n) / wheelbase_mm
     return AxleForces(front_static_n + moved, rear_static_n - moved)
 
@@ -186,7 +375,7 @@ def ideal_forces(
     Raises
     ------
     OutOfRange
-        if the wheelbase is not positive
+        if the wheelbase is not positive, another figure negative, or the rear axle lifts before the tyres slide
 
     Notes
     -----
@@ -201,7 +390,9 @@ def ideal_forces(
     >>> round(ideal_forces(6000, 3500, 350, 2400, 0.65).front)
     4485
     """
+    not_negative(adhesion=adhesion)
     loads = loads_when_braking(front_static_n, rear_static_n, height_mm, wheelbase_mm, adhesion)
+    not_negative(load_left_on_rear_n=loads.rear)
     return AxleForces(adhesion * loads.front, adhesion * loads.rear)
 
 
@@ -226,7 +417,7 @@ def adhesion_used(
     Raises
     ------
     OutOfRange
-        if the share is not from zero to one
+        if the share is not from zero to one, the rate negative, or no load is left on an axle at that rate
 
     Notes
     -----
@@ -243,7 +434,9 @@ def adhesion_used(
     (0.5143, 0.4667)
     """
     within(0.0, 1.0, "from zero to one", front_share=front_share)
+    not_negative(rate=rate)
     loads = loads_when_braking(front_static_n, rear_static_n, height_mm, wheelbase_mm, rate)
+    positive(load_left_on_front_n=loads.front, load_left_on_rear_n=loads.rear)
     force = rate * (front_static_n + rear_static_n)
     return AdhesionUsed(front_share * force / loads.front, (1 - front_share) * force / loads.rear)
 
@@ -268,12 +461,12 @@ def equal_adhesion_rate(
     Raises
     ------
     OutOfRange
-        if a length is not positive
+        if a length is not positive, a load negative, or the share not from zero to one
 
     Notes
     -----
-    (share - front load / weight) L / h. Valid for a fixed share; below it the front locks first. A rear axle that
-    locks first spins the vehicle.
+    (share - front load / weight) L / h; negative where the rear locks first at every rate. Valid for a fixed share;
+    below it the front locks first. A rear axle that locks first spins the vehicle.
 
     References
     ----------
@@ -284,7 +477,8 @@ def equal_adhesion_rate(
     >>> round(equal_adhesion_rate(6000, 4000, 500, 2500, 0.72), 6)
     0.6
     """
-    positive(height_mm=height_mm, wheelbase_mm=wheelbase_mm)
+    positive(height_mm=height_mm, wheelbase_mm=wheelbase_mm, whole_load_n=front_static_n + rear_static_n)
+    not_negative(front_static_n=front_static_n, rear_static_n=rear_static_n)
     within(0.0, 1.0, "from zero to one", front_share=front_share)
     return (front_share - front_static_n / (front_static_n + rear_static_n)) * wheelbase_mm / height_mm
 
@@ -304,7 +498,7 @@ def least_braking_rate(adhesion: Value, *, slope: float = 0.7) -> Value:
     Raises
     ------
     OutOfRange
-        if the adhesion is outside 0.2 to 0.8
+        if the adhesion is outside 0.2 to 0.8, or the slope above one or not positive
 
     Notes
     -----
@@ -320,6 +514,7 @@ def least_braking_rate(adhesion: Value, *, slope: float = 0.7) -> Value:
     0.31
     """
     within(0.2, 0.8, "from 0.2 to 0.8", adhesion=adhesion)
+    within(1e-9, 1.0, "above zero and at most one", slope=slope)
     return 0.1 + slope * (adhesion - 0.2)
 
 
@@ -344,11 +539,12 @@ def balance_keeps_rear_last(
     Raises
     ------
     OutOfRange
-        if the share is not from zero to one
+        if the share is not from zero to one, a length not positive or a load negative
 
     Notes
     -----
-    Compared at steps of 0.001. Valid for category M1 with a fixed share, one loading: look at it laden and unladen.
+    Compared at steps of 0.001; false where the rear axle lifts below 0.8. Valid
+    for category M1 with a fixed share, one loading: look at it laden and unladen.
 
     References
     ----------
@@ -360,6 +556,8 @@ def balance_keeps_rear_last(
     (True, False)
     """
     rate = np.linspace(0.15, 0.8, 651)
+    if loads_when_braking(front_static_n, rear_static_n, height_mm, wheelbase_mm, 0.8).rear <= 0:
+        return False
     used = adhesion_used(front_static_n, rear_static_n, height_mm, wheelbase_mm, front_share, rate)
     allowed = (rate >= 0.3) & (rate <= 0.45) & (used.rear <= rate + 0.05)
     return bool(np.all((used.front > used.rear) | allowed))
@@ -380,7 +578,7 @@ def mean_deceleration(speed_from_mm_per_s: Value, distance_mm: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the distance is not positive
+        if the speed or the distance is not positive
 
     Notes
     -----
@@ -395,5 +593,5 @@ def mean_deceleration(speed_from_mm_per_s: Value, distance_mm: Value) -> Value:
     >>> round(mean_deceleration(100e6 / 3600, 37_800) / 1000, 2)
     6.43
     """
-    positive(distance_mm=distance_mm)
+    positive(speed_from_mm_per_s=speed_from_mm_per_s, distance_mm=distance_mm)
     return 0.63 * speed_from_mm_per_s * speed_from_mm_per_s / (2 * distance_mm)

@@ -22,9 +22,9 @@ SUBJECTS = (
     "mounts", "springs", "steering", "weight", "wheels", "wiring",
 )  # fmt: skip
 
-Kind = Literal["number", "array", "text", "count", "flag"]
+Kind = Literal["number", "array", "text", "count", "flag", "gauge"]
 _KINDS: dict[str, Kind] = {"Value": "number", "float": "number", "FloatArray": "array", "str": "text", "int": "count",
-                           "bool": "flag"}  # fmt: skip
+                           "bool": "flag", "Gauge": "gauge"}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,9 @@ used; the values here show whether one could do, and an inspector decides.
 
 from __future__ import annotations
 
-from .arithmetic import STANDARD_GRAVITY, Value, greatest, positive, within
+from .arithmetic import STANDARD_GRAVITY, Value, greatest, not_negative, positive, within
 
-__all__ = ["ball_load", "d_value", "dc_value", "trailer_mass_for_d", "v_value"]
+__all__ = ["ball_load", "d_value", "dc_value", "fifth_wheel_d_value", "trailer_mass_for_d", "v_value"]
 
 HAZARDS = ("welding",)
 
@@ -117,6 +117,44 @@ def dc_value(towing_mass_kg: Value, trailer_axle_mass_kg: Value) -> Value:
     return d_value(towing_mass_kg, trailer_axle_mass_kg)
 
 
+def fifth_wheel_d_value(towing_mass_kg: Value, trailer_mass_kg: Value, imposed_mass_kg: Value) -> Value:
+    """D value a fifth wheel must have for a semi-trailer.
+
+    Parameters
+    ----------
+    towing_mass_kg : largest permitted of the towing vehicle, with what the semi-trailer puts on it [kg]
+    trailer_mass_kg : largest permitted of the semi-trailer [kg]
+    imposed_mass_kg : that the semi-trailer puts on the fifth wheel [kg]
+
+    Returns
+    -------
+    force between the two [N]
+
+    Raises
+    ------
+    OutOfRange
+        if a mass is not positive, or more is imposed than the semi-trailer weighs
+
+    Notes
+    -----
+    0.6 g T R / (T + R - U). Valid for fifth wheels and their king pins on roads; the coupling's plate names the mass it
+    may bear as well.
+
+    References
+    ----------
+    UN Regulation No. 55, 2.11 (paragraph and formula from memory).
+
+    Examples
+    --------
+    >>> round(fifth_wheel_d_value(3500, 5000, 1500) / 1000, 2)
+    14.71
+    """
+    positive(towing_mass_kg=towing_mass_kg, trailer_mass_kg=trailer_mass_kg, imposed_mass_kg=imposed_mass_kg)
+    positive(trailer_less_imposed_kg=trailer_mass_kg - imposed_mass_kg)
+    whole = towing_mass_kg + trailer_mass_kg - imposed_mass_kg
+    return 0.6 * GRAVITY_M_PER_S2 * towing_mass_kg * trailer_mass_kg / whole
+
+
 def v_value(
     trailer_axle_mass_kg: Value, body_length_mm: Value, drawbar_length_mm: Value, *, air_suspended: bool = False
 ) -> Value:
@@ -175,7 +213,7 @@ def ball_load(mass_kg: Value, ahead_of_axle_mm: Value, drawbar_length_mm: Value)
     Raises
     ------
     OutOfRange
-        if the drawbar is not positive, or the mass lies beyond the ball
+        if the drawbar is not positive, the mass negative, or it lies beyond the ball
 
     Notes
     -----
@@ -192,5 +230,6 @@ def ball_load(mass_kg: Value, ahead_of_axle_mm: Value, drawbar_length_mm: Value)
     75.0
     """
     positive(drawbar_length_mm=drawbar_length_mm)
+    not_negative(mass_kg=mass_kg)
     within(-1.0, 1.0, "no further from the axle than the ball", ahead_share=ahead_of_axle_mm / drawbar_length_mm)
     return mass_kg * ahead_of_axle_mm / drawbar_length_mm

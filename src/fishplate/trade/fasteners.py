@@ -6,10 +6,12 @@ nuts; torque from a formula is a start where no figure exists.
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 
 from ..build.designations import Thread, parse_designation
-from .arithmetic import OutOfRange, Value, positive
+from .arithmetic import OutOfRange, Value, greatest, positive
 from .tables import table
 
 __all__ = [
@@ -138,12 +140,13 @@ def thread_stress_area(designation: str) -> Value:
     raise OutOfRange("designation", "a metric or unified thread", f"a {thread.form} thread")
 
 
-def proof_stress(grade: str) -> float:
+def proof_stress(grade: str, *, diameter_mm: float = 10.0) -> float:
     """Proof stress of a property class or grade.
 
     Parameters
     ----------
-    grade : class such as 8.8 or 10.9, or SAE grade 2, 5 or 8
+    grade : class such as 8.8 or 10.9, stainless such as A2-70, or SAE grade 2, 5 or 8
+    diameter_mm : nominal, as some change their stress with size; 10 mm where none is given [mm]
 
     Returns
     -------
@@ -152,29 +155,38 @@ def proof_stress(grade: str) -> float:
     Raises
     ------
     OutOfRange
-        if the grade is not in the table
+        if the grade is not in the table, or not made so thick
 
     Notes
     -----
-    Valid for class 8.8 up to M16 (600 above), grade 2 up to 3/4 in, grade 5 up to 1 in. A head without a mark has no
-    grade.
+    Class 8.8 has 600 above 16 mm, grade 2 is lower above 3/4 in, grade 5 above 1 in. Of stainless steel it is the
+    stress at 0.2 %, up to M24 (M20 by older tables). Valid at room temperature. A head without a mark has no grade.
 
     References
     ----------
-    ISO 898-1; SAE J429.
+    ISO 898-1; ISO 3506-1; SAE J429.
 
     Examples
     --------
-    >>> proof_stress("10.9")
-    830.0
+    >>> proof_stress("10.9"), proof_stress("8.8", diameter_mm=20), proof_stress("A2-70")
+    (830.0, 600.0, 450.0)
     """
+    positive(diameter_mm=diameter_mm)
     rows = table("fasteners")["proof_stress"]
-    plain = grade.strip().removeprefix("grade").strip()
-    if plain in rows["mpa"]:
-        return float(rows["mpa"][plain])
-    if plain in rows["psi"]:
-        return float(rows["psi"][plain]) * MPA_PER_PSI
+    plain = re.sub(r"^(?:CLASS|GRADE|GR|SAE)\b\.?|\s", "", grade.strip().upper().replace(",", "."))
+    plain = re.sub(r"^GRADE", "", plain)
+    for unit, scale in (("mpa", 1.0), ("psi", MPA_PER_PSI)):
+        if plain in rows[unit]:
+            return _at_size(grade, rows[unit][plain], diameter_mm) * scale
     raise OutOfRange("grade", f"one of {', '.join([*rows['mpa'], *rows['psi']])}", grade)
+
+
+def _at_size(grade: str, steps: list[list[float]], diameter_mm: float) -> float:
+    """The stress of the first step, each up to a diameter, that the diameter is within."""
+    found = next((stress for up_to, stress in steps if diameter_mm <= up_to + 1e-9), None)
+    if found is None:
+        raise OutOfRange("diameter_mm", f"{steps[-1][0]:g} mm or less for {grade}", f"{diameter_mm:g}")
+    return float(found)
 
 
 def proof_load(area_mm2: Value, proof_stress_mpa: Value) -> Value:
@@ -280,13 +292,15 @@ def tightening_torque(clamp_n: Value, diameter_mm: Value, *, nut_factor: Value) 
     return nut_factor * clamp_n * diameter_mm
 
 
-def thread_engagement(diameter_mm: Value, pitch_mm: Value) -> Value:
-    """Least length of thread engaged that breaks the screw before it strips, in like material.
+def thread_engagement(diameter_mm: Value, pitch_mm: Value, *, strength_ratio: Value = 1.0) -> Value:
+    """Least length of thread engaged that breaks the screw before it strips.
 
     Parameters
     ----------
     diameter_mm : nominal [mm]
     pitch_mm : of the thread [mm]
+    strength_ratio : tensile strength of the screw to that of what it is screwed into; one for like material, 800 to 250
+        for class 8.8 in cast aluminium [-]
 
     Returns
     -------
@@ -295,12 +309,13 @@ def thread_engagement(diameter_mm: Value, pitch_mm: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the pitch is not positive
+        if a figure is not positive
 
     Notes
     -----
-    2 A / (0.5 pi (d - 0.64952 P)). Valid for thread of the same strength in both. Rules of thumb, common practice: 1
-    to 1.5 d in steel, 2 d in iron and aluminium.
+    2 A / (0.5 pi (d - 0.64952 P)), and in weaker material as much more as the screw is stronger than it, less what its
+    own thread is larger. Valid for full threads without play. Rules of thumb, common practice: 1 to 1.5 d in steel, 2 d
+    in iron and aluminium; a thread insert where a thread is often undone.
 
     References
     ----------
@@ -308,10 +323,16 @@ def thread_engagement(diameter_mm: Value, pitch_mm: Value) -> Value:
 
     Examples
     --------
-    >>> round(thread_engagement(10, 1.5), 2)
-    8.18
+    >>> round(thread_engagement(10, 1.5), 2), round(thread_engagement(10, 1.5, strength_ratio=3.2), 1)
+    (8.18, 18.8)
     """
-    return 2 * stress_area(diameter_mm, pitch_mm) / (2 * QUARTER_PI * (diameter_mm - 0.64952 * pitch_mm))
+    positive(strength_ratio=strength_ratio)
+    like = 2 * stress_area(diameter_mm, pitch_mm) / (2 * QUARTER_PI * (diameter_mm - 0.64952 * pitch_mm))
+    # shear areas per length of the nominal thread: the screw's at the hole's minor diameter, the hole's at the screw's
+    minor, middle = diameter_mm - 1.08253 * pitch_mm, diameter_mm - 0.64952 * pitch_mm
+    screw = minor * (0.5 * pitch_mm + 0.57735 * (middle - minor))
+    hole = diameter_mm * (0.5 * pitch_mm + 0.57735 * (diameter_mm - middle))
+    return like * greatest(1.0, strength_ratio * screw / hole)
 
 
 def pitch_mismatch_allowed(first_hole_mm: Value, second_hole_mm: Value, screw_mm: Value) -> Value:

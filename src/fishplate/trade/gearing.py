@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .arithmetic import FloatArray, Value, positive
+from .arithmetic import FloatArray, Value, not_negative, positive
 
 __all__ = ["engine_speed", "overall_ratio", "ratio_for_tyre", "road_speed", "speedometer_error", "tooth_ratio"]
 
@@ -96,7 +96,7 @@ def road_speed(engine_speed_rad_per_s: Value, overall_ratio: Value, circumferenc
     Raises
     ------
     OutOfRange
-        if the ratio is not positive
+        if the ratio or the circumference is not positive, or the speed negative
 
     Notes
     -----
@@ -112,7 +112,8 @@ def road_speed(engine_speed_rad_per_s: Value, overall_ratio: Value, circumferenc
     >>> round(road_speed(5000 * pi / 30, 3.115, pi * 653.2) * 3600 / 1e6, 1)
     197.6
     """
-    positive(overall_ratio=overall_ratio)
+    positive(overall_ratio=overall_ratio, circumference_mm=circumference_mm)
+    not_negative(engine_speed_rad_per_s=engine_speed_rad_per_s)
     return engine_speed_rad_per_s / TURN / overall_ratio * circumference_mm
 
 
@@ -132,7 +133,7 @@ def engine_speed(road_speed_mm_per_s: Value, overall_ratio: Value, circumference
     Raises
     ------
     OutOfRange
-        if the circumference is not positive
+        if the ratio or the circumference is not positive, or the speed negative
 
     Notes
     -----
@@ -148,7 +149,8 @@ def engine_speed(road_speed_mm_per_s: Value, overall_ratio: Value, circumference
     >>> round(engine_speed(90e6 / 3600, 3.9, 2050.0) * 30 / pi)
     2854
     """
-    positive(circumference_mm=circumference_mm)
+    positive(overall_ratio=overall_ratio, circumference_mm=circumference_mm)
+    not_negative(road_speed_mm_per_s=road_speed_mm_per_s)
     return road_speed_mm_per_s / circumference_mm * overall_ratio * TURN
 
 

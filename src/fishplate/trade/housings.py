@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .arithmetic import FloatArray, Value, hypot
+from .arithmetic import FloatArray, Value, hypot, not_negative
 
 __all__ = ["BoreOffset", "bore_offset", "dowel_offset", "opposed_total", "total_indicator_reading"]
 
@@ -126,7 +126,12 @@ def dowel_offset(total_indicator_reading_mm: Value) -> Value:
 
     Returns
     -------
-    offset to choose, the nearest step that is sold [mm]
+    offset wanted; choose the nearest step that is sold [mm]
+
+    Raises
+    ------
+    OutOfRange
+        if the reading is negative
 
     Notes
     -----
@@ -142,4 +147,5 @@ def dowel_offset(total_indicator_reading_mm: Value) -> Value:
     >>> round(dowel_offset(0.3556), 4)
     0.1778
     """
+    not_negative(total_indicator_reading_mm=total_indicator_reading_mm)
     return total_indicator_reading_mm / 2

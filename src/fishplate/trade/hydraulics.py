@@ -15,7 +15,9 @@ __all__ = [
     "annulus_area",
     "displacement",
     "line_pressure",
+    "pedal_force",
     "pedal_ratio",
+    "pedal_travel",
     "piston_area",
     "piston_force",
     "slave_travel",
@@ -111,7 +113,7 @@ def displacement(bore_mm: Value, stroke_mm: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the bore is not positive
+        if the bore is not positive, or the stroke negative
 
     Notes
     -----
@@ -126,6 +128,7 @@ def displacement(bore_mm: Value, stroke_mm: Value) -> Value:
     >>> round(displacement(19.05, 25.4) / 25.4**3, 4)
     0.4418
     """
+    not_negative(stroke_mm=stroke_mm)
     return piston_area(bore_mm) * stroke_mm
 
 
@@ -164,6 +167,83 @@ def pedal_ratio(pad_mm: Value, pin_mm: Value) -> Value:
     return pad_mm / pin_mm
 
 
+def pedal_force(pressure_mpa: Value, bore_mm: Value, pedal_ratio: Value, *, booster: Value = 1.0) -> Value:
+    """Foot force a line pressure asks for.
+
+    Parameters
+    ----------
+    pressure_mpa : wanted in the line [MPa]
+    bore_mm : of the master cylinder [mm]
+    pedal_ratio : travel at the pad to travel at the pin [-]
+    booster : force out to force in, below where it runs out; one without [-]
+
+    Returns
+    -------
+    force at the pad [N]
+
+    Raises
+    ------
+    OutOfRange
+        if a size is not positive, the pressure negative, or the booster below one
+
+    Notes
+    -----
+    pressure x area / (ratio x booster). Valid without return springs and friction; two cylinders on a balance bar share
+    the foot: take each with its share. Passenger cars are to reach their rate with 500 N at most, and stay
+    controllable when the booster fails.
+
+    References
+    ----------
+    Statics of fluids; UN Regulation No. 13-H, annex 3 (from memory).
+
+    Examples
+    --------
+    >>> round(pedal_force(6.0, 19.05, 6.0))
+    285
+    """
+    positive(pedal_ratio=pedal_ratio)
+    not_negative(pressure_mpa=pressure_mpa, booster_above_one=booster - 1.0)
+    return pressure_mpa * piston_area(bore_mm) / (pedal_ratio * booster)
+
+
+def pedal_travel(volume_mm3: Value, bore_mm: Value, pedal_ratio: Value, *, lost_stroke_mm: Value = 0.0) -> Value:
+    """How far a pedal goes to move a volume.
+
+    Parameters
+    ----------
+    volume_mm3 : taken up by calipers or slave [mm**3]
+    bore_mm : of the master cylinder [mm]
+    pedal_ratio : travel at the pad to travel at the pin [-]
+    lost_stroke_mm : of the cylinder, before its port is covered, with the push rod's play [mm]
+
+    Returns
+    -------
+    travel at the middle of the pad [mm]
+
+    Raises
+    ------
+    OutOfRange
+        if a size is not positive, or a travel negative
+
+    Notes
+    -----
+    ratio x (volume / area + lost). Valid for a bled line that does not swell. Starting value, common practice: a brake
+    pedal at no more than half of what it can go.
+
+    References
+    ----------
+    Conservation of volume.
+
+    Examples
+    --------
+    >>> round(pedal_travel(2850, 19.05, 6.0, lost_stroke_mm=1.5))
+    69
+    """
+    positive(pedal_ratio=pedal_ratio)
+    not_negative(volume_mm3=volume_mm3, lost_stroke_mm=lost_stroke_mm)
+    return pedal_ratio * (volume_mm3 / piston_area(bore_mm) + lost_stroke_mm)
+
+
 def line_pressure(force_n: Value, bore_mm: Value) -> Value:
     """Pressure a master cylinder makes.
 
@@ -179,7 +259,7 @@ def line_pressure(force_n: Value, bore_mm: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the bore is not positive
+        if the bore is not positive, or the force negative
 
     Notes
     -----
@@ -194,6 +274,7 @@ def line_pressure(force_n: Value, bore_mm: Value) -> Value:
     >>> round(line_pressure(1601, 25.4), 2)
     3.16
     """
+    not_negative(force_n=force_n)
     return force_n / piston_area(bore_mm)
 
 
@@ -212,7 +293,7 @@ def piston_force(pressure_mpa: Value, area_mm2: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the area is not positive
+        if the area is not positive, or the pressure negative
 
     Notes
     -----
@@ -228,6 +309,7 @@ def piston_force(pressure_mpa: Value, area_mm2: Value) -> Value:
     5000
     """
     positive(area_mm2=area_mm2)
+    not_negative(pressure_mpa=pressure_mpa)
     return pressure_mpa * area_mm2
 
 
@@ -247,7 +329,7 @@ def slave_travel(master_bore_mm: Value, master_stroke_mm: Value, slave_area_mm2:
     Raises
     ------
     OutOfRange
-        if a size is not positive
+        if a size is not positive, or the stroke negative
 
     Notes
     -----
@@ -292,7 +374,7 @@ def stroke_share(
     Raises
     ------
     OutOfRange
-        if a size is not positive
+        if a size is not positive, or the travel negative
 
     Notes
     -----
@@ -309,5 +391,6 @@ def stroke_share(
     0.386
     """
     positive(piston_diameter_mm=piston_diameter_mm, master_stroke_mm=master_stroke_mm)
+    not_negative(piston_travel_mm=piston_travel_mm)
     taken = piston_area(piston_diameter_mm, count=pistons) * piston_travel_mm
     return taken / displacement(master_bore_mm, master_stroke_mm)

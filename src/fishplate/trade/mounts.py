@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .arithmetic import STANDARD_GRAVITY, FloatArray, OutOfRange, Value, positive
+from .arithmetic import STANDARD_GRAVITY, FloatArray, OutOfRange, Value, numbers, positive
 
 __all__ = ["mount_couple", "mount_loads", "reaction_torque", "roll_movement", "unit_roll"]
 
@@ -169,7 +169,7 @@ def mount_loads(mount_point: FloatArray, mass_point: FloatArray, mass_kg: float)
     Raises
     ------
     OutOfRange
-        if the three stand in a line
+        if the three stand in a line, the mass is not positive, or there are not three
 
     Notes
     -----
@@ -185,10 +185,10 @@ def mount_loads(mount_point: FloatArray, mass_point: FloatArray, mass_kg: float)
     [764.9, 882.6, 706.1]
     """
     positive(mass_kg=mass_kg)
-    points = np.asarray(mount_point, dtype=float)
+    points, middle = numbers("mount_point", mount_point, (3, 2)), numbers("mass_point", mass_point, (2,))
     rest = np.vstack([np.ones(3), points.T])
     if abs(np.linalg.det(rest)) < 1e-6 * max(1.0, float(np.ptp(points)) ** 2):
         raise OutOfRange("mount_point", "three places that do not stand in a line", "a line")
-    load = mass_kg * STANDARD_GRAVITY / 1000 * np.array([1.0, *np.asarray(mass_point, dtype=float)])
+    load = mass_kg * STANDARD_GRAVITY / 1000 * np.array([1.0, *middle])
     loads: FloatArray = np.linalg.solve(rest, load)
     return loads

@@ -8,29 +8,38 @@ from __future__ import annotations
 
 import numpy as np
 
-from .arithmetic import FloatArray, Value, cos, positive, sqrt, within
+from .arithmetic import STANDARD_GRAVITY, FloatArray, Value, cos, not_negative, positive, sqrt, within
 
 __all__ = [
+    "air_rate",
     "bar_roll_rate",
     "coil_stress",
     "critical_damping",
+    "damping_share",
     "inclined_rate",
+    "leaf_rate",
+    "leaf_stress",
     "loaded_length",
     "measured_rate",
     "natural_frequency",
     "parallel_rate",
     "ride_error",
+    "roll_angle",
     "roll_rate",
     "series_rate",
     "solid_length",
     "spring_rate",
     "static_deflection",
+    "torsion_bar_rate",
+    "torsion_bar_stress",
     "wheel_rate",
 ]
 
 HAZARDS = ("suspension",)
 
 TURN = float(2 * np.pi)
+AIR_MPA = 0.101325
+QUARTER_TURN = float(np.pi / 2)
 
 
 def spring_rate(wire_mm: Value, coil_mm: Value, active_turns: Value, *, shear_modulus_mpa: Value) -> Value:
@@ -85,7 +94,7 @@ def coil_stress(load_n: Value, wire_mm: Value, coil_mm: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if a size is not positive
+        if a size is not positive, the load negative, or the coil less than three wires wide
 
     Notes
     -----
@@ -101,6 +110,7 @@ def coil_stress(load_n: Value, wire_mm: Value, coil_mm: Value) -> Value:
     >>> round(coil_stress(3000, 12, 100), 1)
     519.9
     """
+    not_negative(load_n=load_n)
     positive(wire_mm=wire_mm, coil_mm=coil_mm)
     index = coil_mm / wire_mm
     within(3.0, 1e6, "three wires or more", coil_to_wire=index)
@@ -142,6 +152,212 @@ def solid_length(wire_mm: Value, turns: Value) -> Value:
     return (turns - 0.25) * wire_mm
 
 
+def leaf_rate(
+    leaves: Value, width_mm: Value, thickness_mm: Value, span_mm: Value, *, modulus_mpa: Value, full_leaves: Value = 0.0
+) -> Value:
+    """Rate of a semi-elliptic leaf spring.
+
+    Parameters
+    ----------
+    leaves : in all, of one thickness [-]
+    width_mm : of a leaf [mm]
+    thickness_mm : of a leaf [mm]
+    span_mm : eye to eye, less what the clamp holds stiff [mm]
+    modulus_mpa : Young's modulus, 200 000 to 207 000 for spring steel [MPa]
+    full_leaves : of them as long as the main leaf, beside it, and not tapered [-]
+
+    Returns
+    -------
+    rate at the axle [N/mm]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive, or more leaves are full than there are
+
+    Notes
+    -----
+    4 E b t^3 (2 n_graduated + 3 n_full) / (3 s^3), the main leaf counted as graduated. Valid for an axle in the middle
+    and small travel; friction between leaves adds a tenth or more until they slide, common practice. Of the clamp two
+    thirds of the distance between its bolts count as stiff.
+
+    References
+    ----------
+    R. S. Khurmi and J. K. Gupta, A Textbook of Machine Design, leaf springs (from memory).
+
+    Examples
+    --------
+    >>> round(leaf_rate(7, 60, 8, 1100, modulus_mpa=205_000), 2)
+    88.32
+    """
+    positive(leaves=leaves, width_mm=width_mm, thickness_mm=thickness_mm, span_mm=span_mm, modulus_mpa=modulus_mpa)
+    not_negative(full_leaves=full_leaves, graduated_leaves=leaves - full_leaves)
+    counted = 2 * (leaves - full_leaves) + 3 * full_leaves
+    return 4 * modulus_mpa * width_mm * thickness_mm**3 * counted / (3 * span_mm**3)
+
+
+def leaf_stress(load_n: Value, leaves: Value, width_mm: Value, thickness_mm: Value, span_mm: Value) -> Value:
+    """Bending stress in the leaves of a semi-elliptic spring.
+
+    Parameters
+    ----------
+    load_n : at the axle [N]
+    leaves : in all, of one thickness [-]
+    width_mm : of a leaf [mm]
+    thickness_mm : of a leaf [mm]
+    span_mm : eye to eye, less what the clamp holds stiff [mm]
+
+    Returns
+    -------
+    stress at the clamp [MPa]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive
+
+    Notes
+    -----
+    1.5 F s / (n b t^2). Valid for leaves nipped so that all bear alike; a full leaf without nip bears half as much
+    again. What the steel bears is for its maker to say; look at full bump.
+
+    References
+    ----------
+    R. S. Khurmi and J. K. Gupta, A Textbook of Machine Design, leaf springs (from memory).
+
+    Examples
+    --------
+    >>> round(leaf_stress(5000, 7, 60, 8, 1100), 1)
+    306.9
+    """
+    not_negative(load_n=load_n)
+    positive(leaves=leaves, width_mm=width_mm, thickness_mm=thickness_mm, span_mm=span_mm)
+    return 1.5 * load_n * span_mm / (leaves * width_mm * thickness_mm * thickness_mm)
+
+
+def torsion_bar_rate(diameter_mm: Value, bar_length_mm: Value, lever_mm: Value, *, shear_modulus_mpa: Value) -> Value:
+    """Rate of a torsion bar at the end of its lever.
+
+    Parameters
+    ----------
+    diameter_mm : of the bar, solid [mm]
+    bar_length_mm : that twists, between its splines [mm]
+    lever_mm : bar to where the rate is wanted, square to the bar and to the way that end goes [mm]
+    shear_modulus_mpa : 76 000 to 82 000 for spring steel [MPa]
+
+    Returns
+    -------
+    rate [N/mm]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive
+
+    Notes
+    -----
+    G pi d^4 / (32 L a^2). Valid with the lever near level; with the lever to the wheel's middle it is the wheel rate. A
+    lever that hangs stiffens as it leaves level.
+
+    References
+    ----------
+    J. E. Shigley, Mechanical Engineering Design, torsion.
+
+    Examples
+    --------
+    >>> round(torsion_bar_rate(22, 1000, 300, shear_modulus_mpa=80_000), 2)
+    20.44
+    """
+    positive(
+        diameter_mm=diameter_mm, bar_length_mm=bar_length_mm, lever_mm=lever_mm, shear_modulus_mpa=shear_modulus_mpa
+    )
+    return shear_modulus_mpa * float(np.pi) * diameter_mm**4 / (32 * bar_length_mm * lever_mm * lever_mm)
+
+
+def torsion_bar_stress(force_n: Value, lever_mm: Value, diameter_mm: Value) -> Value:
+    """Shear stress at the skin of a torsion bar.
+
+    Parameters
+    ----------
+    force_n : at the end of the lever [N]
+    lever_mm : bar to that end, square to the force [mm]
+    diameter_mm : of the bar, solid [mm]
+
+    Returns
+    -------
+    stress [MPa]
+
+    Raises
+    ------
+    OutOfRange
+        if a length is not positive
+
+    Notes
+    -----
+    16 F a / (pi d^3). Valid for a round bar away from its splines. What the bar bears, and which way it was pre-set, is
+    for its maker to say: a bar pre-set for one side is not put on the other.
+
+    References
+    ----------
+    J. E. Shigley, Mechanical Engineering Design, torsion.
+
+    Examples
+    --------
+    >>> round(torsion_bar_stress(3000, 300, 22), 1)
+    430.5
+    """
+    not_negative(force_n=force_n)
+    positive(lever_mm=lever_mm, diameter_mm=diameter_mm)
+    return 16 * force_n * lever_mm / (float(np.pi) * diameter_mm**3)
+
+
+def air_rate(
+    gauge_pressure_mpa: Value,
+    area_mm2: Value,
+    volume_mm3: Value,
+    *,
+    exponent: Value = 1.3,
+    area_change_mm: Value = 0.0,
+) -> Value:
+    """Rate of an air spring.
+
+    Parameters
+    ----------
+    gauge_pressure_mpa : above the air around it [MPa]
+    area_mm2 : it acts on: load over gauge pressure [mm**2]
+    volume_mm3 : of air, with reservoirs that stay open [mm**3]
+    exponent : 1.0 moved slowly, 1.4 fast; 1.3 on the road, common practice [-]
+    area_change_mm : how much that area grows for each mm of bump; nought for a straight piston [mm]
+
+    Returns
+    -------
+    rate [N/mm]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive, or the exponent is not from 1.0 to 1.4
+
+    Notes
+    -----
+    n (p + p_air) A^2 / V + p dA/ds, the air around it at 0.101325 MPa. Valid about the height at which area and volume
+    were taken; near its stops a bellows is stiffer.
+
+    References
+    ----------
+    Law of gases; J. Reimpell and others, The Automotive Chassis (from memory).
+
+    Examples
+    --------
+    >>> round(air_rate(0.5, 10_000, 2_000_000, exponent=1.38), 2)
+    41.49
+    """
+    positive(gauge_pressure_mpa=gauge_pressure_mpa, area_mm2=area_mm2, volume_mm3=volume_mm3)
+    within(1.0, 1.4, "from 1.0 to 1.4", exponent=exponent)
+    stiff = exponent * (gauge_pressure_mpa + AIR_MPA) * area_mm2 * area_mm2 / volume_mm3
+    return stiff + gauge_pressure_mpa * area_change_mm
+
+
 def measured_rate(load_n: Value, deflection_mm: Value) -> Value:
     """Rate of a spring from a load and how far it gave.
 
@@ -157,7 +373,7 @@ def measured_rate(load_n: Value, deflection_mm: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if it did not give
+        if it did not give, or bore nothing
 
     Notes
     -----
@@ -172,7 +388,7 @@ def measured_rate(load_n: Value, deflection_mm: Value) -> Value:
     >>> round(measured_rate(1334.5, 69.85), 2)
     19.11
     """
-    positive(deflection_mm=deflection_mm)
+    positive(load_n=load_n, deflection_mm=deflection_mm)
     return load_n / deflection_mm
 
 
@@ -261,7 +477,7 @@ def inclined_rate(rate_n_per_mm: Value, lean_rad: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the rate is not positive
+        if the rate is not positive, or it leans by more than a quarter of a turn
 
     Notes
     -----
@@ -279,6 +495,7 @@ def inclined_rate(rate_n_per_mm: Value, lean_rad: Value) -> Value:
     75.0
     """
     positive(rate_n_per_mm=rate_n_per_mm)
+    within(-QUARTER_TURN, QUARTER_TURN, "within a quarter of a turn", lean_rad=lean_rad)
     return rate_n_per_mm * cos(lean_rad) * cos(lean_rad)
 
 
@@ -367,7 +584,7 @@ def static_deflection(load_n: Value, rate_n_per_mm: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the rate is not positive
+        if the rate is not positive, or the load pulls
 
     Notes
     -----
@@ -383,6 +600,7 @@ def static_deflection(load_n: Value, rate_n_per_mm: Value) -> Value:
     250.0
     """
     positive(rate_n_per_mm=rate_n_per_mm)
+    not_negative(load_n=load_n)
     return load_n / rate_n_per_mm
 
 
@@ -402,7 +620,7 @@ def loaded_length(free_length_mm: Value, load_n: Value, rate_n_per_mm: Value) ->
     Raises
     ------
     OutOfRange
-        if the rate is not positive
+        if the rate is not positive, the load pulls, or the spring has no length left
 
     Notes
     -----
@@ -417,7 +635,9 @@ def loaded_length(free_length_mm: Value, load_n: Value, rate_n_per_mm: Value) ->
     >>> loaded_length(330, 4000, 40)
     230.0
     """
-    return free_length_mm - static_deflection(load_n, rate_n_per_mm)
+    length = free_length_mm - static_deflection(load_n, rate_n_per_mm)
+    positive(length_left_mm=length)
+    return length
 
 
 def ride_error(free_length_mm: Value, load_n: Value, rate_n_per_mm: Value, seat_gap_mm: Value) -> Value:
@@ -437,7 +657,7 @@ def ride_error(free_length_mm: Value, load_n: Value, rate_n_per_mm: Value, seat_
     Raises
     ------
     OutOfRange
-        if the rate is not positive
+        if the rate is not positive, the load pulls, or the spring has no length left
 
     Notes
     -----
@@ -488,8 +708,87 @@ def critical_damping(rate_n_per_mm: Value, mass_kg: Value, *, share: Value = 1.0
     >>> round(critical_damping(25.0, 350, share=0.3), 3)
     1.775
     """
-    positive(rate_n_per_mm=rate_n_per_mm, mass_kg=mass_kg, motion_ratio=motion_ratio)
+    positive(rate_n_per_mm=rate_n_per_mm, mass_kg=mass_kg, share=share, motion_ratio=motion_ratio)
     return 2 * share * sqrt(rate_n_per_mm * mass_kg / 1000) / (motion_ratio * motion_ratio)
+
+
+def damping_share(
+    coefficient_n_s_per_mm: Value, rate_n_per_mm: Value, mass_kg: Value, *, motion_ratio: Value = 1.0
+) -> Value:
+    """Share of critical damping that a damper gives.
+
+    Parameters
+    ----------
+    coefficient_n_s_per_mm : of the damper: force over speed, bump and rebound averaged [N*s/mm]
+    rate_n_per_mm : at the wheel [N/mm]
+    mass_kg : sprung mass of the corner [kg]
+    motion_ratio : travel of the damper to travel of the wheel [-]
+
+    Returns
+    -------
+    share; 0.2 to 0.4 for a road vehicle, common practice [-]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive
+
+    Notes
+    -----
+    c m^2 / (2 sqrt(k m)), the inverse of `critical_damping`. Valid as that is.
+
+    References
+    ----------
+    T. D. Gillespie, Fundamentals of Vehicle Dynamics, ride.
+
+    Examples
+    --------
+    >>> round(damping_share(1.775, 25.0, 350), 3)
+    0.3
+    """
+    not_negative(coefficient_n_s_per_mm=coefficient_n_s_per_mm)
+    return coefficient_n_s_per_mm / critical_damping(rate_n_per_mm, mass_kg, motion_ratio=motion_ratio)
+
+
+def roll_angle(mass_kg: Value, arm_mm: Value, lateral: Value, roll_rate_nmm_per_rad: Value) -> Value:
+    """How far a body rolls in a bend.
+
+    Parameters
+    ----------
+    mass_kg : sprung mass of the vehicle [kg]
+    arm_mm : centre of gravity above the roll axis [mm]
+    lateral : acceleration across, as a share of gravity [-]
+    roll_rate_nmm_per_rad : of both axles together, springs and bars [N*mm/rad]
+
+    Returns
+    -------
+    roll [rad]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive, or the springs are too soft to hold it upright
+
+    Notes
+    -----
+    W h a / (K - W h). Valid for small angles, steady bend; tyres add to it. `arches.rise_in_roll` says what it does
+    in the arch.
+
+    References
+    ----------
+    T. D. Gillespie, Fundamentals of Vehicle Dynamics, cornering, roll of the body.
+
+    Examples
+    --------
+    >>> from math import degrees
+    >>> round(degrees(roll_angle(1500, 400, 0.5, 50e6)), 2)
+    3.82
+    """
+    positive(mass_kg=mass_kg, roll_rate_nmm_per_rad=roll_rate_nmm_per_rad)
+    not_negative(arm_mm=arm_mm, lateral=lateral)
+    leaning = mass_kg * STANDARD_GRAVITY / 1000 * arm_mm
+    positive(roll_rate_left_nmm_per_rad=roll_rate_nmm_per_rad - leaning)
+    return leaning * lateral / (roll_rate_nmm_per_rad - leaning)
 
 
 def roll_rate(rate_n_per_mm: Value, spread_mm: Value) -> Value:
@@ -571,6 +870,7 @@ def bar_roll_rate(
     34.2
     """
     positive(diameter_mm=diameter_mm, bar_length_mm=bar_length_mm, arm_mm=arm_mm, track_mm=track_mm)
+    positive(motion_ratio=motion_ratio, shear_modulus_mpa=shear_modulus_mpa)
     twist = shear_modulus_mpa * float(np.pi) * diameter_mm**4 / (32 * bar_length_mm)
     lever = motion_ratio * track_mm / arm_mm
     return twist * lever * lever

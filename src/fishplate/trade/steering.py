@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .arithmetic import FloatArray, OutOfRange, Value, atan, positive, sin, tan, within
+from .arithmetic import FloatArray, OutOfRange, Value, atan, numbers, positive, sin, tan, within
 
 __all__ = ["GroundPoint", "inner_lock", "scrub_and_trail", "supports_needed", "turning_radius"]
 
@@ -121,7 +121,7 @@ def turning_radius(wheelbase_mm: Value, outer_lock_rad: Value, *, scrub_mm: Valu
     Raises
     ------
     OutOfRange
-        if the lock is not above zero
+        if the lock is not above zero and at most a quarter of a turn
 
     Notes
     -----
@@ -137,7 +137,8 @@ def turning_radius(wheelbase_mm: Value, outer_lock_rad: Value, *, scrub_mm: Valu
     >>> round(turning_radius(2460, radians(30), scrub_mm=20))
     4940
     """
-    positive(wheelbase_mm=wheelbase_mm, outer_lock_rad=outer_lock_rad)
+    within(1e-9, np.pi / 2, "above zero and at most a quarter of a turn", outer_lock_rad=outer_lock_rad)
+    positive(wheelbase_mm=wheelbase_mm)
     return wheelbase_mm / sin(outer_lock_rad) + scrub_mm
 
 
@@ -157,7 +158,7 @@ def scrub_and_trail(lower_point: FloatArray, upper_point: FloatArray, contact_po
     Raises
     ------
     OutOfRange
-        if the axis lies level
+        if the axis lies level, or a point is not three numbers
 
     Notes
     -----
@@ -174,7 +175,8 @@ def scrub_and_trail(lower_point: FloatArray, upper_point: FloatArray, contact_po
     >>> round(point.scrub_mm, 1), round(point.trail_mm, 1)
     (16.0, 16.0)
     """
-    lower, upper, contact = (np.asarray(item, dtype=float) for item in (lower_point, upper_point, contact_point))
+    given = {"lower_point": lower_point, "upper_point": upper_point, "contact_point": contact_point}
+    lower, upper, contact = (numbers(name, point, (3,)) for name, point in given.items())
     positive(axis_height_mm=float(upper[2] - lower[2]))
     ground = lower + (upper - lower) * (contact[2] - lower[2]) / (upper[2] - lower[2])
     return GroundPoint(float(abs(contact[1]) - abs(ground[1])), float(contact[0] - ground[0]))

@@ -11,18 +11,33 @@ from typing import Literal
 
 import numpy as np
 
-from .arithmetic import STANDARD_GRAVITY, FloatArray, OutOfRange, Value, positive, sqrt, within
+from .arithmetic import (
+    STANDARD_GRAVITY,
+    FloatArray,
+    OutOfRange,
+    Value,
+    greatest,
+    least,
+    not_negative,
+    positive,
+    sqrt,
+    within,
+)
 
 __all__ = [
     "AxleLoads",
     "CornerTargets",
+    "GravityPoint",
     "axle_loads",
     "axle_masses_of_items",
     "corner_targets",
     "cross_weight",
     "gravity_behind_front",
+    "gravity_from_corners",
     "gravity_height",
     "largest_acceleration",
+    "lateral_transfer",
+    "tipping_rate",
 ]
 
 HAZARDS = ("suspension", "lifting")
@@ -62,6 +77,20 @@ class CornerTargets:
     right_rear: Value
 
 
+@dataclass(frozen=True, slots=True)
+class GravityPoint:
+    """Where the centre of gravity stands in plan.
+
+    Parameters
+    ----------
+    behind_front_mm : behind the front axle [mm]
+    right_of_middle_mm : to the right of the middle of the vehicle, negative to the left [mm]
+    """
+
+    behind_front_mm: Value
+    right_of_middle_mm: Value
+
+
 def axle_loads(mass_kg: Value, gravity_behind_front_mm: Value, wheelbase_mm: Value) -> AxleLoads:
     """Mass on each axle.
 
@@ -78,11 +107,11 @@ def axle_loads(mass_kg: Value, gravity_behind_front_mm: Value, wheelbase_mm: Val
     Raises
     ------
     OutOfRange
-        if the wheelbase is not positive
+        if the wheelbase is not positive, or the mass negative
 
     Notes
     -----
-    Levers about the axles. Valid on the level, two axles.
+    Levers about the axles; a centre behind the rear axle lifts the front. Valid on the level, two axles.
 
     References
     ----------
@@ -94,6 +123,7 @@ def axle_loads(mass_kg: Value, gravity_behind_front_mm: Value, wheelbase_mm: Val
     2916.5
     """
     positive(wheelbase_mm=wheelbase_mm)
+    not_negative(mass_kg=mass_kg)
     rear = mass_kg * gravity_behind_front_mm / wheelbase_mm
     return AxleLoads(mass_kg - rear, rear)
 
@@ -157,7 +187,7 @@ def gravity_behind_front(front_load: Value, rear_load: Value, wheelbase_mm: Valu
     Raises
     ------
     OutOfRange
-        if the whole load is not positive
+        if the whole load or the wheelbase is not positive, or a load negative
 
     Notes
     -----
@@ -172,7 +202,8 @@ def gravity_behind_front(front_load: Value, rear_load: Value, wheelbase_mm: Valu
     >>> round(gravity_behind_front(2000, 1800, 2340), 1)
     1108.4
     """
-    positive(whole_load=front_load + rear_load)
+    positive(whole_load=front_load + rear_load, wheelbase_mm=wheelbase_mm)
+    not_negative(front_load=front_load, rear_load=rear_load)
     return wheelbase_mm * rear_load / (front_load + rear_load)
 
 
@@ -202,7 +233,7 @@ def gravity_height(
     Raises
     ------
     OutOfRange
-        if the raise is not above zero and below the wheelbase
+        if the raise is not above zero and below the wheelbase, or the front is not heavier with the rear raised
 
     Notes
     -----
@@ -220,6 +251,8 @@ def gravity_height(
     606.2
     """
     positive(mass_kg=mass_kg, raise_mm=raise_mm, wheelbase_less_raise_mm=wheelbase_mm - raise_mm)
+    not_negative(front_level_kg=front_level_kg, axle_height_mm=axle_height_mm)
+    positive(more_on_front_kg=front_raised_kg - front_level_kg, left_on_rear_kg=mass_kg - front_raised_kg)
     tangent = raise_mm / sqrt(wheelbase_mm * wheelbase_mm - raise_mm * raise_mm)
     return wheelbase_mm * (front_raised_kg - front_level_kg) / (mass_kg * tangent) + axle_height_mm
 
@@ -251,12 +284,12 @@ def largest_acceleration(
     Raises
     ------
     OutOfRange
-        if a figure is not positive, or no axle of that name is driven
+        if a figure is negative or nothing, or no axle of that name is driven
 
     Notes
     -----
-    mu W_driven / W over 1 + mu h / L in front, 1 - mu h / L behind. Valid on the level, power to spare, no axle
-    lifted.
+    mu W_driven / W over 1 + mu h / L in front, 1 - mu h / L behind; never more than lifts the front. Valid on the
+    level, power to spare.
 
     References
     ----------
@@ -267,17 +300,152 @@ def largest_acceleration(
     >>> round(largest_acceleration(6000, 4000, 350, 2600, 0.6, driven="front") / 1000, 2)
     3.27
     """
-    positive(wheelbase_mm=wheelbase_mm, adhesion=adhesion)
+    positive(wheelbase_mm=wheelbase_mm, adhesion=adhesion, whole_load_n=front_static_n + rear_static_n)
+    not_negative(front_static_n=front_static_n, rear_static_n=rear_static_n, height_mm=height_mm)
     moved, whole = adhesion * height_mm / wheelbase_mm, front_static_n + rear_static_n
     match driven:
         case "front":
             return STANDARD_GRAVITY * adhesion * front_static_n / whole / (1 + moved)
         case "rear":
             within(0.0, 0.999, "below one", transfer=moved)
-            return STANDARD_GRAVITY * adhesion * rear_static_n / whole / (1 - moved)
+            grip = STANDARD_GRAVITY * adhesion * rear_static_n / whole / (1 - moved)
+            return least(grip, _lifting(front_static_n, whole, height_mm, wheelbase_mm))
         case "all":
-            return STANDARD_GRAVITY * adhesion
+            return least(adhesion * STANDARD_GRAVITY, _lifting(front_static_n, whole, height_mm, wheelbase_mm))
     raise OutOfRange("driven", "front, rear or all", str(driven))
+
+
+def _lifting(front_static_n: Value, whole_n: Value, height_mm: Value, wheelbase_mm: Value) -> Value:
+    """Acceleration at which the front axle lifts."""
+    return STANDARD_GRAVITY * front_static_n * wheelbase_mm / whole_n / greatest(height_mm, 1e-9)
+
+
+def lateral_transfer(mass_kg: Value, height_mm: Value, track_mm: Value, lateral: Value) -> Value:
+    """Mass a bend moves from the inner to the outer wheels.
+
+    Parameters
+    ----------
+    mass_kg : of the vehicle, or on one axle [kg]
+    height_mm : of its centre of gravity [mm]
+    track_mm : between the wheels [mm]
+    lateral : acceleration across, as a share of gravity [-]
+
+    Returns
+    -------
+    mass added outside and taken off inside [kg]
+
+    Raises
+    ------
+    OutOfRange
+        if the track is not positive, or a figure negative
+
+    Notes
+    -----
+    m a h / t. Valid for the whole vehicle in a steady bend, until a wheel lifts; how the axles share it hangs on their
+    roll rates and roll centres.
+
+    References
+    ----------
+    T. D. Gillespie, Fundamentals of Vehicle Dynamics, cornering.
+
+    Examples
+    --------
+    >>> lateral_transfer(1600, 600, 1500, 0.5)
+    320.0
+    """
+    positive(track_mm=track_mm)
+    not_negative(mass_kg=mass_kg, height_mm=height_mm, lateral=lateral)
+    return mass_kg * lateral * height_mm / track_mm
+
+
+def tipping_rate(track_mm: Value, height_mm: Value) -> Value:
+    """Lateral acceleration at which a stiff vehicle would tip.
+
+    Parameters
+    ----------
+    track_mm : between the wheels, mean of the axles [mm]
+    height_mm : of the centre of gravity, laden as meant [mm]
+
+    Returns
+    -------
+    acceleration as a share of gravity [-]
+
+    Raises
+    ------
+    OutOfRange
+        if a length is not positive
+
+    Notes
+    -----
+    t / (2 h). Valid as a figure from above: springs, tyres and a load that shifts take a tenth to a fifth off, common
+    practice. Lifting a vehicle or loading its roof lowers it; local code may set a least value.
+
+    References
+    ----------
+    Static stability factor, 49 CFR 575.105 and NHTSA's ratings (from memory).
+
+    Examples
+    --------
+    >>> tipping_rate(1500, 600)
+    1.25
+    """
+    positive(track_mm=track_mm, height_mm=height_mm)
+    return track_mm / (2 * height_mm)
+
+
+def gravity_from_corners(
+    left_front_kg: Value,
+    right_front_kg: Value,
+    left_rear_kg: Value,
+    right_rear_kg: Value,
+    wheelbase_mm: Value,
+    front_track_mm: Value,
+    rear_track_mm: Value,
+) -> GravityPoint:
+    """Where the centre of gravity stands in plan, from the loads on four wheels.
+
+    Parameters
+    ----------
+    left_front_kg : on that wheel [kg]
+    right_front_kg : on that wheel [kg]
+    left_rear_kg : on that wheel [kg]
+    right_rear_kg : on that wheel [kg]
+    wheelbase_mm : between the axles [mm]
+    front_track_mm : between the front contacts [mm]
+    rear_track_mm : between the rear contacts [mm]
+
+    Returns
+    -------
+    where it stands
+
+    Raises
+    ------
+    OutOfRange
+        if a length is not positive, a load negative, or there is none
+
+    Notes
+    -----
+    Levers about the front axle and the middle of the vehicle. Valid on level scales; a cross that is uneven does not
+    change it.
+
+    References
+    ----------
+    Statics.
+
+    Examples
+    --------
+    >>> point = gravity_from_corners(400, 420, 380, 400, 2500, 1500, 1480)
+    >>> round(point.behind_front_mm, 1), round(point.right_of_middle_mm, 1)
+    (1218.8, 18.6)
+    """
+    not_negative(
+        left_front_kg=left_front_kg, right_front_kg=right_front_kg, left_rear_kg=left_rear_kg,
+        right_rear_kg=right_rear_kg,
+    )  # fmt: skip
+    whole = left_front_kg + right_front_kg + left_rear_kg + right_rear_kg
+    positive(whole_kg=whole, wheelbase_mm=wheelbase_mm, front_track_mm=front_track_mm, rear_track_mm=rear_track_mm)
+    across = (right_front_kg - left_front_kg) * front_track_mm + (right_rear_kg - left_rear_kg) * rear_track_mm
+    return GravityPoint((left_rear_kg + right_rear_kg) * wheelbase_mm / whole, across / 2 / whole)
 
 
 def cross_weight(left_front_kg: Value, right_front_kg: Value, left_rear_kg: Value, right_rear_kg: Value) -> Value:
@@ -297,7 +465,7 @@ def cross_weight(left_front_kg: Value, right_front_kg: Value, left_rear_kg: Valu
     Raises
     ------
     OutOfRange
-        if the whole load is not positive
+        if the whole load is not positive, or one is negative
 
     Notes
     -----
@@ -315,6 +483,10 @@ def cross_weight(left_front_kg: Value, right_front_kg: Value, left_rear_kg: Valu
     """
     whole = left_front_kg + right_front_kg + left_rear_kg + right_rear_kg
     positive(whole_kg=whole)
+    not_negative(
+        left_front_kg=left_front_kg, right_front_kg=right_front_kg, left_rear_kg=left_rear_kg,
+        right_rear_kg=right_rear_kg,
+    )  # fmt: skip
     return (right_front_kg + left_rear_kg) / whole
 
 
@@ -335,7 +507,7 @@ def corner_targets(left_kg: Value, right_kg: Value, left_front_share: Value, rig
     Raises
     ------
     OutOfRange
-        if a share is not from zero to one
+        if a share is not from zero to one, or a load negative
 
     Notes
     -----
@@ -352,5 +524,6 @@ def corner_targets(left_kg: Value, right_kg: Value, left_front_share: Value, rig
     (694, 585)
     """
     within(0.0, 1.0, "from zero to one", left_front_share=left_front_share, right_front_share=right_front_share)
+    not_negative(left_kg=left_kg, right_kg=right_kg)
     share = (left_front_share + right_front_share) / 2
     return CornerTargets(share, share * left_kg, share * right_kg, (1 - share) * left_kg, (1 - share) * right_kg)

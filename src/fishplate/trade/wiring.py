@@ -6,9 +6,11 @@ Traction batteries and anything above 60 V are for trained persons.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
-from .arithmetic import OutOfRange, Value, positive
+from .arithmetic import FloatArray, Gauge, OutOfRange, Value, not_negative, positive, within
 from .tables import table
 
 __all__ = [
@@ -17,6 +19,7 @@ __all__ = [
     "current_of",
     "gauge_area",
     "gauge_diameter",
+    "next_fuse",
     "next_gauge",
     "next_section",
     "resistance",
@@ -46,7 +49,7 @@ def current_of(power_w: Value, voltage_v: Value) -> Value:
     Raises
     ------
     OutOfRange
-        if the voltage is not positive
+        if the voltage is not positive, or the power negative
 
     Notes
     -----
@@ -62,19 +65,25 @@ def current_of(power_w: Value, voltage_v: Value) -> Value:
     2.08
     """
     positive(voltage_v=voltage_v)
+    not_negative(power_w=power_w)
     return power_w / voltage_v
 
 
-def gauge_diameter(gauge: Value) -> Value:
+def gauge_diameter(gauge: Gauge) -> Value:
     """Diameter of a solid conductor by its American wire gauge.
 
     Parameters
     ----------
-    gauge : AWG; 0, -1, -2, -3 for 1/0 to 4/0 [-]
+    gauge : AWG; 1/0 to 4/0, or 0, -1, -2, -3 for them [-]
 
     Returns
     -------
     diameter [mm]
+
+    Raises
+    ------
+    OutOfRange
+        if there is no such gauge
 
     Notes
     -----
@@ -89,19 +98,25 @@ def gauge_diameter(gauge: Value) -> Value:
     >>> round(gauge_diameter(10), 3)
     2.588
     """
+    within(-3.0, 40.0, "from 4/0 (-3) to 40", gauge=gauge)
     return 0.127 * 92 ** ((36 - gauge) / 39)
 
 
-def gauge_area(gauge: Value) -> Value:
+def gauge_area(gauge: Gauge) -> Value:
     """Area of copper by its American wire gauge.
 
     Parameters
     ----------
-    gauge : AWG; 0, -1, -2, -3 for 1/0 to 4/0 [-]
+    gauge : AWG; 1/0 to 4/0, or 0, -1, -2, -3 for them [-]
 
     Returns
     -------
     area [mm**2]
+
+    Raises
+    ------
+    OutOfRange
+        if there is no such gauge
 
     Notes
     -----
@@ -136,7 +151,7 @@ def resistance(length_mm: Value, area_mm2: Value, *, resistivity_ohm_mm: float =
     Raises
     ------
     OutOfRange
-        if the area is not positive
+        if the area or the resistivity is not positive, or the length negative
 
     Notes
     -----
@@ -151,7 +166,8 @@ def resistance(length_mm: Value, area_mm2: Value, *, resistivity_ohm_mm: float =
     >>> round(resistance(1e6, gauge_area(10)), 2)
     3.28
     """
-    positive(area_mm2=area_mm2)
+    positive(area_mm2=area_mm2, resistivity_ohm_mm=resistivity_ohm_mm)
+    not_negative(length_mm=length_mm)
     return resistivity_ohm_mm * length_mm / area_mm2
 
 
@@ -174,7 +190,7 @@ def voltage_drop(
     Raises
     ------
     OutOfRange
-        if the area is not positive
+        if the area or the resistivity is not positive, or another figure negative
 
     Notes
     -----
@@ -190,6 +206,7 @@ def voltage_drop(
     >>> round(voltage_drop(10, 8000, 2.5), 3)
     0.571
     """
+    not_negative(current_a=current_a)
     return current_a * resistance(length_mm, area_mm2, resistivity_ohm_mm=resistivity_ohm_mm)
 
 
@@ -212,7 +229,7 @@ def area_for_drop(
     Raises
     ------
     OutOfRange
-        if the drop is not positive
+        if the drop or the resistivity is not positive, or another figure negative
 
     Notes
     -----
@@ -227,11 +244,12 @@ def area_for_drop(
     >>> round(area_for_drop(2.1, 36_000, 0.6), 2)
     2.25
     """
-    positive(drop_v=drop_v)
+    positive(drop_v=drop_v, resistivity_ohm_mm=resistivity_ohm_mm)
+    not_negative(current_a=current_a, length_mm=length_mm)
     return current_a * resistivity_ohm_mm * length_mm / drop_v
 
 
-def next_section(area_mm2: float) -> float:
+def next_section(area_mm2: Value) -> Value:
     """Standard section at or above an area.
 
     Parameters
@@ -245,7 +263,7 @@ def next_section(area_mm2: float) -> float:
     Raises
     ------
     OutOfRange
-        if it is above the largest in the table
+        if it is not above zero, or above the largest in the table
 
     Notes
     -----
@@ -260,14 +278,17 @@ def next_section(area_mm2: float) -> float:
     >>> next_section(2.23)
     2.5
     """
-    sizes = table("conductors")["sections"]["mm2"]
-    found = next((size for size in sizes if size >= area_mm2), None)
-    if found is None:
-        raise OutOfRange("area_mm2", f"{sizes[-1]:g} mm2 or less", f"{area_mm2:g}")
-    return float(found)
+    sizes = np.asarray(table("conductors")["sections"]["mm2"])
+    within(1e-12, sizes[-1], f"above zero and at most {sizes[-1]:g} mm2", area_mm2=area_mm2)
+    return _picked(sizes, np.searchsorted(sizes, area_mm2))
 
 
-def next_gauge(area_mm2: float) -> int:
+def _picked(held: FloatArray, place: Any) -> Value:
+    found = held[place]
+    return found if np.ndim(found) else float(found)
+
+
+def next_gauge(area_mm2: Value) -> Value:
     """American wire gauge at or above an area, of those in the table of currents.
 
     Parameters
@@ -281,7 +302,7 @@ def next_gauge(area_mm2: float) -> int:
     Raises
     ------
     OutOfRange
-        if it is above 4/0
+        if it is not above zero, or above 4/0
 
     Notes
     -----
@@ -294,16 +315,15 @@ def next_gauge(area_mm2: float) -> int:
     Examples
     --------
     >>> next_gauge(3.78)
-    10
+    10.0
     """
-    gauges = table("conductors")["ampacity"]["awg"]
-    found = next((gauge for gauge in gauges if gauge_area(gauge) >= area_mm2), None)
-    if found is None:
-        raise OutOfRange("area_mm2", "4/0 AWG (107 mm2) or less", f"{area_mm2:g}")
-    return int(found)
+    gauges = np.asarray(table("conductors")["ampacity"]["awg"], dtype=float)
+    areas = np.asarray(gauge_area(gauges))
+    within(1e-12, float(areas[-1]), "above zero and at most 4/0 AWG (107 mm2)", area_mm2=area_mm2)
+    return _picked(gauges, np.searchsorted(areas, area_mm2))
 
 
-def ampacity(area_mm2: float, insulation_degc: int, *, engine_space: bool = False) -> float:
+def ampacity(area_mm2: Value, insulation_degc: int, *, engine_space: bool = False) -> Value:
     """Current a single stranded copper conductor may carry all the time.
 
     Parameters
@@ -323,8 +343,9 @@ def ampacity(area_mm2: float, insulation_degc: int, *, engine_space: bool = Fals
 
     Notes
     -----
-    Read down to the gauge at or below the area. Valid for boats' rules, conductors in free air at 30 degC (50 in
-    engine spaces, by the table's factors); bundles carry less. A road vehicle's own code may ask for other figures.
+    Read down to the gauge at or below the area, but for half a percent; above 4/0 as that. Valid for boats' rules,
+    conductors in free air at 30 degC (50 in engine spaces, by the table's factors); bundles carry less. A road
+    vehicle's own code may ask for other figures.
 
     References
     ----------
@@ -338,8 +359,52 @@ def ampacity(area_mm2: float, insulation_degc: int, *, engine_space: bool = Fals
     rows = table("conductors")["ampacity"]
     if str(insulation_degc) not in rows["amperes"]:
         raise OutOfRange("insulation_degc", f"one of {', '.join(rows['amperes'])}", str(insulation_degc))
-    smaller = [place for place, gauge in enumerate(rows["awg"]) if gauge_area(gauge) <= area_mm2 * 1.005]
-    if not smaller:
-        raise OutOfRange("area_mm2", "18 AWG (0.82 mm2) or more", f"{area_mm2:g}")
+    areas = np.asarray(gauge_area(np.asarray(rows["awg"], dtype=float))) / 1.005
+    within(float(areas[0]), np.inf, "18 AWG (0.82 mm2) or more", area_mm2=area_mm2)
     factor = rows["engine_space_factor"][str(insulation_degc)] if engine_space else 1.0
-    return float(rows["amperes"][str(insulation_degc)][smaller[-1]]) * float(factor)
+    amperes = np.asarray(rows["amperes"][str(insulation_degc)], dtype=float) * float(factor)
+    return _picked(amperes, np.searchsorted(areas, area_mm2, side="right") - 1)
+
+
+def next_fuse(current_a: Value, conductor_a: Value, *, share: Value = 0.8) -> Value:
+    """Fuse that bears a circuit's current and still guards its conductor.
+
+    Parameters
+    ----------
+    current_a : of the circuit, all the time [A]
+    conductor_a : its conductor may carry, see `ampacity` [A]
+    share : of its rating that a fuse bears all the time; 0.8 in a warm place, common practice [-]
+
+    Returns
+    -------
+    the smallest rating sold that bears the current [A]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive, or the fuse that bears the current no longer guards the conductor
+
+    Notes
+    -----
+    Smallest rating of at least current / share. Valid for blade fuses up to 80 A and bolted ones up to 300 A; what
+    draws more as it starts needs a slow fuse or a size more. Put it within 18 cm of the source, common practice.
+
+    References
+    ----------
+    ISO 8820-3 (blade fuses, ratings as reprinted), ISO 8820-5 (bolted, from memory).
+
+    Examples
+    --------
+    >>> next_fuse(11, 20)
+    15.0
+    """
+    positive(current_a=current_a, conductor_a=conductor_a)
+    within(0.1, 1.0, "from 0.1 to 1", share=share)
+    ratings = np.asarray(table("conductors")["fuses"]["amperes"], dtype=float)
+    wanted = np.asarray(current_a / share, dtype=float) - 1e-9
+    within(0.0, float(ratings[-1]), f"at most {ratings[-1]:g} A", current_over_share_a=wanted)
+    found = _picked(ratings, np.searchsorted(ratings, wanted))
+    if np.any(np.asarray(found) > conductor_a):
+        least_a = float(np.max(np.asarray(found)))
+        raise OutOfRange("conductor_a", f"at least the fuse of {least_a:g} A: take a larger conductor", "less")
+    return found

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arithmetic import FloatArray, Value, atan2, hypot, positive
+from ..arithmetic import FloatArray, Value, atan2, hypot, numbers, positive
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +165,7 @@ def shaft_through_travel(
     >>> round(shaft.slip, 3)
     0.805
     """
-    shaft = np.asarray(rear_joint, dtype=float) - np.asarray(front_joint, dtype=float)
+    shaft = np.atleast_2d(np.asarray(rear_joint, dtype=float)) - numbers("front_joint", front_joint, (3,))
     length = np.linalg.norm(shaft, axis=-1)
     front = np.atleast_1d(joint_angle(np.broadcast_to(np.asarray(front_axis, dtype=float), shaft.shape), shaft))
     rear = np.atleast_1d(joint_angle(shaft, np.broadcast_to(np.asarray(rear_axis, dtype=float), shaft.shape)))

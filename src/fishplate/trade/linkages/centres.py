@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arithmetic import FloatArray, OutOfRange, Value, absolute, positive, within
-from .holding import link_rows, links, numbers
+from ..arithmetic import FloatArray, OutOfRange, Value, absolute, numbers, positive, within
+from .holding import link_rows, links
 
 _TURNING = np.array([1.0, 1.0, 1.0, 1e-3, 1e-3, 1e-3])  # so that turning by a millirad weighs like moving by a mm
 

@@ -7,22 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arithmetic import FloatArray, OutOfRange, positive
+from ..arithmetic import FloatArray, OutOfRange, numbers, positive
 
 _STEPS = 40
 _CLOSE_MM = 1e-9
-
-
-def numbers(name: str, value: FloatArray, shape: tuple[int, ...]) -> FloatArray:
-    """An array of finite numbers of a shape, the first axis free where the shape has -1; raises OutOfRange."""
-    held = np.asarray(value, dtype=float)
-    wanted = " x ".join("n" if size < 0 else str(size) for size in shape)
-    fits = held.ndim == len(shape) and all(size in (-1, own) for size, own in zip(shape, held.shape, strict=True))
-    if not fits:
-        raise OutOfRange(name, f"{wanted} numbers", " x ".join(map(str, held.shape)) or "one number")
-    if not np.all(np.isfinite(held)):
-        raise OutOfRange(name, "finite numbers", "one that is not")
-    return held
 
 
 def links(

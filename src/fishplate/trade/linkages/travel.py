@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arithmetic import FloatArray, positive, within
-from .holding import Bars, Slide, links, moved_to, numbers, rotations
+from ..arithmetic import FloatArray, numbers, positive, within
+from .holding import Bars, Slide, links, moved_to, rotations
 
 
 @dataclass(frozen=True, slots=True)
