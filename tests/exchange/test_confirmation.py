@@ -87,6 +87,26 @@ def test_a_row_that_nothing_offered_matches_refuses_the_whole_and_says_where(tmp
     assert "row 5" in problem.where
 
 
+def test_what_is_no_part_is_shown_and_not_left_out_in_silence(tmp_path: Path) -> None:
+    found = read(tmp_path, LIST + ";Discount 5 %;;-9.65\n;VAT;;38\n;Total;;193\n")
+    assert [(row.name, row.why) for row in found.rows if row.offer is None] == [
+        ("Discount 5 %", "a discount, not a part"),
+        ("VAT", "a tax or duty, not a part; what goods cost at the door is worked out from rules"),
+        ("Total", "a total, not a part"),
+    ]  # fmt: skip
+    assert found.order is not None
+    assert not found.notes  # 63 + 50 + 80 is what the list says
+
+
+def test_a_pack_is_said_to_be_one(tmp_path: Path) -> None:
+    data = shop().model_dump(mode="json")
+    data["offers"][1]["pack"] = 2
+    path = tmp_path / "confirmation.csv"
+    path.write_text(LIST, encoding="utf-8")
+    found = read_confirmation(read_tables(path), build_from_data(data), "shop", DAY)
+    assert found.rows[1].why == "taken as 1 pack of 2"
+
+
 def test_an_unknown_supplier_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "confirmation.csv"
     path.write_text(LIST, encoding="utf-8")

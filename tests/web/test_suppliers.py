@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 from serving import desk_of, served
 
-from fishplate.build import Build, Money, build_from_data
+from fishplate.build import Build, Money, Problem, Refused, build_from_data
 from fishplate.build.events import Order
 
 TODAY = date(2026, 3, 20)
@@ -123,6 +124,46 @@ def test_terms_are_kept_where_nothing_is_changed_and_cleared_where_a_field_is_em
         assert post(shop, "/buying/offers/discs/terms", **bare, **wrong).status_code == 422
     late = {**bare, "from": "2026-05-01", "until": "2026-04-01"}
     assert post(shop, "/buying/offers/discs/terms", **late).status_code == 422
+
+
+@pytest.fixture(autouse=True)
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages wait until a confirmation is read, however busy the machine is."""
+    monkeypatch.setattr("fishplate.web.confirming.READING_SECONDS", 20.0)
+
+
+def test_a_confirmation_is_read_beside_the_page_which_says_so_and_asks_again(
+    shop: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, go_on = Event(), Event()
+
+    def slow(*_: Any) -> Any:
+        begun.set()
+        go_on.wait(20)
+        raise Refused([Problem("list", "no-list", "nothing is in it", "", "Bring another.")])
+
+    monkeypatch.setattr("fishplate.web.bringing.read_order", slow)
+    answer = post(shop, "/buying/suppliers/shop/confirmation", text="Part,Price\na,1\n", day=TODAY.isoformat())
+    monkeypatch.setattr("fishplate.web.confirming.READING_SECONDS", 0.01)
+    waiting = shop.get(answer.headers["location"]).text
+    assert "It is being read. Nothing is written yet." in waiting
+    assert begun.wait(20)
+    go_on.set()
+    monkeypatch.setattr("fishplate.web.confirming.READING_SECONDS", 20.0)
+    assert "nothing is in it" in shop.get(answer.headers["location"]).text
+
+
+def test_freight_and_the_charge_for_an_old_part_are_taken_from_a_confirmation(shop: TestClient) -> None:
+    rows = "Part,Quantity,Price GBP\nFuel pump,1,80.00\nCore charge fuel pump,1,25.00\nCarriage,,14.50\nTotal,,130\n"
+    answer = post(shop, "/buying/suppliers/shop/confirmation", text=rows, day="2026-03-18")
+    shown = shop.get(answer.headers["location"]).text
+    assert "Taken for the charge for the old part of Fuel pump" in shown
+    assert "Taken for the freight of the order" in shown
+    assert "Its last total is 130.00 GBP, its rows taken here come to 119.50 GBP" in shown
+    assert post(shop, answer.headers["location"].partition("?")[0], day="2026-03-18").status_code == 303
+    (order,) = build_of(shop).events
+    assert isinstance(order, Order)
+    assert (order.freight, order.lines[0].core) == (Money.of("14.50", "GBP"), Money.of(25, "GBP"))
 
 
 def test_an_order_is_shown_from_a_pasted_confirmation_before_it_is_written(shop: TestClient) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 
 from rapidfuzz import fuzz, utils
 
@@ -13,12 +14,14 @@ from ..build import Build, Money, Problem, Refused
 from ..build.commerce import Offer, Supplier
 from ..build.events import Order, OrderLine
 from ..records import with_baselines
-from .goods_lines import goods_rows
+from .goods_lines import GoodsRow, goods_rows
 from .model import ImportOptions, Sheet
 from .names import match_key, number_key, slug
 from .table_reader import Line
 
 ALIKE = 85.0
+# What the charge for an old part is called in lists (common practice).
+CORE_WORDS = ("core charge", "core deposit", "core surcharge", "exchange surcharge", "old unit deposit", "core")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +30,9 @@ class ConfirmedRow:
 
     Parameters
     ----------
-    offer : what it is taken for, None where the row is passed over
-    how : "number", "name" or "similar name"; why : it is passed over, or differs from the offer
+    offer : what it is taken for; None where the row is passed over, or is a charge
+    how : "number", "name", "similar name", or "core" for the charge for its old part; "freight" for the order's freight
+    why : it is passed over, differs from the offer, or what it is taken for
     """
 
     place: str
@@ -77,13 +81,15 @@ def read_confirmation(
         do = f"Use one of: {', '.join(item.id for item in build.suppliers) or 'none yet'}."
         raise Refused([Problem("supplier", "no-such-supplier", "no supplier has this id", supplier, do)])
     offers = [offer for offer in build.offers if offer.supplier == supplier]
-    lines = list(_lines(tables, _priced_as_offered(build, supplier, offers), supplier, day))
+    found = list(_goods(tables, _priced_as_offered(build, supplier, offers), supplier, day))
+    lines = [row.line for _, row in found if row.line is not None]
     if not lines:
         do = "It needs a row of headers such as Part, Quantity, Price."
         raise Refused([Problem(tables[0].label, "no-list", "no list of goods was found in it", "", do)])
     said = Counter(sentence for line in lines for sentence in line.said)
     notes = tuple(sentence for sentence, rows in said.items() if rows > 1)
-    rows = tuple(_row(build, offers, line, notes) for line in lines)
+    rows = tuple(_told(build, offers, [_row(build, offers, sheet, row, notes) for sheet, row in found]))
+    notes += tuple(_off_its_total(found, rows))
     problems = tuple(problem for line in lines for problem in line.problems)
     problems += tuple(
         Problem(row.place, "no-such-offer", "nothing this supplier offers has that number or name", row.name,
@@ -107,15 +113,69 @@ def _priced_as_offered(build: Build, supplier: str, offers: Sequence[Offer]) -> 
     return build.model_copy(update={"suppliers": suppliers})
 
 
-def _lines(tables: Sequence[Sheet], build: Build, supplier: str, day: date) -> Iterator[Line]:
+def _goods(tables: Sequence[Sheet], build: Build, supplier: str, day: date) -> Iterator[tuple[str, GoodsRow]]:
+    """Rows of goods and of charges, each with the label of its sheet."""
     seller: Supplier = build.find("suppliers", supplier)
     for sheet in tables:
         for row in goods_rows(sheet, build, ImportOptions(day=day), seller=seller.name):
-            if row.line is not None:
-                yield row.line
+            if row.line is not None or row.row.charge:
+                yield sheet.label, row
 
 
-def _row(build: Build, offers: Sequence[Offer], line: Line, notes: Sequence[str]) -> ConfirmedRow:
+def _told(build: Build, offers: Sequence[Offer], rows: Sequence[ConfirmedRow]) -> Iterator[ConfirmedRow]:
+    """The rows, freight in the currency of the goods, and core charges with the goods they are for."""
+    currencies = [row.price.currency for row in rows if row.offer is not None and row.price is not None]
+    taken = {row.offer for row in rows}
+    bought = [offer for offer in offers if offer.id in taken]
+    for row in rows:
+        if row.how == "freight" and row.price is not None and currencies:
+            yield replace(row, price=Money(amount=row.price.amount, currency=currencies[0]))
+        elif row.offer is None and row.price is not None and (cored := _cored(build, bought, row.name)) is not None:
+            why = f"the charge for the old part of {_name(build, cored)}"
+            yield replace(row, offer=cored.id, how="core", why=why)
+        else:
+            yield row
+
+
+def _cored(build: Build, bought: Sequence[Offer], name: str) -> Offer | None:
+    """The offer whose old part a row is the charge for; None if it is no such row, or no single one is meant."""
+    rest = _without_core(name)
+    if rest is None:
+        return None
+    named = [offer for offer in bought if rest and fuzz.token_set_ratio(rest, _name(build, offer)) >= ALIKE]
+    meant = named or [offer for offer in bought if offer.core_charge is not None]
+    return meant[0] if len(meant) == 1 else None
+
+
+def _without_core(name: str) -> str | None:
+    """What a core charge is for, by the name of its row; None if it is none."""
+    key = match_key(name)
+    for words in CORE_WORDS:
+        if key == words or key.startswith(f"{words} ") or key.endswith(f" {words}"):
+            return key.removeprefix(words).removesuffix(words).strip().removeprefix("for ")
+    return None
+
+
+def _off_its_total(found: Sequence[tuple[str, GoodsRow]], rows: Sequence[ConfirmedRow]) -> Iterator[str]:
+    """That the last total it states is not what its rows come to, where nothing else tells why."""
+    totals = [row.row.amount for _, row in found if row.row.charge == "total" and row.row.amount is not None]
+    money = [row.price * Decimal(str(row.quantity)) for row in rows if row.price is not None and row.how]
+    if not totals or not money or len({each.currency for each in money}) > 1:
+        return
+    whole = sum(money[1:], money[0])
+    if abs(whole.amount - totals[-1]) > Decimal("0.01") * len(money):
+        stated = Money(amount=totals[-1], currency=whole.currency)
+        yield f"its last total is {stated}, its rows taken here come to {whole}: look what else it asks"
+
+
+def _row(build: Build, offers: Sequence[Offer], sheet: str, goods: GoodsRow, notes: Sequence[str]) -> ConfirmedRow:
+    line = goods.line
+    if line is None:
+        place, amount = f"{sheet}, row {goods.row.row + 1}", goods.row.amount
+        if goods.row.charge == "freight" and amount is not None:
+            price = Money(amount=amount, currency=build.owner.currency)
+            return ConfirmedRow(place, goods.row.name, None, "freight", price=price, why="the freight of the order")
+        return ConfirmedRow(place, goods.row.name, None, why=goods.row.why)
     found, how = _offer(build, offers, line)
     quantity = 1.0 if line.quantity is None else float(line.quantity)
     if found is None:
@@ -125,6 +185,8 @@ def _row(build: Build, offers: Sequence[Offer], line: Line, notes: Sequence[str]
         why.append(f"no price in the row; the offer's {found.price} is taken")
     elif line.price != found.price:
         why.append(f"{line.price} here, {found.price} offered")
+    if found.pack != 1:
+        why.append(f"taken as {quantity:g} pack{'' if quantity == 1 else 's'} of {found.pack:g}")
     return ConfirmedRow(line.place, line.name, found.id, how, quantity, line.price or found.price, "; ".join(why))
 
 
@@ -163,11 +225,17 @@ def _unusable(rows: Sequence[ConfirmedRow]) -> Iterator[Problem]:
 
 
 def _order(build: Build, supplier: str, rows: Sequence[ConfirmedRow], day: date, promised: date | None) -> Order:
+    cores = {row.offer: row.price for row in rows if row.how == "core"}
     lines = [
-        OrderLine(offer=row.offer, quantity=row.quantity, price=row.price)
+        OrderLine(offer=row.offer, quantity=row.quantity, price=row.price, core=cores.get(row.offer))
         for row in rows
-        if row.offer is not None and row.price is not None
+        if row.offer is not None and row.price is not None and row.how != "core"
     ]
+    freight = [row.price for row in rows if row.how == "freight" and row.price is not None]
     seller: Supplier = build.find("suppliers", supplier)
     id_ = slug(f"ordered {day.isoformat()} {seller.id}", build.index["events"], stem="ordered")
-    return with_baselines(build, Order(id=id_, day=day, supplier=supplier, lines=tuple(lines), promised=promised))
+    order = Order(
+        id=id_, day=day, supplier=supplier, lines=tuple(lines), promised=promised,
+        freight=sum(freight[1:], freight[0]) if freight else None,
+    )  # fmt: skip
+    return with_baselines(build, order)

@@ -29,13 +29,20 @@ class RowKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ReadRow:
-    """A row, what it is, why it is passed over if it is, and what it says if it is a part."""
+    """A row, what it is, why it is passed over if it is, and what it says if it is a part.
+
+    Parameters
+    ----------
+    charge : "total", "tax", "freight" or "discount" where it is one; amount : of it, as far as it can be read
+    """
 
     row: int
     kind: RowKind
     name: str
     why: str = ""
     line: Line | None = None
+    charge: str = ""
+    amount: Decimal | None = None
 
 
 @dataclass(slots=True)
@@ -92,7 +99,8 @@ def read_rows(readers: Sequence[TableReader], system: str = "") -> Iterator[Read
             yield ReadRow(row, RowKind.SKIPPED, _name(reader, row), "it stands below the list, without a figure")
         elif why := _charge_or_total(reader, row, run):
             run.close()
-            yield ReadRow(row, RowKind.SKIPPED, _name(reader, row), why)
+            charge = next((kind for kind, words in _WHY.items() if words == why), "total")
+            yield ReadRow(row, RowKind.SKIPPED, _name(reader, row), why, charge=charge, amount=_amount(reader, row))
         elif (section := _section(reader, rows, position, sections_are_likely)) is not None:
             run.close()
             system = section or system

@@ -81,7 +81,7 @@ class SavingsBook:
 
 
 def with_baselines(build: Build, order: Order) -> Order:
-    """An order about to be written down, with the prices of its week frozen in its lines."""
+    """An order about to be written down, with the prices of its week and the core charges frozen in its lines."""
     return order.model_copy(update={"lines": tuple(_frozen(build, order, line) for line in order.lines)})
 
 
@@ -89,7 +89,7 @@ def _frozen(build: Build, order: Order, line: OrderLine) -> OrderLine:
     offer: Offer = build.find("offers", line.offer)
     listed = line.listed or listed_price(build, offer, order.day, line.price.currency)
     announced = line.announced or _announced(build, offer, order.day, listed)
-    return line.model_copy(update={"listed": listed, "announced": announced})
+    return line.model_copy(update={"listed": listed, "announced": announced, "core": line.core or offer.core_charge})
 
 
 def _announced(build: Build, offer: Offer, day: date, listed: Money | None) -> Money | None:

@@ -6,16 +6,16 @@ import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 from ..build import Build, Problem, Refused
 from .ask import Ask, NotHereError
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from ..exchange import ImportPreview
     from ..exchange.captured import Captured
+    from ..exchange.confirmation import Confirmation
     from ..store import BuildFile
     from .desk import View
 
@@ -43,6 +43,16 @@ class Reading:
     def mapping(self) -> Mapping[str, str]:
         """Field by header or letter of the column."""
         return dict(self.columns)
+
+
+@dataclass(frozen=True, slots=True)
+class ConfirmationAsked:
+    """A kept confirmation, by its key, of which supplier it is, the day of the order and the day given for it."""
+
+    supplier: str
+    key: str
+    day: date
+    promised: date | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +99,29 @@ def read_kept(file: BuildFile, view: View, key: str, reading: Reading) -> Brough
     """What a kept list, page, mail or text holds, and what a list would do to a build."""
     listed = list_in(file, key)
     return Brought() if listed is None else read_listed(listed, view.build, view.as_of, reading)
+
+
+def read_confirmed(file: BuildFile, view: View, asked: ConfirmationAsked) -> Confirmation:
+    """What a kept confirmation would order; the reasons stand in it where it can't be read."""
+    from ..exchange.confirmation import Confirmation
+
+    listed = list_in(file, asked.key)
+    try:
+        if listed is not None:
+            return read_order(listed, view.build, asked)
+    except Refused as refused:
+        return Confirmation((), None, refused.problems)
+    return Confirmation((), None, (Problem(asked.key, "gone", "it is kept no longer", "", "Bring it again."),))
+
+
+def read_order(listed: Listed, build: Build, asked: ConfirmationAsked) -> Confirmation:
+    """What a confirmation would order of a build; raises Refused."""
+    from ..exchange.capture import order_tables
+    from ..exchange.confirmation import read_confirmation
+    from ..exchange.container import filled
+
+    tables = order_tables(filled(listed.content, listed.name), listed.name, build)
+    return read_confirmation(tables, build, asked.supplier, asked.day, promised=asked.promised)
 
 
 def read_listed(listed: Listed, build: Build, day: date, reading: Reading) -> Brought:

@@ -11,15 +11,13 @@ from fastapi.responses import Response
 
 from ..build import Build, Refused
 from ..build.commerce import Supplier
-from ..exchange.capture import order_tables
-from ..exchange.confirmation import Confirmation, ConfirmedRow, read_confirmation
-from ..exchange.container import filled
+from ..exchange.confirmation import Confirmation, ConfirmedRow
 from ..wiring import with_likely_bills
 from .ask import Ask, Asked
-from .bringing import Listed, keep_list, kept_list
+from .bringing import ConfirmationAsked, Listed, keep_list, kept_list, read_order
 from .desk import View, put
 from .form import Form
-from .importing import brought
+from .importing import READING_SECONDS, brought
 from .outlooks import name_of_offer
 from .owned import Found, owned_before
 from .suppliers import show_supplier, supplier_path
@@ -82,24 +80,23 @@ def confirmation_page(
 def _row(view: View, row: ConfirmedRow) -> RowShown:
     price = "" if row.price is None else f" at {exact(row.price)}"
     said = f"{number(row.quantity)} × {row.name}{price}"
+    if row.how in ("freight", "core"):
+        return RowShown(row.place, said.removeprefix("1 × "), row.why, "", ())
     if row.offer is None:
         return RowShown(row.place, said, "", row.why, ())
     taken = name_of_offer(view.build, view.build.find("offers", row.offer))
     return RowShown(row.place, said, f"{taken}, by its {row.how}", row.why, owned_before(view, row.offer))
 
 
-def read(build: Build, supplier: str, listed: Listed, when: date, promised: date | None) -> Confirmation:
-    """What a confirmation says; raises Refused."""
-    tables = order_tables(filled(listed.content, listed.name), listed.name, build)
-    return read_confirmation(tables, build, supplier, when, promised=promised)
+def confirmed(build: Build, listed: Listed, asked: ConfirmationAsked, found: Confirmation | None) -> Build:
+    """The build with the order a confirmation tells of; raises Refused where something stands in the way.
 
-
-def confirmed(build: Build, supplier: str, listed: Listed, form: Form, today: date) -> Build:
-    """The build with the order a confirmation tells of; raises Refused where something stands in the way."""
-    when, promised = _days(form, today)
-    if form.problems:
-        return build
-    found = read(build, supplier, listed, when, promised)
+    Parameters
+    ----------
+    found : as it was read beside the page; None: it was not, or the build is another by now
+    """
+    if found is None or (found.order is not None and found.order.id in build.index["events"]):
+        found = read_order(listed, build, asked)
     if found.order is None:
         raise Refused(found.problems)
     return with_likely_bills(build, put(build, "events", found.order))
@@ -110,6 +107,11 @@ def _days(form: Form, today: date) -> tuple[date, date | None]:
     if when > today:
         form.refuse("day", "after today", when.isoformat(), "Give the day you ordered.")
     return when, promised
+
+
+def _asked(ask: Ask, supplier: str, key: str, form: Form) -> ConfirmationAsked:
+    when, promised = _days(form, ask.today)
+    return ConfirmationAsked(supplier, key, min(when, ask.today), promised)
 
 
 # routes
@@ -124,23 +126,26 @@ def bring(supplier: str, ask: Asked) -> Response:
     if ask.form.problems:
         ask.problems = tuple(ask.form.problems)
         return show_supplier(ask, supplier)
-    days = {"day": when.isoformat()} | ({"promised": promised.isoformat()} if promised else {})
-    key = keep_list(ask, name, content)
-    return ask.leave(f"/buying/confirmations/{quote(supplier, safe='')}/{key}?{urlencode(days)}")
+    return ask.leave(_path(ConfirmationAsked(supplier, keep_list(ask, name, content), when, promised)))
 
 
 def show_confirmation(ask: Ask, supplier: str, key: str, form: Form) -> Response:
-    """What a confirmation would write, row by row."""
+    """What a confirmation would write, row by row, once it is read."""
     seller: Supplier = ask.find("suppliers", supplier)
-    listed = kept_list(ask, key)
-    when, promised = _days(form, ask.today)
-    when = min(when, ask.today)
-    try:
-        found = read(ask.view.build, supplier, listed, when, promised)
-    except Refused as refused:
-        found = Confirmation((), None, refused.problems)
-    page = confirmation_page(ask.view, seller, listed, found, when, promised)
-    return ask.show("confirmation.html", page, title=f"Order from {seller.name}")
+    listed, asked = kept_list(ask, key), _asked(ask, supplier, key, form)
+    standing = ask.desk.confirmed.of(ask.view, asked, patience_seconds=READING_SECONDS)
+    title = f"Order from {seller.name}"
+    if standing.value is None or not standing.current:
+        over = (supplier_path(seller.id), seller.name)
+        waits = {"name": listed.name, "said": standing.said, "path": _path(asked), "over": over}
+        return ask.show("being_read.html", waits, title=title)
+    page = confirmation_page(ask.view, seller, listed, standing.value, asked.day, asked.promised)
+    return ask.show("confirmation.html", page, title=title)
+
+
+def _path(asked: ConfirmationAsked) -> str:
+    days = {"day": asked.day.isoformat()} | ({"promised": asked.promised.isoformat()} if asked.promised else {})
+    return f"/buying/confirmations/{quote(asked.supplier, safe='')}/{asked.key}?{urlencode(days)}"
 
 
 @router.get("/buying/confirmations/{supplier}/{key}")
@@ -154,9 +159,16 @@ def show(supplier: str, key: str, ask: Asked) -> Response:
 def accept(supplier: str, key: str, ask: Asked) -> Response:
     """Write the order that was shown."""
     seller: Supplier = ask.find("suppliers", supplier)
-    listed = kept_list(ask, key)
+    listed, asked = kept_list(ask, key), _asked(ask, supplier, key, Form(ask.form.fields))
+    standing = ask.desk.confirmed.of(ask.view, asked, patience_seconds=READING_SECONDS)
+    found = standing.value if standing.current else None
+
+    def edit(build: Build) -> Build:
+        _days(ask.form, ask.today)
+        return build if ask.form.problems else confirmed(build, listed, asked, found)
+
     return ask.write(
-        lambda build: confirmed(build, supplier, listed, ask.form, ask.today),
+        edit,
         message=f"ordered from {seller.name}, by {listed.name}",
         back="/buying#on-order",
         again=lambda ask: show_confirmation(ask, supplier, key, ask.form),

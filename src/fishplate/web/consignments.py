@@ -379,8 +379,9 @@ def order_placed(build: Build, lines: Sequence[PlannedLine], form: Form, today: 
 
 
 def _whole(order: Order) -> list[Money]:
-    """What an order costs with its freight, one sum for each currency."""
-    amounts = [line.price * Decimal(str(line.quantity)) for line in order.lines]
+    """What an order costs with its freight and core charges, one sum for each currency."""
+    asked = [(line, money) for line in order.lines for money in (line.price, line.core) if money is not None]
+    amounts = [money * Decimal(str(line.quantity)) for line, money in asked]
     sums: dict[str, Money] = {}
     for money in amounts if order.freight is None else [*amounts, order.freight]:
         sums[money.currency] = sums[money.currency] + money if money.currency in sums else money

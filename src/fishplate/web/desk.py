@@ -36,10 +36,11 @@ from .worker import UNREADABLE, Errand, Progress, Runner
 
 if TYPE_CHECKING:
     from ..decide import DecisionReport
+    from ..exchange.confirmation import Confirmation
     from ..impact import Tweak
     from ..plan import Plan
     from ..starters import Merge
-    from .bringing import Brought, Reading
+    from .bringing import Brought, ConfirmationAsked, Reading
     from .consequences import Consequences
     from .finding import Index
     from .what_if import Loosened
@@ -128,6 +129,7 @@ class Desk:
         self.beside = beside or Beside()
         self.turns = KeptEach(consequences_of)
         self.brought = KeptEach(partial(brought_in, self.file), most=4)
+        self.confirmed = KeptEach(partial(confirmed_in, self.file), most=4)
         self.weighings, self.dates = KeptEach(weighed), Kept(dated)
         self._quiet_seconds = quiet_seconds
         self._view: View | None = None
@@ -340,6 +342,13 @@ def brought_in(file: BuildFile, view: View, asked: tuple[str, Reading]) -> Broug
     from .bringing import read_kept
 
     return read_kept(file, view, *asked)
+
+
+def confirmed_in(file: BuildFile, view: View, asked: ConfirmationAsked) -> Confirmation:
+    """What a supplier's confirmation that is kept in the file would order."""
+    from .bringing import read_confirmed
+
+    return read_confirmed(file, view, asked)
 
 
 def merged_with(view: View, asked: tuple[str, frozenset[str], frozenset[str]]) -> Merge:
