@@ -93,6 +93,30 @@ def test_a_grade_is_read_however_it_is_written() -> None:
     assert result_of("fasteners.proof_stress", "class 8,8", "diameter_mm=20 mm") == 600
 
 
+def test_a_designation_needs_no_quotes_and_a_name_no_capitals() -> None:
+    assert result_of("Wheels.Tyre-Size", "205/65R15C", "102/100T") == "205/65R15C 102/100T"
+    assert data("wheels.wheel_size", "designation=7Jx16", "ET45")["results"][4]["value"] == 45
+
+
+@pytest.mark.parametrize("area", ["2.5 mm2", "2.5mm²", "2,5 mm^2", "2.5 qmm", "0.025 cm2", "2.5"])
+def test_a_cables_area_is_read_as_it_is_sold(area: str) -> None:
+    assert result_of("wiring.voltage_drop", "10A", "8 m", area) == pytest.approx(0.5714, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("text", "id_"), [("35,5; 40,2", "springs.series_rate"), ("12,7, 13,1 N/mm", "springs.series_rate"),
+                      ("1000,5, 0, 0", "driveline.joint_angle")],
+)  # fmt: skip
+def test_a_comma_that_may_be_a_decimal_one_is_asked_about(text: str, id_: str) -> None:
+    assert "can be read as two values or as one" in refused(id_, text, *(["1,0,0"] if "joint" in id_ else []))
+
+
+def test_lists_without_spaces_are_lists() -> None:
+    assert result_of("springs.series_rate", "200,500") == pytest.approx(1000 / 7)
+    assert result_of("driveline.joint_angle", "1000,0,50; 1000,0,0", "1000,0,0")[1] == 0
+    assert "no value was given" in refused("springs.series_rate", "")
+
+
 def test_negative_values_are_no_options() -> None:
     assert result_of("linkages.roll_centre", "-1500", "150", "750 mm") == 50.0
 

@@ -54,8 +54,8 @@ def _find(name: str) -> Calculation:
     from ..trade import calculations
 
     known = calculations()
-    if name in known:
-        return known[name]
+    if (plain := name.strip().lower().replace("-", "_")) in known:
+        return known[plain]
     near = [id_ for id_ in known if id_.split(".")[1] == name] or get_close_matches(name, known, 3, 0.5)
     hint = f"Did you mean {' or '.join(near)}?" if near else "See fishplate calc --list."
     raise click.UsageError(f"There is no calculation {name!r}. {hint}")
@@ -65,6 +65,8 @@ def _worked_out(found: Calculation, arguments: tuple[str, ...]) -> Answer:
     """The answer to what was written; raises Refused."""
     from ..trade.answers import work_out
 
+    if len(found.parameters) == 1 and found.parameters[0].kind == "text":
+        arguments = (" ".join(arguments),)  # a designation may be written without quotes
     names = {parameter.name for parameter in found.parameters}
     parted = [(item, *item.partition("=")) for item in arguments]
     # only name=value names a parameter: a designation may hold an equals sign too

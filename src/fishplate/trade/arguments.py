@@ -91,7 +91,7 @@ def read_value(parameter: Parameter, text: str) -> Any:
         case "gauge":
             return _gauge(text)
         case "array":
-            return _shaped(_array(text, unit), parameter.quantity.shape)
+            return _shaped(_array(text, unit, parameter.quantity.shape), parameter.quantity.shape)
         case _:
             return _number(text, unit)
 
@@ -125,7 +125,16 @@ def _number(text: str, unit: str) -> float:
     return _in_unit(number, written, unit)
 
 
+_POWER = re.compile(r"(?<=[a-zA-Z])([234])(?!\d)")
+
+
 def _split(text: str) -> tuple[float, str]:
+    """A number and its unit; mm2 and qmm are said for mm**2."""
+    number, written = _parted(text)
+    return number, _POWER.sub(r"**\1", written.replace("qmm", "mm**2"))
+
+
+def _parted(text: str) -> tuple[float, str]:
     if match := _SCIENTIFIC.fullmatch(text):
         number, written = float(match[1]), match[2]
     else:
@@ -155,10 +164,37 @@ def _shaped(values: FloatArray, shape: str) -> FloatArray:
     return values
 
 
-def _array(text: str, unit: str) -> FloatArray:
+_TIGHT = re.compile(r"\d+,\d+")
+
+
+def _open_comma(text: str, shape: str) -> str | None:
+    """A comma that may as well be a decimal one, if there is one.
+
+    That is one between two digits where another has a space behind it, or where semicolons part what is one row.
+
+    Examples
+    --------
+    >>> _open_comma("12,7, 13,1 mm", "(n,)"), _open_comma("35,5; 40,2", "(..., n)"), _open_comma("3,5 deg", "(n,)")
+    ('12,7', '35,5', None)
+    """
+    tight = _TIGHT.search(text)
+    if tight is None:
+        return None
+    one_row = len([item for item in shape.strip("()").split(",") if item.strip(" .")]) == 1
+    pairs = all(row.count(",") == 1 for row in text.split(";") if row.strip())
+    spaced = any(re.search(r",\s", row) and _TIGHT.search(row) for row in text.split(";"))
+    return tight[0] if spaced or (one_row and ";" in text and pairs) else None
+
+
+def _array(text: str, unit: str, shape: str) -> FloatArray:
     """Values parted by commas, rows by semicolons; a unit behind the last holds for those before it that have none."""
     if len(text) > 20_000:
         raise ValueError("too long a list")
+    if not text.strip():
+        raise ValueError("no value was given")
+    if (open_ := _open_comma(text, shape)) is not None:
+        whole = open_.replace(",", ".")
+        raise ValueError(f"“{open_}” can be read as two values or as one; write {whole}, or a space after the comma")
     rows = [[_split(item) for item in row.split(",")] for row in text.strip().strip("[]").split(";") if row.strip()]
     last = rows[-1][-1][1] if rows else ""
     if not rows or len({len(row) for row in rows}) > 1:

@@ -303,7 +303,7 @@ def largest_acceleration(
     positive(wheelbase_mm=wheelbase_mm, adhesion=adhesion, whole_load_n=front_static_n + rear_static_n)
     not_negative(front_static_n=front_static_n, rear_static_n=rear_static_n, height_mm=height_mm)
     moved, whole = adhesion * height_mm / wheelbase_mm, front_static_n + rear_static_n
-    match driven:
+    match driven.strip().lower():
         case "front":
             return STANDARD_GRAVITY * adhesion * front_static_n / whole / (1 + moved)
         case "rear":
