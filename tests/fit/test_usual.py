@@ -10,7 +10,7 @@ from fishplate.build import Build, Refused, build_from_data, check_build, facts_
 from fishplate.build.interfaces import Consequence
 from fishplate.cli.fit_command import command
 from fishplate.fit import Verdict, assess, usual_interfaces, with_usual
-from fishplate.fit.usual import FOUNDATION, _table, brought, usual_conditions
+from fishplate.fit.usual import FOUNDATION, _listed, _row, _table, brought, usual_conditions
 from fishplate.store import BuildFile
 from fishplate.trade.templates import template, templates_for
 
@@ -89,6 +89,27 @@ def test_a_place_that_is_listed_under_another_name_is_not_offered() -> None:
     assert "wheel-caliper" not in {item.id for item in usual_interfaces(build)}
 
 
+@pytest.mark.parametrize("place", PLACES)
+def test_listing_one_place_hides_no_other(place: str) -> None:
+    name = _row(place)["name"]
+    for id_ in (place, "a-place-of-my-own"):
+        build = build_from_data({"interfaces": [{"id": id_, "name": name}]})
+        assert _listed(build) == {place}
+
+
+@pytest.mark.parametrize(
+    ("name", "place"),
+    [
+        ("Booster under the strut tower", "booster-room"),
+        ("Tank filler in the rear wing", "filler-neck"),
+        ("Weather strip seal in the sliding door", "seal-gap"),
+        ("A shelf for gloves", None),
+    ],
+)
+def test_a_name_is_about_one_place(name: str, place: str | None) -> None:
+    assert _listed(build_from_data({"interfaces": [{"id": "i", "name": name}]})) == ({place} if place else set())
+
+
 def test_what_is_added_brings_all_it_needs_and_is_offered_no_more() -> None:
     build = with_usual(van(), ["tyre-arch-front"])
     place = build.interfaces[0]
@@ -127,6 +148,28 @@ def test_a_condition_is_as_grave_as_the_graver_of_template_and_place() -> None:
         for fields, made in zip(row.get("templates", ()), usual_conditions(row["id"]), strict=False):
             asked = {template(fields["template"]).consequence, Consequence(row["consequence"])}
             assert made.consequence == max(asked, key=list(Consequence).index)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_every_dimension_says_how_to_take_it_and_with_what(place: str) -> None:
+    for item in brought(place):
+        assert item.how.endswith("."), item.id
+        assert item.tools, item.id
+        assert item.minutes > 0, item.id
+
+
+def test_every_dimension_of_the_foundation_sheet_says_how_to_take_it_and_with_what() -> None:
+    sheet = with_usual(Build(), [FOUNDATION]).dimensions
+    assert all(item.how and item.tools for item in sheet)
+
+
+def test_every_place_has_what_can_stand_in_or_is_of_those_nothing_can() -> None:
+    """What no substitute shows: welding distortion, run-out, sums on paper, what a meter reads."""
+    without = {row["id"] for row in _table()["place"] if "stand_in" not in row}
+    assert without == {
+        "axle-straightness", "bell-runout", "starter-ring", "master-calipers", "coated-fits", "brake-balance",
+        "corner-weights", "earth-path", "charging-balance", "assist-without-engine",
+    }  # fmt: skip
 
 
 def test_every_dimension_that_comes_from_a_template_says_how_to_take_it() -> None:

@@ -52,6 +52,7 @@ Instrument = Literal[
     "rule",
     "caliper",
     "micrometer",
+    "dial-gauge",
     "angle-finder",
     "plumb-line",
     "straight-edge",

@@ -7,6 +7,7 @@ Conditions that are alike at every interface of a kind are templates of `trade`,
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
@@ -68,7 +69,9 @@ def usual_interfaces(build: Build) -> tuple[UsualInterface, ...]:
     >>> [item.id for item in usual_interfaces(build)][:2]
     ['foundation', 'tyre-arch-rear']
     """
-    places = [item for row in _table()["place"] if (item := _offered(build, row)) is not None]
+    listed = _listed(build)
+    rows = (row for row in _table()["place"] if row["id"] not in listed)
+    places = [item for row in rows if (item := _offered(build, row)) is not None]
     ordered = sorted(places, key=lambda item: (not item.parts, -item.late_hours[1], item.id))
     return (*_sheet(build), *ordered)
 
@@ -130,8 +133,6 @@ def _sheet(build: Build) -> Iterator[UsualInterface]:
 
 
 def _offered(build: Build, row: Mapping[str, Any]) -> UsualInterface | None:
-    if row["id"] in build.index["interfaces"] or _is_listed(build, row["known_by"]):
-        return None
     systems, parts = _systems(build, row), _parts(build, row)
     if not systems and not parts:
         return None
@@ -165,10 +166,18 @@ def _text(row: Mapping[str, Any], dimensions: Sequence[Dimension]) -> str:
     return f"{row['name']}, to settle {row['settle']}: {names}.{aid} {late}. {row['if_wrong']}"
 
 
-def _is_listed(build: Build, known_by: Sequence[Sequence[str]]) -> bool:
-    """Whether an interface of the build is about this place already, by its name or id."""
-    texts = [f"{item.name} {item.id}".replace("-", " ") for item in build.interfaces]
-    return any(all(_begins_word(word, text) for word in words) for words in known_by for text in texts)
+def _listed(build: Build) -> frozenset[str]:
+    """Usual places the build's interfaces are about already: by their id, else each the one its name says best."""
+    rows = {row["id"]: row["known_by"] for row in _table()["place"]}
+    others = [f"{item.name} {item.id}".replace("-", " ") for item in build.interfaces if item.id not in rows]
+    best = (max((_said(text, known), key) for key, known in rows.items()) for text in others)
+    return frozenset(rows.keys() & build.index["interfaces"].keys()) | {key for (_, words, _), key in best if words}
+
+
+def _said(text: str, known_by: Sequence[Sequence[str]]) -> tuple[float, int, int]:
+    """How near its beginning a name says all words of a set, for what it is about comes first; how many, how soon."""
+    found = [[_word_at(word, text) for word in words] for words in known_by]
+    return max(((-float(min(at)), len(at), -max(at)) for at in found if min(at) >= 0), default=(-math.inf, 0, 0))
 
 
 def _systems(build: Build, row: Mapping[str, Any]) -> tuple[str, ...]:
@@ -182,7 +191,13 @@ def _parts(build: Build, row: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _begins_word(word: str, text: str) -> bool:
-    return re.search(rf"\b{re.escape(word)}", text.replace("_", " "), re.IGNORECASE) is not None
+    return _word_at(word, text) >= 0
+
+
+def _word_at(word: str, text: str) -> int:
+    """Where a word of a text begins so; -1 if none does."""
+    found = re.search(rf"\b{re.escape(word)}", text.replace("_", " "), re.IGNORECASE)
+    return -1 if found is None else found.start()
 
 
 # --- what is added ---------------------------------------------------------------------------------------------------
