@@ -20,12 +20,13 @@ from fishplate.build.expression import parse_expression
 from fishplate.build.interfaces import Correlation
 from fishplate.fit import FitReport, assess
 from fishplate.fit.draws import JointDraws, correlation_matrix
+from fishplate.fit.intervals import bounds_of, slopes_of
 from fishplate.fit.normal import chi_square_tail, normal_scores, normal_share
 from fishplate.fit.points import BLOCK, blocks
 from fishplate.fit.preposterior import value_of_knowing
 from fishplate.fit.readings import DimensionState, Shape
 from fishplate.fit.shares import variance_shares
-from fishplate.fit.worst_case import bounds_of, gradient, root_sum_square, worst_case
+from fishplate.fit.worst_case import gradient, root_sum_square, worst_case
 
 
 def drawn(draws: JointDraws) -> dict[str, np.ndarray]:
@@ -241,17 +242,72 @@ def test_where_each_dimension_stands_once_the_interval_is_reached() -> None:
     assert (worst.low, worst.high) == pytest.approx((found.min(), found.max()), rel=1e-4)
 
 
-def test_where_a_dimension_stands_twice_corners_are_tried() -> None:
-    worst = worst_case(parse_expression("a - b - 0.1 * a"), {"a": (10.0, 20.0), "b": (1.0, 2.0)})
-    assert worst == (pytest.approx(7.0), pytest.approx(17.0), "corners")
+@pytest.mark.parametrize(
+    ("text", "box", "low", "high", "method"),
+    [
+        ("a - b - 0.1 * a", {"a": (10, 20), "b": (1, 2)}, 7, 17, "interval"),
+        # by hand: the greatest lies inside, at a = 5, where no corner is
+        ("a * (10 - a)", {"a": (2, 9)}, 9, 25, "search"),
+        ("a * (10 - a)", {"a": (2, 10)}, 0, 25, "interval"),
+        ("a^2 - a * b + b^2", {"a": (-1, 2), "b": (-1, 3)}, 0, 13, "search"),
+        ("sqrt(a) - a", {"a": (0, 2)}, math.sqrt(2) - 2, 0.25, "interval"),
+        ("hypot(a, b) - a", {"a": (-3, 4), "b": (1, 2)}, math.hypot(4, 1) - 4, math.hypot(3, 2) + 3, "interval"),
+        ("clip(a, 0, 2) - 0.5 * a", {"a": (-3, 4)}, 0, 1.5, "search"),
+        ("abs(a - b) + abs(a + b)", {"a": (-3, 4), "b": (-1, 2)}, 0, 8, "search"),
+        ("1 / a + a", {"a": (-1, 2)}, -math.inf, math.inf, "search"),
+        ("1 / a", {"a": (-1, 2)}, -math.inf, math.inf, "interval"),
+    ],
+)
+def test_where_a_dimension_stands_twice_the_extreme_is_found_inside_too(
+    text: str, box: dict[str, tuple[float, float]], low: float, high: float, method: str
+) -> None:
+    worst = worst_case(parse_expression(text), box)
+    slack = 0.003 * (high - low) if method == "search" and math.isfinite(high - low) else 1e-9
+    assert worst.method == method
+    assert low - slack <= worst.low <= low + 1e-9 or worst.low == low
+    assert high - 1e-9 <= worst.high <= high + slack or worst.high == high
 
 
-def test_beyond_ten_dimensions_the_slopes_point_to_the_corners() -> None:
+@settings(max_examples=150, deadline=None, database=None)
+@given(EXPRESSIONS, st.lists(st.tuples(st.floats(-4, 4), st.floats(0, 3)), min_size=3, max_size=3), st.integers(0, 99))
+def test_slopes_and_the_worst_case_hold_every_value(
+    text: str, boxes: list[tuple[float, float]], seed: int
+) -> None:  # fmt: skip
+    expression = parse_expression(text)
+    box = {name: (low, low + width) for name, (low, width) in zip("abc", boxes, strict=True)}
+    worst = worst_case(expression, box)
+    random = np.random.default_rng(seed)
+    values = {name: random.uniform(*box[name], 100) for name in box}
+    found = np.broadcast_to(np.asarray(expression.evaluate(values)), 100)
+    if worst.method != "corners":
+        finite = found[np.isfinite(found)]
+        roots = text.count("sqrt") + text.count("^0.5")
+        slack = max(1e-9, 4 * 1e-16**0.5**roots) * max([1.0, *(abs(x) for x in worst[:2] if math.isfinite(x))])
+        assert (finite >= worst.low - slack).all()
+        assert (finite <= worst.high + slack).all()
+    _, slopes = slopes_of(expression.root, box, expression.names)
+    for name, (low, high) in slopes.items():
+        if not (low >= 0 or high <= 0):
+            continue
+        # where it is said to rise all over the box it never falls between two points of it, and the other way round
+        ends = [np.asarray(expression.evaluate({**values, name: np.full(100, end)})) for end in box[name]]
+        rise = np.broadcast_to(ends[1] - ends[0], 100)
+        rise = rise[np.isfinite(rise)]
+        assert (rise >= -1e-6 * (1 + np.abs(rise).max(initial=0))).all() if low >= 0 else (rise <= 1e-6).all()
+
+
+def test_where_it_may_have_no_value_all_corners_are_tried() -> None:
+    assert worst_case(parse_expression("sqrt(a * a - a * b + 4) - a"), {"a": (1.0, 3.0), "b": (1.0, 3.0)}) == (
+        pytest.approx(-1), pytest.approx(1), "corners"
+    )  # fmt: skip
+
+
+def test_many_dimensions_that_each_turn_one_way_need_no_corners() -> None:
     names = [f"x{number}" for number in range(14)]
     text = "x0 * x0 + " + " - ".join(names)
     box = dict.fromkeys(names, (1.0, 3.0))
     # rises in x0, falls in the other thirteen
-    assert worst_case(parse_expression(text), box) == (pytest.approx(1 + 1 - 39), pytest.approx(9 + 3 - 13), "corners")
+    assert worst_case(parse_expression(text), box) == (pytest.approx(1 + 1 - 39), pytest.approx(9 + 3 - 13), "interval")
 
 
 # --- joint chance ---

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..build.interfaces import Settled
+from .intervals import Bounds
 from .model import ConditionResult, Verdict
 from .points import Single
 from .rework import MISFIT_UNKNOWN
@@ -17,7 +18,7 @@ from .sentences import condition_text
 from .shares import default_share, variance_shares
 from .study import Study, bounds, correlation_of, shown_unit
 from .verdicts import MOSTLY, after_looking, needed_chance, plain_verdict, verdict_of
-from .worst_case import gradient, root_sum_square, worst_case
+from .worst_case import WorstCase, gradient, root_sum_square, worst_case
 
 # Shares and quantiles of very many conditions are read off so many draws.
 SHARED = 4096
@@ -76,6 +77,7 @@ def _evaluated(study: Study, item: Evaluable, row: int) -> ConditionResult:
         margin_p95=figures.margins[2],
         worst_low=figures.worst_low,
         worst_high=figures.worst_high,
+        worst_margin=figures.worst_margin,
         worst_method=figures.worst_method,
         rss=figures.rss,
         shares=shares,
@@ -132,11 +134,12 @@ class _Figures:
     margins: tuple[float | None, float | None, float | None]
     worst_low: float | None
     worst_high: float | None
+    worst_margin: float | None
     worst_method: str
     rss: float | None
 
 
-NO_FIGURES = _Figures("", None, None, None, (None, None, None), None, None, "", None)
+NO_FIGURES = _Figures("", None, None, None, (None, None, None), None, None, None, "", None)
 
 
 def _figures(study: Study, item: Ready, row: int) -> _Figures:
@@ -158,9 +161,18 @@ def _figures(study: Study, item: Ready, row: int) -> _Figures:
         margins=(shown(quantiles[0]), shown(quantiles[1]), shown(quantiles[2])),
         worst_low=shown(worst.low),
         worst_high=shown(worst.high),
+        worst_margin=shown(_worst_margin(item, worst, boxes)),
         worst_method=worst.method,
         rss=shown(_rss(study, item, likely)),
     )
+
+
+def _worst_margin(item: Ready, worst: WorstCase, boxes: Mapping[str, Bounds]) -> float:
+    """The least margin with every dimension at its bounds; limits may go by dimensions too."""
+    if any(limit is not None and limit.names for limit in (item.at_least, item.at_most)):
+        return min(worst_case(margin, boxes).low for margin in item.margins)
+    low, high = (math.nan if limit is None else float(limit.evaluate({})) for limit in (item.at_least, item.at_most))
+    return float(np.fmin(worst.low - low, high - worst.high))
 
 
 def _few(study: Study) -> int | None:

@@ -37,7 +37,7 @@ class JointDraws:
     def __init__(
         self, states: Mapping[str, DimensionState], correlations: Iterable[Correlation], *, samples: int, seed: int
     ) -> None:  # fmt: skip
-        self.made_from = (tuple(sorted(states.items())), tuple(correlations), samples, seed)
+        self.made_from = made_from(states, correlations, samples, seed)
         self.whole: Drawn | None = None
         self.constants = {state.id: state.value for state in states.values() if not state.random}
         shapes = {"rectangular": 0, "triangular": 1, "normal": 2}
@@ -52,7 +52,7 @@ class JointDraws:
         self.dtype: type[np.floating[Any]] = np.float64 if coarse else np.float32
         counts = [sum(state.shape == shape for state in uncertain) for shape in shapes]
         self._rectangular, self._triangular = counts[0], counts[0] + counts[1]
-        self.correlation = correlation_matrix(self.names, self.made_from[1])
+        self.correlation = correlation_matrix(self.names, correlations)
         self._linked, self._root = _root(self.correlation)
         self.seed = seed
         self.per_replicate = -(-samples // REPLICATES)
@@ -99,6 +99,13 @@ class JointDraws:
         normal_scores(scores)
         correlated: NDArray[np.float64] = self._root @ scores.astype(np.float64)
         return correlated
+
+
+def made_from(
+    states: Mapping[str, DimensionState], correlations: Iterable[Correlation], samples: int, seed: int
+) -> tuple[object, ...]:  # fmt: skip
+    """What draws are made from; where it is the same they are."""
+    return tuple(sorted(states.items())), tuple(correlations), samples, seed
 
 
 def _triangular(points: Single) -> Single:

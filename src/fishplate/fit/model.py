@@ -30,8 +30,11 @@ class ConditionResult:
     unit : of every figure below
     nominal, at_least, at_most : the expression and its limits at the likely values
     margin_p05, margin_p50, margin_p95 : quantiles of the least margin to the limits; below zero is a misfit
-    worst_low, worst_high : least and greatest value of the expression with every dimension at its bounds
-    worst_method : "interval" (exact), "corners" (largest and smallest of all corners) or ""
+    worst_low, worst_high : least and greatest value of the expression with every dimension at its bounds; None where
+        nothing bounds it, or it may have no value
+    worst_margin : the least margin to the limits so; below zero is a misfit
+    worst_method : "interval" (exact), "search" (never too narrow), "corners" (of the bounds; it may be worse between)
+        or ""
     rss : half-width by root-sum-square of the dimensions' half-widths, correlations included
     shares : dimension -> its first-order share of the variance
     default_share : share of that variance which rests on default spreads
@@ -55,6 +58,7 @@ class ConditionResult:
     margin_p95: float | None = None
     worst_low: float | None = None
     worst_high: float | None = None
+    worst_margin: float | None = None
     worst_method: str = ""
     rss: float | None = None
     shares: Mapping[str, float] = field(default_factory=dict)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -9,11 +10,11 @@ import numpy as np
 
 from ..build import Assumption, Build, Facts
 from ..build.expression import Expression
-from ..build.expression_nodes import Binary
 from ..build.interfaces import Settled
 from ..build.units import INTERNAL_UNITS, parse_unit
-from .draws import JointDraws
+from .draws import JointDraws, made_from
 from .growth import growth_factor
+from .intervals import Bounds, bounds_of
 from .readings import DimensionState, dimension_states
 from .rework import Rework, rework_of
 from .sampling import (
@@ -28,7 +29,7 @@ from .sampling import (
     joint_sample,
     ready,
 )
-from .worst_case import bounds_of
+from .worst_case import worst_case
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,11 +108,12 @@ def study(
     states, said = dimension_states(build, facts, names)
     evaluable = tuple(_evaluable(build, conditions, states))
     used = {name: states[name] for item in evaluable for name in item.names}
-    draws = JointDraws(used, build.correlations, samples=samples, seed=seed)
-    if at_hand is not None and at_hand.draws.made_from == draws.made_from:
+    if at_hand is not None and at_hand.draws.made_from == made_from(used, build.correlations, samples, seed):
         draws = at_hand.draws
-    elif keep:
-        draws.keep()
+    else:
+        draws = JointDraws(used, build.correlations, samples=samples, seed=seed)
+        if keep:
+            draws.keep()
     interfaces = _interfaces(build, conditions)
     rows = {item.condition.id: position for position, item in enumerate(evaluable)}
     unseen = rows.keys() - facts.settled_conditions.keys()
@@ -169,16 +171,21 @@ def _certain(evaluable: tuple[Evaluable, ...], states: Mapping[str, DimensionSta
         if isinstance(item, Mating) or any(states[name].shape == "normal" for name in item.names):
             continue
         boxes = {name: bounds(states[name]) for name in item.names}
-        margins = [
-            bounds_of(Binary("-", above.root, below.root, (0, 0)), boxes)
-            for above, below in ((item.expression, item.at_least), (item.at_most, item.expression))
-            if above is not None and below is not None
-        ]
+        margins = [_surely_within(margin, boxes) for margin in item.margins]
         if all(low >= 0 for low, _ in margins):
             found[item.condition.id] = True
         elif any(high < 0 for _, high in margins):
             found[item.condition.id] = False
     return found
+
+
+def _surely_within(margin: Expression, boxes: Mapping[str, Bounds]) -> Bounds:
+    """Bounds that a margin can't pass; not-a-number where it may have no value."""
+    low, high = bounds_of(margin.root, boxes)
+    if low >= 0 or high < 0 or math.isnan(low):
+        return low, high
+    worst = worst_case(margin, boxes)
+    return (low, high) if worst.method == "corners" else (worst.low, worst.high)
 
 
 def bounds(state: DimensionState) -> tuple[float, float]:

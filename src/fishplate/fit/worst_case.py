@@ -1,15 +1,18 @@
 """Worst case and root-sum-square of a condition over the bounds of its dimensions.
 
-Interval arithmetic gives the exact range where every dimension stands once; it is never too narrow. Where a dimension
-stands several times, all corners of the bounds are tried instead (up to ten dimensions; beyond, the two corners the
-slopes point to), which is exact where the expression rises or falls steadily in each dimension.
+Interval arithmetic gives the exact range where every dimension stands once, and where those that stand several times
+turn the expression one way all over their bounds: each is then put at its end. Where one of them turns it both ways,
+so that the extreme may lie inside, boxes are divided until what was reached and what can't be passed nearly meet.
+Where something may be divided by nought nothing bounds it. Where some of it may have no value (a root of a negative),
+all corners and the middle are tried: the worst may then lie between.
 """
 
 from __future__ import annotations
 
+import heapq
 import math
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from itertools import product
 from typing import NamedTuple
 
@@ -17,13 +20,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..build.expression import Expression
-from ..build.expression_nodes import Binary, Call, Literal, Name, Negative, Node, Power, walk
+from ..build.expression_nodes import Name, Negative, Node, walk
+from .intervals import Bounds, bounds_of, slopes_of
 
 CORNER_DIMENSIONS = 10
-_WHOLE = (-math.inf, math.inf)
-_UNKNOWN = (math.nan, math.nan)
-
-Bounds = tuple[float, float]
+# The search ends where bound and value differ by so small a share of the range, or after so many boxes.
+NEAR, BOXES = 0.002, 300
 
 
 class WorstCase(NamedTuple):
@@ -35,13 +37,88 @@ class WorstCase(NamedTuple):
 
 
 def worst_case(expression: Expression, boxes: Mapping[str, Bounds]) -> WorstCase:
-    """Range of an expression with each dimension anywhere within its bounds; not-a-number where it has no value."""
+    """Range of an expression with each dimension anywhere within its bounds; not-a-number where it has no value.
+
+    Returns
+    -------
+    low, high, and how they were found: "interval" is exact, "search" never too narrow and at most a little too wide,
+    "corners" may be too narrow
+
+    Examples
+    --------
+    >>> from fishplate.build.expression import parse_expression
+    >>> worst_case(parse_expression("a - b - 0.1 * a"), {"a": (10.0, 20.0), "b": (1.0, 2.0)})
+    WorstCase(low=7.0, high=17.0, method='interval')
+    """
     counts = Counter(node.id for node in walk(expression.root) if isinstance(node, Name))
-    if max(counts.values(), default=0) <= 1:
-        low, high = bounds_of(expression.root, boxes)
-        if math.isfinite(low) and math.isfinite(high):
-            return WorstCase(low, high, "interval")
-    return _corners(expression, boxes)
+    several = frozenset(name for name, count in counts.items() if count > 1 and boxes[name][0] < boxes[name][1])
+    greatest, least = _Upwards(expression.root, boxes, several), _Upwards(_turned(expression.root), boxes, several)
+    if math.isnan(greatest.bound) or math.isnan(least.bound):
+        return _corners(expression, boxes)
+    for _ in range(2):  # the range as bounded at first can be far too wide
+        span = greatest.bound + least.bound
+        near = NEAR * span if math.isfinite(span) else 0.0
+        greatest.search(near)
+        least.search(near)
+    method = "interval" if greatest.exact and least.exact else "search"
+    return WorstCase(0.0 - least.bound, greatest.bound, method)
+
+
+def _turned(node: Node) -> Node:
+    return Negative(node, node.span)
+
+
+class _Upwards:
+    """The greatest value of a node over a box, bounded from above ever closer.
+
+    `bound` can't be passed; `exact` where it is reached.
+    """
+
+    def __init__(self, node: Node, boxes: Mapping[str, Bounds], several: frozenset[str]) -> None:
+        self._node, self._count = node, 0
+        self._open: list[tuple[float, int, dict[str, Bounds], frozenset[str]]] = []
+        self.reached = -math.inf
+        self._put(dict(boxes), several)
+
+    @property
+    def bound(self) -> float:
+        """No value lies above."""
+        return -self._open[0][0]
+
+    @property
+    def exact(self) -> bool:
+        """Whether the box with the greatest bound has nothing left that turns both ways."""
+        return not self._open[0][3]
+
+    def search(self, near: float) -> None:
+        """Divide the box with the greatest bound until that is reached within `near`, or enough were tried."""
+        while not self.exact and self.bound - self.reached > near and self._count < BOXES:
+            _, _, boxes, turning = heapq.heappop(self._open)
+            widest = max(turning, key=lambda name: (boxes[name][1] - boxes[name][0], name))
+            low, high = boxes[widest]
+            middle = (low + high) / 2
+            for half in ((low, middle), (middle, high)):
+                self._put({**boxes, widest: half}, turning)
+
+    def _put(self, boxes: dict[str, Bounds], several: frozenset[str]) -> None:
+        """A box with each dimension at the end it rises to, where it does not turn; the rest stays open."""
+        _, slopes = slopes_of(self._node, boxes, several) if several else ((0.0, 0.0), {})
+        turning = set[str]()
+        for name, (low, high) in slopes.items():
+            if low >= 0 or high <= 0:
+                end = boxes[name][1] if low >= 0 else boxes[name][0]
+                boxes[name] = (end, end)
+            else:
+                turning.add(name)
+        high = bounds_of(self._node, boxes)[1]
+        if turning:
+            self.reached = max(self.reached, bounds_of(self._node, {**boxes, **_middles(boxes, turning)})[1])
+        self._count += 1
+        heapq.heappush(self._open, (-high, self._count, boxes, frozenset(turning)))
+
+
+def _middles(boxes: Mapping[str, Bounds], names: set[str]) -> dict[str, Bounds]:
+    return {name: ((boxes[name][0] + boxes[name][1]) / 2,) * 2 for name in names}
 
 
 def _corners(expression: Expression, boxes: Mapping[str, Bounds]) -> WorstCase:
@@ -87,125 +164,3 @@ def root_sum_square(
         parts = slopes * widths
         square = float(parts @ correlation @ parts)
     return 0.0 if square < 0 else math.sqrt(square)
-
-
-# --- interval arithmetic ---------------------------------------------------------------------------------------------
-
-
-def bounds_of(node: Node, boxes: Mapping[str, Bounds]) -> Bounds:
-    """Bounds that hold every value of a node; not-a-number where some of it has no value."""
-    match node:
-        case Literal(number=number):
-            return number, number
-        case Name(id=name):
-            return boxes[name]
-        case Negative(of=inner):
-            low, high = bounds_of(inner, boxes)
-            return -high, -low
-        case Binary(sign=sign, left=left, right=right):
-            return _operation(sign, bounds_of(left, boxes), bounds_of(right, boxes))
-        case Power(base=base, exponent=exponent):
-            return _power(bounds_of(base, boxes), exponent)
-        case Call(function=function, arguments=arguments):
-            return _function(function, [bounds_of(argument, boxes) for argument in arguments])
-
-
-def _operation(sign: str, left: Bounds, right: Bounds) -> Bounds:
-    if sign == "+":
-        return left[0] + right[0], left[1] + right[1]
-    if sign == "-":
-        return left[0] - right[1], left[1] - right[0]
-    if sign == "/":
-        if right[0] <= 0 <= right[1]:
-            return _WHOLE
-        right = 1 / right[1], 1 / right[0]
-    products = [a * b for a in left for b in right]
-    return (min(products), max(products)) if all(map(math.isfinite, products)) else _WHOLE
-
-
-def _power(base: Bounds, exponent: float) -> Bounds:
-    if exponent < 0:
-        return _operation("/", (1.0, 1.0), _power(base, -exponent))
-    whole = exponent == int(exponent)
-    if not whole and not base[0] >= 0:
-        return _UNKNOWN
-    try:
-        low, high = base[0] ** exponent, base[1] ** exponent
-    except OverflowError:
-        return _WHOLE
-    if whole and int(exponent) % 2 == 0:
-        return (0.0 if base[0] <= 0 <= base[1] else min(low, high)), max(low, high)
-    return low, high
-
-
-def _function(name: str, given: list[Bounds]) -> Bounds:
-    lows, highs = [item[0] for item in given], [item[1] for item in given]
-    if any(map(math.isnan, lows + highs)):
-        return _UNKNOWN
-    match name:
-        case "min":
-            return min(lows), min(highs)
-        case "max":
-            return max(lows), max(highs)
-        case "clip":
-            return min(max(lows[0], lows[1]), lows[2]), min(max(highs[0], highs[1]), highs[2])
-        case "abs":
-            return _absolute(given[0])
-        case "hypot":
-            sizes = [_absolute(item) for item in given]
-            return math.hypot(*(low for low, _ in sizes)), math.hypot(*(high for _, high in sizes))
-        case "sqrt":
-            return _rising(math.sqrt, given[0], 0.0, math.inf)
-        case "sin":
-            return _sine(given[0], 0.0)
-        case "cos":
-            return _sine(given[0], math.pi / 2)
-        case "tan":
-            return _tangent(given[0])
-        case "asin":
-            return _rising(math.asin, given[0], -1.0, 1.0)
-        case "acos":
-            low, high = _rising(math.acos, given[0], -1.0, 1.0)
-            return high, low
-        case "atan":
-            return math.atan(lows[0]), math.atan(highs[0])
-        case _:
-            return _turn(given[0], given[1])
-
-
-def _absolute(given: Bounds) -> Bounds:
-    low, high = given
-    return (0.0 if low <= 0 <= high else min(abs(low), abs(high))), max(abs(low), abs(high))
-
-
-def _rising(function: Callable[[float], float], given: Bounds, least: float, most: float) -> Bounds:
-    low, high = given
-    if low < least or high > most:
-        return _UNKNOWN
-    return function(low), function(high)
-
-
-def _sine(given: Bounds, shift: float) -> Bounds:
-    low, high = given[0] + shift, given[1] + shift
-    if not math.isfinite(high - low) or high - low >= 2 * math.pi:
-        return -1.0, 1.0
-    ends = sorted((math.sin(low), math.sin(high)))
-    top = math.ceil((low - math.pi / 2) / (2 * math.pi)) * 2 * math.pi + math.pi / 2
-    bottom = math.ceil((low + math.pi / 2) / (2 * math.pi)) * 2 * math.pi - math.pi / 2
-    return -1.0 if bottom <= high else ends[0], 1.0 if top <= high else ends[1]
-
-
-def _tangent(given: Bounds) -> Bounds:
-    low, high = given
-    if not math.isfinite(high - low) or math.floor(low / math.pi + 0.5) != math.floor(high / math.pi + 0.5):
-        return _WHOLE
-    least, most = math.tan(low), math.tan(high)
-    # a float next to a pole can lie on either side of it
-    return (least, most) if least <= most else _WHOLE
-
-
-def _turn(y: Bounds, x: Bounds) -> Bounds:
-    if x[0] <= 0 and y[0] <= 0 <= y[1]:
-        return -math.pi, math.pi
-    corners = [math.atan2(a, b) for a in y for b in x]
-    return min(corners), max(corners)

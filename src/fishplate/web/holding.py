@@ -215,11 +215,29 @@ def _figures(view: View, condition: Condition, result: ConditionResult, fit: Fit
 
 
 def _worst(result: ConditionResult) -> str:
-    if result.worst_low is None or result.worst_high is None:
+    if result.nominal is None:
         return ""
+    if result.worst_low is None or result.worst_high is None:
+        return (
+            "With every dimension at its bounds nothing holds it: somewhere it is divided by nought, or has no value."
+        )
     low, high = (f"{value:.4g}".replace("-", "−") for value in (result.worst_low, result.worst_high))
     unit = f" {result.unit}" if result.unit else ""
-    return f"With every dimension at its bounds it lies between {low} and {high}{unit}."
+    return f"With every dimension at its bounds it lies between {low} and {high}{unit}{_how_surely(result)}."
+
+
+def _how_surely(result: ConditionResult) -> str:
+    """How the bounds were found, and what they leave of the limits."""
+    found = {
+        "search": ", or a little less far",
+        "corners": ", as far as all the corners tell; in between it may be worse",
+    }
+    margin = result.worst_margin
+    if margin is None:
+        return found.get(result.worst_method, "")
+    left = f"{abs(margin):.3g}{f' {result.unit}' if result.unit else ''}"
+    worst = f"at worst {left} to spare" if margin >= 0 else f"at worst {left} too little"
+    return f"{found.get(result.worst_method, '')}; {worst}"
 
 
 def _late(view: View, condition: Condition, result: ConditionResult) -> str:
