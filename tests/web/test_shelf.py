@@ -227,6 +227,37 @@ def test_a_supplier_is_asked_and_its_answer_becomes_terms_and_a_word_that_it_fit
     assert "Sent on 20 March 2026; answered on 20 March 2026." in shop.get("/buying/enquiries/shop").text
 
 
+def test_every_question_that_was_asked_has_a_place_for_its_answer(shop: TestClient) -> None:
+    data = start().model_dump(mode="json", exclude_defaults=True)
+    data["events"][0]["kind"] = "ordered"
+    data["parts"].append({"id": "hub", "name": "Hub"})
+    data["offers"].append({"id": "hubs", "supplier": "shop", "part": "hub", "price": gbp(90), "seen": on(-20),
+                           "core_charge": gbp(15)})  # fmt: skip
+    data["interfaces"] = [{"id": "seat", "name": "Hub on axle", "parts": ["hub"]}]
+    desk_of(shop).write(lambda _: build_from_data(data), revision=1, message="a hub")
+    answer = {
+        "returns-hubs": "30", "ends-hubs": "bolted", "restocking-hubs": "10", "warranty-hubs": "24",
+        "warranty-from-hubs": "fitting", "core-days-hubs": "45", "mass-hubs": "6.5", "long-hubs": "300",
+        "wide-hubs": "250", "high-hubs": "200", "origin-hubs": "de", "heading-hubs": "8708 50", "tax": "taken-off",
+        "price-hubs": "80", "until-hubs": on(20), "day": on(0),
+    }  # fmt: skip
+    page = shop.get("/buying/enquiries/shop").text
+    assert [name for name in answer if f'name="{name}"' not in page] == []
+    lacking = answer | {"high-hubs": ""}
+    assert post(shop, "/buying/enquiries/shop/answered", **lacking).status_code == 422
+    assert post(shop, "/buying/enquiries/shop/answered", **answer).status_code == 303
+    build = build_of(shop)
+    hubs, hub = build.find("offers", "hubs"), build.find("parts", "hub")
+    assert (hubs.returns.days, hubs.returns.ended_by, hubs.returns.restocking_percent) == (30, ("bolted",), 10)
+    assert (hubs.warranty_months, hubs.warranty_from, hubs.core_days) == (24, "fitting", 45)
+    assert (hub.mass_kg, hub.box_mm, hub.origin, hub.heading) == (6.5, (300, 250, 200), "DE", "870850")
+    assert build.find("suppliers", "shop").origin_tax == "taken-off"
+    # the regular price stays beside the quote: what is saved is told against it
+    assert [(str(item.price), item.day) for item in build.sightings if item.offer == "hubs"] == [
+        ("90.00 GBP", TODAY - timedelta(days=20))
+    ]
+
+
 def test_the_savings_book_shows_what_was_kept(shop: TestClient) -> None:
     come(shop)
     text = shop.get("/money/saved").text

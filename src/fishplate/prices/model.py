@@ -102,6 +102,7 @@ class ExpectedSale:
     depths : equally likely reductions, as shares of the regular price [-]
     seen : it was seen to be on
     first, last : its first and last day; None for a sale seen without a window
+    quoted : it is no sale, but a price quoted to the owner
     ground : what its chance and depths rest on, in words
     """
 
@@ -114,6 +115,7 @@ class ExpectedSale:
     first: date | None = None
     last: date | None = None
     ground: str = ""
+    quoted: bool = False
 
     @property
     def mean_depth(self) -> float:

@@ -94,12 +94,21 @@ def _outlook(read: _Read, as_of: date, weeks: int) -> Outlook:
     offer, seen, drift = read.offer, read.seen, read.drift
     last_day, last_price = seen.regular[-1]
     list_price = _list_path(last_price, last_day, drift, read.changes, as_of, weeks)
+    if not seen.quoted and offer.price_until is not None:
+        held = 7 * np.arange(weeks) <= (offer.price_until - as_of).days
+        list_price = np.where(held, last_price, list_price)
     going_on = sale_going_on(read.windows, offer, seen.sightings, as_of)
     sales = _sales(read, going_on, list_price, as_of)
     now, seen_on = last_price, (last_day if seen.known_day else None)
     if going_on is not None:
         now, seen_on = float(going_on[0].price.amount), going_on[0].day
+    quote = _quote(read, list_price, as_of)
+    if quote is not None and (going_on is None or float(offer.price.amount) < now):
+        sales = [quote, *(sale for sale in sales if not sale.seen)]
+        now, seen_on = float(offer.price.amount), offer.seen
     chance, sale_price = sale_path(sales, list_price)
+    if quote is not None:  # what was quoted does not drift with the regular price
+        sale_price[: quote.last_week + 1] = np.minimum(sale_price[: quote.last_week + 1], float(offer.price.amount))
     return Outlook(
         offer=offer.id,
         name=read.name,
@@ -155,6 +164,26 @@ def _sales(
     return [on, *ahead]
 
 
+def _quote(read: _Read, list_price: FloatArray, as_of: date) -> ExpectedSale | None:
+    """A quote that still holds, as a price surely below the regular one until its last day."""
+    offer, until = read.offer, read.offer.price_until
+    depth = 1 - float(offer.price.amount) / float(list_price[0]) if list_price[0] > 0 else 0.0
+    if not read.seen.quoted or until is None or until < as_of or depth <= 0:
+        return None
+    return ExpectedSale(
+        window="",
+        first_week=0,
+        last_week=min(len(list_price) - 1, (until - as_of).days // 7),
+        chance=1.0,
+        depths=(depth,),
+        seen=True,
+        first=offer.seen,
+        last=until,
+        ground="it was quoted to you",
+        quoted=True,
+    )
+
+
 def _list_path(
     price: float, seen: date, drift: Drift, changes: Sequence[PriceChange], as_of: date, weeks: int
 ) -> FloatArray:
@@ -180,6 +209,9 @@ def _text(
     day = f" on {day_words(seen_on)}" if seen_on else ""
     parts = [f"{format_price(now, offer.price.currency)}{day}", f"{100 * drift.yearly:+.1f} % a year"]
     for sale in sales[:2]:
+        if sale.quoted:
+            parts.append(f"quoted to you, until {day_words(sale.last)}" if sale.last else "quoted to you")
+            continue
         if sale.seen:
             parts.append("a sale is on now")
             continue
@@ -206,7 +238,16 @@ def _grounds(read: _Read, sales: Sequence[ExpectedSale], as_of: date) -> Iterato
             note = f": {change.note}" if change.note else ""
             yield Ground(f"{change.percent:+g} % announced for {day_words(change.day)}{note}")
     for sale in sales:
+        if sale.quoted and sale.last is not None:
+            yield Ground(f"they stand by {format_price(float(read.offer.price.amount), read.offer.price.currency)} for "
+                         f"you until {day_words(sale.last)}; then the regular price counts again")  # fmt: skip
+            continue
         when = "a sale is on now" if sale.seen or sale.first is None else f"a sale from {day_words(sale.first)}"
         yield Ground(f"{when}: {sale.ground}")
+    until = read.offer.price_until
+    if until is not None and not read.seen.quoted and until >= as_of:
+        yield Ground(f"the seller stands by its price until {day_words(until)}")
+    if until is not None and read.seen.quoted and until < as_of:
+        yield Ground(f"what was quoted to you ended on {day_words(until)}; the regular price counts again")
     if read.offer.available_until is not None and read.offer.available_until >= as_of:
         yield Ground(f"it can be ordered until {day_words(read.offer.available_until)}")

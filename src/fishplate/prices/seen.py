@@ -8,6 +8,7 @@ from datetime import date
 
 from ..build import Assumption, Build, offer_contents
 from ..build.commerce import Offer, Sighting
+from ..build.quotes import regular_before_quote
 
 # A regular price this young is taken as today's; an older one is carried forward with its drift.
 FRESH_DAYS = 28
@@ -41,6 +42,7 @@ class Seen:
     regular : day and regular price, the offer's own price among them
     sightings : all in its currency, sales too
     known_day : whether the day of the last regular price is known
+    quoted : the offer's own price is a quote below the regular one, which it is told apart from
     """
 
     regular: tuple[tuple[date, float], ...]
@@ -48,6 +50,7 @@ class Seen:
     sales: tuple[SaleSeen, ...]
     known_day: bool
     assumptions: tuple[Assumption, ...]
+    quoted: bool = False
 
 
 def seen_offers(build: Build, as_of: date) -> Mapping[str, Seen]:
@@ -65,7 +68,7 @@ def categories_of(build: Build, offer: Offer) -> tuple[str, ...]:
 
 
 def seen_of(offer: Offer, sightings: Sequence[Sighting], as_of: date) -> Seen:
-    """What was seen of one offer; its own price is a regular sighting too, on the day it was seen.
+    """What was seen of one offer; its own price is a regular sighting too, on the day it was seen, if it is no quote.
 
     Parameters
     ----------
@@ -79,8 +82,10 @@ def seen_of(offer: Offer, sightings: Sequence[Sighting], as_of: date) -> Seen:
         notes.append(Assumption("sighting-currency", about, text))
     points = [(s.day, float(s.price.amount)) for s in usable if not s.sale]
     own = float(offer.price.amount)
-    known_day = True
-    if offer.seen is not None and offer.seen <= as_of:
+    known_day, quoted = True, regular_before_quote(offer, usable, as_of) is not None
+    if quoted:
+        points = [point for point in points if point != (offer.seen, own)]
+    elif offer.seen is not None and offer.seen <= as_of:
         if all(day != offer.seen for day, _ in points):
             points.append((offer.seen, own))
     elif not points:
@@ -101,7 +106,7 @@ def seen_of(offer: Offer, sightings: Sequence[Sighting], as_of: date) -> Seen:
         for day, price, flagged in sorted(sales)
         if (usual := _nearest(regular, day)) > price
     ]
-    return Seen(regular, tuple(usable), tuple(found), known_day, tuple(notes))
+    return Seen(regular, tuple(usable), tuple(found), known_day, tuple(notes), quoted)
 
 
 def _dips(points: Sequence[tuple[date, float]]) -> frozenset[int]:

@@ -10,6 +10,7 @@ from decimal import Decimal
 from ..build import Build, Money
 from ..build.commerce import Offer, Sighting
 from ..build.events import Order, OrderLine
+from ..build.quotes import regular_before_quote
 from .model import LineAgainstList, ToHome
 
 
@@ -54,7 +55,11 @@ def _listed(
         for sighting in sightings
         if sighting.offer == offer.id and not sighting.sale and sighting.price.currency == currency
     ]
-    if offer.seen is not None and offer.price.currency == currency:
+    mine = [sighting for sighting in sightings if sighting.offer == offer.id]
+    quoted = regular_before_quote(offer, mine, max(day, offer.seen or day)) is not None
+    if quoted:  # what was quoted to the owner is no regular price
+        seen = [found for found in seen if found != (offer.seen, offer.price)]
+    elif offer.seen is not None and offer.price.currency == currency:
         seen.append((offer.seen, offer.price))
     seen.sort(key=lambda found: found[0])
     before = [found for found in seen if found[0] <= day]

@@ -3,32 +3,39 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 from urllib.parse import quote
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from ..build import Build
-from ..build.commerce import Enquiry, FitConfirmation, Offer, ReturnTerms, Supplier
+from ..build.commerce import Enquiry, FitConfirmation, Offer, ReturnTerms, Sighting, Supplier
 from ..build.interfaces import Dimension, Provenance, Reading
+from ..build.parts import Part
 from ..plan.enquiries import EnquirySheet, enquiry_sheet
 from .ask import Ask, Asked
+from .asked_goods import TAXES
 from .desk import View, fresh_id, put
 from .form import Form, made
 from .whole_system import system_path
-from .words import day
+from .words import RETURN_ENDS, STARTS, day
 
 router = APIRouter()
+BOX: Final = ("long", "wide", "high")
 
 
 @dataclass(frozen=True, slots=True)
 class AnswerLine:
-    """An offer that was asked about, with its field names."""
+    """An offer that was asked about, and what of it was asked beside its price and terms."""
 
     offer: str
     name: str
     currency: str
     fits: bool
+    core: bool
+    mass: bool
+    origin: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,16 +46,23 @@ class EnquiryPage:
     ----------
     path : of the page; others : other suppliers with something to ask, as (name, path)
     systems : areas it has something of, and the page that compares all of it from one with pieces
-    dimensions : id, name and unit of what was asked for; earlier : enquiries sent before, in words
+    dimensions : id, name and unit of what was asked for; designations : id and name of those that take one
+    tax : whether it was asked what becomes of its own tax; freight : its page, where it was asked what freight costs
+    earlier : enquiries sent before, in words
     """
 
     path: str
     sheet: EnquirySheet
     lines: tuple[AnswerLine, ...]
     dimensions: tuple[tuple[str, str, str], ...]
+    designations: tuple[tuple[str, str], ...]
+    tax: bool
+    freight: str
     earlier: tuple[str, ...]
     systems: tuple[tuple[str, str], ...]
     others: tuple[tuple[str, str], ...]
+    taxes: tuple[tuple[str, str], ...] = TAXES
+    starts: tuple[tuple[str, str], ...] = (("", "not said"), *STARTS)
 
 
 def path_of(supplier: str) -> str:
@@ -61,21 +75,35 @@ def enquiry_page(view: View, supplier: Supplier) -> EnquiryPage:
     build = view.build
     sheet = enquiry_sheet(build, view.facts, supplier.id)
     wanted = [item for _, items in sheet.systems for item in items]
-    fits = {offer for question in sheet.questions if question.about == "fits" for offer in question.offers}
+    about = {question.about: set(question.offers) for question in sheet.questions if question.about != "dimension"}
     names = [name for question in sheet.questions for name in question.dimensions]
     asked: list[Dimension] = [build.find("dimensions", name) for name in names]
     return EnquiryPage(
         path=path_of(supplier.id),
         sheet=sheet,
         lines=tuple(
-            AnswerLine(item.offer, item.name, build.find("offers", item.offer).price.currency, item.offer in fits)
+            AnswerLine(
+                item.offer,
+                item.name,
+                build.find("offers", item.offer).price.currency,
+                *(item.offer in about.get(kind, ()) for kind in ("fits", "core")),
+                *(_alone(build, item.offer) and item.offer in about.get(kind, ()) for kind in ("mass", "origin")),
+            )
             for item in wanted
         ),
         dimensions=tuple((item.id, item.name, item.unit) for item in asked if item.designates is None),
+        designations=tuple((item.id, item.name) for item in asked if item.designates is not None),
+        tax="origin-tax" in about,
+        freight=f"/buying/suppliers/{quote(supplier.id, safe='')}" if "freight" in about else "",
         earlier=tuple(_earlier(item) for item in build.enquiries if item.supplier == supplier.id),
         systems=tuple((item.name, system_path(item.id)) for item in build.systems if item.name in dict(sheet.systems)),
         others=tuple((item.name, path_of(item.id)) for item in build.suppliers if item.id != supplier.id),
     )
+
+
+def _alone(build: Build, offer: str) -> bool:
+    """Whether an offer is of one part, and not of a kit."""
+    return build.find("offers", offer).part is not None
 
 
 def _earlier(item: Enquiry) -> str:
@@ -102,7 +130,10 @@ def answered(view: View, build: Build, supplier: Supplier, form: Form) -> Build:
     page, words = enquiry_page(view, supplier), []
     for line in page.lines:
         offer: Offer = build.find("offers", line.offer)
-        build = put(build, "offers", _with_terms(offer, form))
+        told = _with_terms(offer, form)
+        build = _regular_price_kept(put(build, "offers", told), offer, told)
+        if offer.part is not None:
+            build = put(build, "parts", _with_goods(build.find("parts", offer.part), offer.id, form))
         if form.text(f"fits-{line.offer}") in ("yes", "yes-back"):
             back = form.text(f"fits-{line.offer}") == "yes-back"
             words.append(FitConfirmation(offer=line.offer, day=form.day("day", view.as_of), takes_back=back))
@@ -112,9 +143,19 @@ def answered(view: View, build: Build, supplier: Supplier, form: Form) -> Build:
             reading = made(Reading, id=fresh_id(build, "readings", f"{supplier.id} {id_}"), dimension=id_, value=value,
                            spread=spread, provenance=Provenance.SUPPLIER, day=form.day("day", view.as_of))  # fmt: skip
             build = put(build, "readings", reading)
+    for id_, _ in page.designations:
+        if (marked := form.text(f"value-{id_}")) and not form.problems:
+            new, when = fresh_id(build, "readings", f"{supplier.id} {id_}"), form.day("day", view.as_of)
+            by = Provenance.SUPPLIER
+            reading = made(Reading, id=new, dimension=id_, designation=marked, provenance=by, day=when)
+            build = put(build, "readings", reading)
+    if form.text("tax") in {value for value, _ in TAXES if value}:
+        seller = build.find("suppliers", supplier.id)
+        build = put(build, "suppliers", seller.model_copy(update={"origin_tax": form.text("tax")}))
     claim_days = form.maybe_number("claim-days", at_least=0, at_most=3650)
     if claim_days is not None:
-        build = put(build, "suppliers", supplier.model_copy(update={"claim_days": round(claim_days)}))
+        seller = build.find("suppliers", supplier.id)
+        build = put(build, "suppliers", seller.model_copy(update={"claim_days": round(claim_days)}))
     return build if form.problems else _noted(view, build, supplier, form, page, tuple(words))
 
 
@@ -132,6 +173,40 @@ def _noted(
     return put(build, "enquiries", last.model_copy(update=told))
 
 
+def _regular_price_kept(build: Build, before: Offer, after: Offer) -> Build:
+    """The build with the regular price noted as seen, where a quote has taken its place in the offer."""
+    if after.price == before.price or after.price_until is None or after.seen is None:
+        return build
+    day = before.seen or after.seen
+    if any(item.offer == before.id and item.day == day and not item.sale for item in build.sightings):
+        return build
+    seen = Sighting(offer=before.id, day=day, price=before.price, note="the regular price before their quote")
+    return build.model_copy(update={"sightings": (*build.sightings, seen)})
+
+
+def _with_goods(part: Part, stem: str, form: Form) -> Part:
+    """A part with what its packing weighs and measures, and where it was made, as far as it was filled in."""
+    mass = form.maybe_number(f"mass-{stem}", at_least=0)
+    box = [form.maybe_number(f"{side}-{stem}", at_least=0) for side in BOX]
+    found: dict[str, object] = {} if mass is None else {"mass_kg": mass}
+    if any(box):
+        if all(box):
+            found["box_mm"] = tuple(box)
+        elif not form.problems:
+            lacking = next(side for side, size in zip(BOX, box, strict=True) if not size)
+            form.refuse(f"{lacking}-{stem}", "nothing was filled in", do="Give all three sizes of the box, or none.")
+    origin, heading = (
+        form.text(f"origin-{stem}").upper(),
+        form.text(f"heading-{stem}").replace(" ", "").replace(".", ""),
+    )
+    if origin and not (len(origin) == 2 and origin.isascii() and origin.isalpha()):
+        form.refuse(f"origin-{stem}", "not a country code", origin, "Write two letters, as GB.")
+    if heading and not (heading.isascii() and heading.isdigit() and len(heading) in (4, 6, 8, 10)):
+        form.refuse(f"heading-{stem}", "not a tariff heading", heading, "Give 4, 6, 8 or 10 digits.")
+    found |= ({"origin": origin} if origin else {}) | ({"heading": heading} if heading else {})
+    return made(Part, **{**part.model_dump(), **found}) if found and not form.problems else part
+
+
 def _with_terms(offer: Offer, form: Form) -> Offer:
     """An offer with what was filled in for it."""
     stem = offer.id
@@ -145,9 +220,23 @@ def _with_terms(offer: Offer, form: Form) -> Offer:
         found["price_until"] = until
     if lead is not None:
         found["lead_weeks"] = lead
+    fee = form.maybe_number(f"restocking-{stem}", at_least=0, at_most=100)
+    ends = tuple(end for end in RETURN_ENDS if end in form.every(f"ends-{stem}"))
     if days is not None:
+        told = {"ended_by": ends} if ends else {}
         terms = offer.returns or ReturnTerms(days=0)
-        found["returns"] = terms.model_copy(update={"days": round(days)})
+        found["returns"] = terms.model_copy(
+            update={"days": round(days), **told, **({} if fee is None else {"restocking_percent": fee})}
+        )
+    elif (fee or ends) and not form.problems:
+        form.refuse(
+            f"returns-{stem}", "nothing was filled in", do="Give within how many days; 0 if it can't come back."
+        )
+    core_days = form.maybe_number(f"core-days-{stem}", at_least=0, at_most=3650)
+    if core_days is not None:
+        found["core_days"] = round(core_days)
+    if form.text(f"warranty-from-{stem}") in {value for value, _ in STARTS}:
+        found["warranty_from"] = form.text(f"warranty-from-{stem}")
     if months is not None:
         found["warranty_months"] = round(months)
     if form.text(f"tax-{stem}") in ("yes", "no"):

@@ -20,16 +20,11 @@ from .fetching import read_money
 from .form import Form, made
 from .outlooks import name_of_offer
 from .suppliers import supplier_path
-from .words import RETURN_ENDS, in_field, number
+from .words import RETURN_ENDS, STARTS, in_field, number
 
 router = APIRouter()
 SPARE_BREAKS: Final = 2
 MOST_BREAKS: Final = 20
-STARTS: Final = (
-    ("receipt", "the day it comes"),
-    ("fitting", "the day it is fitted"),
-    ("order", "the day of the order"),
-)
 
 
 @dataclass(frozen=True, slots=True)

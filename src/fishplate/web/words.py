@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from math import ceil
-from typing import get_args
+from typing import Final, get_args
 
 from markupsafe import Markup
 
@@ -176,6 +176,12 @@ RETURN_ENDS = {end: end.replace("-", " ") for end in get_args(ReturnEnd)} | {
     "bolted": "bolted on",
     "electrical": "connected",
 }
+# What a warranty counts from.
+STARTS: Final = (
+    ("receipt", "the day it comes"),
+    ("fitting", "the day it is fitted"),
+    ("order", "the day of the order"),
+)
 PHASE_WORDS = {
     Phase.DEFINE: "Define: to know what is wanted",
     Phase.STRIP: "Strip",
