@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from itertools import combinations
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
@@ -31,6 +34,7 @@ from fishplate.landed import (
     load_rules,
     recorded_bill,
     storage_line,
+    trip_against,
     trip_allowance,
 )
 
@@ -83,10 +87,17 @@ def test_trip_pays_where_it_saves_at_least_what_it_costs() -> None:
 
 
 def test_depot_that_is_closed_and_load_that_is_too_heavy_are_said() -> None:
-    closed, heavy = collection_problems(TRIP, DEPOT, 120)
+    load = [Goods("axle", Money.of(1, "EUR"), 1, 120.0, box_mm=(2500, 600, 400))]
+    closed, heavy = collection_problems(TRIP, DEPOT, load)
     assert "closed on a Saturday" in str(closed)
     assert "it carries 100 kg" in str(heavy)
-    assert collection_problems(TRIP.model_copy(update={"day": date(2027, 1, 8)}), DEPOT, 100) == ()
+    assert collection_problems(TRIP.model_copy(update={"day": date(2027, 1, 8), "capacity_kg": 120}), DEPOT, load) == ()
+    small = TRIP.model_copy(
+        update={"day": date(2027, 1, 8), "capacity_kg": 200, "capacity_m3": 0.5, "longest_mm": 2000}
+    )
+    bulky, long = collection_problems(small, DEPOT, load)
+    assert "it has room for 0.5 m³ ('0.6 m³')" in str(bulky)
+    assert "the longest piece it carries is 2000 mm ('2500 mm')" in str(long)
 
 
 def test_storage_is_charged_after_the_free_days_in_home_currency() -> None:
@@ -328,3 +339,48 @@ def test_household_along_and_way_of_travel_reach_the_allowance() -> None:
     (three,) = landed_trip([goods_from("a", 500)], OWNER, RULES, RATES, allowance=allowance)
     assert three.total == alone.total
     assert any("3 persons of the household add nothing" in flag for flag in three.flags)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_break_even_leaves_on_the_trip_what_is_best_fetched(seed: int) -> None:
+    """Against every choice of parcels, their allowance shared: the trip pays where some choice saves its cost."""
+    draw = Random(seed)
+    build = build_from_data({
+        "owner": {"card_markup_percent": 0, "hour_worth": 10},
+        "routes": [{"id": "depot", "name": "Depot", "kind": "collection", "from_country": "GB"}],
+        "collections": [{"id": "trip", "route": "depot", "day": "2027-01-08", "hours": draw.choice([0, 2, 6]),
+                         "capacity_kg": 100, "ferry": {"amount": "40", "currency": "EUR"}}],
+    })  # fmt: skip
+    (trip,), (depot,) = build.collections, build.routes
+    parcels = [
+        replace(one, goods=(replace(one.goods[0], mass_kg=float(draw.randint(5, 60))),))
+        for one in (goods_from(f"s{at}", draw.randint(50, 900), depot, trip.day) for at in range(draw.randint(1, 4)))
+    ]
+    sent = [landed_cost(replace(one, route=PARCEL), OWNER, RULES, RATES, with_doubts=False) for one in parcels]
+    sent = [replace(cost, exact=cost.exact * draw.choice([1, Decimal("0.8")])) for cost in sent]
+
+    def saving(places: tuple[int, ...]) -> Decimal:
+        if sum(parcels[at].goods[0].mass_kg or 0 for at in places) > 100:
+            return Decimal("-Infinity")
+        costs = landed_trip([parcels[at] for at in places], OWNER, RULES, RATES, allowance=FERRY, with_doubts=False)
+        return sum((sent[at].exact for at in places), Decimal(0)) - sum((cost.exact for cost in costs), Decimal(0))
+
+    every = [places for many in range(len(parcels) + 1) for places in combinations(range(len(parcels)), many)]
+    best = max(map(saving, every))
+    found = trip_against(build, trip, parcels, [replace(c, total=Money.of(c.exact, "EUR").rounded()) for c in sent],
+                         RULES, RATES)  # fmt: skip
+    assert found is not None
+    assert found.pays == (best >= found.trip.amount and best > 0)
+    if found.pays:
+        assert float(found.saves.amount) == pytest.approx(float(best), abs=0.03)
+        named = {parcels[at].supplier.name for at in range(len(parcels))} - set(found.left)
+        assert len(named) >= 1
+
+
+def test_fixed_trip_counts_what_goods_save_and_not_its_own_cost() -> None:
+    fetched = landed_trip([goods_from("a", 400)], OWNER, RULES, RATES, allowance=FERRY)
+    sent = [landed_cost(goods_from("a", 400, PARCEL), OWNER, RULES, RATES)]
+    dear = TRIP.model_copy(update={"hours": 400, "decided": True})
+    found = break_even(dear, fetched, sent, OWNER, RATES)
+    assert found.pays
+    assert "made anyway, so its 4,060.00 EUR count on neither side, and the goods cost 105.78 EUR less" in found.text

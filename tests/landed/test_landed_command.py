@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from click.testing import CliRunner
 
 from fishplate.build import Refused
 from fishplate.cli.landed_command import command
+from fishplate.landed import read_goods
 
 AS_OF = ["--as-of", "2026-11-24"]
 
@@ -157,7 +159,11 @@ def test_goods_of_the_union_come_by_delivery_and_without_import() -> None:
         ["--price", "120 GBP", "--from", "GB", "--advance", "x %"],
         ["--price", "120 GBP", "--from", "GB", "--mass", "-1"],
         ["--price", "120 GBP", "--from", "GB", "--currency", "XYZ"],
-        ["van.json", "--price", "120 GBP"],
+        ["van.json", "--price", "120 GBP", "--to", "NL"],
+        ["van.json", "--price", "120 GBP", "--offer", "hub"],
+        ["--price", "120 GBP", "--goods", "hub; 12 GBP", "--from", "GB"],
+        ["--price", "120 GBP", "--from", "GB", "--entry-fee", "5 EUR up to 100 EUR, 9 EUR up to 50 EUR, 12 EUR"],
+        ["--price", "120 GBP", "--from", "GB", "--entry-fee", "5 EUR up to 100 EUR"],
         [],
     ],
 )
@@ -212,3 +218,81 @@ def test_sums_have_their_thousands_set_apart() -> None:
     text = run("--price", "3900 GBP", "--from", "GB", "--freight", "80 GBP", "--heading", "8708.29")
     assert "3,900.00 GBP at " in text
     assert not re.search(r"(?<![\d.,-])\d{4,}\.\d\d\b", text)
+
+
+HUBS = "2 x front hub; 62.50 GBP; 4.2 kg; 8708.50; made in GB; 300 x 300 x 200 mm"
+HOSE = "brake hose; 18 GBP; 300 g; 4009.31"
+
+
+def test_several_kinds_of_goods_travel_and_are_declared_together() -> None:
+    """143 GBP are 171.51 EUR at 0.8338: 142.92 without 20 % VAT, so flat duty of 3 EUR for each of two headings."""
+    found = answer("--goods", HUBS, "--goods", HOSE, "--from", "GB", "--freight", "24 GBP")["offers"][0]
+    assert [way["route"] for way in found["ways"]] == ["courier", "post", "freight", "delivery", "collection"]
+    lines = {line["label"]: line["amount"] for line in found["ways"][0]["lines"]}
+    assert {"2 × front hub", "brake hose", "freight"} < set(lines)
+    assert lines["flat duty"] == "6.00 EUR"
+    assert not [line for line in found["ways"][-1]["lines"] if line["label"] == "freight"]  # nothing is sent
+
+
+def test_every_way_home_stands_side_by_side_cheapest_first_and_what_is_alike_is_told_once() -> None:
+    text = run("--goods", HUBS, "--goods", HOSE, "--from", "GB", "--fuel", "12", "--freight", "24 GBP")
+    head, _, rest = text.partition("2 kinds of goods from the seller, by courier, post, freight")
+    assert rest
+    assert head.index("collection") < head.index("courier")
+    assert "the trip itself left out" in head
+    assert rest.count("eu.valuation (published)") == 1
+    assert "the owner travels is not known: the allowance of 300 EUR is used (collection)" in rest
+
+
+def test_entry_fee_by_steps_and_fuel_reach_the_bill() -> None:
+    goods = ["--price", "100 EUR", "--from", "GB", "--origin-tax", "none", "--route", "courier", "--freight", "20 EUR"]
+    way = answer(*goods, "--entry-fee", "0 EUR up to 22 EUR, 12.50 EUR up to 150 EUR, 25 EUR", "--fuel", "12")
+    lines = {line["label"]: line["amount"] for line in way["offers"][0]["ways"][0]["lines"]}
+    assert (lines["customs entry"], lines["fuel surcharge"]) == ("12.50 EUR", "2.40 EUR")
+
+
+def test_goods_in_no_list_come_by_the_ways_home_of_the_build(build_file: Path) -> None:
+    found = answer(str(build_file), "--goods", HUBS, "--from", "GB")["offers"][0]["ways"]
+    assert [way["route"] for way in found] == ["Parcel", "Depot", "The post", "Freight on a pallet"]
+    assert "heavier than the 6 kg" in found[0]["refused"]
+
+
+def test_range_counts_what_is_doubtful_together() -> None:
+    """Tax taken off and a preference together lower the total by more than either alone."""
+    found = answer("--goods", "hub; 400 GBP; 8708.50; made in GB", "--from", "GB", "--route", "courier")
+    way = found["offers"][0]["ways"][0]
+    text = run("--goods", "hub; 400 GBP; 8708.50; made in GB", "--from", "GB", "--route", "courier", "--route", "post")
+    lowest = re.search(r"between (\d+\.\d\d) and", text)
+    assert lowest is not None
+    assert Decimal(lowest[1]) < min(Decimal(doubt["low"].split()[0]) for doubt in way["doubts"])
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("front hub", "the price of one is missing"),
+        ("front hub; 12", "can't be told what this is"),
+        ("front hub; 1.234 GBP", "it could be 1234 or 1.234"),
+        ("front hub; 3 XYZ", "XYZ is not a currency"),
+        ("front hub; 3 EUR; made in Germany", "not a country"),
+        ("front hub; 3 EUR; 0 x 3 x 4 mm", "above zero and below 100 m"),
+        ("front hub; 3 EUR; -4 kg", "cannot be below zero"),
+        ("0 x front hub; 3 EUR", "at least one of it"),
+        ("; 3 EUR", "begins with the name"),
+        ("front hub; 3 EUR; 4 EUR", "a second price"),
+        ("front hub; 3 EUR\nhose; 3 USD", "priced in one currency"),
+        (" ", "nothing in it"),
+    ],
+)
+def test_a_line_that_cannot_be_read_is_refused_with_what_to_write(line: str, words: str) -> None:
+    with pytest.raises(Refused, match=words):
+        read_goods(line.split("\n"))
+
+
+def test_a_line_of_goods_is_read_in_any_order_and_unit() -> None:
+    (goods,) = read_goods(["3 × M8x20 bolt; made in de; 12,5 lb; GBP 1,200.50; 8708 50 10 00; 12x10x8 in; proof; set"])
+    assert (goods.label, goods.quantity, str(goods.value)) == ("M8x20 bolt", 3, "3601.50 GBP")
+    assert goods.mass_kg == pytest.approx(3 * 12.5 * 0.45359237)  # the international pound
+    assert goods.box_mm == pytest.approx((304.8, 254.0, 203.2))
+    assert (goods.heading, goods.origin, goods.proof, goods.kind) == ("8708501000", "DE", True, "set")
+    assert read_goods(["jacket; 40 EUR; general"])[0].use == "general"

@@ -27,7 +27,8 @@ def placed(*lines: dict[str, Any], per_kg: float = 0, **fields: Any) -> Order:
         "routes": [{"id": "courier", "name": "Courier", "kind": "courier", "from_country": "GB"},
                    {"id": "slow", "name": "Post", "kind": "post", "from_country": "GB"}],
         "suppliers": [{"id": "shop", "name": "Northgate", "country": "GB", "currency": "GBP", "origin_tax": "none",
-                       "freight": [{"route": "courier", "fixed": gbp(20), "per_kg": gbp(per_kg)}, {"route": "slow", "fixed": gbp(8)}]}],
+                       "freight": [{"route": "courier", "fixed": gbp(20), "per_kg": gbp(per_kg)},
+                                   {"route": "slow", "fixed": gbp(8)}]}],
         "offers": [{"id": "discs", "supplier": "shop", "part": "disc", "price": gbp(200), "tax_included": False},
                    {"id": "pumps", "supplier": "shop", "part": "pump", "price": gbp(200), "tax_included": False}],
     })  # fmt: skip

@@ -17,8 +17,9 @@ from fishplate.build import Build
 from fishplate.build.commerce import RuleOverride
 from fishplate.build.events import Order
 from fishplate.build.owner import Owner
+from fishplate.landed import ways_for
 from fishplate.plan import Plan
-from fishplate.web.asked_goods import asked_goods, routes_for
+from fishplate.web.asked_goods import asked_goods
 from fishplate.web.door import door_page
 from fishplate.web.form import Form
 
@@ -72,7 +73,8 @@ def test_one_way_home_can_be_asked_alone_and_a_build_without_routes_has_the_usua
     assert [way.name for way in door_page(view, Form({**ASKED, "route": ["any-post"]})).ways] == ["The post"]
     asked = asked_goods(view, Form({**ASKED, "from": ["US"], "seller": [""]}))
     assert asked is not None
-    kinds = [route.kind for route in routes_for(view, asked, frozenset({"NL"})) if route is not None]
+    ways = ways_for(view.build, asked, view.as_of, frozenset({"NL"}))
+    kinds = [route.kind for route in ways if route is not None]
     assert {"courier", "post", "freight"} <= set(kinds)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from .base import Country, Id, Note, NotNegative, Noun, Percent, Positive, Share, Text, ThreePoint
 from .money import Currency, Money
@@ -330,22 +330,25 @@ class Route(Noun):
     fees_as_of: date | None = None
     note: Note = ""
 
-    @model_validator(mode="after")
-    def _one_table(self) -> Route:
-        ends = [step.up_to for step in self.entry_steps]
-        known = [end for end in ends if end is not None]
-        if not ends:
-            return self
-        if self.entry_fee is not None:
+    @field_validator("entry_steps")
+    @classmethod
+    def _one_table(cls, steps: tuple[FeeStep, ...], known: ValidationInfo) -> tuple[FeeStep, ...]:
+        if not steps:
+            return steps
+        ends = [step.up_to for step in steps]
+        closed = [end for end in ends if end is not None]
+        if known.data.get("entry_fee") is not None:
             raise ValueError("the customs entry is charged by one figure or by steps of worth, not both")
         if None in ends[:-1] or ends[-1] is not None:
             raise ValueError("the last step of the customs entry, and only the last, has no end")
-        if len({end.currency for end in known}) > 1:
+        if len({end.currency for end in closed}) > 1:
             raise ValueError("the steps of the customs entry end in one currency")
-        amounts = [end.amount for end in known]
+        amounts = [end.amount for end in closed]
         if amounts != sorted(set(amounts)) or any(amount < 0 for amount in amounts):
             raise ValueError("each step of the customs entry ends above the one before")
-        return self
+        if any(step.fee.amount < 0 for step in steps):
+            raise ValueError("a fee cannot be below zero")
+        return steps
 
 
 class Collection(Noun):
@@ -356,7 +359,8 @@ class Collection(Noun):
     day : when the owner is at the depot
     distance_km : there and back [km]; per_km : cost of driving one kilometre
     ferry, tolls : money; hours : the owner's own hours for the trip [h]
-    capacity_kg, capacity_m3, longest_mm : what the vehicle or trailer carries: mass [kg], volume [m³], longest piece [mm]
+    capacity_kg, capacity_m3, longest_mm : mass [kg], volume [m³] and longest piece [mm] that the vehicle or trailer
+        carries
     absence_hours : time abroad, which allowances depend on [h]
     travel : how the border is crossed, which allowances depend on; None: by sea if there is a ferry, else not known
     persons : of the owner's own household who come along; they count only where a rule of the country says so

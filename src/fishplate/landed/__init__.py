@@ -11,9 +11,11 @@
 - `fetching`, `ordered`, `border_list`: what a parcel adds to a trip, when it pays, the list for the border
 - `bill`: a bill that came against the estimate, line by line
 - `offers`: a build's offers, alone and by supplier, by each way home
+- `asked`, `goods_text`: goods outside a build's offers, as a person writes them down, by every way home
 - `bands`, `band_terms`: the same cost as a linear model, for choosing purchases
 """
 
+from .asked import PLAIN_WAYS, AskedGoods, by_every_way, unknown_fees, ways_for
 from .bands import ChargeBand, charge_bands
 from .bill import (
     BillDifference,
@@ -38,8 +40,10 @@ from .fetching import (
     next_allowance,
     storage_line,
     trip_allowance,
+    trip_volume_m3,
 )
 from .freight import chargeable_mass_kg, collection_cost, freight_for, route_problem
+from .goods_text import read_goods
 from .model import Consignment, CostLine, Doubt, Goods, LandedCost, RuleNote, TravelAllowance
 from .offers import (
     AtTheDoor,
@@ -50,6 +54,7 @@ from .offers import (
     baskets_for_trip,
     offered_goods,
     offers_at_the_door,
+    trip_against,
     way_home,
 )
 from .ordered import (
@@ -64,7 +69,9 @@ from .quote import landed_cost, landed_trip
 from .rules import RuleSet, destinations, load_rules
 
 __all__ = [
+    "PLAIN_WAYS",
     "AddedParcel",
+    "AskedGoods",
     "AtTheDoor",
     "BillDifference",
     "BillLine",
@@ -89,6 +96,7 @@ __all__ = [
     "baskets_at_the_door",
     "baskets_for_trip",
     "break_even",
+    "by_every_way",
     "charge_bands",
     "chargeable_mass_kg",
     "collection_cost",
@@ -117,10 +125,15 @@ __all__ = [
     "offers_at_the_door",
     "own_allowance",
     "rates_as_printed",
+    "read_goods",
     "recorded_bill",
     "route_problem",
     "storage_line",
+    "trip_against",
     "trip_allowance",
+    "trip_volume_m3",
+    "unknown_fees",
     "way_home",
+    "ways_for",
     "with_core",
 ]

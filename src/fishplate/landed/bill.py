@@ -10,6 +10,7 @@ from ..build.errors import Refused
 from ..build.events import LikelyCharge
 from ..build.money import Money, minor_unit
 from ..build.problem import Problem
+from .figures import money_words
 from .model import CostLine, LandedCost, LineKind
 
 ZERO = Decimal(0)
@@ -173,10 +174,10 @@ def _difference(kind: LineKind, due: CostLine | None, came: BillLine | None, per
     ask = _ASK.get(kind, "ask what it is for")
     if due is None:
         assert came is not None
-        text = f"{came.label}: {came.amount} billed, not expected; {ask}"
+        text = f"{came.label}: {money_words(came.amount)} billed, not expected; {ask}"
         return BillDifference(came.label, kind, None, came.amount, came.amount.amount > 0, text)
     if came is None:
-        text = f"{due.label}: {due.amount} expected, not on this bill; it may come later"
+        text = f"{due.label}: {money_words(due.amount)} expected, not on this bill; it may come later"
         return BillDifference(due.label, kind, due.amount, None, odd=False, text=text)
     apart = came.amount.amount - due.amount.amount
     unit = Decimal(1).scaleb(-minor_unit(due.amount.currency))
@@ -184,8 +185,7 @@ def _difference(kind: LineKind, due: CostLine | None, came: BillLine | None, per
     odd = abs(apart) > most
     word = "more" if apart > 0 else "less"
     gap = Money(amount=abs(apart), currency=due.amount.currency)
-    said = f"{came.amount} billed, {due.amount} expected"
-    text = f"{due.label}: {said}"
+    text = f"{due.label}: {money_words(came.amount)} billed, {money_words(due.amount)} expected"
     if odd:
-        text += f", {gap} {word}; expected {due.note or 'as estimated'}; {ask}"
+        text += f", {money_words(gap)} {word}; expected {due.note or 'as estimated'}; {ask}"
     return BillDifference(due.label, kind, due.amount, came.amount, odd, text)

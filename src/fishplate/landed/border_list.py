@@ -133,7 +133,7 @@ def list_of(
     costs = landed_trip(what, owner, rules, rates, build.rule_overrides, allowance=allowance, with_doubts=False)
     cases = trip_cases(what, owner, rules.with_overrides(build.rule_overrides)[0], rates, allowance=allowance)
     lines = tuple(line for case in cases for line in _lines(case, build))
-    mass = sum(item.mass_kg or 0.0 for consignment in what for item in consignment.goods)
+    goods = [item for consignment in what for item in consignment.goods]
     flags = tuple(dict.fromkeys(flag for cost in costs for flag in cost.flags))
     return DeclarationList(
         collection.id, collection.day, route.from_country, owner.country, lines,
@@ -144,7 +144,7 @@ def list_of(
         papers=tuple(_papers(what)),
         storage=(),
         flags=flags,
-        problems=collection_problems(collection, route, mass),
+        problems=collection_problems(collection, route, goods),
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from decimal import ROUND_CEILING, ROUND_DOWN, ROUND_HALF_UP, Decimal
 from typing import Literal
 
 from .allowance import free_worth
+from .figures import limit_words
 from .kinds import Allowance, Fee, Relief, ReturningGoods, RuleBase, Surtax, TravellerFlat, Waiver
 from .rules_of_day import DutyChoice, RulesOfDay, percent_text
 from .travel import TravelGrant
@@ -256,9 +257,9 @@ def _exempt(kind: Literal["duty", "tax"], rule: RuleBase) -> Charge:
     label = "duty" if kind == "duty" else "import tax"
     note = "free"
     if isinstance(rule, Relief):
-        note = f"free up to {rule.limit:f} {rule.currency} of {rule.tested_on}"
+        note = f"free up to {limit_words(rule.limit, rule.currency)} of {rule.tested_on}"
     elif isinstance(rule, Allowance):
-        note = f"free within the owner's own allowance of {rule.amount:f} {rule.currency}"
+        note = f"free within the owner's own allowance of {limit_words(rule.amount, rule.currency)}"
     elif isinstance(rule, ReturningGoods):
         note = "free: goods that come back as they were" + (f" within {rule.years} years" if rule.years else "")
     return Charge(kind, label, ZERO, rule, None, note)
@@ -276,7 +277,7 @@ def _waived(desk: _Desk, on_entry: list[Charge]) -> tuple[list[Charge], bool]:
 
 
 def _not_collected(charge: Charge, rule: Waiver) -> Charge:
-    note = f"{charge.amount:f} not collected: less than {rule.below:f} {rule.currency} in all"
+    note = f"{charge.amount:,f} not collected: less than {limit_words(rule.below, rule.currency)} in all"
     return replace(charge, amount=ZERO, rule=rule, note=note)
 
 
@@ -376,7 +377,7 @@ def _flat_duty(desk: _Desk, left: Declaration) -> list[Charge]:
         named = {line.heading[: rule.heading_digits] for line in left.positions if line.heading}
         count = max(1, len({name for name in named if len(name) >= rule.heading_digits}))
     each = desk.convert(rule.amount, rule.currency)
-    note = f"{rule.amount:f} {rule.currency} for each tariff item, of which there are {count}"
+    note = f"{limit_words(rule.amount, rule.currency)} for each tariff item, of which there are {count}"
     return [_rounded(desk, Charge("duty", "flat duty", each * count, rule, None, note))]
 
 
@@ -449,7 +450,7 @@ def _fee_note(fee: Fee) -> str:
     if fee.tiers:
         return "by steps of the goods' value"
     said = f"{percent_text(fee.percent)} of {fee.of}" if fee.percent else ""
-    flat = f"{fee.flat:f} {fee.currency}" if fee.flat else ""
+    flat = limit_words(fee.flat, fee.currency) if fee.flat else ""
     return " and ".join(text for text in (flat, said) if text)
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from ..build.commerce import Offer
 from ..build.money import Money, Rates
 from ..build.problem import Assumption
+from .figures import money_words
 
 RETURNED_DAYS = 30
 """How soon an old part is back where the offer names no days: common practice [days]."""
@@ -35,8 +36,9 @@ def core_weeks(offer: Offer) -> float:
 def core_assumed(offer: Offer) -> Assumption:
     """What is taken for granted about a core charge."""
     days = f"within {offer.core_days} days" if offer.core_days is not None else f"{RETURNED_DAYS} days after it came"
+    charge = "" if offer.core_charge is None else f", {money_words(offer.core_charge)},"
     text = (
-        f"the core charge of {offer.id}, {offer.core_charge}, is paid with it, counts in its value at a border, and "
+        f"the core charge of {offer.id}{charge} is paid with it, counts in its value at a border, and "
         f"comes back with the old part {days}, without the duty and tax on it (common practice: ask the seller)"
     )
     return Assumption("core-charge", f"offer {offer.id}", text)

@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import combinations
 
 from ..build.commerce import Collection, Route, RuleOverride
 from ..build.document import Build
 from ..build.events import Order
-from ..build.formats import CANONICAL
 from ..build.money import Money, Rates
 from ..build.owner import Owner
 from ..build.problem import Problem
-from .freight import collection_cost
-from .model import Consignment, CostLine, LandedCost, TravelAllowance, total_of
+from .figures import money_words
+from .freight import collection_cost, volume_cm3
+from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance, total_of
 from .quote import landed_trip
 from .rules import RuleSet
 
 ZERO = Decimal(0)
+MOST_TRIED = 6
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
@@ -48,6 +50,7 @@ class BreakEven:
     fetched, sent : the goods at the door by the trip, trip cost left out, and by the other ways
     saves : what the goods cost less by the trip; pays : that is at least the trip's cost
     share : saving in the trip's costs; 1 is break-even, None where the trip costs nothing
+    left : whose goods are better sent, and in neither sum
     """
 
     trip: Money
@@ -57,6 +60,7 @@ class BreakEven:
     pays: bool
     share: float | None
     text: str
+    left: tuple[str, ...] = ()
 
 
 def trip_allowance(build: Build, collection: Collection) -> TravelAllowance:
@@ -115,7 +119,13 @@ def added_parcel(
 
 
 def break_even(
-    collection: Collection, fetched: Sequence[LandedCost], sent: Sequence[LandedCost], owner: Owner, rates: Rates
+    collection: Collection,
+    fetched: Sequence[LandedCost],
+    sent: Sequence[LandedCost],
+    owner: Owner,
+    rates: Rates,
+    *,
+    left: Sequence[str] = (),
 ) -> BreakEven:
     """Whether a trip costs less than having its goods sent, and how far it is from that.
 
@@ -123,6 +133,7 @@ def break_even(
     ----------
     fetched : the goods by the trip, from `landed_trip`
     sent : the same goods by the way they would come otherwise
+    left : whose goods are better sent, and in neither
     """
     currency = owner.currency
     trip = total_of(collection_cost(collection, owner, rates), currency)
@@ -130,24 +141,78 @@ def break_even(
         Money(amount=sum((cost.total.amount for cost in costs), ZERO), currency=currency) for costs in (fetched, sent)
     )
     saves = by_door - by_trip
-    pays = saves.amount >= trip.amount
+    still = ZERO if collection.decided else trip.amount
+    pays = bool(fetched) and saves.amount >= still
     share = float(saves.amount / trip.amount) if trip.amount else None
+    text = _verdict(collection, trip, saves, pays=pays)
+    if left:
+        text += f"; what comes from {', '.join(left)} is better sent"
+    return BreakEven(trip, by_trip, by_door, saves, pays, share, text, tuple(left))
+
+
+def _verdict(collection: Collection, trip: Money, saves: Money, *, pays: bool) -> str:
+    """How a trip stands to having its goods sent; what a fixed trip costs is spent whatever comes by it."""
+    cost, less = money_words(trip), money_words(saves)
+    if collection.decided:
+        made = f"the trip is made anyway, so its {cost} count on neither side"
+        return f"{made}, and the goods cost {less} less than sent" if pays else f"{made}; the goods cost less sent"
     if pays:
-        text = f"the trip costs {trip} and the goods {saves} less than sent: it saves {saves - trip}"
-    elif saves.amount <= 0:
-        text = f"the goods cost no less by the trip than sent, and the trip itself costs {trip}: have them sent"
-    else:
-        more = trip - saves
-        text = f"the trip costs {trip} and the goods {saves} less than sent: {more} short; it pays with more to fetch"
-    return BreakEven(trip, by_trip, by_door, saves, pays, share, text)
+        return f"the trip costs {cost} and the goods {less} less than sent: it saves {money_words(saves - trip)}"
+    if saves.amount <= 0:
+        return f"the goods cost no less by the trip than sent, and the trip itself costs {cost}: have them sent"
+    more = money_words(trip - saves)
+    return f"the trip costs {cost} and the goods {less} less than sent: {more} short; it pays with more to fetch"
 
 
-def collection_problems(collection: Collection, route: Route, mass_kg: float) -> tuple[Problem, ...]:
+def best_fetched(sent: Sequence[Decimal], fetched_for: Callable[[tuple[int, ...]], Decimal | None]) -> tuple[int, ...]:
+    """Which of some parcels cost least fetched, the others sent; the trip's own cost is left out.
+
+    Parameters
+    ----------
+    sent : what each costs sent
+    fetched_for : what those at some places cost on one trip together; None where it cannot carry them
+
+    Notes
+    -----
+    Every choice is tried up to six parcels. Beyond that, parcels are taken off one by one while that saves, which is as
+    good where they do not share an allowance, and near where they do.
+
+    Examples
+    --------
+    >>> best_fetched([Decimal(100), Decimal(50)], lambda places: Decimal(60) * len(places))
+    (0,)
+    """
+    places = tuple(range(len(sent)))
+
+    def cost(chosen: tuple[int, ...]) -> Decimal | None:
+        by_trip = fetched_for(chosen)
+        return None if by_trip is None else by_trip + sum((sent[at] for at in places if at not in chosen), ZERO)
+
+    if len(places) <= MOST_TRIED:
+        every = [chosen for count in range(len(places), -1, -1) for chosen in combinations(places, count)]
+        costs = [(chosen, cost(chosen)) for chosen in every]
+        return min(((total, chosen) for chosen, total in costs if total is not None), key=lambda pair: pair[0])[1]
+    now, total = places, cost(places)
+    while now:
+        fewer = [(now[:at] + now[at + 1 :]) for at in range(len(now))]
+        costs = [(chosen, cost(chosen)) for chosen in fewer]
+        known = [(found, chosen) for chosen, found in costs if found is not None]
+        if not known:
+            now = now[:-1]
+            continue
+        found, chosen = min(known, key=lambda pair: pair[0])
+        if total is not None and found >= total:
+            break
+        now, total = chosen, found
+    return now
+
+
+def collection_problems(collection: Collection, route: Route, goods: Sequence[Goods]) -> tuple[Problem, ...]:
     """Why a trip cannot fetch what it is meant to, as far as is known.
 
     Parameters
     ----------
-    mass_kg : of all it fetches [kg]
+    goods : all it fetches
     """
     where, found = f"collection {collection.id}", []
     weekday = collection.day.isoweekday()
@@ -155,11 +220,30 @@ def collection_problems(collection: Collection, route: Route, mass_kg: float) ->
         days = ", ".join(WEEKDAYS[day - 1] for day in sorted(route.open_weekdays))
         what = f"{route.name} is closed on a {WEEKDAYS[weekday - 1]}; it opens on {days}"
         found.append(Problem(f"{where}, day", "closed", what, str(collection.day), "Choose another day."))
-    if collection.capacity_kg is not None and mass_kg > collection.capacity_kg:
+    mass, volume, length = sum(item.mass_kg or 0.0 for item in goods), trip_volume_m3(goods), longest_mm(goods)
+    if collection.capacity_kg is not None and mass > collection.capacity_kg:
         what = f"it carries {collection.capacity_kg:g} kg"
         do = "Make two trips, take a trailer, or have the heaviest sent."
-        found.append(Problem(f"{where}, capacity_kg", "too-heavy", what, f"{mass_kg:g} kg", do))
+        found.append(Problem(f"{where}, capacity_kg", "too-heavy", what, f"{mass:g} kg", do))
+    if collection.capacity_m3 is not None and volume > collection.capacity_m3:
+        what = f"it has room for {collection.capacity_m3:g} m³"
+        do = "Make two trips, take a trailer, or have the bulkiest sent."
+        found.append(Problem(f"{where}, capacity_m3", "too-bulky", what, f"{volume:.3g} m³", do))
+    if collection.longest_mm is not None and length > collection.longest_mm:
+        what = f"the longest piece it carries is {collection.longest_mm:g} mm"
+        do = "Take a longer trailer or a roof rack, or have the piece sent."
+        found.append(Problem(f"{where}, longest_mm", "too-long", what, f"{length:g} mm", do))
     return tuple(found)
+
+
+def trip_volume_m3(goods: Sequence[Goods]) -> float:
+    """Room that goods take, as far as their boxes are known [m³]."""
+    return sum(volume_cm3(item) or 0.0 for item in goods) / 1e6
+
+
+def longest_mm(goods: Sequence[Goods]) -> float:
+    """Longest side of any piece, as far as is known [mm]."""
+    return max((max(item.length_mm or 0.0, *(item.box_mm or (0.0,))) for item in goods), default=0.0)
 
 
 def arrival_days(collection: Collection) -> tuple[date, date]:
@@ -188,5 +272,5 @@ def storage_line(collection: Collection, route: Route, arrives: date, owner: Own
         return None
     amount = rates.convert(route.storage_per_day * days, owner.currency).rounded()
     after = f" after {free} free one{'' if free == 1 else 's'}" if free else ""
-    note = f"{days} day{'' if days == 1 else 's'}{after}, at {CANONICAL.money(route.storage_per_day)} a day"
+    note = f"{days} day{'' if days == 1 else 's'}{after}, at {money_words(route.storage_per_day)} a day"
     return CostLine("storage at the depot", amount, "fee", "general.storage", note)

@@ -12,6 +12,7 @@ from ..build.defaults import hour_worth
 from ..build.money import Money, Rates
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
+from .figures import limit_words
 from .model import Consignment, CostLine, Goods, LineKind
 from .rules import practice_value
 
@@ -108,7 +109,7 @@ def unchecked_limits(goods: Sequence[Goods], route: Route | None) -> Iterable[As
     unsized = any(item.box_mm is None and (item.length_mm is None or route.max_girth_mm is not None) for item in goods)
     if sized and unsized:
         yield Assumption("size-limit", about, f"a size is not known: that {route.name} takes it is not checked")
-    if route.volumetric_cm3_per_kg and any(_volume_cm3(item) is None for item in goods):
+    if route.volumetric_cm3_per_kg and any(volume_cm3(item) is None for item in goods):
         text = f"a size is not known: if it is bulky, {route.name} charges for more than its mass"
         yield Assumption("volume-missing", about, text)
 
@@ -143,7 +144,7 @@ def chargeable_mass_kg(goods: Sequence[Goods], route: Route | None) -> float | N
         return None
     total = 0.0
     for item in goods:
-        charged, volume = item.mass_kg or 0.0, _volume_cm3(item)
+        charged, volume = item.mass_kg or 0.0, volume_cm3(item)
         if route is not None and route.volumetric_cm3_per_kg and volume is not None:
             charged = max(charged, volumetric_mass(volume, route.volumetric_cm3_per_kg))
         total += charged
@@ -165,7 +166,8 @@ def volume_assumption(goods: Sequence[Goods], route: Route | None) -> Assumption
     return Assumption("volume-unknown", f"route {route.id}", f"{text} {round(by_volume, 1):g} kg")
 
 
-def _volume_cm3(item: Goods) -> float | None:
+def volume_cm3(item: Goods) -> float | None:
+    """Of all units packed [cm³]; None where no box is known."""
     if item.volume_cm3 is not None or item.box_mm is None:
         return item.volume_cm3
     return item.quantity * math.prod(item.box_mm) / 1000
@@ -281,7 +283,7 @@ def collection_cost(collection: Collection, owner: Owner, rates: Rates) -> tuple
     distance = Decimal(str(collection.distance_km))
     lines = []
     if distance:
-        note = f"{collection.distance_km:g} km at {per_km.amount:f} {per_km.currency} a km{said}"
+        note = f"{collection.distance_km:g} km at {limit_words(per_km.amount, per_km.currency)} a km{said}"
         rule = "general.per_km" if said else "general.trip"
         lines.append(("driving", per_km * distance, rule, note))
     for label, money in (("ferry", collection.ferry), ("tolls", collection.tolls)):

@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from ..build.formats import CANONICAL
 from ..build.money import Money
 from ..build.problem import Assumption
 from ..build.words import day_words
 from .case import FINE, Case, Freight, collected_at_sale, freight_parts, positions, shares
 from .charges import Assessment, Charge, Declaration, assess
+from .figures import limit_words, money_words
 from .freight import freight_assumption, unchecked_limits, volume_assumption
 from .kinds import DutyDefault, DutyRate, Exchange, FlatDuty, OriginTax, RuleBase
 from .model import CostLine, LineKind
@@ -85,7 +85,10 @@ def _goods_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at
         many = "" if item.quantity == 1 else f"{item.quantity:g} × "
         paid, note = case.home(item.value), _exchanged(case, item.value)
         if not what.paid_for:
-            paid, note = ZERO, f"{'a gift' if what.gift else 'coming back'}, not paid for; worth {item.value}"
+            paid, note = (
+                ZERO,
+                f"{'a gift' if what.gift else 'coming back'}, not paid for; worth {money_words(item.value)}",
+            )
         quote.add(many + item.label, paid, "goods", "general.price", note)
     freight = sum((_in_home(case, part) for part in transport), ZERO)
     for use, offered in shares(case).items():
@@ -111,7 +114,12 @@ def _exchanged(case: Case, money: Money) -> str:
     if money.currency == home:
         return "as offered"
     rate = case.rates.rate(money.currency, home)
-    return f"{money} at {rate:.5f} {home} of {day_words(case.rates.day)} ({case.rates.source})"
+    return f"{money_words(money)} at {_rate(rate)} {home} of {day_words(case.rates.day)} ({case.rates.source})"
+
+
+def _rate(rate: Decimal) -> str:
+    """An exchange rate to six digits, as authorities print them."""
+    return f"{Decimal(f'{rate:.6g}'):f}"
 
 
 def _freight_lines(case: Case, transport: tuple[Freight, ...], quote: Quote) -> None:
@@ -142,7 +150,7 @@ def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, a
         quote.flags.append(_divided_text(found.denied))
     _near_limits(case, found, quote)
     if found.free:
-        quote.flags.append(f"goods of {quote.free.rounded()} come within the owner's own travel allowance")
+        quote.flags.append(f"goods of {money_words(quote.free)} come within the owner's own travel allowance")
     _coming_back(case, quote)
     _assumed_rates(case, found, quote)
     _assumed_place(case, quote)
@@ -173,7 +181,7 @@ def _divided_text(rule: RuleBase) -> str:
 
 
 def _noted(charge: Charge, of: Money | None) -> str:
-    return charge.note.replace("{}", str(of.rounded()) if of else "")
+    return charge.note.replace("{}", money_words(of) if of else "")
 
 
 def _ruled(rule: RuleBase, note: str) -> str:
@@ -184,7 +192,7 @@ def _seller_tax(case: Case, found: Assessment, quote: Quote, *, at_sale: bool) -
     rule = case.rules.seller_collects
     if not at_sale:
         if case.consignment.supplier.collects_import_tax and rule is not None and case.moves == "sent":
-            limit = f"{rule.limit:f} {rule.currency}"
+            limit = limit_words(rule.limit, rule.currency)
             quote.flags.append(f"above {limit} the supplier does not collect the import tax: it falls due on entry")
         return ZERO
     if any(case.terms(use, at_sale=True).at_sale for use in case.uses()):
@@ -231,7 +239,7 @@ def _say_allowance(case: Case, quote: Quote) -> None:
     rule, since = travel.rule, allowance.days_since_last
     full = allowance_rule(replace(allowance, days_since_last=None), case.rules)
     if since is not None and full is not None and full is not rule:
-        whole = CANONICAL.money(Money(amount=full.amount, currency=full.currency))
+        whole = money_words(Money(amount=full.amount, currency=full.currency))
         quote.flags.append(
             f"{full.id}: {whole} is free once in {_days(full.every_days)}, and the trip {_days(since)} before is taken "
             "to have used it"
@@ -241,7 +249,7 @@ def _say_allowance(case: Case, quote: Quote) -> None:
             quote.flags.append("no travel allowance holds for an absence this short")
         return
     if allowance.travel is None and any(other.travel != "any" for other in case.rules.allowances):
-        text = f"how the owner travels is not known: the allowance of {rule.amount:f} {rule.currency} is used"
+        text = f"how the owner travels is not known: the allowance of {limit_words(rule.amount, rule.currency)} is used"
         quote.assumptions.append(Assumption("travel-unknown", "trip", text))
     if allowance.persons > 1:
         who = f"{allowance.persons} persons of the household"
@@ -314,7 +322,7 @@ def _near_limits(case: Case, found: Assessment, quote: Quote) -> None:
         if abs(found.intrinsic - limit) <= NEAR * limit:
             worth = Money(amount=found.intrinsic, currency=rules.set.currency).rounded()
             quote.flags.append(
-                f"general.threshold: worth {worth} is near the limit of {rule.id}; exchange can cross it"
+                f"general.threshold: worth {money_words(worth)} is near the limit of {rule.id}; exchange can cross it"
             )
 
 
@@ -344,5 +352,5 @@ def _exchange_line(
         quote.assumptions.append(Assumption("card-markup", "owner", text))
     if percent:
         of = Money(amount=paid, currency=home)
-        note = f"{percent:g} % of {of.rounded()} paid in another currency"
+        note = f"{percent:g} % of {money_words(of)} paid in another currency"
         quote.add("card's exchange markup", paid * Decimal(str(percent)) / 100, "exchange", rule.id, note, of)

@@ -154,6 +154,7 @@ class LandedCost:
     exact : the total before rounding to the minor unit, in home currency
     free_value : goods a travel allowance covered, in home currency
     rules : where every rule comes from that bore on the result
+    range : lowest and highest total if everything doubtful falls out well, or badly; None where nothing is doubtful
     """
 
     lines: tuple[CostLine, ...]
@@ -164,6 +165,12 @@ class LandedCost:
     exact: Decimal
     free_value: Money
     rules: tuple[RuleNote, ...] = ()
+    range: tuple[Money, Money] | None = None
+
+    @property
+    def ends(self) -> tuple[Money, Money]:
+        """The lowest and the highest total it may come to."""
+        return self.range or (self.total, self.total)
 
     def sum_of(self, *kinds: LineKind) -> Money:
         """What the lines of some kinds add up to, in home currency."""

@@ -18,7 +18,7 @@ from ..build.money import MAX_AMOUNT, Money, Rates, UnknownRateError
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
 from .core import core_assumed, with_core
-from .fetching import BreakEven, break_even, next_allowance, trip_allowance
+from .fetching import BreakEven, best_fetched, break_even, collection_problems, next_allowance, trip_allowance
 from .freight import chargeable_mass_kg, collection_cost, freight_for, girth_mm
 from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance, total_of
 from .quote import landed_trip
@@ -29,11 +29,17 @@ UNKNOWN_COUNTRIES = ("ZZ", "XX")
 
 @dataclass(frozen=True, slots=True)
 class WayHome:
-    """Goods by one way home: what they cost at the door, or why they cannot come that way."""
+    """Goods by one way home: what they cost at the door, or why they cannot come that way.
+
+    Parameters
+    ----------
+    fetched : the owner goes for them, and what the trip itself costs is left out
+    """
 
     name: str
     cost: LandedCost | None
     refused: str = ""
+    fetched: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,12 +250,7 @@ class _Desk:
                 sent.append(min(costs, key=lambda cost: cost.exact))
         if not fetched:
             return None
-        given = (self.build.owner, self.rules, self.rates, self.build.rule_overrides)
-        try:
-            by_trip = landed_trip(fetched, *given, allowance=trip_allowance(self.build, trip), with_doubts=False)
-        except (Refused, UnknownRateError):
-            return None
-        return break_even(trip, by_trip, sent, self.build.owner, self.rates)
+        return trip_against(self.build, trip, fetched, sent, self.rules, self.rates)
 
     def _needed(self, offers: Sequence[Offer]) -> Iterable[tuple[Offer, int]]:
         """Units of each offer that bring what is missing: single parts first, the cheapest of them, each part once."""
@@ -303,6 +304,42 @@ class _Desk:
         return Consignment(supplier, route, goods, freight, stated, self.facts.as_of)
 
 
+def trip_against(
+    build: Build,
+    trip: Collection,
+    fetched: Sequence[Consignment],
+    sent: Sequence[LandedCost],
+    rules: RuleSet,
+    rates: Rates,
+) -> BreakEven | None:
+    """A trip against having goods sent, with those on it that cost less fetched; None where it can't be reckoned.
+
+    Parameters
+    ----------
+    fetched : what could come by the trip; sent : what each costs by its cheapest other way
+    """
+    allowance = trip_allowance(build, trip)
+    depot: Route = build.find("routes", trip.route)
+
+    def costs(places: Sequence[int]) -> tuple[LandedCost, ...]:
+        chosen, owner = [fetched[at] for at in places], build.owner
+        return landed_trip(chosen, owner, rules, rates, build.rule_overrides, allowance=allowance, with_doubts=False)
+
+    def together(places: tuple[int, ...]) -> Decimal | None:
+        goods = [item for at in places for item in fetched[at].goods]
+        carries = {problem.code for problem in collection_problems(trip, depot, goods)} <= {"closed"}
+        return sum((cost.exact for cost in costs(places)), Decimal(0)) if carries else None
+
+    try:
+        best = best_fetched([cost.exact for cost in sent], together)
+        places = best or range(len(fetched))
+        left = [fetched[at].supplier.name for at in range(len(fetched)) if at not in places]
+        by_door = [sent[at] for at in places]
+        return break_even(trip, costs(places), by_door, build.owner, rates, left=left)
+    except (Refused, UnknownRateError):
+        return None
+
+
 def offered_goods(build: Build, offer: Offer, count: float, price: Money) -> Goods:
     """So many of an offer at a unit price, as goods of a consignment."""
     contents = [(build.find("parts", part), each) for part, each in offer_contents(build, offer).items()]
@@ -336,4 +373,5 @@ def way_home(
         return WayHome(name, None, "; ".join(problem.what for problem in refusal.problems))
     except UnknownRateError as error:
         return WayHome(name, None, f"{error}; enter one among the rates of the build")
-    return WayHome(name, cost)
+    fetched = consignment.route is not None and consignment.route.kind == "collection"
+    return WayHome(name, cost, fetched=fetched)

@@ -18,6 +18,7 @@ from ..build.money import Money, Rates, minor_unit
 from ..build.owner import Owner
 from ..build.problem import Problem
 from .case import Case, carried_goods, case_of
+from .figures import money_words
 from .freight import consignment_problems, route_problem
 from .itemise import Quote, itemise
 from .kinds import RuleBase
@@ -99,7 +100,8 @@ def _cost(case: Case, unused: Sequence[str], *, with_doubts: bool) -> LandedCost
     lines, total = _shown(quote.lines, case.owner.currency)
     assumptions = tuple(sorted(set(quote.assumptions)))
     notes = tuple(_rule_notes(touched))
-    return LandedCost(lines, total, flags, assumptions, doubts, quote.exact, quote.free, notes)
+    spread = _range(case, doubts)
+    return LandedCost(lines, total, flags, assumptions, doubts, quote.exact, quote.free, notes, spread)
 
 
 def landed_trip(
@@ -195,11 +197,12 @@ def _doubts(case: Case, quote: Quote) -> Iterable[Doubt]:
     yield from _region_doubts(case, quote)
     supplier = case.consignment.supplier
     if supplier.origin_tax is None and case.moves == "sent":
-        exporter = supplier.model_copy(update={"origin_tax": "taken-off"})
-        best = itemise(replace(case, consignment=replace(case.consignment, supplier=exporter), _terms={})).exact
+        best = itemise(_exported(case)).exact
         if best < quote.exact:
             saving = Money(amount=quote.exact - best, currency=case.owner.currency).rounded()
-            text = f"if {supplier.name} exports and takes its sales tax off, the total is {saving} less: ask"
+            text = (
+                f"if {supplier.name} exports and takes its sales tax off, the total is {money_words(saving)} less: ask"
+            )
             yield _doubt(case, "origin-tax", f"supplier {supplier.id}", best, quote.exact, text)
 
 
@@ -219,7 +222,7 @@ def _duty_doubts(case: Case, quote: Quote) -> Iterable[Doubt]:
         best = itemise(replace(case, duty="preference")).exact
         if best < quote.exact:
             names = ", ".join(partners)
-            saving = Money(amount=quote.exact - best, currency=case.owner.currency).rounded()
+            saving = money_words(Money(amount=quote.exact - best, currency=case.owner.currency))
             text = f"with a proof of origin in {names} the total is {saving} less; it is not taken for granted"
             yield _doubt(case, "preference", names, best, quote.exact, text)
 
@@ -251,13 +254,42 @@ def _region_doubts(case: Case, quote: Quote) -> Iterable[Doubt]:
     rules = case.rules
     if not rules.region_assumed:
         return
-    cheapest = cheapest_region(rules.set, rules.day, rules.scope)
-    elsewhere = rules.set.on(rules.day, replace(rules.scope, region=cheapest))
-    low = itemise(replace(case, rules=elsewhere, _terms={})).exact
+    elsewhere = _elsewhere(case)
+    cheapest = elsewhere.rules.scope.region
+    low = itemise(elsewhere).exact
     text = (
         f"between {rules.set.regions[cheapest]} and {rules.set.regions[rules.scope.region]}: enter the owner's region"
     )
     yield _doubt(case, "region", "owner", min(low, quote.exact), quote.exact, text)
+
+
+def _exported(case: Case) -> Case:
+    """The same goods from a seller that exports and takes its own tax off."""
+    exporter = case.consignment.supplier.model_copy(update={"origin_tax": "taken-off"})
+    return replace(case, consignment=replace(case.consignment, supplier=exporter), _terms={})
+
+
+def _elsewhere(case: Case) -> Case:
+    """The same goods in the province or state with the lowest tax."""
+    rules = case.rules
+    cheapest = cheapest_region(rules.set, rules.day, rules.scope)
+    return replace(case, rules=rules.set.on(rules.day, replace(rules.scope, region=cheapest)), _terms={})
+
+
+def _range(case: Case, doubts: Sequence[Doubt]) -> tuple[Money, Money] | None:
+    """The totals if all that is doubtful falls out well, and if all falls out badly."""
+    if not doubts:
+        return None
+    codes, best = {doubt.code for doubt in doubts}, case
+    low, high = min(doubt.low.amount for doubt in doubts), max(doubt.high.amount for doubt in doubts)
+    if len(doubts) > 1:
+        best = _exported(best) if "origin-tax" in codes else best
+        best = _elsewhere(best) if "region" in codes else best
+        choices: list[DutyChoice] = ["preference"] if "preference" in codes else []
+        choices += ["low"] if "heading" in codes else []
+        low = min(low, *(itemise(replace(best, duty=choice)).exact for choice in choices or [case.duty]))
+    bottom, top = (Money(amount=end, currency=case.owner.currency).rounded() for end in (low, high))
+    return bottom, top
 
 
 def _doubt(case: Case, code: str, about: str, low: Decimal, high: Decimal, text: str) -> Doubt:

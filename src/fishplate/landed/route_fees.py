@@ -7,12 +7,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from ..build.commerce import Route
-from ..build.formats import CANONICAL
 from ..build.money import Money
 from ..build.problem import Assumption
 from ..build.words import day_words
 from .case import Case
 from .charges import Assessment
+from .figures import limit_words, money_words
 from .freight import freight_terms
 from .kinds import OLD_AFTER_DAYS, Fee
 from .rules_of_day import percent_text
@@ -47,7 +47,7 @@ def _entry(case: Case, route: Route, worth: Decimal) -> tuple[Money | None, str]
         if step.up_to is None:
             return step.fee, f"{entered}, for goods worth more than its other steps"
         if worth <= case.customs(step.up_to.amount, step.up_to.currency):
-            return step.fee, f"{entered}, for goods worth up to {CANONICAL.money(step.up_to)}"
+            return step.fee, f"{entered}, for goods worth up to {money_words(step.up_to)}"
     return route.entry_fee, entered
 
 
@@ -65,7 +65,7 @@ def carrier_fees(case: Case, found: Assessment, quote: Quote) -> None:
         fee = max(due * Decimal(str(route.advance_percent)) / 100, minimum)
         fees += fee
         note = f"{route.advance_percent:g} % of duty and tax advanced"
-        note += f", at least {route.advance_minimum}" if route.advance_minimum is not None else ""
+        note += f", at least {money_words(route.advance_minimum)}" if route.advance_minimum is not None else ""
         quote.add_due("advancing duty and tax", fee, "fee", "general.advance", note)
     entry, entered = _entry(case, route, found.intrinsic)
     if entry is not None and entry.amount:
@@ -109,11 +109,11 @@ def _hints(case: Case, due: Decimal) -> Iterable[Assumption]:
 
 
 def _fee_words(fee: Fee) -> str:
-    said = [f"{fee.flat:f} {fee.currency}"] if fee.flat else []
+    said = [limit_words(fee.flat, fee.currency)] if fee.flat else []
     said += [f"{percent_text(fee.percent)} of {fee.of}"] if fee.percent else []
-    said += [f"at least {fee.minimum:f} {fee.currency}"] if fee.minimum else []
+    said += [f"at least {limit_words(fee.minimum, fee.currency)}"] if fee.minimum else []
     if fee.tiers:
-        said.append(f"{fee.tiers[0].fee:f} to {fee.tiers[-1].fee:f} {fee.currency} by steps of value")
+        said.append(f"{fee.tiers[0].fee:,f} to {limit_words(fee.tiers[-1].fee, fee.currency)} by steps of value")
     return ", ".join(said)
 
 
@@ -123,7 +123,7 @@ def _fee_tax(case: Case, fees: Decimal, quote: Quote) -> None:
         return
     share = case.rules.tax_share if rule.percent is None else rule.percent / 100
     of = Money(amount=fees, currency=case.owner.currency)
-    note = f"{percent_text(share * 100)} of {of.rounded()}"
+    note = f"{percent_text(share * 100)} of {money_words(of)}"
     quote.add_due("tax on the carrier's fees", fees * share, "tax", rule.id, note, of)
     quote.touched.append(rule)
 

@@ -13,6 +13,7 @@ from typing import Literal
 from ..build.commerce import Route, Supplier
 from ..build.owner import Owner
 from ..build.problem import Assumption
+from .figures import limit_words
 from .kinds import OriginTax, RuleBase, Stream
 from .rules_of_day import RulesOfDay, percent_text
 
@@ -135,7 +136,8 @@ def _collecting(supplier: Supplier, rules: RulesOfDay, tax_included: bool | None
     if at_sale:
         note = f"{percent} of the destination, in the price and collected by the seller"
         return PriceTerms(ONE, net, net, "import tax", rule, note, "tax", at_sale=True)
-    text = f"{supplier.name} is taken to leave the import tax out of its price above {rule.limit:f} {rule.currency}"
+    above = limit_words(rule.limit, rule.currency)
+    text = f"{supplier.name} is taken to leave the import tax out of its price above {above}"
     assumed = (Assumption("price-excludes-import-tax", about, text),)
     return PriceTerms(net, net, net, "tax in the price", rule, f"{percent} taken off", "tax", assumptions=assumed)
 

@@ -166,10 +166,16 @@ def together(costs: Sequence[LandedCost]) -> LandedCost:
         flags=tuple(dict.fromkeys(flag for cost in costs for flag in cost.flags)),
         assumptions=tuple(sorted({item for cost in costs for item in cost.assumptions})),
         doubts=tuple(doubt for cost in costs for doubt in cost.doubts),
+        range=_together([cost.ends for cost in costs]),
         exact=sum((cost.exact for cost in costs[1:]), first.exact),
         free_value=sum((cost.free_value for cost in costs[1:]), first.free_value),
         rules=tuple(dict.fromkeys(rule for cost in costs for rule in cost.rules)),
     )
+
+
+def _together(ends: Sequence[tuple[Money, Money]]) -> tuple[Money, Money] | None:
+    lowest, highest = (sum(each[1:], each[0]) for each in zip(*ends, strict=True))
+    return None if lowest == highest else (lowest, highest)
 
 
 def consignment_of(market: Market, key: str, entries: Contents, *, divided: bool) -> Consignment:

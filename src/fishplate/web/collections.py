@@ -345,6 +345,11 @@ def _room(trip: Collection, found: TripFigures) -> Iterator[str]:
         left = trip.capacity_kg - found.mass_kg
         rest = f"{number(left)} kg left" if left >= 0 else f"{number(-left)} kg too much"
         yield f"{number(found.mass_kg)} of {number(trip.capacity_kg)} kg used, {rest}{unknown}."
+    if trip.capacity_m3 is not None:
+        unboxed = f"; {found.unboxed} line{'s have' if found.unboxed != 1 else ' has'} no box" if found.unboxed else ""
+        yield f"{number(round(found.volume_m3, 2))} of {number(trip.capacity_m3)} m³ used, by boxes{unboxed}."
+    if trip.longest_mm is not None:
+        yield f"The longest piece it carries is {number(trip.longest_mm)} mm."
 
 
 def _days(trip: Collection, route: Route, found: TripFigures) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 from urllib.parse import urlencode
@@ -14,24 +14,29 @@ from markupsafe import Markup
 from ..build import Problem, Rates, Refused, UnknownRateError
 from ..build.commerce import Offer, Supplier
 from ..landed import (
+    PLAIN_WAYS,
+    AskedGoods,
     AtTheDoor,
     RuleSet,
     WayHome,
     baskets_at_the_door,
     collection_cost,
     offers_at_the_door,
+    unknown_fees,
+    ways_for,
 )
 from ..landed.model import total_of
 from ..papers.share_chart import ShareChart
 from ..wiring import load_rates, rules_of
 from . import bills, own_rates, ways_home
 from .ask import Ask, Asked, Filled, NotHereError
-from .asked_goods import PLAIN_WAYS, TAXES, asked_goods, left_out, quoted
+from .asked_goods import TAXES, asked_goods, quoted
 from .desk import View
 from .form import Form
 from .itemised import WayShown, cheapest_first, drawing, ends, lacking, share_chart, way_shown
+from .ordering import counted
 from .outlooks import name_of_offer
-from .words import day, exact
+from .words import day, exact, listed
 
 router = APIRouter()
 for part in (own_rates, ways_home, bills):
@@ -96,8 +101,8 @@ def door_page(view: View, form: Form) -> DoorPage:
     try:
         rules = rules_of(view.build)
     except Refused as refused:
-        said = "; ".join(_told(problem) for problem in refused.problems)
-        return replace(_page(view, form, None, rates), no_rules=said)
+        why = "; ".join(_told(problem) for problem in refused.problems)
+        return replace(_page(view, form, None, rates), no_rules=why)
     answer = _answer(view, form, rules, rates)
     in_force, _ = rules.with_overrides(view.build.rule_overrides)
     ways = cheapest_first(answer.ways)
@@ -110,7 +115,7 @@ def door_page(view: View, form: Form) -> DoorPage:
     return replace(
         page,
         what=answer.what,
-        lead=_lead(ways, {route.name for route in view.build.routes if route.kind == "collection"}),
+        lead=_lead(ways),
         ways=shown,
         chart=share_chart(f"What it costs at the door, {view.currency}", ways, view.currency),
         said=(*(str(item) for item in said), *answer.said),
@@ -194,31 +199,33 @@ def _answer(view: View, form: Form, rules: RuleSet, rates: Rates) -> _Answer:
     asked = asked_goods(view, form)
     if asked is None:
         return _Answer()
-    what = f"{asked.goods.label[:1].upper()}{asked.goods.label[1:]}, {exact(asked.goods.value)}"
-    ways = tuple(quoted(view, asked, rules, rates))
-    without_own = tuple(quoted(view, asked, rules, rates, own=False)) if has_own else ()
-    said = tuple(str(item) for item in left_out(view, asked, rules.single_market))
-    return _Answer(f"{what} from {asked.seller.country}", ways, without_own, said)
+    private = not form.ticked("business")
+    ways = tuple(quoted(view, asked, rules, rates, private=private))
+    without_own = tuple(quoted(view, asked, rules, rates, private=private, own=False)) if has_own else ()
+    plain = ways_for(view.build, asked, view.as_of, rules.single_market)
+    said = tuple(str(item) for item in unknown_fees(asked, plain, rules.single_market))
+    return _Answer(f"{_named(asked)} from {asked.seller.country}", ways, without_own, said)
+
+
+def _named(asked: AskedGoods) -> str:
+    """What is asked about, and what it costs there."""
+    names = listed([counted(item.quantity, item.label) for item in asked.goods], 4)
+    return f"{names[:1].upper()}{names[1:]}, {exact(asked.value)}"
 
 
 def _ways(rows: Sequence[AtTheDoor]) -> tuple[WayHome, ...]:
     return rows[0].ways if rows else ()
 
 
-def _lead(ways: Sequence[WayHome], fetched: Collection[str]) -> str:
-    """The cheapest way home, and how far the next is from it.
-
-    Parameters
-    ----------
-    fetched : names of ways that need a trip
-    """
+def _lead(ways: Sequence[WayHome]) -> str:
+    """The cheapest way home, and how far the next is from it."""
     costs = [(way.name, way.cost) for way in ways if way.cost is not None]
     if not costs:
         return "By no way home can this be reckoned." if ways else ""
     name, cost = costs[0]
     low, high = ends(cost)
     said = f"{exact(cost.total)} at the door: {_lower(name)}"
-    left_out = [words for words in ("the trip itself left out" if name in fetched else "", lacking(ways[0])) if words]
+    left_out = [words for words in ("the trip itself left out" if ways[0].fetched else "", lacking(ways[0])) if words]
     said += f", {', '.join(left_out)}." if left_out else "."
     said += "" if low == high else f" It may fall out between {low.rpartition(' ')[0]} and {high}."
     if len(costs) > 1:

@@ -26,6 +26,12 @@ from .words import day, in_field
 
 router = APIRouter()
 LONG_AGO: Final = 1970
+TRAVEL: Final = (
+    ("", "not said; a ferry means by sea"),
+    ("air-sea", "by air or sea"),
+    ("land", "by road or rail"),
+    ("private-craft", "by a boat or plane of my own"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,23 +43,28 @@ class TripForm:
     depots : ways home that are fetched; used : what rests on it, in words
     """
 
-    id: str
-    route: str
-    day: str
-    place: str
-    distance: str
-    per_km: str
-    ferry: str
-    tolls: str
-    currency: str
-    hours: str
-    capacity: str
-    absence: str
-    storage: str
-    decided: bool
-    note: str
     depots: tuple[tuple[str, str], ...]
-    used: tuple[str, ...]
+    currency: str
+    used: tuple[str, ...] = ()
+    travels: tuple[tuple[str, str], ...] = TRAVEL
+    id: str = ""
+    route: str = ""
+    day: str = ""
+    place: str = ""
+    distance: str = ""
+    per_km: str = ""
+    ferry: str = ""
+    tolls: str = ""
+    hours: str = ""
+    capacity: str = ""
+    room: str = ""
+    longest: str = ""
+    absence: str = "24"
+    travel: str = ""
+    persons: str = "1"
+    storage: str = "8"
+    decided: bool = False
+    note: str = ""
 
 
 def trip_path(id_: str) -> str:
@@ -65,7 +76,7 @@ def trip_form(view: View, trip: Collection | None) -> TripForm:
     """The fields of a trip, or of a new one."""
     depots = tuple((route.id, route.name) for route in view.build.routes if route.kind == "collection")
     if trip is None:
-        return TripForm("", "", "", "", "", "", "", "", view.currency, "", "", "24", "8", False, "", depots, ())
+        return TripForm(depots, view.currency)
     charges = [money for money in (trip.per_km, trip.ferry, trip.tolls) if money is not None]
     currency = charges[0].currency if charges else view.currency
     return TripForm(
@@ -80,7 +91,11 @@ def trip_form(view: View, trip: Collection | None) -> TripForm:
         currency=currency,
         hours=_plain(trip.hours),
         capacity=_plain(trip.capacity_kg),
+        room=_plain(trip.capacity_m3),
+        longest=_plain(trip.longest_mm),
         absence=in_field(trip.absence_hours),
+        travel=trip.travel or "",
+        persons=str(trip.persons),
         storage=in_field(trip.storage_weeks),
         decided=trip.decided,
         note=trip.note,
@@ -111,9 +126,13 @@ def with_trip(build: Build, id_: str, form: Form) -> Build:
         "distance_km": form.maybe_number("distance", at_least=0) or 0,
         "hours": form.maybe_number("hours", at_least=0) or 0,
         "capacity_kg": form.maybe_number("capacity", at_least=0) or None,
+        "capacity_m3": form.maybe_number("room", at_least=0) or None,
+        "longest_mm": form.maybe_number("longest", at_least=0) or None,
         "absence_hours": form.maybe_number("absence", at_least=0) or 0,
         "storage_weeks": form.maybe_number("storage", at_least=0.1, at_most=520) or 8,
     }
+    persons = form.maybe_number("persons", at_least=1, at_most=9) or 1
+    travel = form.choice("travel", [code for code, _ in TRAVEL]) if form.text("travel") else ""
     if form.problems:
         return build
     trip = made(
@@ -122,6 +141,8 @@ def with_trip(build: Build, id_: str, form: Form) -> Build:
         route=route,
         day=when,
         place=form.text("place"),
+        travel=travel or None,
+        persons=int(persons),
         decided=form.ticked("decided"),
         note=form.text("note"),
         **money,

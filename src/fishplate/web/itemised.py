@@ -10,9 +10,8 @@ from markupsafe import Markup
 
 from ..build import Build
 from ..build.money import minor_unit
-from ..landed import CostLine, LandedCost, RuleNote, RuleSet, WayHome
+from ..landed import PLAIN_WAYS, CostLine, LandedCost, RuleNote, RuleSet, WayHome
 from ..papers.share_chart import ShareChart, shares_drawn
-from .asked_goods import PLAIN_WAYS
 from .desk import View
 from .outlooks import name_of_offer
 from .words import day, exact, listed
@@ -130,9 +129,8 @@ def lacking(way: WayHome) -> str:
 
 
 def ends(cost: LandedCost) -> tuple[str, str]:
-    """The lowest and the highest total that one doubt alone can make, in words."""
-    sums = [cost.total, *(end for doubt in cost.doubts for end in (doubt.low, doubt.high))]
-    low, high = (pick(sums, key=lambda money: money.amount) for pick in (min, max))
+    """The lowest and the highest total it may come to, in words."""
+    low, high = cost.ends
     return exact(low), exact(high)
 
 

@@ -27,7 +27,9 @@ from ..landed import (
     freight_for,
     landed_trip,
     own_allowance,
+    trip_against,
     trip_allowance,
+    trip_volume_m3,
     way_home,
 )
 from ..landed.kinds import Allowance
@@ -65,7 +67,7 @@ class TripFigures:
     ----------
     lines, total : what the trip costs by itself
     along, could : parcels that are on it, and baskets of what is missing that could be
-    mass_kg, unknown : of what is on it, and how many of its lines have no known mass
+    mass_kg, volume_m3 : of what is on it; unknown, unboxed : how many of its lines have no known mass, no known box
     against : what is on it against having it sent; with_all : the same with all that could go along
     declared : the list for the border; allowance : the owner's own
     said : why a part of it can't be reckoned
@@ -76,6 +78,8 @@ class TripFigures:
     along: tuple[Parcel, ...] = ()
     could: tuple[Parcel, ...] = ()
     mass_kg: float = 0.0
+    volume_m3: float = 0.0
+    unboxed: int = 0
     unknown: int = 0
     against: BreakEven | None = None
     with_all: BreakEven | None = None
@@ -131,9 +135,11 @@ def _with_parcels(view: View, trip: Collection, rules: RuleSet, rates: Rates, fi
         along=along,
         could=could,
         mass_kg=sum(item.mass_kg or 0.0 for item in goods),
+        volume_m3=trip_volume_m3(goods),
+        unboxed=sum(item.box_mm is None for item in goods),
         unknown=sum(item.mass_kg is None for item in goods),
         against=bench.against(trip, along),
-        with_all=bench.against(trip, (*along, *could)) if could else None,
+        with_all=bench.best(trip, (*along, *could)) if could else None,
         declared=declared,
         allowance=own_allowance(build, trip, rules),
         problems=declared.problems,
@@ -214,6 +220,14 @@ class _Bench:
         costs = self.trip([parcel.consignment for parcel in both])
         sent = [parcel.sent for parcel in both if parcel.sent is not None]
         return break_even(trip, costs, sent, self.build.owner, self.rates)
+
+    def best(self, trip: Collection, parcels: Sequence[Parcel]) -> BreakEven | None:
+        """The trip with those parcels on it that cost less fetched; None where none can come both ways."""
+        both = [(parcel.consignment, parcel.sent) for parcel in parcels if parcel.sent is not None]
+        if not both:
+            return None
+        fetched, sent = zip(*both, strict=True)
+        return trip_against(self.build, trip, fetched, sent, self.rules, self.rates)
 
 
 # the owner's own figures

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Any, Final
 from urllib.parse import quote
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from ..build import Build, Money
-from ..build.commerce import Route
+from ..build import Build, Money, Refused
+from ..build.commerce import FeeStep, Route
 from ..build.money import known_currencies
 from ..landed.fetching import WEEKDAYS
 from .amounts import as_typed
@@ -24,6 +24,8 @@ from .words import day, in_field, number
 
 router = APIRouter()
 OLD_FEES_DAYS: Final = 731
+STEPS: Final = 4
+MOST_STEPS: Final = 12
 
 KINDS: Final = (
     ("courier", "Courier", "to the door"),
@@ -81,6 +83,7 @@ class WayPage:
     percents: tuple[str, str]
     money: tuple[tuple[str, str, str], ...]
     limits: tuple[tuple[str, str, str, str], ...]
+    steps: tuple[tuple[str, str], ...]
     step: str
     open_days: frozenset[str]
     free_days: str
@@ -142,6 +145,7 @@ def way_page(view: View, route: Route | None) -> WayPage:
         percents=("", "") if route is None else (_plain(route.advance_percent), _plain(route.fuel_percent)),
         money=tuple((name, label, _amount(route, name)) for name, label in MONEY_FIELDS),
         limits=tuple((name, label, unit, _plain(getattr(route, name, None))) for name, label, unit in LIMITS),
+        steps=_steps(route),
         step="" if route is None else _plain(route.mass_step_kg),
         open_days=frozenset() if route is None else frozenset(map(str, route.open_weekdays)),
         free_days="" if route is None or route.storage_free_days is None else str(route.storage_free_days),
@@ -149,6 +153,15 @@ def way_page(view: View, route: Route | None) -> WayPage:
         note="" if route is None else route.note,
         used=() if route is None else resting(view.build, "routes", route.id),
     )
+
+
+def _steps(route: Route | None) -> tuple[tuple[str, str], ...]:
+    """Ends and fees of the table for the entry, with room for more."""
+    if route is None:
+        return (("", ""),) * STEPS
+    currency = _currency(route)
+    known = [(as_typed(step.up_to, currency), as_typed(step.fee, currency)) for step in route.entry_steps]
+    return (*known, *[("", "")] * max(1, STEPS - len(known)))
 
 
 def _plain(value: float | None) -> str:
@@ -159,6 +172,7 @@ def _charges(route: Route) -> Iterator[Money]:
     for name, _ in MONEY_FIELDS:
         if (money := getattr(route, name)) is not None:
             yield money
+    yield from (step.fee for step in route.entry_steps)
 
 
 def _currency(route: Route | None) -> str:
@@ -181,6 +195,7 @@ def with_way(build: Build, id_: str, form: Form) -> Build:
         name: form.maybe_number(name, at_least=0, at_most=100) or 0 for name in ("advance_percent", "fuel_percent")
     }
     money = {name: read_money(form, name, currency) for name, _ in MONEY_FIELDS}
+    steps = _read_steps(form, currency)
     limits = {name: form.maybe_number(name, at_least=0) or None for name, _, _ in LIMITS}
     free = form.maybe_number("storage_free_days", at_least=0, at_most=3650)
     name, weeks = form.required("name"), form.three_point("weeks")
@@ -189,12 +204,33 @@ def with_way(build: Build, id_: str, form: Form) -> Build:
     open_days = tuple(sorted(int(text) for text in form.every("open") if text in "1234567" and len(text) == 1))
     if form.problems:
         return build
-    route = made(
-        Route, id=id_ or fresh_id(build, "routes", name), name=name, kind=kind, from_country=country, weeks=weeks,
+    route = _made(
+        id=id_ or fresh_id(build, "routes", name), name=name, kind=kind, from_country=country, weeks=weeks,
         open_weekdays=() if len(open_days) == 7 else open_days, storage_free_days=None if free is None else int(free),
-        fees_as_of=fees, mass_step_kg=step, note=form.text("note"), **percents, **money, **limits,
+        fees_as_of=fees, mass_step_kg=step, entry_steps=steps, note=form.text("note"), **percents, **money, **limits,
     )  # fmt: skip
     return put(build, "routes", route)
+
+
+def _made(**fields: Any) -> Route:
+    """A way home from values; a fault in the table for the entry stands beside it, without the table itself."""
+    try:
+        return made(Route, **fields)
+    except Refused as refused:
+        problems = [replace(each, got="") if each.where == "entry_steps" else each for each in refused.problems]
+        raise Refused(problems) from None
+
+
+def _read_steps(form: Form, currency: str) -> tuple[FeeStep, ...]:
+    """The table for the entry: rows with a fee, of which the last has no end."""
+    found = []
+    for place in range(1, MOST_STEPS + 1):
+        fee, end = (read_money(form, f"{name}-{place}", currency, zero=True) for name in ("step-fee", "step-end"))
+        if fee is not None:
+            found.append(FeeStep(fee=fee, up_to=end))
+        elif end is not None:
+            form.refuse(f"step-fee-{place}", "a step has no fee", do="Give what is asked up to there; nothing is 0.")
+    return tuple(found)
 
 
 def _read_currency(form: Form, build: Build) -> str:
