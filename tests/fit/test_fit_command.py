@@ -74,6 +74,28 @@ def test_one_interface_can_be_asked_for(tmp_path: Path) -> None:
     assert "hose" not in text
 
 
+def test_one_interface_says_its_worst_case_and_what_makes_it_fail(tmp_path: Path) -> None:
+    data = {
+        "interfaces": [{"id": "arch", "name": "Tyre in arch"}],
+        "dimensions": [{"id": name, "name": name.capitalize()} for name in ("height", "radius", "play")],
+        "readings": [
+            {"id": f"r{name}", "dimension": name, "value": value, "spread": spread, "day": "2026-01-05"}
+            for name, value, spread in (("height", 400, 6), ("radius", 370, 3), ("play", 1, 1))
+        ],
+        "conditions": [
+            {"id": "c1", "interface": "arch", "name": "Clearance", "expression": "height - radius - 2 * play",
+             "at_least": "radius / 14"},
+            {"id": "c2", "interface": "arch", "name": "Ratio", "expression": "height / play", "at_least": "10"},
+        ],
+    }  # fmt: skip
+    _, text = run(tmp_path, "--interface", "arch", document=data)
+    # the limit moves with the radius: the least margin is 394 - 4 - 373 * 15 / 14, by hand
+    assert "lies between 17 and 39 mm; at worst 9.64 mm too little." in text
+    assert "Of whether it fails, " in text
+    assert "lies with the height" in text
+    assert "nothing holds it: something is divided by nought" in text
+
+
 def test_an_interface_that_is_not_there_is_misuse(tmp_path: Path) -> None:
     status, text = run(tmp_path, "--interface", "attic")
     assert status == 2

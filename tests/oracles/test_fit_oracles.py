@@ -176,6 +176,53 @@ def test_a_dimension_that_does_nothing_gets_no_share() -> None:
     assert (found[2:] < 0.003).all()
 
 
+def misfit_shares_of(expression: str, limit: str, spreads: dict[str, float], **more: str) -> dict[str, float]:
+    build = build_from_data({
+        "interfaces": [{"id": "i", "name": "I"}],
+        "dimensions": [{"id": name, "name": name} for name in spreads],
+        "readings": [
+            {"id": name, "dimension": name, "value": 100, "spread": sd, "spread_means": "standard-deviation",
+             "day": "2026-01-01"}
+            for name, sd in spreads.items()
+        ],
+        "conditions": [{"id": "c", "interface": "i", "name": "C", "expression": expression, "at_least": limit, **more}],
+    })  # fmt: skip
+    return dict(assess(build, facts_of(build, date(2026, 2, 1)), samples=20_000).conditions[0].misfit_shares)
+
+
+@pytest.mark.parametrize("room", [0.0, 2.0, 6.0])
+def test_shares_of_the_misfit_of_a_linear_condition_have_their_closed_form(room: float) -> None:
+    """Var(P(misfit | x)) is the chance that two conditions which share x alone both fail, less its square."""
+    spreads = {"a": 3.0, "b": 2.0, "c": 1.0}
+    whole = math.sqrt(sum(sd**2 for sd in spreads.values()))
+    score, chance = -room / whole, float(stats.norm.cdf(-room / whole))
+    found = misfit_shares_of("a + b - c", f"{100 - room} mm", spreads)
+    for name, sd in spreads.items():
+        alike = [[1, sd**2 / whole**2], [sd**2 / whole**2, 1]]
+        both = float(stats.multivariate_normal([0, 0], alike).cdf([score, score]))
+        assert found[name] == pytest.approx((both - chance**2) / (chance * (1 - chance)), abs=0.012)
+
+
+def test_what_fails_only_together_has_no_share_of_its_own() -> None:
+    # (a - 100) * (b - 100) < 0 half the time whatever the one is
+    found = misfit_shares_of("(a - 100 mm) * (b - 100 mm)", "0 mm^2", {"a": 3.0, "b": 2.0})
+    assert max(found.values()) < 0.005
+
+
+def test_a_misfit_too_rare_to_tell_has_no_shares() -> None:
+    assert misfit_shares_of("a - b", "-30 mm", {"a": 3.0, "b": 2.0}) == {}
+
+
+def test_shares_of_the_misfit_agree_with_salib() -> None:
+    problem = {"num_vars": 3, "names": list("abc"), "bounds": [[100, sd] for sd in (3.0, 2.0, 1.0)],
+               "dists": ["norm"] * 3}  # fmt: skip
+    sample = sample_sobol.sample(problem, 16_384, calc_second_order=False, seed=1)
+    fails = (np.abs(sample[:, 0] - sample[:, 1]) + sample[:, 2] < 101.5).astype(float)
+    theirs = analyze_sobol.analyze(problem, fails, calc_second_order=False, seed=1, num_resamples=10)
+    ours = misfit_shares_of("abs(a - b) + c", "101.5 mm", {"a": 3.0, "b": 2.0, "c": 1.0})
+    assert [ours[name] for name in "abc"] == pytest.approx(theirs["S1"], abs=0.025)
+
+
 # --- worst case ---
 
 NAMES = st.sampled_from(["a", "b", "c"]).map(str)

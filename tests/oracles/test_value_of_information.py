@@ -10,9 +10,10 @@ import pytest
 from scipy import integrate, stats
 
 from fishplate.build import Build, build_from_data, facts_of
+from fishplate.fit.cells import Cells, cells_of
 from fishplate.fit.condition_results import condition_results
 from fishplate.fit.draws import JointDraws
-from fishplate.fit.preposterior import Cells, cells_of, reading_of, value_of_knowing, value_of_reading
+from fishplate.fit.preposterior import reading_of, value_of_knowing, value_of_reading
 from fishplate.fit.readings import DimensionState
 from fishplate.fit.study import study
 from fishplate.fit.worth import Worth

@@ -64,7 +64,7 @@ def command(
     --budget            condition, chance, chance_now, chance_exact, chance_best, reachable, needs, minutes, cost,
                         alone, missing, text, cheapest
     --usual             usual: id, name, systems, parts, dimensions, conditions, stand_in, hazards, consequence,
-                        settle, late_hours, if_wrong, check, text, kind, how
+                        settle, late_hours, if_wrong, check, text, kind, how, tools, settles
     --add-usual         file, revision, added
     """
     from ..build import facts_of
@@ -126,7 +126,7 @@ def _lines(build: Build, report: FitReport, *, whole: bool) -> Iterator[str]:
             yield f"{verdict.capitalize()}"
             for item in chosen:
                 yield f"  {item.text}"
-                yield from _condition_lines(report, item.interface)
+                yield from _condition_lines(build, report, item.interface, whole=whole)
             yield ""
     yield from _caution_lines(build, report)
     yield from _measure_lines(report)
@@ -147,10 +147,14 @@ def _whole_line(chance: float) -> str:
     return f"Everything that can be worked out holds together: {chance_words(chance)} chance."
 
 
-def _condition_lines(report: FitReport, interface: str) -> Iterator[str]:
-    own = [item for item in report.conditions if item.interface == interface]
-    if own:
-        yield from (f"    {item.text}" for item in own)
+def _condition_lines(build: Build, report: FitReport, interface: str, *, whole: bool) -> Iterator[str]:
+    """A line a condition; where one interface was asked for, what stands behind its figures too."""
+    from ..fit.sentences import behind_figures
+
+    for item in report.conditions:
+        if item.interface == interface:
+            yield f"    {item.text}"
+            yield from () if whole else (f"      {line}" for line in behind_figures(build, item))
 
 
 def _caution_lines(build: Build, report: FitReport) -> Iterator[str]:

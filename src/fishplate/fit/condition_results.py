@@ -15,13 +15,15 @@ from .points import Single
 from .rework import MISFIT_UNKNOWN
 from .sampling import MANY, Chance, Evaluable, Judged, Mating, Ready, rescaled_chance
 from .sentences import condition_text
-from .shares import default_share, variance_shares
+from .shares import default_share, misfit_share, variance_shares
 from .study import Study, bounds, correlation_of, shown_unit
 from .verdicts import MOSTLY, after_looking, needed_chance, plain_verdict, verdict_of
 from .worst_case import WorstCase, gradient, root_sum_square, worst_case
 
 # Shares and quantiles of very many conditions are read off so many draws.
 SHARED = 4096
+# Fewer draws that fail, or that hold, say too little of what makes it fail.
+TELLING = 100
 
 
 def condition_results(study: Study) -> Iterator[ConditionResult]:
@@ -81,6 +83,7 @@ def _evaluated(study: Study, item: Evaluable, row: int) -> ConditionResult:
         worst_method=figures.worst_method,
         rss=figures.rss,
         shares=shares,
+        misfit_shares=_misfit_shares(study, item, row),
         default_share=default,
         missing=(),
         stale=stale,
@@ -123,6 +126,15 @@ def _shares(study: Study, item: Evaluable, row: int) -> dict[str, float]:
     values = study.sample.values[[study.draws.row[name] for name in names], :few]
     found = variance_shares(values, study.sample.varying(row)[:few])
     return dict(zip(names, (float(share) for share in found), strict=True))
+
+
+def _misfit_shares(study: Study, item: Evaluable, row: int) -> dict[str, float]:
+    misfits = study.sample.misfits[row]
+    failing = np.flatnonzero(misfits)
+    if min(failing.size, misfits.size - failing.size) < TELLING:
+        return {}
+    names = (name for name in item.names if name in study.draws.row)
+    return {name: misfit_share(study.cells(name), failing) for name in names}
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,7 @@ class ConditionResult:
         or ""
     rss : half-width by root-sum-square of the dimensions' half-widths, correlations included
     shares : dimension -> its first-order share of the variance
+    misfit_shares : dimension -> its first-order share in whether it fails; empty where too few draws fail, or hold
     default_share : share of that variance which rests on default spreads
     missing, stale : dimensions without a reading; dimensions whose readings were taken before a change
     misfit_cost : chance of misfit times late rework, in home currency
@@ -62,6 +63,7 @@ class ConditionResult:
     worst_method: str = ""
     rss: float | None = None
     shares: Mapping[str, float] = field(default_factory=dict)
+    misfit_shares: Mapping[str, float] = field(default_factory=dict)
     default_share: float = 0.0
     missing: tuple[str, ...] = ()
     stale: tuple[str, ...] = ()

@@ -14,16 +14,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from .draws import Drawn
+from .cells import Cells, Floats
 
-CELLS = 160
 FIGURE_CELLS = 400
 # A reading this much finer than a cell of the prior is taken to tell all.
 PERFECT = 0.15
 # A reading's error reaches so many standard deviations, and is told in steps of so small a share of one.
 _REACH, _STEPS = 4.0, 3.0
 
-Floats = NDArray[np.float64]
 Table = Mapping[str, Mapping[str, float]]
 
 
@@ -48,33 +46,6 @@ def value_of_signal(prior: Mapping[str, float], payoff: Table, likelihood: Table
         joint = {state: prior[state] * chances[state] for state in prior}
         after += max(sum(joint[state] * gain for state, gain in gains.items()) for gains in payoff.values())
     return max(0.0, after - before)
-
-
-class Cells(NamedTuple):
-    """A quantity in cells of equal width.
-
-    Parameters
-    ----------
-    cell : (draws,) the cell of each draw; share, middle : (cells,) chance and middle of each
-    width : of a cell; 0 where all draws are the same
-    """
-
-    cell: NDArray[np.intp]
-    share: Floats
-    middle: Floats
-    width: float
-
-
-def cells_of(values: Drawn) -> Cells:
-    """Draws of a quantity in cells."""
-    exact = np.asarray(values, dtype=np.float64)
-    low, width = float(exact.min()), float(np.ptp(exact)) / CELLS
-    if width == 0:
-        return Cells(np.zeros(exact.size, dtype=np.intp), np.ones(1), np.array([low]), 0.0)
-    cell = np.minimum(((exact - low) / width).astype(np.intp), CELLS - 1)
-    share = np.bincount(cell, minlength=CELLS).astype(np.float64) / exact.size
-    middle = np.linspace(low + width / 2, low + (CELLS - 0.5) * width, CELLS)
-    return Cells(cell, share, middle, width)
 
 
 class Reading(NamedTuple):

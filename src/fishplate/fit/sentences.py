@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from ..build import Build
@@ -15,6 +15,8 @@ from .model import ConditionResult, Verdict
 from .sampling import Chance
 from .verdicts import FITS_FROM, FITS_FROM_GRAVE, is_grave
 
+# A smaller share of what makes a condition fail is not worth a word.
+SHARE_TOLD: Final = 0.05
 _PAUSES: Final = frozenset(",:;")
 Margins = tuple[float | None, float | None, float | None]
 
@@ -152,6 +154,30 @@ def _asked(condition: Condition, verdict: Verdict, chance: float | None) -> str:
     if verdict is not Verdict.IN_DOUBT or not grave or chance is None or chance < FITS_FROM:
         return ""
     return f"; {100 * FITS_FROM_GRAVE:.0f} % is asked for where a misfit is hidden or a hazard"
+
+
+def behind_figures(build: Build, result: ConditionResult) -> Iterator[str]:
+    """Sentences on the worst case of a condition, and on what makes it fail, where there is any to be told."""
+    if result.worst_method:
+        yield _worst(result)
+    telling = sorted(result.misfit_shares.items(), key=lambda pair: (-pair[1], pair[0]))
+    named = [(name, share) for name, share in telling if share >= SHARE_TOLD][:3]
+    if len(telling) > 1 and named:
+        each = [f"{100 * share:.0f} % lies with {dimension_words(build, [name])}" for name, share in named]
+        rest = "" if sum(share for _, share in telling) > 1 - SHARE_TOLD else "; the rest with how they fall together"
+        yield f"Of whether it fails, {joined(each)} alone{rest}."
+
+
+def _worst(result: ConditionResult) -> str:
+    if result.worst_low is None or result.worst_high is None:
+        return "With every dimension at its bounds nothing holds it: something is divided by nought, or has no value."
+    low, high = (f"{value:.4g}".replace("-", "−") for value in (result.worst_low, result.worst_high))
+    unit = f" {result.unit}" if result.unit else ""
+    found = {"search": ", or a little less far", "corners": ", by all the corners; in between it may be worse"}
+    head = f"With every dimension at its bounds it lies between {low} and {high}{unit}"
+    margin = result.worst_margin
+    word = "" if margin is None else f"; at worst {abs(margin):.3g}{unit} {'to spare' if margin >= 0 else 'too little'}"
+    return f"{head}{found.get(result.worst_method, '')}{word}."
 
 
 def _were(ids: Sequence[str]) -> str:

@@ -9,16 +9,17 @@ drawn again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
 
 from ..build.expression import Value
+from .cells import Floats
 from .draws import Drawn
 from .normal import normal_scores
-from .preposterior import Cells, Floats, spread_in_cells, value_by_figure, value_of_knowing
+from .preposterior import spread_in_cells, value_by_figure, value_of_knowing
 from .rework import Rework
 from .sampling import Evaluable
 from .study import Study
@@ -54,10 +55,10 @@ class _Told:
 
 
 class SeveralReadings:
-    """Values of sets of readings on one study; `cells` gives a dimension in cells."""
+    """Values of sets of readings on one study."""
 
-    def __init__(self, study: Study, cells: Callable[[str], Cells]) -> None:
-        self.study, self._cells = study, cells
+    def __init__(self, study: Study) -> None:
+        self.study = study
         self._errors: dict[tuple[str, int], Drawn] = {}
         self._opened: dict[tuple[str, float], tuple[Drawn, Drawn]] = {}
 
@@ -153,7 +154,7 @@ class SeveralReadings:
         return self._opened[name, sd]
 
     def _given(self, name: str, readings: Floats, sd: float) -> Floats:
-        cells = self._cells(name)
+        cells = self.study.cells(name)
         apart = ((readings[:, None] - cells.middle) / spread_in_cells(cells, sd)) ** 2
         weights = cells.share * np.exp(-0.5 * (apart - apart.min(axis=1, keepdims=True)))
         upper = np.cumsum(weights, axis=1)

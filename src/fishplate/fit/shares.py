@@ -4,6 +4,9 @@ Linear regression for all; a cubic in each dimension where the linear shares sum
 equal chance where the cubic ones still do (a kink, or dimensions that act together). Nearest neighbours by rank are
 never used: on evenly spread points they credit dimensions that do nothing. With correlated dimensions the shares
 overlap and can sum to more than one.
+
+Shares of the misfit are the same of whether it fails: Var(P(misfit | x)) / (p (1 - p)). They sum to less than one where
+dimensions make it fail only together.
 """
 
 from __future__ import annotations
@@ -13,6 +16,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from .cells import Cells
 from .draws import Drawn
 from .points import Single
 
@@ -73,6 +77,22 @@ def _binned(x: Shares, y: Shares, variance: float) -> float:
     # the slope, from the bins on either side, has half the noise of a mean
     noise = (variance - between) / (y.size - count) * (count - 1) * (1 + 1 / 24)
     return float(np.clip((between - noise) / variance, 0.0, 1.0))
+
+
+def misfit_share(cells: Cells, failing: NDArray[np.intp]) -> float:
+    """First-order share of a dimension in whether a condition fails, less what chance alone would show.
+
+    Parameters
+    ----------
+    cells : the dimension's draws; failing : the draws on which the condition fails
+    """
+    count, there = cells.cell.size, np.flatnonzero(cells.share)
+    chance = failing.size / count
+    within = np.bincount(cells.cell[failing], minlength=len(cells.share))[there] / (count * cells.share[there])
+    between = float((cells.share[there] * (within - chance) ** 2).sum())
+    whole = chance * (1 - chance)
+    noise = (whole - between) / max(1, count - there.size) * (there.size - 1)
+    return float(np.clip((between - noise) / whole, 0.0, 1.0))
 
 
 def default_share(shares: Shares, default: Sequence[bool]) -> float:

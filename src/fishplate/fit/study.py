@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from ..build import Assumption, Build, Facts
 from ..build.expression import Expression
 from ..build.interfaces import Settled
 from ..build.units import INTERNAL_UNITS, parse_unit
+from .cells import Cells, cells_of
 from .draws import JointDraws, made_from
 from .growth import growth_factor
 from .intervals import Bounds, bounds_of
@@ -57,6 +58,13 @@ class Study:
     certain: Mapping[str, bool]
     rework: Mapping[str, Rework]
     assumptions: tuple[Assumption, ...]
+    _cells: dict[str, Cells] = field(default_factory=dict, compare=False)
+
+    def cells(self, name: str) -> Cells:
+        """The draws kept of a random dimension in cells."""
+        if name not in self._cells:
+            self._cells[name] = cells_of(self.sample.values[self.draws.row[name]])
+        return self._cells[name]
 
     def position(self, condition: str) -> int | None:
         """Row of a condition in the sample; None if it can't be evaluated."""

@@ -14,12 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from .cells import Cells, Floats
 from .model import ConditionResult
 from .preposterior import (
     PERFECT,
-    Cells,
-    Floats,
-    cells_of,
     reading_of,
     value_of_knowing,
     value_of_reading,
@@ -77,8 +75,8 @@ class Worth:
         for key, open_ in self._open.items():
             for name in open_.names:
                 self.by_dimension[name] = (*self.by_dimension.get(name, ()), key)
-        self._cells: dict[str, tuple[Cells, NDArray[np.intp] | None]] = {}
-        self._several = SeveralReadings(study, self._cells_of)
+        self._order: dict[str, NDArray[np.intp]] = {}
+        self._several = SeveralReadings(study)
         self._joint: dict[tuple[str, Spreads], float] = {}
 
     def _counts(self, result: ConditionResult) -> bool:
@@ -110,7 +108,7 @@ class Worth:
         """Saving at each condition that lacks nothing."""
         if not keys or name not in self.study.draws.row:
             return [0.0] * len(keys)
-        cells = self._cells_of(name)
+        cells = self.study.cells(name)
         if cells.width == 0:  # single precision can't tell its draws apart
             return [0.0] * len(keys)
         opens = [self._open[key] if self._matters(key) else None for key in keys]
@@ -144,17 +142,10 @@ class Worth:
         found: Floats = failing * open_.rework.late - cells.share * open_.rework.early
         return found
 
-    def _cells_of(self, name: str) -> Cells:
-        if name not in self._cells:
-            self._cells[name] = cells_of(self.study.sample.values[self.study.draws.row[name]]), None
-        return self._cells[name][0]
-
     def _order_of(self, name: str) -> NDArray[np.intp]:
-        cells, order = self._cells[name]
-        if order is None:
-            order = np.argsort(self.study.sample.values[self.study.draws.row[name]], kind="stable")
-            self._cells[name] = cells, order
-        return order
+        if name not in self._order:
+            self._order[name] = np.argsort(self.study.sample.values[self.study.draws.row[name]], kind="stable")
+        return self._order[name]
 
     # --- several dimensions ---
 

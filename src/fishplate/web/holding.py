@@ -52,7 +52,7 @@ class Held:
     Parameters
     ----------
     formula : the arithmetic with its limits; bar : its margin, if known
-    worst : the range with every dimension at its bounds; late : what a misfit found late means
+    worst : the range with every dimension at its bounds, and what makes it fail; late : what a misfit found late means
     """
 
     id: str
@@ -154,6 +154,8 @@ def _its_measures(report: FitReport, interface: str) -> Iterator[Measure]:
 
 
 def _held(view: View, interface: str, fit: Fitted) -> Iterator[Held]:
+    from ..fit.sentences import behind_figures
+
     results = fit.conditions
     for condition in view.build.conditions:
         result = results.get(condition.id)
@@ -168,7 +170,7 @@ def _held(view: View, interface: str, fit: Fitted) -> Iterator[Held]:
             formula=formula(condition),
             bar=margin_bar(result, view.build.owner.formats),
             figures=tuple(_figures(view, condition, result, fit)),
-            worst=_worst(result),
+            worst=" ".join(behind_figures(view.build, result)),
             late=_late(view, condition, result),
             source=condition.source,
             note=condition.note,
@@ -212,32 +214,6 @@ def _figures(view: View, condition: Condition, result: ConditionResult, fit: Fit
         dimension = view.build.find("dimensions", name)
         share = share_words(result.shares.get(name))
         yield Figure(name, dimension.name, known(view, dimension, fit), state_words(name, fit, view), share)
-
-
-def _worst(result: ConditionResult) -> str:
-    if result.nominal is None:
-        return ""
-    if result.worst_low is None or result.worst_high is None:
-        return (
-            "With every dimension at its bounds nothing holds it: somewhere it is divided by nought, or has no value."
-        )
-    low, high = (f"{value:.4g}".replace("-", "−") for value in (result.worst_low, result.worst_high))
-    unit = f" {result.unit}" if result.unit else ""
-    return f"With every dimension at its bounds it lies between {low} and {high}{unit}{_how_surely(result)}."
-
-
-def _how_surely(result: ConditionResult) -> str:
-    """How the bounds were found, and what they leave of the limits."""
-    found = {
-        "search": ", or a little less far",
-        "corners": ", as far as all the corners tell; in between it may be worse",
-    }
-    margin = result.worst_margin
-    if margin is None:
-        return found.get(result.worst_method, "")
-    left = f"{abs(margin):.3g}{f' {result.unit}' if result.unit else ''}"
-    worst = f"at worst {left} to spare" if margin >= 0 else f"at worst {left} too little"
-    return f"{found.get(result.worst_method, '')}; {worst}"
 
 
 def _late(view: View, condition: Condition, result: ConditionResult) -> str:
