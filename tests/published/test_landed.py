@@ -126,6 +126,14 @@ def test_canada_charges_tax_on_the_duty_paid_value() -> None:
     assert amount(cost, "duty", "tax") == Decimal("10.58")
 
 
+def test_canadian_tax_on_duty_in_ontario() -> None:
+    """[B] Parcel service's page: USD 150 at 1.32, duty 17 % -> 33.66, tax 13 % of 231.66 -> 30.12."""
+    rules = with_values(load_rules("CA"), ca_duty_default=17)
+    cost = parcel(rules, [150], currency="USD", rate="1.32", region="ON")
+    assert (amount(cost, "goods"), amount(cost, "duty")) == (198, Decimal("33.66"))
+    assert (base_of(cost, "tax"), amount(cost, "tax")) == (Decimal("231.66"), Decimal("30.12"))
+
+
 def test_canada_taxes_only_the_excess_of_a_gift() -> None:
     """[A] CBSA, receiving gifts in the mail (about 2006): a gift of 200 with 60 exempt is charged on 140."""
     cost = parcel(with_values(load_rules("CA"), ca_duty_default=0), [200], by="post", region="AB", gift=True)
@@ -350,6 +358,36 @@ def test_flat_duty_is_for_each_tariff_item_and_not_for_each_piece(
     values = [8.0] * len(headings) * quantity
     cost = parcel(load_rules("NL"), values, headings=headings * quantity, day=date(2026, 7, 2))
     assert amount(cost, "duty") == duty
+
+
+@pytest.mark.parametrize(
+    ("headings", "quantity", "duty"), [(["960810", "490199", "650500"], 1, 9), (["960810", "490199"], 4, 6)]
+)
+def test_flat_duty_of_a_parcel_with_several_things(headings: list[str], quantity: int, duty: int) -> None:
+    """[B] Carrier's page on the change of July 2026: a pen, a book and a hat 9 EUR; four like pens and a book 6 EUR."""
+    values = [8.0] * len(headings)
+    cost = parcel(load_rules("NL"), values, headings=headings, quantity=quantity, day=date(2026, 7, 2))
+    assert amount(cost, "duty") == duty
+
+
+@pytest.mark.parametrize(
+    ("items", "charge"), [([500], "87.50"), ([500, 200, 250], "122.50"), ([500, 200, 230, 20], "91.00")]
+)
+def test_german_flat_rate_is_of_what_the_allowance_leaves(items: list[float], charge: str) -> None:
+    """[B] Forum explanation of the German customs rules: one thing of 500 owes 17.5 %, 87.50. Of 500, 200 and 250 the
+    250 is free and the limit of 700 just holds; of 500, 200, 230 and 20 the 200 and 230 are free. The charges of the
+    last two are our arithmetic."""
+    cost = parcel(load_rules("DE"), items, by="collection", travel=TravelAllowance("air-sea"))
+    assert amount(cost, "duty", "tax") == Decimal(charge)
+
+
+@pytest.mark.parametrize(("items", "dutiable"), [([45], 0), ([46], 46), ([30, 20], 20), ([44, 46], 46)])
+def test_gift_to_the_union_is_relieved_of_duty_item_by_item(items: list[float], dutiable: int) -> None:
+    """[derived] Regulation (EC) No 1186/2009, article 26: up to 45 EUR those items that fit, none divided."""
+    cost = parcel(load_rules("DE"), items, by="post", gift=True, headings=["84821090"] * len(items))
+    assert base_of(cost, "duty") == dutiable
+    taxed = 0 if sum(items) <= 45 else sum(items) + dutiable * Decimal("0.08")
+    assert base_of(cost, "tax") == taxed
 
 
 @pytest.mark.parametrize(("items", "taxable"), [([8] * 6, 8), ([44], 44)])

@@ -350,7 +350,7 @@ def decides(rule: Any) -> tuple[str, ...]:
         case Tax():
             return rule.kind, rule.member or "", rule.label
         case Relief():
-            return rule.kind, *sorted(rule.exempts)
+            return rule.kind, rule.exceeded, *sorted(rule.exempts)
         case Allowance():
             return rule.kind, rule.travel, str(rule.absence_hours), str(rule.every_days)
         case TravellerFlat():
