@@ -126,3 +126,22 @@ def test_the_command_shows_it_and_writes_only_with_yes(tmp_path: Path) -> None:
     assert json.loads(written.output)["written"] is True
     (order,) = BuildFile.open(path).snapshot().build.events
     assert [line.offer for line in order.lines] == ["hoses", "discs", "padset"]  # type: ignore[union-attr]
+
+
+def test_the_command_tells_prices_as_the_owner_reads_them_and_names_as_they_were_written(tmp_path: Path) -> None:
+    text = LIST + ";Brake disc 12.5 mm spacer;1;1234.50\n;Freight;;12.50\n"
+    (tmp_path / "c.csv").write_text(text, encoding="utf-8")
+    data = shop().model_dump(mode="json")
+    data["owner"] |= {"locale": "de_DE", "units": "imperial"}
+    data["parts"].append({"id": "spacer", "name": "Brake disc 12.5 mm spacer"})
+    data["offers"].append({"id": "spacers", "supplier": "shop", "part": "spacer", "price": eur(1200)})
+    path = tmp_path / "van.fishplate"
+    BuildFile.create(path, build_from_data(data), author="test", message="started")
+    call = [str(path), str(tmp_path / "c.csv")]
+    shown = CliRunner().invoke(cli, ["order", *call, "--supplier", "shop"])
+    assert "1234,50 EUR" in shown.output
+    assert "12.5 mm spacer" in shown.output
+    assert "freight" in shown.output
+    listed = CliRunner().invoke(cli, ["import", *call, "--dry-run"]).output
+    assert "1234,50 EUR" in listed
+    assert "12.5 mm spacer" in listed

@@ -117,13 +117,19 @@ def under(head: str, *said: str) -> str:
 
 
 def table(
-    heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = (), whole: Sequence[int] = ()
+    heads: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    right: Sequence[int] = (),
+    whole: Sequence[int] = (),
+    kept: Sequence[int] = (),
 ) -> None:
     """Write a table to stdout.
 
     Parameters
     ----------
     right : positions of columns set to the right; whole : of columns whose words are never cut, such as ids
+    kept : of columns that hold what somebody wrote, which is not told otherwise
     """
     from rich.box import SIMPLE_HEAD
     from rich.console import Console
@@ -136,7 +142,8 @@ def table(
         side: Literal["left", "right"] = "right" if position in right else "left"
         grid.add_column(told(head), justify=side, overflow="fold", no_wrap=position in whole)
     for row in rows:
-        grid.add_row(*(told(cell) if at in {*right, *whole} else Hanging(told(cell)) for at, cell in enumerate(row)))
+        cells = [cell if at in kept else told(cell) for at, cell in enumerate(row)]
+        grid.add_row(*(cell if at in {*right, *whole} else Hanging(cell) for at, cell in enumerate(cells)))
     Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 120).print(grid)
 
 

@@ -24,13 +24,14 @@ def command(file: Path, as_of: date | None, seed: int, ical: Path | None, as_jso
     """
     from ..exchange.calendar_file import calendar_text, days_of
     from ..plan import plan
-    from ..wiring import memo, read_revision
+    from ..wiring import earlier_plan, memo, read_revision
     from .planning import situation_of
 
     build, revision = read_revision(file)
     tell_about(build)
     situation = situation_of(build, as_of, seed)
-    found = plan(situation, revision=revision, progress=progress_line(), memo=memo())
+    earlier = earlier_plan(file)
+    found = plan(situation, revision=revision, progress=progress_line(), memo=memo(), earlier=earlier)
     days = sorted(days_of(found), key=lambda item: (item.day, item.key))
     if ical is not None:
         ical.write_bytes(calendar_text(days, build.name, situation.as_of, told))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import JSON_FLAG, emit, say, table
+from .common import JSON_FLAG, emit, say, table, tell_about
 
 if TYPE_CHECKING:
     from ..build import Build
@@ -67,7 +67,7 @@ def command(
     Fields for --map:
       name part_number quantity unit unit_price price total_price estimate currency
       supplier supplier_country lead_time return_days phase system url note mass origin
-      heading seen status have ordered ordered_on ignore
+      heading seen status have ordered ordered_on order_on ignore
 
     \f
     \b
@@ -84,6 +84,7 @@ def command(
     from ..wiring import today, with_likely_bills
 
     target = _open(file)
+    tell_about(target.build)
     options = ImportOptions(_currency(currency), _DECIMALS.get(decimal or ""), sheets, today())
     found = _found(source, target.build, _mapping(pairs), options, parts)
     if not as_json:
@@ -209,9 +210,9 @@ def _agreed(found: ImportPreview, *, dry_run: bool, yes: bool, as_json: bool) ->
 def _show(found: ImportPreview) -> None:
     if found.columns:
         say("Columns:")
-        table(("Sheet", "Column", "Header", "Taken as", "Told by"), _column_rows(found))
+        table(("Sheet", "Column", "Header", "Taken as", "Told by"), _column_rows(found), kept=(0, 1, 2))
     say("Rows:")
-    table(("Row", "What", "Part", "Detail"), [_row(row) for row in found.rows])
+    table(("Row", "What", "Part", "Detail"), [_row(row) for row in found.rows], kept=(0, 2))
     for note in found.notes:
         say(f"Noticed: {note}.")
     for assumption in found.assumptions:

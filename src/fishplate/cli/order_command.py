@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from .common import BUILD_FILE, DAY, JSON_FLAG, emit, say, table
+from .common import BUILD_FILE, DAY, JSON_FLAG, emit, say, table, tell_about
 
 
 @click.command("order")
@@ -30,18 +30,19 @@ def command(
     """
     from ..build import Refused
     from ..exchange.capture import order_tables
-    from ..exchange.confirmation import read_confirmation
+    from ..exchange.confirmation import read_confirmation, taken_as
     from ..exchange.container import read_bytes
     from ..wiring import author, open_file, today, with_likely_bills
 
     target = open_file(file)
     snapshot = target.snapshot()
+    tell_about(snapshot.build)
     tables = order_tables(read_bytes(source), source.name, snapshot.build)
     found = read_confirmation(tables, snapshot.build, supplier, day or today(), promised=promised)
     if not as_json:
-        rows = [(row.place, row.name, row.offer or "not known", f"{row.quantity:g}", str(row.price or ""), row.why)
+        rows = [(row.place, row.name, taken_as(snapshot.build, row), f"{row.quantity:g}", str(row.price or ""), row.why)
                 for row in found.rows]  # fmt: skip
-        table(("Row", "What it says", "Taken as", "Units", "Price", "Note"), rows, right=(3, 4))
+        table(("Row", "What it says", "Taken as", "Units", "Price", "Note"), rows, right=(3, 4), kept=(0, 1, 2))
         for note in found.notes:
             say(f"In several rows: {note}.")
     if found.order is None:

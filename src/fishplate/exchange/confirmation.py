@@ -209,6 +209,16 @@ def _offer(build: Build, offers: Sequence[Offer], line: Line) -> tuple[Offer | N
     return (scored[0][2], "similar name") if clear else (None, "")
 
 
+def taken_as(build: Build, row: ConfirmedRow) -> str:
+    """What a row is taken for, in words."""
+    if row.how == "freight":
+        return "freight"
+    if row.offer is None:
+        return "left out" if row.why else "not known"
+    name = _name(build, build.find("offers", row.offer))
+    return f"old part of {name}" if row.how == "core" else name
+
+
 def _name(build: Build, offer: Offer) -> str:
     noun = build.find("parts", offer.part) if offer.part is not None else build.find("kits", offer.kit or "")
     return str(noun.name)
