@@ -69,6 +69,24 @@ def test_the_foundation_sheet_comes_first() -> None:
     assert usual_interfaces(with_sheet)[0].id != FOUNDATION
 
 
+def test_what_is_missing_of_the_sheet_is_offered_and_what_is_there_by_another_name_is_not_doubled() -> None:
+    own = [
+        {"id": "mine", "name": "Tyre 215/75 R 16: outer diameter", "foundation": True},
+        {"id": "lip", "name": "Front arch lip to hub centre", "unit": "cm", "foundation": True},
+        {"id": "other", "name": "Rear track, old axle", "unit": "kg", "foundation": True},
+    ]
+    build = van(dimensions=own)
+    rest = usual_interfaces(build)[0]
+    assert rest.name == "The rest of the foundation sheet"
+    assert len(rest.dimensions) == len(_table()[FOUNDATION]["dimensions"]) - 2
+    added = with_usual(build, [FOUNDATION, "tyre-arch-front"])
+    assert not {"tyre_diameter", "hub_to_arch_front"} & added.index["dimensions"].keys()
+    assert list(check_build(added)) == []
+    bump = added.find("conditions", "front-tyre-bump")
+    assert bump.expression == "lip - mine / 2 - bump_travel_front"
+    assert usual_interfaces(added)[0].id != FOUNDATION
+
+
 def test_only_places_of_systems_and_parts_present_are_offered() -> None:
     found = {item.id: item for item in usual_interfaces(van())}
     assert found["wheel-caliper"].systems == ("brakes",)
@@ -228,6 +246,11 @@ def test_places_are_added_in_one_batch_that_can_be_taken_back(tmp_path: Path) ->
     listed = CliRunner().invoke(command, [str(path), "--usual"])
     assert listed.exit_code == 0
     assert listed.output.startswith("foundation\n")
+    assert (
+        "  - Hub centre to the outermost point of the caliper (straight edge and caliper). Caliper bolted"
+        in listed.output
+    )
+    assert "  In mock-up, for Hub centre to the outermost point of the caliper; Hub face to " in listed.output
     assert "wheel-caliper\n" in listed.output
     added = CliRunner().invoke(command, [str(path), "--add-usual", "wheel-caliper", "--add-usual", "foundation"])
     assert added.exit_code == 0, added.output

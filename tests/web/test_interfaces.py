@@ -461,6 +461,9 @@ def test_usual_places_are_listed_by_ticking_them(tmp_path: Path) -> None:
         page = client.get("/interfaces/usual").text
         assert 'value="foundation" checked' in page
         assert 'value="tyre-arch-rear"' in page
+        assert "15 dimensions. Most other places rest on these" in page
+        assert "<strong>Rear axle, flange to flange</strong> (tape and square). Tape with a square on each" in page
+        assert "In mock-up, plywood disc on a spare hub will do for “Middle of the vehicle to the rear" in page
         form = {"revision": "1", "form": "usual", "place": ["foundation", "tyre-arch-rear"]}
         assert client.post("/interfaces/usual", data=form, follow_redirects=False).status_code == 303
         desk = desk_of(client)

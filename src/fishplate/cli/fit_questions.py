@@ -119,6 +119,7 @@ def _known(build: Build, list_name: str, key: str, hint: str) -> None:
 def usual(asked: Asked, *, as_json: bool) -> None:
     """The usual interfaces that the build does not list yet."""
     from ..fit import usual_interfaces
+    from ..fit.sentences import inner
 
     found = usual_interfaces(asked.build)
     if as_json:
@@ -128,6 +129,10 @@ def usual(asked: Asked, *, as_json: bool) -> None:
         say("Every usual interface of the systems and parts in this build is listed.")
     for item in found:
         say(f"{item.id}\n  {item.text}")
+        for name, how, tools in zip(item.dimensions, item.how, item.tools, strict=True):
+            say(f"  - {name} ({tools}). {how}")
+        if item.settles:
+            say(f"  In mock-up, for {'; '.join(item.settles)}: {inner(item.stand_in or '')}.")
 
 
 def add_usual(path: Path, ids: tuple[str, ...], *, as_json: bool) -> None:

@@ -22,11 +22,10 @@ from ..build.base import ThreePoint
 from ..build.interfaces import Condition, Consequence, Dimension, Interface, StandIn, is_dimension_id
 from ..build.units import parse_unit
 from ..trade.templates import TemplateDimension, template
+from .own_sheet import own_sheet, put_to
 from .sentences import inner, list_words
 
 FOUNDATION = "foundation"
-# A build with so many dimensions on its foundation sheet has one.
-_SHEET = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +35,8 @@ class UsualInterface:
     Parameters
     ----------
     systems, parts : ids of the build's own that make it apply
-    dimensions, conditions : names of what it brings; how : to take each of the dimensions
+    dimensions, conditions : names of what it brings; how, tools : to take each of the dimensions, and with what
+    settles : names of the dimensions that the stand-in settles
     kind : what meets what, a word of `interface_kinds`; empty where no template is for it
     late_hours : rework where the misfit is found late, low, likely, high [h]; empty for the foundation sheet
     """
@@ -57,6 +57,8 @@ class UsualInterface:
     text: str
     kind: str = ""
     how: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    settles: tuple[str, ...] = ()
 
 
 def usual_interfaces(build: Build) -> tuple[UsualInterface, ...]:
@@ -83,14 +85,17 @@ def with_usual(build: Build, ids: Sequence[str]) -> Build:
     if unknown:
         raise Refused([_unknown(key, [FOUNDATION, *rows]) for key in unknown])
     chosen = [rows[key] for key in dict.fromkeys(ids) if key != FOUNDATION]
-    dimensions = list(_dimensions(chosen, whole_sheet=FOUNDATION in ids))
+    own = own_sheet(build, _table()[FOUNDATION]["dimensions"])
+    dimensions = [
+        item for item in _dimensions(chosen, whole_sheet=FOUNDATION in ids) if own.get(item.id, item.id) == item.id
+    ]
     faults = [fault for item in dimensions if (fault := _clash(build, item)) is not None]
     if faults:
         raise Refused(faults)
     added: dict[str, list[Any]] = {"dimensions": dimensions, "interfaces": [], "conditions": [], "stand_ins": []}
     for row in chosen:
         added["interfaces"].append(_interface(build, row))
-        added["conditions"] += usual_conditions(row["id"])
+        added["conditions"] += [put_to(condition, own) for condition in usual_conditions(row["id"])]
         added["stand_ins"] += _stand_ins(row)
     return build.model_copy(
         update={
@@ -122,14 +127,16 @@ def _unknown(key: str, known: Sequence[str]) -> Problem:
 
 def _sheet(build: Build) -> Iterator[UsualInterface]:
     sheet = _table()[FOUNDATION]
-    if sum(dimension.foundation for dimension in build.dimensions) >= _SHEET:
+    own = own_sheet(build, sheet["dimensions"])
+    missing = [item for key, item in _sheet_dimensions().items() if key not in own]
+    if not missing:
         return
-    rows = [row for row in sheet["dimensions"] if row["id"] not in build.index["dimensions"]]
-    names, how = tuple(row["name"] for row in rows), tuple(row.get("how", "") for row in rows)
-    text = f"{sheet['name']}: {len(names)} dimensions. {sheet['why']}"
+    name = sheet["name"] if len(missing) == len(_sheet_dimensions()) else f"The rest of the {inner(sheet['name'])}"
+    text = f"{name}: {len(missing)} dimensions. {sheet['why']}"
     yield UsualInterface(
-        FOUNDATION, sheet["name"], (), (), names, (), None, (), "", "first of all", (), "", sheet["why"], text, how=how
-    )
+        FOUNDATION, name, (), (), tuple(item.name for item in missing), (), None, (), "", "first of all", (), "",
+        sheet["why"], text, how=tuple(item.how for item in missing), tools=tuple(_with(item) for item in missing),
+    )  # fmt: skip
 
 
 def _offered(build: Build, row: Mapping[str, Any]) -> UsualInterface | None:
@@ -154,7 +161,13 @@ def _offered(build: Build, row: Mapping[str, Any]) -> UsualInterface | None:
         text=_text(row, dimensions),
         kind=row.get("kind", ""),
         how=tuple(each.how for each in dimensions),
+        tools=tuple(_with(each) for each in dimensions),
+        settles=tuple(each.name for each in dimensions if each.id in row.get("stand_in", {}).get("dimensions", ())),
     )
+
+
+def _with(item: Dimension) -> str:
+    return list_words(item.tools)
 
 
 def _text(row: Mapping[str, Any], dimensions: Sequence[Dimension]) -> str:
@@ -259,7 +272,8 @@ def _how(asked: Mapping[str, TemplateDimension], id_: str) -> str:
 
 
 def _dimension(fields: Mapping[str, Any]) -> Dimension:
-    return Dimension.model_validate({**fields, "tools": tuple(fields.get("tools", ()))})
+    kept = {name: value for name, value in fields.items() if name != "known_by"}
+    return Dimension.model_validate({**kept, "tools": tuple(fields.get("tools", ()))})
 
 
 def _clash(build: Build, item: Dimension) -> Problem | None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..build import Build, Facts
 from ..build.interfaces import Interface, Settled
+from ..build.words import joined
 from .desk import View
 from .dimensions import Foot, foundation, inner
 from .kept import Standing
@@ -15,7 +16,7 @@ from .verdicts import Fitted, fitted_by_plan
 from .words import day
 
 if TYPE_CHECKING:
-    from ..fit import FitReport, InterfaceResult
+    from ..fit import FitReport, InterfaceResult, UsualInterface
 
 NEXT: Final = 3
 NAMED_PARTS: Final = 2
@@ -91,6 +92,28 @@ class InterfacesPage:
     elsewhere: tuple[tuple[str, str], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """A place usually worth listing.
+
+    Parameters
+    ----------
+    late : what it costs where it is found late
+    taken : its dimensions: name, with what, how to take it
+    settles : the dimensions its stand-in settles; holds : what must hold there; check : how it is looked at
+    """
+
+    id: str
+    name: str
+    text: str
+    late: str
+    taken: tuple[tuple[str, str, str], ...]
+    stand_in: str
+    settles: str
+    holds: tuple[str, ...]
+    check: str
+
+
 def interfaces_page(view: View, fit: Standing[Fitted], *, only_open: bool = False) -> InterfacesPage:
     """The page of a build's interfaces.
 
@@ -118,15 +141,26 @@ def interfaces_page(view: View, fit: Standing[Fitted], *, only_open: bool = Fals
     )
 
 
-def usual_page(build: Build) -> tuple[tuple[str, str, str, str], ...]:
-    """Places where such parts usually meet and that are not listed yet: id, name, what it settles, found late."""
+def usual_page(build: Build) -> tuple[Offered, ...]:
+    """Places where such parts usually meet and that are not listed yet."""
     from ..fit import usual_interfaces
 
-    found = []
-    for item in usual_interfaces(build):
-        what, late, wrong = item.text.removeprefix(item.name).lstrip(",: ").partition("Found late:")
-        found.append((item.id, item.name, what[:1].upper() + what[1:].strip(), late + wrong))
-    return tuple(found)
+    return tuple(_offered(item) for item in usual_interfaces(build))
+
+
+def _offered(item: UsualInterface) -> Offered:
+    what, late, wrong = item.text.removeprefix(item.name).strip(",: ").partition("Found late:")
+    return Offered(
+        id=item.id,
+        name=item.name,
+        text=what[:1].upper() + what[1:].rstrip(),
+        late=late + wrong,
+        taken=tuple(zip(item.dimensions, item.tools, item.how, strict=True)),
+        stand_in=inner(item.stand_in or ""),
+        settles=joined([f"“{name}”" for name in item.settles]),
+        holds=item.conditions,
+        check=item.check if item.conditions else "",
+    )
 
 
 def _summary(report: FitReport) -> str:
