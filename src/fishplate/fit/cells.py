@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from .draws import Drawn
 
 CELLS = 160
+_MIDDLES = np.arange(CELLS) + 0.5
 
 Floats = NDArray[np.float64]
 
@@ -37,5 +38,4 @@ def cells_of(values: Drawn) -> Cells:
         return Cells(np.zeros(exact.size, dtype=np.intp), np.ones(1), np.array([low]), 0.0)
     cell = np.minimum(((exact - low) / width).astype(np.intp), CELLS - 1)
     share = np.bincount(cell, minlength=CELLS).astype(np.float64) / exact.size
-    middle = np.linspace(low + width / 2, low + (CELLS - 0.5) * width, CELLS)
-    return Cells(cell, share, middle, width)
+    return Cells(cell, share, low + width * _MIDDLES, width)

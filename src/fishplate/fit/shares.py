@@ -86,12 +86,13 @@ def misfit_share(cells: Cells, failing: NDArray[np.intp]) -> float:
     ----------
     cells : the dimension's draws; failing : the draws on which the condition fails
     """
-    count, there = cells.cell.size, np.flatnonzero(cells.share)
+    count = cells.cell.size
     chance = failing.size / count
-    within = np.bincount(cells.cell[failing], minlength=len(cells.share))[there] / (count * cells.share[there])
-    between = float((cells.share[there] * (within - chance) ** 2).sum())
-    whole = chance * (1 - chance)
-    noise = (whole - between) / max(1, count - there.size) * (there.size - 1)
+    fails = np.bincount(cells.cell[failing], minlength=len(cells.share))
+    # a cell without draws has none that fail
+    between = float((fails * fails / np.maximum(cells.share * count, 0.5)).sum()) / count - chance**2
+    whole, filled = chance * (1 - chance), np.count_nonzero(cells.share)
+    noise = (whole - between) / max(1, count - filled) * (filled - 1)
     return float(np.clip((between - noise) / whole, 0.0, 1.0))
 
 
