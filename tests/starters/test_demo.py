@@ -424,3 +424,7 @@ def test_an_order_came_in_part_a_gate_is_open_and_paint_will_hide_what_is_still_
         if item.id not in shown and item.visible_until and "paint" in demo.find("jobs", item.visible_until).hazards
     ]
     assert hidden
+
+
+def test_every_dimension_says_how_it_is_taken(demo: Build) -> None:
+    assert [item.id for item in demo.dimensions if not item.how] == []
