@@ -8,13 +8,13 @@ from datetime import date
 import numpy as np
 
 from ..build import Assumption, week_of
-from ..build.events import Order, Payment
 from ..work import WorkReport
 from .demand import Entry
 from .loop import Round
 from .model import CashLine, FloatArray
 from .offered import month_index
 from .order_weeks import HORIZON_WEEKS
+from .owed import owed_on_orders
 from .report import is_dated
 from .sentences import money_words
 from .study import Studied
@@ -114,25 +114,11 @@ def _label(as_of: date, month: int) -> str:
 
 
 def _add_balances(studied: Studied, money: FloatArray, rates: Mapping[str, FloatArray]) -> None:
-    """What is still to be paid on orders already placed, in the month they are due to arrive, at that day's rate."""
-    situation = studied.situation
-    events = [event for event in situation.build.events if event.day <= situation.as_of]
-    paid: dict[str, float] = {}
-    for event in events:
-        if isinstance(event, Payment) and event.order is not None and event.what in ("goods", "deposit"):
-            paid[event.order] = paid.get(event.order, 0.0) + situation.home(event.amount)
-    open_orders = {item.order for item in situation.facts.incoming}
-    for event in events:
-        if isinstance(event, Order) and event.id in open_orders:
-            due = sum(situation.home(line.price) * line.quantity for line in event.lines) + situation.home(
-                event.freight
-            )
-            rest = due - paid.get(event.id, 0.0)
-            if rest > situation.in_home(TOO_LITTLE):
-                when = event.promised or situation.as_of
-                currency = event.lines[0].price.currency if event.lines else situation.build.owner.currency
-                factor = _rate_factor(rates, currency, week_of(situation.as_of, when))
-                money[_month(situation.as_of, when)] += rest * factor
+    """What is still to be paid on orders already placed, in the month it is due, at that day's rate."""
+    as_of = studied.situation.as_of
+    for owed in owed_on_orders(studied.situation):
+        factor = _rate_factor(rates, owed.currency, week_of(as_of, owed.day))
+        money[_month(as_of, owed.day)] += owed.amount * factor
 
 
 def _add_work(studied: Studied, run: WorkReport | None, money: FloatArray) -> tuple[Assumption, ...]:

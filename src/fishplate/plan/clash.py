@@ -13,6 +13,7 @@ from .choices import choice_words
 from .loop import Round
 from .market import Market
 from .model import PlannedClash
+from .owed import owed_on_orders
 from .recosting import Recosting
 from .sentences import day_words, list_words, money_words, name_of
 from .study import Studied
@@ -76,7 +77,9 @@ class _Words:
     def clash(self, found: Clash) -> PlannedClash:
         """Conditions and ways out."""
         conditions = tuple(self._condition(condition) for condition in found.conditions)
-        ways = tuple(self._way(way) for way in found.ways_out[:MOST_WAYS])
+        # what the build needs is given up last, however much money that leaves
+        ranked = sorted(found.ways_out, key=lambda way: way.condition.kind is Kind.PART)
+        ways = tuple(self._way(way) for way in ranked[:MOST_WAYS])
         text = f"Not all of this can be kept: {joined(list(conditions))}."
         if len(conditions) == 1:
             text = f"This can't be kept: {conditions[0]}."
@@ -105,12 +108,14 @@ class _Words:
                 there = f"{money_words(monthly, self.currency)} a month"
                 if now:
                     there = f"{money_words(now, self.currency)} and {there}"
-                return f"there is {there} to spend"
+                owed = sum(item.amount for item in owed_on_orders(self.studied.situation))
+                kept = f", of which {money_words(owed, self.currency)} is still to be paid on orders" if owed else ""
+                return f"there is {there} to spend{kept}"
             case Kind.HOLD:
                 return f"orders wait for the {condition.about}"
             case Kind.CAPACITY:
                 carries = next(trip.capacity_kg for trip in self.problem.trips if trip.id == condition.about)
-                return f"the trip {condition.about} carries {carries:g} kg"
+                return f"{self._trip(condition.about)} carries {carries:g} kg"
             case Kind.MINIMUM:
                 return f"{name_of(self.build, 'suppliers', condition.about)} has a least order"
             case Kind.CHOICE:
@@ -133,7 +138,7 @@ class _Words:
             case Kind.HOLD:
                 return f"settle the {about}{self._then(way)}"
             case Kind.CAPACITY:
-                return f"room for {way.amount:,.0f} kg more on the trip {about}"
+                return f"room for {way.amount:,.0f} kg more on {self._trip(about)}"
             case Kind.MINIMUM:
                 supplier = name_of(self.build, "suppliers", about)
                 return f"goods for {money_words(way.amount, currency)} more from {supplier}"
@@ -156,6 +161,11 @@ class _Words:
         names = joined(sorted({name_of(self.build, "parts", part) for line in lines for part in line.parts})[:3])
         when = day_words(date_at(as_of, first.week), as_of)
         return f", and {names} can be ordered {when if when == 'today' else f'on {when}'}"
+
+    def _trip(self, trip: str) -> str:
+        collection = self.build.find("collections", trip)
+        place = f" to {collection.place}" if collection.place else ""
+        return f"the trip{place} of {day_words(collection.day, self.studied.situation.as_of)}"
 
     def _choice(self, choice: str) -> str:
         return choice_words(self.studied.situation, self.build.find("fixed_choices", choice))

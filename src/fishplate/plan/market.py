@@ -21,6 +21,8 @@ from .levels import Level, levels_of
 from .model import FloatArray
 from .offered import MOST_PACKS, crosses_border, month_index, packs_wanted, partly_in_kits
 from .order_weeks import HORIZON_WEEKS, OrderWeeks
+from .owed import owed_on_orders
+from .sentences import day_words, money_words
 from .situation import Situation
 
 CHANGE_OF_MIND = 0.25
@@ -368,7 +370,15 @@ class Market:
             return ()
         start, monthly = float(owner.cash_now or 0), float(owner.cash_per_month)
         months = month_index(self.situation, HORIZON_WEEKS) + 1
-        return tuple((month, start + monthly * (month + 1)) for month in range(months))
+        owed = [0.0] * months
+        for item in owed_on_orders(self.situation):
+            week = week_of(self.situation.as_of, item.day)
+            for month in range(min(month_index(self.situation, week), months), months):
+                owed[month] += item.amount
+        if any(owed):
+            text = f"{money_words(max(owed), owner.currency)} still to be paid on orders is kept for them"
+            self.assumptions["owed-kept", "build"] = Assumption("owed-kept", "build", text)
+        return tuple((month, max(0.0, start + monthly * (month + 1) - owed[month])) for month in range(months))
 
     def _credit_cost(self) -> float:
         """What a unit of the most that is drawn of the credit costs: interest for a year [-]."""
@@ -389,7 +399,8 @@ class Market:
             if route.kind != "collection":
                 ways.append(Way(route, None))
                 continue
-            trips = [trip for trip in build.collections if trip.route == route.id and trip.day > as_of]
+            trips = [trip for trip in build.collections
+                     if trip.route == route.id and trip.day > as_of and not self._closed(route, trip)]  # fmt: skip
             ways.extend(Way(route, trip) for trip in sorted(trips, key=lambda trip: (trip.day, trip.id)))
         if not supplier.freight:
             text = f"freight from {supplier.name} is not known: nothing added for it"
@@ -398,6 +409,15 @@ class Market:
             )
             ways.append(Way(None, None))
         return ways
+
+    def _closed(self, route: Route, trip: Collection) -> bool:
+        """Whether a depot is closed on the day of a trip, which is then said."""
+        if not route.open_weekdays or trip.day.isoweekday() in route.open_weekdays:
+            return False
+        day = day_words(trip.day, self.situation.as_of)
+        text = f"nothing is planned for the trip of {day}: {route.name} is closed on {trip.day:%A}s"
+        self.assumptions["trip-closed", trip.id] = Assumption("trip-closed", f"collection {trip.id}", text)
+        return True
 
 
 def arrivals_of(market: Market, entry: Entry) -> FloatArray:
