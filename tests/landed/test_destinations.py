@@ -189,11 +189,29 @@ def test_old_and_undated_fee_tables_are_hints_and_never_charged() -> None:
     assert due(cost, "fee") == 0
     hints = [str(item) for item in cost.assumptions if item.code == "fee-hint"]
     assert len(hints) == 2
-    assert any("2.7 % of charges, at least 6 CAD (undated" in hint for hint in hints)
+    assert any("2.7 % of charges, at least 6 CAD: here 6.00 CAD (undated" in hint for hint in hints)
     assert any("as of 30 December 2013, over two years ago" in hint for hint in hints)
     entered = sent_to("CA", 400, region="AB", route={"entry_fee": {"amount": "12", "currency": "CAD"}})
     assert due(entered, "fee") == 12
     assert not [item for item in entered.assumptions if item.code == "fee-hint"]
+
+
+def test_hint_says_what_the_old_table_would_ask_here() -> None:
+    """The tables of 2013 and 2012: 29.00 CAD for goods up to 200; 2.7 % of 24.00 advanced, at least 6.00."""
+    cost = sent_to("CA", 180, region="ON")
+    hints = [item.text for item in cost.assumptions if item.code == "fee-hint"]
+    assert [words for words in ("here 29.00 CAD", "here 6.00 CAD") if any(words in text for text in hints)] == [
+        "here 29.00 CAD", "here 6.00 CAD",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("country", "by"), [("NL", "courier"), ("NL", "post"), ("AU", "courier")])
+def test_carrier_of_which_nothing_is_known_is_said_to_be_left_out(country: str, by: str) -> None:
+    codes = [item.code for item in sent_to(country, 1800, by=by).assumptions]
+    assert "carrier-unknown" in codes
+    assert "carrier-unknown" not in [
+        item.code for item in sent_to(country, 1800, by=by, route={"entry_fee": Money.of(0, "EUR")}).assumptions
+    ]
 
 
 def test_fresh_fee_table_of_a_post_is_used_until_two_years_are_over() -> None:

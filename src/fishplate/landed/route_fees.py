@@ -11,7 +11,7 @@ from ..build.money import Money
 from ..build.problem import Assumption
 from ..build.words import day_words
 from .case import Case
-from .charges import Assessment
+from .charges import Assessment, fee_amount
 from .figures import limit_words, money_words
 from .freight import freight_terms
 from .kinds import OLD_AFTER_DAYS, Fee
@@ -76,7 +76,9 @@ def carrier_fees(case: Case, found: Assessment, quote: Quote) -> None:
     if fees:
         _old_fees(case, quote)
     elif not has_own_fees(route):
-        quote.assumptions += _own_delivery(case, route) if route.kind == "delivery" else _hints(case, due)
+        hints = () if route.kind == "delivery" else tuple(_hints(case, found))
+        known = any(fee.by != "authority" for fee in case.rules.fees)
+        quote.assumptions += hints or (() if known else _not_entered(case, route))
 
 
 def collect_fee(case: Case, quote: Quote) -> Decimal:
@@ -91,20 +93,26 @@ def collect_fee(case: Case, quote: Quote) -> Decimal:
     return fee
 
 
-def _own_delivery(case: Case, route: Route) -> Iterable[Assumption]:
+def _not_entered(case: Case, route: Route) -> Iterable[Assumption]:
     text = (
         f"what {route.name} asks for the customs entry and for advancing duty and tax is not entered: none is counted"
     )
     yield Assumption("carrier-unknown", f"supplier {case.consignment.supplier.id}", text)
 
 
-def _hints(case: Case, due: Decimal) -> Iterable[Assumption]:
+def _hints(case: Case, found: Assessment) -> Iterable[Assumption]:
     """Old or undated fee tables: never counted, but a sign of what to ask and enter."""
+    freight = case.customs(case.consignment.freight.amount, case.consignment.freight.currency)
+    bases = {"charges": found.advanced, "goods": found.intrinsic, "goods and freight": found.intrinsic + freight}
     for fee in case.rules.hints:
-        if fee.when == "charges due" and not due:
+        if fee.when == "charges due" and not found.advanced:
             continue
         seen = f"as of {day_words(fee.as_of)}, over two years ago" if fee.as_of else "undated"
-        text = f"{fee.label}: not entered, and not counted; as a hint, {_fee_words(fee)} ({seen}; {fee.source})"
+        here = Money(
+            amount=fee_amount(fee, case.customs, found.intrinsic, bases[fee.of]), currency=case.rules.set.currency
+        )
+        what = f"{_fee_words(fee)}: here {money_words(here.rounded())}"
+        text = f"{fee.label}: not entered, and not counted; as a hint, {what} ({seen}; {fee.source})"
         yield Assumption("fee-hint", fee.id, text)
 
 
