@@ -38,4 +38,5 @@ def cells_of(values: Drawn) -> Cells:
         return Cells(np.zeros(exact.size, dtype=np.intp), np.ones(1), np.array([low]), 0.0)
     cell = np.minimum(((exact - low) / width).astype(np.intp), CELLS - 1)
     share = np.bincount(cell, minlength=CELLS).astype(np.float64) / exact.size
-    return Cells(cell, share, low + width * _MIDDLES, width)
+    middle: Floats = low + width * _MIDDLES
+    return Cells(cell, share, middle, width)

@@ -176,6 +176,8 @@ def _designated(
 
 def _rests_on_defaults(spreads: Sequence[_Spread]) -> bool:
     """Whether readings with a default spread carry most of the weight."""
+    if len(spreads) == 1:
+        return spreads[0].default and spreads[0].sd > 0
     least = min(item.sd for item in spreads)
     if least == 0:
         return False

@@ -91,7 +91,7 @@ def misfit_share(cells: Cells, failing: NDArray[np.intp]) -> float:
     fails = np.bincount(cells.cell[failing], minlength=len(cells.share))
     # a cell without draws has none that fail
     between = float((fails * fails / np.maximum(cells.share * count, 0.5)).sum()) / count - chance**2
-    whole, filled = chance * (1 - chance), np.count_nonzero(cells.share)
+    whole, filled = chance * (1 - chance), int(np.count_nonzero(cells.share))
     noise = (whole - between) / max(1, count - filled) * (filled - 1)
     return float(np.clip((between - noise) / whole, 0.0, 1.0))
 
