@@ -52,6 +52,7 @@ TABLE = tomllib.loads((Path(__file__).parents[1] / "published" / "vehicle.toml")
         ("205/55R16 94W XL M+S 3PMSF", 205, 406.4 + 225.5, "passenger"),
         ("205 65 15", 205, 381 + 266.5, "passenger"),
         ("205-65-R15", 205, 381 + 266.5, "passenger"),
+        ("205 / 65 R 15", 205, 381 + 266.5, "passenger"),
     ],
 )
 def test_size_is_read_whatever_its_form(text: str, section: float, diameter: float, use: str) -> None:
@@ -225,6 +226,14 @@ def test_a_tyre_may_be_as_large_as_its_size_allows() -> None:
         limits = wheels.tyre_limits(tyre.section_mm, tyre.ratio, tyre.rim_diameter_mm)
         assert limits.smallest_mm < printed * 25.4 <= limits.largest_mm
     assert wheels.tyre_limits(145.0, 0.8, 330.2, diagonal=True).largest_mm == pytest.approx(330.2 + 1.08 * 232)
+
+
+def test_another_wheel_moves_its_edges_by_half_its_width_and_its_offset() -> None:
+    # an inch wider at the same offset: half an inch each way; 10 mm less offset: all of it outwards
+    wider = wheels.wheel_change(152.4, 45.0, 177.8, 45.0)
+    assert (wider.inwards_mm, wider.outwards_mm, wider.middle_outwards_mm) == pytest.approx((12.7, 12.7, 0))
+    spaced = wheels.wheel_change(152.4, 45.0, 152.4, 45.0 - 10.0)
+    assert (spaced.inwards_mm, spaced.outwards_mm, spaced.middle_outwards_mm) == pytest.approx((-10, 10, 10))
 
 
 def test_backspace_goes_there_and_back() -> None:

@@ -114,7 +114,8 @@ def value_words(value: Any, unit: str) -> str:
 
 def _digits(value: Any, factor: float) -> str:
     if hasattr(value, "__len__"):
-        value = np.round(np.asarray(value, dtype=float), 12) + 0.0  # what is nothing but rounding is nothing
+        with np.errstate(over="ignore", invalid="ignore"):
+            value = np.round(np.asarray(value, dtype=float), 12) + 0.0  # what is nothing but rounding is nothing
         return "[" + ", ".join(_digits(item, factor) for item in value) + "]"
     return f"{float(value) * factor:.5g}"
 

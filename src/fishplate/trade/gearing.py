@@ -173,7 +173,8 @@ def speedometer_error(old_circumference_mm: Value, new_circumference_mm: Value) 
 
     Notes
     -----
-    old / new - 1. Valid for a speedometer driven by the wheels. It must not read low: UN Regulation No. 39.
+    old / new - 1. Valid for a speedometer driven by the wheels. It must not read low,
+    nor high by more than a tenth and 4 km/h (from memory).
 
     References
     ----------

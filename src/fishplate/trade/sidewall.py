@@ -139,7 +139,7 @@ def read_tyre(text: str) -> TyreSize:
 
 def _plain(text: str) -> str:
     held = text[:MAX_CHARACTERS].replace("×", "x").replace("½", " 1/2").replace("\\", "/").replace(",", ".")
-    return re.sub(r"\s+", " ", held).strip().upper()
+    return re.sub(r" ?/ ?", "/", re.sub(r"\s+", " ", held)).strip().upper()
 
 
 def _is_metric(match: re.Match[str]) -> bool:

@@ -17,6 +17,7 @@ from .tables import table
 __all__ = [
     "TyreLimits",
     "WheelEdges",
+    "WheelMoves",
     "backspace",
     "load_capacity",
     "measuring_rim",
@@ -28,6 +29,7 @@ __all__ = [
     "turns_over",
     "tyre_limits",
     "tyre_size",
+    "wheel_change",
     "wheel_edges",
     "wheel_size",
 ]
@@ -66,6 +68,22 @@ class TyreLimits:
     width_mm: Value
     smallest_mm: Value
     largest_mm: Value
+
+
+@dataclass(frozen=True, slots=True)
+class WheelMoves:
+    """How far the bead seats of another wheel stand from those of the first.
+
+    Parameters
+    ----------
+    inwards_mm : inner bead seat, towards the vehicle's middle; negative where it leaves room [mm]
+    outwards_mm : outer bead seat, towards the street; negative where it leaves room [mm]
+    middle_outwards_mm : middle of the tyre, which moves scrub and track [mm]
+    """
+
+    inwards_mm: Value
+    outwards_mm: Value
+    middle_outwards_mm: Value
 
 
 def tyre_size(designation: str) -> TyreSize:
@@ -370,7 +388,7 @@ def turns_over(distance_mm: Value, diameter_mm: Value, *, factor: float = ROLLIN
     Raises
     ------
     OutOfRange
-        if the diameter is not positive
+        if the diameter or the factor is not positive, or the distance negative
 
     Notes
     -----
@@ -385,6 +403,7 @@ def turns_over(distance_mm: Value, diameter_mm: Value, *, factor: float = ROLLIN
     >>> round(turns_over(1_609_344, 31.7 * 25.4))
     655
     """
+    not_negative(distance_mm=distance_mm)
     return distance_mm / rolling_circumference(diameter_mm, factor=factor)
 
 
@@ -421,6 +440,44 @@ def wheel_edges(rim_mm: Value, offset_mm: Value) -> WheelEdges:
     """
     positive(rim_mm=rim_mm)
     return WheelEdges(rim_mm / 2 + offset_mm, rim_mm / 2 - offset_mm)
+
+
+def wheel_change(old_rim_mm: Value, old_offset_mm: Value, new_rim_mm: Value, new_offset_mm: Value) -> WheelMoves:
+    """What another wheel takes inside, and how far it stands out.
+
+    Parameters
+    ----------
+    old_rim_mm : width between the bead seats of the wheel it replaces [mm]
+    old_offset_mm : of that, positive towards the street [mm]
+    new_rim_mm : width between the bead seats of the other wheel [mm]
+    new_offset_mm : of that; less the thickness of a spacer [mm]
+
+    Returns
+    -------
+    how far each edge moves
+
+    Raises
+    ------
+    OutOfRange
+        if a width is not positive
+
+    Notes
+    -----
+    Differences of `wheel_edges`. Valid for the wheel alone: a wider tyre adds half of what it is wider on each side. A
+    change of offset moves the scrub radius by as much; local code often limits it, and the track.
+
+    References
+    ----------
+    Definition of offset, ISO 3911 (from memory).
+
+    Examples
+    --------
+    >>> moves = wheel_change(152.4, 45, 177.8, 35)
+    >>> round(moves.inwards_mm, 1), round(moves.outwards_mm, 1)
+    (2.7, 22.7)
+    """
+    old, new = wheel_edges(old_rim_mm, old_offset_mm), wheel_edges(new_rim_mm, new_offset_mm)
+    return WheelMoves(new.inner_mm - old.inner_mm, new.outer_mm - old.outer_mm, old_offset_mm - new_offset_mm)
 
 
 def backspace(rim_mm: Value, offset_mm: Value, *, lip_mm: float = LIP_MM) -> Value:
