@@ -12,7 +12,8 @@ from plan_builds import AS_OF, OWNER, build_of, job, offer, part, situation_of, 
 from fishplate.build import Build
 from fishplate.plan.futures import Futures, World
 from fishplate.plan.main_job import settled
-from fishplate.plan.stress import RuleResult, Stress, stress
+from fishplate.plan.plain_rules import plain_rules
+from fishplate.plan.stress import RuleResult, Stress, _rule_words, stress
 
 PRICE, DEPTH, SALE_WEEK = 1000.0, 30.0, 6
 
@@ -72,7 +73,7 @@ def test_a_certain_sale_beats_buying_now_by_its_depth_and_the_keeping(monkeypatc
 def test_the_difference_is_the_sale_to_the_cent_where_nothing_else_differs(monkeypatch: pytest.MonkeyPatch) -> None:
     still(monkeypatch)
     monkeypatch.setattr("fishplate.plan.tried.Trier._keeping", lambda self, *_: np.zeros(self.runs))
-    monkeypatch.setattr("fishplate.plan.tried.Trier._risk", lambda self, *_: np.zeros(self.runs))
+    monkeypatch.setattr("fishplate.plan.tried.Trier.risk", lambda *_: np.zeros(1))
     now = rules(stressed(build()), World.OWN)["all now"]
     assert now.difference == pytest.approx(PRICE * DEPTH / 100, abs=0.01)
     assert (now.low, now.high) == (now.difference, now.difference)
@@ -92,6 +93,76 @@ def test_where_a_plain_rule_wins_it_is_said() -> None:
     said = [line for line in found.text if "BETTER than the plan" in line]
     assert len(said) == len(won)
     assert any("own dates" in note for note in found.notes)
+
+
+def test_where_nothing_is_left_to_be_known_hindsight_saves_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A sale that is certain, as deep as expected, at a price that stands still: the plan is the best there is."""
+    still(monkeypatch)
+    own = stressed(build()).worlds[0]
+    assert own.regret_known
+    assert own.regret == pytest.approx(0.0, abs=1.0)
+
+
+def test_hindsight_saves_no_more_than_the_sale_that_was_missed() -> None:
+    """One part and one sale of 30 %: to know it beforehand is worth at most its depth and what early keeping costs."""
+    missed = build(0.3)
+    found = stressed(missed.model_copy(update={"sale_windows": ()}))
+    assert all(world.regret <= world.regret_most <= 0.05 * PRICE for world in found.worlds)
+    found = stressed(missed)
+    assert all(0 <= world.regret <= world.regret_most <= PRICE * DEPTH / 100 + 0.05 * PRICE for world in found.worlds)
+
+
+def dated(first: str | None, second: str | None) -> Build:
+    """Two parts, needed at once after a long strip, with days of the owner's own to order them on."""
+    days = ({} if day is None else {"order_on": day} for day in (first, second))
+    return build_of(
+        owner={**OWNER, "cash_now": 500, "cash_per_month": 400},
+        suppliers=[supplier("shop")],
+        parts=[part("gearbox", **next(days)), part("clutch", **next(days))],
+        offers=[
+            offer("gearbox-shop", "gearbox", "1000.00 EUR", "shop"),
+            offer("clutch-shop", "clutch", "300.00 EUR", "shop"),
+        ],
+        jobs=[job("strip", 180), job("fit", 6, "strip", to_keep=["gearbox", "clutch"])],
+    )
+
+
+def bought_by_rule(build: Build) -> dict[str, tuple[dict[str, int], float]]:
+    """Rule -> (offer -> week, money beyond what there is)."""
+    studied, chosen, _, _ = settled(situation_of(build), progress=lambda _stage, _share: None)
+    entries = chosen.market.entries
+    return {
+        rule.name: ({entries[line].offer.id: entries[line].week for line in rule.bought.lines}, rule.over)
+        for rule in plain_rules(studied, chosen)
+    }
+
+
+def test_the_owners_own_dates_are_a_plain_rule() -> None:
+    found = bought_by_rule(dated("2026-04-20", "2026-05-05"))
+    assert found["own dates"][0] == {"gearbox-shop": 7, "clutch-shop": 9}
+
+
+def test_a_part_without_a_day_of_its_own_is_bought_as_planned() -> None:
+    undated = dated("2026-04-20", None)
+    studied, chosen, _, _ = settled(situation_of(undated), progress=lambda _stage, _share: None)
+    planned = {line.offer: line.week for line in chosen.purchase.lines}
+    assert bought_by_rule(undated)["own dates"][0] == {"gearbox-shop": 7, "clutch-shop": planned["clutch-shop"]}
+    found = stress(studied, chosen, lambda _stage, _share: None, futures=20, foreseen_in=1)
+    assert any("1 of 2 parts" in note for note in found.notes)
+
+
+def test_a_day_gone_by_means_now_and_no_days_mean_no_rule() -> None:
+    assert bought_by_rule(dated("2025-01-01", None))["own dates"][0]["gearbox-shop"] == 0
+    assert "own dates" not in bought_by_rule(dated(None, None))
+
+
+def test_a_rule_that_spends_what_is_not_there_yet_says_how_much() -> None:
+    """1300 at once, of 500 and the 400 of the first month."""
+    weeks, over = bought_by_rule(dated(None, None))["all now"]
+    assert set(weeks.values()) == {0}
+    assert over == pytest.approx(1300 - 900, abs=20)
+    rule = RuleResult("all now", 120.0, 140.0, -20.0, -25.0, -15.0, over)
+    assert f"takes up to {over:,.0f} EUR more than you have" in _rule_words(rule, "EUR")
 
 
 def test_the_same_random_numbers_in_every_world() -> None:

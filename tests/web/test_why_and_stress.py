@@ -94,7 +94,7 @@ def test_the_page_of_a_part_says_what_another_way_costs() -> None:
 def test_where_a_plain_rule_is_better_the_page_says_so_first() -> None:
     worse = RuleResult("all now", 120.0, 140.0, 20.0, 15.0, 25.0)
     better = RuleResult("first sale", 90.0, 110.0, -10.0, -14.0, -6.0)
-    world = WorldResult("own", "as the outlook has it", 100.0, 130.0, 5.0, 9.0, 20, (worse, better))
+    world = WorldResult("own", "as the outlook has it", 100.0, 130.0, 5.0, 5.0, 9.0, 9.0, 20, (worse, better))
     found = Stress(date(2026, 11, 16), "EUR", 200, (world,), (), ("A note.",))
     page = stress_room.stress_page(Answered(stress_room._adapter().dump_json(found), Progress()))
     assert len(page.better) == 1

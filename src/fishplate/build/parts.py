@@ -80,6 +80,7 @@ class Part(Noun):
     origin : country where it was made (decides preference), heading : tariff heading, 4 to 10 digits
     mass_kg : mass of one [kg]; box_mm : length, width, height of one packed [mm]
     shelf_weeks : how long it keeps before it must be fitted [weeks]
+    order_on : day the owner means to order it; the plan is compared with it, and not bound by it
     part_number : the number the maker or a list gives it
     source : where the row came from, e.g. "parts.xlsx, sheet Brakes, row 12"
     dropped : the build calls for it no longer; what was bought of it stays on record
@@ -99,6 +100,7 @@ class Part(Noun):
     mass_kg: NotNegative | None = None
     box_mm: tuple[Positive, Positive, Positive] | None = None
     shelf_weeks: Positive | None = None
+    order_on: date | None = None
     note: Note = ""
     source: str = ""
     dropped: bool = False

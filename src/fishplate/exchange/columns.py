@@ -19,7 +19,7 @@ from .words import column_words, plain, plain_words, words
 FIELDS = (
     "name", "quantity", "unit", "unit_price", "total_price", "price", "estimate", "currency", "supplier", "lead_time",
     "phase", "system", "url", "note", "part_number", "mass", "origin", "supplier_country", "seen", "status", "have",
-    "ordered", "ordered_on", "return_days", "heading",
+    "ordered", "ordered_on", "order_on", "return_days", "heading",
 )  # fmt: skip
 PRICE_FIELDS = ("unit_price", "price", "total_price", "estimate")
 _MANY = frozenset({"note", "url"})

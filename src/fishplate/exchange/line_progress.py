@@ -38,6 +38,7 @@ def read_progress(reader: TableReader, line: Line) -> None:
     """Read what a line says has been done."""
     line.seen = _day_of(reader, line, "seen") or reader.seen
     line.ordered_on = _day_of(reader, line, "ordered_on")
+    line.order_on = _day_of(reader, line, "order_on")
     line.ordered = line.ordered or line.ordered_on is not None
     _have(reader, line)
     _ordered(reader, line)

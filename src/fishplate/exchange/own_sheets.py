@@ -58,7 +58,8 @@ OWN_SHEETS = (
         Field("Quantity", "quantity", "number"), Field("Unit", "unit"), Field("Category", "category"),
         Field("Phase", "phase"), Field("Origin", "origin"), Field("Tariff heading", "heading"),
         Field("Mass of one (kg)", "mass_kg", "number"), Field("Box (mm)", "box_mm", "box"),
-        Field("Shelf life (weeks)", "shelf_weeks", "number"), Field("Note", "note"), Field("Source", "source"),
+        Field("Shelf life (weeks)", "shelf_weeks", "number"), Field("Order on", "order_on", "day"),
+        Field("Note", "note"), Field("Source", "source"),
     )),
     OwnSheet("Kits", "kits", Kit, "kit", (
         Field("Kit id", "id"), Field("Name", "name"), Field("Contents", "contents", "contents"), Field("Note", "note"),

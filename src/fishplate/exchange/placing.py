@@ -53,6 +53,7 @@ class Placer:
 
     def place(self, line: Line) -> str:
         """Put a line into the draft; returns a word on what was done with it, empty if there is none."""
+        self._not_ordered_yet(line)
         match = self.matcher.find(line)
         system = self._system(line)
         old = match.part if match else None
@@ -68,6 +69,15 @@ class Placer:
         if match and match.alternative:
             return f"another offer for {part.name}, not another need for it"
         return ""
+
+    def _not_ordered_yet(self, line: Line) -> None:
+        """A day of ordering that is still ahead is one the owner means, and no order."""
+        if line.ordered_on is not None and self.day is not None and line.ordered_on > self.day:
+            line.said.append(
+                f"{line.ordered_on} is still ahead: kept as the day it is meant to be ordered, not as an order"
+            )
+            line.order_on = line.order_on or line.ordered_on
+            line.ordered, line.ordered_on = False, None
 
     def _assume(self, code: str, about: str, text: str) -> None:
         self.assumptions.setdefault((code, about), Assumption(code, about, text))
@@ -104,6 +114,7 @@ class Placer:
             "origin": line.origin,
             "heading": line.heading,
             "mass_kg": float(line.mass_kg) if line.mass_kg is not None else None,
+            "order_on": line.order_on,
         }
         given = {name: value for name, value in given.items() if value is not None}
         if old is None:

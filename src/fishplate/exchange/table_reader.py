@@ -57,6 +57,7 @@ class Line:
     have: Decimal | None = None
     ordered: bool = False
     ordered_on: date | None = None
+    order_on: date | None = None
     return_days: int | None = None
     notes: list[tuple[str, str]] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
@@ -101,9 +102,8 @@ class TableReader:
     @cached_property
     def orders(self) -> dict[str, str | None]:
         """The order of day and month in each column of dates, where it shows one."""
-        return {
-            name: day_order(self._texts(name)) for name in ("seen", "ordered", "ordered_on") if name in self.columns
-        }
+        fields = ("seen", "ordered", "ordered_on", "order_on")
+        return {name: day_order(self._texts(name)) for name in fields if name in self.columns}
 
     @cached_property
     def column_currency(self) -> dict[str, str | None]:

@@ -46,12 +46,18 @@ class Futures:
     Parameters
     ----------
     runs : how many futures; future k has the deliveries and the work of run k of the plan
+    drawn : how many were drawn, of which these are the first; 0 if all
     """
 
     studied: Studied
     world: World
     runs: int
+    drawn: int = 0
     _prices: dict[str, FloatArray] = field(default_factory=dict)
+
+    def first(self, runs: int) -> Futures:
+        """The first few of these futures."""
+        return Futures(self.studied, self.world, min(runs, self.runs), self.drawn or self.runs)
 
     def _stream(self, name: str) -> np.random.Generator:
         return np.random.default_rng([self.studied.situation.seed, zlib.crc32(name.encode())])
@@ -65,7 +71,8 @@ class Futures:
     def rates(self) -> dict[str, FloatArray]:
         """Currency -> its rate over today's, shape (weeks, runs)."""
         walk = self.studied.situation.rate_walk
-        drawn: dict[str, FloatArray] = dict(walk.draws(self._stream("rates ahead"), HORIZON_WEEKS, self.runs))
+        paths = walk.draws(self._stream("rates ahead"), HORIZON_WEEKS, self.drawn or self.runs)
+        drawn: dict[str, FloatArray] = {code: path[:, : self.runs] for code, path in paths.items()}
         if self.world is not World.JUMP:
             return drawn
         home = self.studied.situation.build.owner.currency
@@ -88,7 +95,8 @@ class Futures:
 
     def _regular(self, outlook: Outlook) -> FloatArray:
         weeks = np.arange(len(outlook.list_price))
-        steps = self._stream(f"price {outlook.offer}").standard_normal((len(weeks), self.runs))
+        steps = self._stream(f"price {outlook.offer}").standard_normal((len(weeks), self.drawn or self.runs))
+        steps = steps[:, : self.runs]
         steps[0] = 0.0
         sigma = outlook.sigma_weekly
         wander = np.exp(sigma * np.cumsum(steps, axis=0) - sigma**2 / 2 * weeks[:, None])
@@ -102,7 +110,9 @@ class Futures:
         for sale in sorted(outlook.sales, key=lambda sale: (sale.mean_depth, sale.window)):  # the deepest counts
             if self.world is World.NO_SALE and not sale.seen:
                 continue
-            luck = self._stream(f"sale {outlook.supplier} {sale.window}").random((2, self.runs))
+            luck = self._stream(f"sale {outlook.supplier} {sale.window}").random((2, self.drawn or self.runs))[
+                :, : self.runs
+            ]
             depths = np.asarray(sale.depths)[(luck[1] * len(sale.depths)).astype(int)]
             held = luck[0] < sale.chance
             span = slice(sale.first_week, sale.last_week + 1)

@@ -53,11 +53,12 @@ class OrderWeeks:
         return tuple(sorted({week for week in exact | {_thin(week) for week in about} if 0 <= week <= last}))
 
     def of_offer(self, offer: Offer) -> set[int]:
-        """Weeks in which the last plan orders an offer, from which a held one may be if its hold is put off, and at
-        which the owner's choices begin or end."""
-        held = self.earliest(offer)
+        """Weeks in which the last plan orders an offer, from which a held one may be if its hold is put off, at which
+        the owner's choices begin or end, and in which the owner means to order it."""
+        held, own = self.earliest(offer), own_week(self.situation, offer)
         planned = {week for week in self.demand.planned.get(offer.id, ()) if week < HORIZON_WEEKS}
         planned |= {week for week in self.choices.weeks(offer) if week < HORIZON_WEEKS}
+        planned |= set() if own is None or own >= HORIZON_WEEKS else {own}
         if held == 0:
             return planned
         moments = [held + weeks for weeks in TRIED_WEEKS] + [weeks + 1 for weeks in TRIED_WEEKS]
@@ -87,6 +88,17 @@ class OrderWeeks:
             latest = max(latest, self.earliest(offer))
         # every delay that waiting is priced at has to be possible
         return int(min(HORIZON_WEEKS - 1, max(latest + 4, 26)))
+
+
+def own_week(situation: Situation, offer: Offer) -> int | None:
+    """Week in which the owner means to order an offer, by the first day stated for a part it brings; None without."""
+    parts = [
+        situation.build.find("parts", part)
+        for part in offer_contents(situation.build, offer)
+        if situation.missing_parts.get(part, 0) > 0
+    ]
+    days = [part.order_on for part in parts if part.order_on is not None]
+    return max(0, math.floor(week_of(situation.as_of, min(days)) + 1e-9)) if days else None
 
 
 def _thin(week: float) -> int:

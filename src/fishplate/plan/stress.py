@@ -2,32 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
-from ..build import week_of
-from ..buy import PurchasePlan, solve
 from .foresight import Foresight
 from .futures import WORLD_WORDS, Futures, World
 from .loop import Round
-from .market import Market
 from .model import FloatArray
+from .plain_rules import RULES, PlainRule, dated, followed, plain_rules
 from .sentences import money_words
 from .study import Progress, Studied
-from .timing import offer_timings
 from .tried import Bought, Trier
 
-FUTURES, FORESEEN = 200, 20
-SECONDS, GAP = 3.0, 0.01
-RULES = {
-    "all now": "everything ordered as soon as it may be",
-    "last safe date": "everything ordered on the last safe date",
-    "first sale": "everything ordered in its first sale, or on the last safe date",
-}
-OWN_DATES = "Your own dates are not compared: the build states none to order on."
+FUTURES = 200
+KNOWN = 1e-4
+"""What hindsight would have saved is told as one figure where it is known to this share of the plan's cost [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +29,7 @@ class RuleResult:
     Parameters
     ----------
     difference : what it costs more than the plan on average; low, high : 95 % interval of that, home currency
+    over : the most it spends beyond the owner's money by the end of any month, at expected prices, home currency
     wins : whether it costs less than the plan, beyond what chance explains
     """
 
@@ -46,6 +39,7 @@ class RuleResult:
     difference: float
     low: float
     high: float
+    over: float = 0.0
 
     @property
     def wins(self) -> bool:
@@ -59,7 +53,9 @@ class WorldResult:
 
     Parameters
     ----------
-    regret : what knowing everything beforehand would have saved on average, at least; regret_p90 : in one of ten
+    regret, regret_most : what knowing everything beforehand would have saved on average, at least and at most; the same
+        where the best is known for certain
+    regret_p90, regret_p90_most : the same in the dearest of ten such futures
     foreseen : in how many futures that was worked out
     """
 
@@ -68,9 +64,16 @@ class WorldResult:
     mean: float
     p90: float
     regret: float
+    regret_most: float
     regret_p90: float
+    regret_p90_most: float
     foreseen: int
     rules: tuple[RuleResult, ...]
+
+    @property
+    def regret_known(self) -> bool:
+        """Whether what hindsight would have saved is known as one figure."""
+        return self.regret_most - self.regret <= KNOWN * max(abs(self.mean), 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +89,14 @@ class Stress:
 
 
 def stress(
-    studied: Studied, chosen: Round, progress: Progress, *, futures: int = FUTURES, foreseen_in: int = FORESEEN
+    studied: Studied, chosen: Round, progress: Progress, *, futures: int = FUTURES, foreseen_in: int | None = None
 ) -> Stress:
     """The plan followed to the letter over futures of five worlds.
 
     Parameters
     ----------
-    futures : of each world; foreseen_in : in how many of them the best plan in hindsight is sought
+    futures : of each world; foreseen_in : in how many of them the best plan in hindsight is sought, more of them where
+        there are few candidates if None
 
     Returns
     -------
@@ -101,105 +105,44 @@ def stress(
     random numbers, with Student's 95 % interval; regret against the best plan found for each future by itself.
     """
     runs = min(futures, studied.situation.runs)
-    market = chosen.market
-    plan = Bought.of(market, chosen.purchase)
-    rules = dict(_rules(studied, chosen, progress))
-    trier = Trier(studied, chosen, runs)
+    progress("plain rules", 0.05)
+    rules = list(plain_rules(studied, chosen))
+    trier, plan = Trier(studied, chosen, runs), Bought.of(chosen.market, chosen.purchase)
+    foresight = Foresight(studied, chosen, foreseen_in)
     worlds = []
     for number, world in enumerate(World):
-        progress(f"futures: {WORLD_WORDS[world]}", 0.2 + 0.16 * number)
+        begun, words = 0.2 + 0.16 * number, WORLD_WORDS[world]
+        progress(f"futures: {words}", begun)
         drawn = Futures(studied, world, runs)
-        cost = trier.cost(plan, drawn)
-        others = {
-            name: trier.cost(_timed(name, bought, studied, chosen, drawn), drawn) for name, bought in rules.items()
-        }
-        known = min(foreseen_in, runs)
-        best = np.minimum.reduce([cost, *others.values()])[:known]
-        foresight = Foresight(studied, chosen, drawn)
-        for future in range(known):
-            found = foresight.best(future)
-            best[future] = min(best[future], trier.cost(Bought.of(market, found), drawn)[future])
-            progress(f"futures: {WORLD_WORDS[world]}", 0.2 + 0.16 * (number + (future + 1) / known))
-        regret = cost[:known] - best
+        others = [followed(rule, studied, chosen, drawn) for rule in rules]
+        cost, *costs = (trier.cost(bought, drawn) for bought in (plan, *others))
+        regret = foresight.regret(drawn, plan, others, _told(progress, words, begun))
         worlds.append(
             WorldResult(
-                str(world), WORLD_WORDS[world], _mean(cost), _p90(cost), _mean(regret), _p90(regret), known,
-                tuple(_beside(name, other, cost) for name, other in others.items()),
+                str(world), words, _mean(cost), _p90(cost),
+                _mean(regret.least), _mean(regret.most), _p90(regret.least), _p90(regret.most), len(regret.least),
+                tuple(_beside(rule, other, cost) for rule, other in zip(rules, costs, strict=True)),
             )
         )  # fmt: skip
     progress("done", 1.0)
-    currency = studied.situation.build.owner.currency
-    return Stress(
-        studied.situation.as_of, currency, runs, tuple(worlds), tuple(_said(worlds, currency)), tuple(_notes(worlds))
-    )
+    situation = studied.situation
+    said = tuple(_said(worlds, situation.build.owner.currency))
+    notes = tuple(_notes(worlds, *dated(situation)))
+    return Stress(situation.as_of, situation.build.owner.currency, runs, tuple(worlds), said, notes)
 
 
-def _rules(studied: Studied, chosen: Round, progress: Progress) -> Iterator[tuple[str, Bought]]:
-    """What each plain rule buys, from whom and in which consignments: the cheapest that keeps to the rule."""
-    weeks = _weeks(chosen.market)
-    safe = last_safe_weeks(studied, chosen)
-    now = {key: min(found) for key, found in weeks.items()}
-    last = {
-        key: max((w for w in found if w <= safe.get(key[0], 0)), default=min(found)) for key, found in weeks.items()
-    }
-    progress("plain rules", 0.05)
-    yield "all now", Bought.of(chosen.market, _bought_in(chosen, now))
-    progress("plain rules", 0.12)
-    late = Bought.of(chosen.market, _bought_in(chosen, last))
-    yield "last safe date", late
-    yield "first sale", late
+def _told(progress: Progress, words: str, begun: float) -> Callable[[float], None]:
+    return lambda share: progress(f"futures: {words}", begun + 0.16 * share)
 
 
-def last_safe_weeks(studied: Studied, chosen: Round) -> dict[str, int]:
-    """Offer -> last week in which it is safe to order."""
-    as_of = studied.situation.as_of
-    return {t.offer: int(week_of(as_of, t.last_safe)) for t in offer_timings(studied, chosen)}
-
-
-def _weeks(market: Market) -> dict[tuple[str, str], set[int]]:
-    """Offer and way -> weeks it can be ordered in."""
-    found: dict[tuple[str, str], set[int]] = {}
-    for entry in market.entries.values():
-        found.setdefault((entry.offer.id, entry.way.key), set()).add(entry.week)
-    return found
-
-
-def _bought_in(chosen: Round, week: dict[tuple[str, str], int]) -> PurchasePlan:
-    """The cheapest purchases with every offer ordered in its week."""
-    problem, entries = chosen.market.problem(), chosen.market.entries
-    kept = tuple(
-        c for c in problem.candidates
-        if entries[c.key].week == week[entries[c.key].offer.id, entries[c.key].way.key]
-    )  # fmt: skip
-    ruled = replace(problem, candidates=kept)
-    return solve(ruled, recost=chosen.recosting.costs, time_limit=SECONDS, gap=GAP)
-
-
-def _timed(name: str, bought: Bought, studied: Studied, chosen: Round, drawn: Futures) -> Bought:
-    """The rule's order weeks in each future: in the first sale that is on before the last safe date, where it waits."""
-    if name != "first sale":
-        return bought
-    safe, weeks = last_safe_weeks(studied, chosen), _weeks(chosen.market)
-    times = []
-    for line, base in zip(bought.lines, bought.weeks, strict=True):
-        entry = chosen.market.entries[line]
-        offer = entry.offer.id
-        open_ = sorted(w for w in weeks[offer, entry.way.key] if w <= safe.get(offer, 0))
-        found = np.full(drawn.runs, int(base[0]) if base.size == 1 else int(np.max(base)))
-        reduced = drawn.reduction(offer)
-        for week in reversed(open_):
-            found = np.where(reduced[week] > 0, week, found)
-        times.append(found if entry.way.collection is None else np.full(drawn.runs, entry.week))
-    return bought.at(times)
-
-
-def _beside(name: str, other: FloatArray, cost: FloatArray) -> RuleResult:
+def _beside(rule: PlainRule, other: FloatArray, cost: FloatArray) -> RuleResult:
     from scipy.stats import t
 
     apart = other - cost
     half = float(t.ppf(0.975, len(apart) - 1) * np.std(apart, ddof=1) / np.sqrt(len(apart))) if len(apart) > 1 else 0.0
     mean = float(np.mean(apart))
-    return RuleResult(name, _mean(other), _p90(other), *(round(x, 2) for x in (mean, mean - half, mean + half)))
+    mean, low, high = (round(x, 2) for x in (mean, mean - half, mean + half))
+    return RuleResult(rule.name, _mean(other), _p90(other), mean, low, high, rule.over)
 
 
 def _mean(values: FloatArray) -> float:
@@ -215,31 +158,65 @@ def _said(worlds: Sequence[WorldResult], currency: str) -> Iterator[str]:
         head = f"If {result.words}:" if result.world != World.OWN else "As the outlook has it:"
         yield (
             f"{head} the plan costs {money_words(result.mean, currency)} on average, "
-            f"{money_words(result.p90, currency)} or less in nine futures of ten; knowing everything beforehand would "
-            f"have saved at least {money_words(result.regret, currency)} on average."
+            f"{money_words(result.p90, currency)} or less in nine futures of ten; {regret_words(result, currency)}"
         )
         for rule in result.rules:
             yield _rule_words(rule, currency)
+
+
+def regret_words(result: WorldResult, currency: str) -> str:
+    """What knowing everything beforehand would have saved, as one figure where that is known."""
+    if result.regret_known:
+        return (
+            f"knowing everything beforehand would have saved {money_words(result.regret, currency)} on average, "
+            f"{money_words(result.regret_p90, currency)} or less in nine futures of ten."
+        )
+    return (
+        f"knowing everything beforehand would have saved between {result.regret:,.0f} and "
+        f"{money_words(result.regret_most, currency)} on average, at most "
+        f"{money_words(result.regret_p90_most, currency)} in nine futures of ten."
+    )
 
 
 def _rule_words(rule: RuleResult, currency: str) -> str:
     what = RULES[rule.name][0].upper() + RULES[rule.name][1:]
     span = f"95 % interval {rule.low:+,.0f} to {rule.high:+,.0f}"
     if rule.wins:
-        return f"{what} is BETTER than the plan here, by {money_words(-rule.difference, currency)} on average ({span})."
-    if rule.low > 0:
-        return f"{what} costs {money_words(rule.difference, currency)} more ({span})."
-    return f"{what} can't be told from the plan: {rule.difference:+,.0f} {currency} ({span})."
+        said = f"{what} is BETTER than the plan here, by {money_words(-rule.difference, currency)} on average ({span})"
+    elif rule.low > 0:
+        said = f"{what} costs {money_words(rule.difference, currency)} more ({span})"
+    else:
+        said = f"{what} can't be told from the plan: {rule.difference:+,.0f} {currency} ({span})"
+    return f"{said}; {over_words(rule, currency)}." if rule.over else f"{said}."
 
 
-def _notes(worlds: Sequence[WorldResult]) -> Iterator[str]:
+def over_words(rule: RuleResult, currency: str) -> str:
+    """That a rule spends more than the owner has."""
+    return f"it takes up to {money_words(rule.over, currency)} more than you have by then"
+
+
+def _notes(worlds: Sequence[WorldResult], own: int, parts: int) -> Iterator[str]:
     yield (
         "The plan is followed to the letter: in life it is made again every week, so its own figures are on the high "
         "side where prices or sales fall out otherwise."
     )
+    foreseen = f"Hindsight was looked for in {worlds[0].foreseen} futures of each kind"
+    among = "among the offers, ways and weeks the plan chose from and the money at expected prices"
+    if all(world.regret_known for world in worlds):
+        yield f"{foreseen}, {among}; the best is known."
+    else:
+        yield (
+            f"{foreseen}, {among}. The lesser figure is what was found, the greater what can't be beaten, as long as "
+            "nothing is done sooner because a part comes later."
+        )
     yield (
-        f"Hindsight was looked for in {worlds[0].foreseen} futures of each kind by local search from the plan, so "
-        "what it would have saved is at least the figure given."
+        "Charges follow each future's prices by the linear model, set right by the exact charges at expected prices; "
+        "hindsight and the plan beside it are reckoned without that correction."
     )
-    yield "Charges follow each future's prices by the linear model, set right by the exact charges at expected prices."
-    yield OWN_DATES
+    if own == 0:
+        yield (
+            "Your own dates are not compared: no part that is to be bought has one. Write down on its page the day you "
+            "mean to order it."
+        )
+    elif own < parts:
+        yield f"{own} of {parts} parts to be bought have a day of your own; the others are bought then as planned."

@@ -32,13 +32,14 @@ class Bought:
     Parameters
     ----------
     lines : candidates; units : of each; weeks : order weeks of each, shape (1,) or (runs,)
-    exact : what all of it costs at the door at expected prices, trips and own time for orders included; home currency
+    exact : what all of it costs at the door at expected prices, trips and own time for orders included; None where it
+        was not reckoned, and the linear model alone counts; home currency
     """
 
     lines: tuple[str, ...]
     units: tuple[int, ...]
     weeks: tuple[Weeks, ...]
-    exact: float
+    exact: float | None
 
     @classmethod
     def of(cls, market: Market, plan: PurchasePlan) -> Bought:
@@ -54,6 +55,14 @@ class Bought:
     def at(self, weeks: Sequence[Weeks]) -> Bought:
         """The same lines in other weeks."""
         return replace(self, weeks=tuple(weeks))
+
+    def first(self, runs: int) -> Bought:
+        """The same in the first few futures."""
+        return replace(self, weeks=tuple(week[:runs] for week in self.weeks))
+
+    def modelled(self) -> Bought:
+        """The same, its charges by the linear model alone."""
+        return replace(self, exact=None)
 
 
 class Trier:
@@ -72,7 +81,7 @@ class Trier:
             head, position = key.rsplit("|", 1)
             self._bands[shipment.supplier, head.split("|", 1)[1].rsplit("|", 1)[0]][position] = key
         self._travel: dict[tuple[str, str], FloatArray] = {}
-        self._lines: dict[tuple[str, str], Any] = {}
+        self._lines: dict[tuple[str, str, int], Any] = {}
         self._risks = {(*_line_key(entry), entry.week): entry.risk for entry in self.market.entries.values()}
 
     def cost(self, bought: Bought, drawn: Futures) -> FloatArray:
@@ -84,14 +93,20 @@ class Trier:
             for entry, week in zip(entries, weeks, strict=True)
         ]
         door, paid = self.door(entries, bought.units, weeks, prices)
+        arrivals = [self.arrival(entry, week, drawn) for entry, week in zip(entries, weeks, strict=True)]
+        total = door + self._beyond_model(bought, entries) + self.delay(entries, arrivals)
+        for entry, units, week, moment, spent in zip(entries, bought.units, weeks, arrivals, paid, strict=True):
+            total = total + self._keeping(entry, moment, spent) + self.risk(entry, week) * units
+        return np.asarray(total)
+
+    def _beyond_model(self, bought: Bought, entries: Sequence[Entry]) -> float:
+        """What the exact charges at expected prices add to those of the linear model."""
+        if bought.exact is None:
+            return 0.0
         usual = [np.array([entry.price]) for entry in entries]
         planned = [np.array([entry.week]) for entry in entries]
         modelled, _ = self.door(entries, bought.units, planned, usual)
-        arrivals = [self._arrival(entry, week, drawn) for entry, week in zip(entries, weeks, strict=True)]
-        total = door + (bought.exact - float(modelled[0])) + self._delay(entries, arrivals)
-        for entry, units, week, moment, spent in zip(entries, bought.units, weeks, arrivals, paid, strict=True):
-            total = total + self._keeping(entry, moment, spent) + self._risk(entry, week) * units
-        return np.asarray(total)
+        return bought.exact - float(modelled[0])
 
     @staticmethod
     def _at(price: FloatArray, week: Weeks) -> FloatArray:
@@ -156,7 +171,7 @@ class Trier:
             own = {}
             for i in lines:
                 here, count = weeks[i] == week, entries[i].count * units[i]
-                line = self._line(entries[i], shipment_key)
+                line = self.line(entries[i], shipment_key)
                 own[i] = np.where(here, (line.cost_at_zero + line.cost_slope * prices[i]) * count, 0.0)
                 cost = cost + own[i]
                 value = value + np.where(here, line.value_slope * prices[i] * count, 0.0)
@@ -175,17 +190,22 @@ class Trier:
             paid[i] = paid[i] + shares[i]
         return np.where(np.isfinite(best), best, forced)
 
-    def _line(self, entry: Entry, shipment: str) -> Any:
+    def bands_of(self, entry: Entry) -> dict[str, str]:
+        """Each band of charges that an entry's orders may fall into -> a shipment that stands for it."""
+        return self._bands[entry.offer.supplier, entry.way.key]
+
+    def line(self, entry: Entry, shipment: str) -> Any:
         """Cost and value of one unit in a shipment's band, as straight lines in its price."""
-        key = entry.offer.id, shipment
+        band = self.market.bands[shipment]
+        key = entry.offer.id, entry.way.key, id(band)
         if key not in self._lines:
-            band = self.market.bands[shipment]
             self._lines[key] = self.market.door.line(entry.offer, entry.way.route, band)
         return self._lines[key]
 
     # time
 
-    def _arrival(self, entry: Entry, week: Weeks, drawn: Futures) -> FloatArray:
+    def arrival(self, entry: Entry, week: Weeks, drawn: Futures) -> FloatArray:
+        """Moment an entry's goods are in hand if ordered in given weeks, broadcast to (..., runs)."""
         deliveries = self.studied.deliveries
         lead = deliveries.lead_weeks(entry.offer)[: self.runs] * drawn.lead_factor
         if entry.way.collection is None:
@@ -196,7 +216,7 @@ class Trier:
         trip, ready = week_of(self.studied.situation.as_of, entry.way.collection.day), week + lead + READY_WEEKS
         return np.where(ready <= trip, trip, np.maximum(ready, trip + MISSED_TRIP_WEEKS))
 
-    def _delay(self, entries: Sequence[Entry], arrivals: Sequence[FloatArray]) -> FloatArray:
+    def delay(self, entries: Sequence[Entry], arrivals: Sequence[FloatArray]) -> FloatArray:
         """The finish in each future at what the owner's week is worth."""
         studied = self.studied
         if studied.simulator is None:
@@ -211,16 +231,19 @@ class Trier:
         finish = np.minimum(studied.simulator.finish_weeks(gates, runs=self.runs), LAST_WEEK)
         return np.asarray(finish * studied.situation.week_delay_cost)
 
-    def _keeping(self, entry: Entry, moment: FloatArray, paid: FloatArray) -> FloatArray:
+    def early(self, entry: Entry, moment: FloatArray) -> FloatArray:
+        """Weeks that an entry's parts lie before they are needed, on average, shape as of the moments."""
         needs = [
             self.chosen.demand.needs[p][: self.runs] for p in entry.candidate.covers if p in self.chosen.demand.needs
         ]
         if not needs:
-            return np.zeros(self.runs)
-        early = np.mean([np.maximum(0.0, need - moment) for need in needs], axis=0)
-        return np.asarray(paid * self.studied.situation.keeping_per_week * early)
+            return np.zeros_like(moment)
+        return np.asarray(np.mean([np.maximum(0.0, need - moment) for need in needs], axis=0))
 
-    def _risk(self, entry: Entry, week: Weeks) -> FloatArray:
+    def _keeping(self, entry: Entry, moment: FloatArray, paid: FloatArray) -> FloatArray:
+        return np.asarray(paid * self.studied.situation.keeping_per_week * self.early(entry, moment))
+
+    def risk(self, entry: Entry, week: Weeks) -> FloatArray:
         """What may not fit, as the market has it for an order in that week."""
         key = _line_key(entry)
         return np.array([self._risks.get((*key, int(each)), entry.risk) for each in week])

@@ -58,6 +58,7 @@ FIELD_WORDS: Final = {
     "have": "how many are there",
     "ordered": "whether it is ordered",
     "ordered_on": "day it was ordered",
+    "order_on": "day you mean to order it",
     "return_days": "days to send it back",
     "heading": "tariff heading",
 }

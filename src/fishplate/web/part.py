@@ -121,6 +121,7 @@ class PartPage:
     part_number: str
     system: str
     systems: tuple[tuple[str, str], ...]
+    order_on: str
     note: str
     source: str
     photos: tuple[PhotoShown, ...]
@@ -164,6 +165,7 @@ def part_page(view: View, id_: str) -> PartPage:
         part_number=part.part_number,
         system=part.system or "",
         systems=(("", "none named"), *((system.id, system.name) for system in build.systems)),
+        order_on=part.order_on.isoformat() if part.order_on else "",
         note=part.note,
         source=part.source,
         photos=photos_of(part),
@@ -204,6 +206,9 @@ def _plan(view: View, id_: str) -> Iterator[str]:
     kit = f", in the kit “{view.build.find('kits', offer.kit).name}”" if offer.kit else ""
     door = f"{amount(line.landed, view.plan.currency)} at the door"
     yield f"The plan orders it {when} from {supplier}{kit}, by “{line.route}”: {door}."
+    own = view.build.find("parts", id_).order_on
+    if own is not None:
+        yield f"You mean to order it on {day_words(own, as_of)}; in many futures that is tried beside the plan."
     if line.arrives_p50 is not None:
         late = f"; nine chances in ten by {day_words(line.arrives_p90, as_of)}" if line.arrives_p90 else ""
         yield f"An even chance that it is here by {day_words(line.arrives_p50, as_of)}{late}."

@@ -303,7 +303,7 @@ def fit(id_: str, ask: Asked) -> Response:
 
 @router.post("/parts/{id_}")
 def change(id_: str, ask: Asked) -> Response:
-    """Name, number, quantity, system and note of a part."""
+    """Name, number, quantity, system, own day to order and note of a part."""
     name = ask.find("parts", id_).name
 
     def edit(build: Build) -> Build:
@@ -316,6 +316,7 @@ def change(id_: str, ask: Asked) -> Response:
             "unit": form.text("unit", "each"),
             "system": form.choice("system", systems) or None if form.text("system") else None,
             "note": form.text("note"),
+            "order_on": form.maybe_day("order_on"),
         }
         return build if form.problems else part_edits.changed(build, id_, **given)
 

@@ -51,7 +51,8 @@ class RuleShown:
 
     Parameters
     ----------
-    span : within which the difference lies, in words; wins : whether the rule is better
+    span : within which the difference lies, in words; wins : whether the rule is better; over : that it spends more
+        than there is, empty where it does not
     """
 
     what: str
@@ -59,11 +60,12 @@ class RuleShown:
     difference: str
     span: str
     wins: bool
+    over: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class WorldShown:
-    """The plan in one kind of futures."""
+    """The plan in one kind of futures; `regret` : what knowing them would have saved, in a sentence."""
 
     words: str
     mean: str
@@ -98,19 +100,22 @@ def stress_page(answered: Answered | None) -> StressPage:
     if answered is None or answered.content is None:
         far = how_far(answered)
         return StressPage(far.state, far.said, far.share)
+    from ..plan.stress import regret_words
+
     found: Stress = _adapter().validate_json(answered.content)
     worlds = tuple(
         WorldShown(
-            words=world.words[0].upper() + world.words[1:],
+            words=_sentence(world.words),
             mean=amount(world.mean, found.currency),
             p90=amount(world.p90, found.currency),
-            regret=amount(world.regret, found.currency),
+            regret=_sentence(regret_words(world, found.currency)),
             rules=tuple(_rule(rule, found.currency) for rule in world.rules),
         )
         for world in found.worlds
     )
     better = tuple(
         f"{world.words}: {rule.what[0].lower() + rule.what[1:]} costs {rule.difference} ({rule.span})."
+        + (f" {rule.over}" if rule.over else "")
         for world in worlds
         for rule in world.rules
         if rule.wins
@@ -119,7 +124,8 @@ def stress_page(answered: Answered | None) -> StressPage:
 
 
 def _rule(rule: RuleResult, currency: str) -> RuleShown:
-    from ..plan.stress import RULES
+    from ..plan.plain_rules import RULES
+    from ..plan.stress import over_words
 
     what = RULES[rule.name]
     sign = "less" if rule.difference < 0 else "more"
@@ -127,7 +133,12 @@ def _rule(rule: RuleResult, currency: str) -> RuleShown:
     difference = f"{amount(abs(rule.difference), currency)} {sign}"
     if rule.low <= 0 <= rule.high:
         difference = "about the same"
-    return RuleShown(what[0].upper() + what[1:], amount(rule.mean, currency), difference, span, rule.high < 0)
+    over = _sentence(over_words(rule, currency)) + "." if rule.over else ""
+    return RuleShown(_sentence(what), amount(rule.mean, currency), difference, span, rule.high < 0, over)
+
+
+def _sentence(text: str) -> str:
+    return text[0].upper() + text[1:]
 
 
 def _asked(ask: Ask) -> beside.Asked:
