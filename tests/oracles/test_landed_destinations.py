@@ -309,7 +309,11 @@ def canada(entry: Entry) -> None:
         entry.duty += duty_on(left, rest, freight=Fraction(0), round_base=None, round_duty=cents) if rest else 0
     else:
         near = entry.start in ("US", "MX")
-        if not entry.what.divided and entry.stream == "post":
+        if entry.what.gift:
+            entry = gift_above(entry, 60)
+            if not entry.lines:
+                return
+        elif not entry.what.divided and entry.stream == "post":
             free_duty = free_tax = entry.limit <= 20
         elif not entry.what.divided and entry.stream == "courier":
             free_duty, free_tax = entry.limit <= (150 if near else 20), entry.limit <= (40 if near else 20)
@@ -318,6 +322,15 @@ def canada(entry: Entry) -> None:
     if not free_tax:
         rates = PROVINCES[entry.owner.region] if entry.private else ["5"]
         entry.tax = sum((cents((entry.worth + entry.duty) * frac(rate) / 100) for rate in rates), Fraction(0))
+
+
+def gift_above(entry: Entry, limit: int) -> Entry:
+    """The entry with what exceeds a limit of a gift by post or courier."""
+    if entry.stream == "freight" or entry.what.divided:
+        return entry
+    share = max(Fraction(0), 1 - limit / entry.limit) if entry.limit else Fraction(0)
+    entry.lines = [replace(line, value=line.value * share) for line in entry.lines if share]
+    return entry
 
 
 def united_states(entry: Entry) -> None:
@@ -334,7 +347,8 @@ def united_states(entry: Entry) -> None:
             entry.duty, rest = in_bands(left, 1000 * persons, "0.03", ())
         entry.duty += duty_on(left, rest, freight=Fraction(0), round_base="1", round_duty=cents) if rest else 0
         return
-    if entry.limit <= 800 and entry.day <= date(2025, 8, 28) and not entry.what.divided:
+    free_to = 800 if entry.day <= date(2025, 8, 28) else 100 if entry.what.gift else 0
+    if entry.limit <= free_to and free_to and not entry.what.divided:
         return
     entry.duty = duty_on(entry, entry.lines, freight=Fraction(0), round_base="1", round_duty=cents)
     if entry.day >= date(2025, 10, 1):
@@ -344,6 +358,19 @@ def united_states(entry: Entry) -> None:
         elif not free:
             share = min(max(entry.limit * frac("0.003464"), frac("33.58")), frac("651.5"))
             entry.fees = share if entry.limit > 2500 else frac("2.69")
+
+
+def without_gifts(entry: Entry, limit: Fraction) -> Entry:
+    """What is left of a gift when the items that fit a limit are free; freight goes with them by worth."""
+    before = entry.worth
+    free = best_filling([replace(line, counted=line.limit) for line in entry.lines], limit)
+    kept = [
+        replace(line, value=line.value * (1 - worth / line.limit))
+        for line, worth in zip(entry.lines, free, strict=True)
+        if worth < line.limit
+    ]
+    share = sum((line.value for line in kept), Fraction(0)) / before
+    return replace(entry, lines=kept, freight=entry.freight * share, inland=entry.inland * share)
 
 
 def great_britain(entry: Entry) -> None:
@@ -356,6 +383,10 @@ def great_britain(entry: Entry) -> None:
     relieved = entry.stream != "traveller" and entry.limit <= 135 and not entry.what.divided
     if not relieved:
         entry.duty = duty_on(left, left.lines, freight=left.freight, round_base=None, round_duty=pence)
+    if entry.what.gift and entry.stream in ("post", "courier") and not entry.what.divided:
+        left = without_gifts(left, Fraction(39))
+        if not left.lines:
+            return
     base = left.worth + left.freight + left.inland
     if entry.stream != "traveller" and entry.what.supplier.collects_import_tax and entry.limit <= 135:
         entry.at_sale = pence(base / 5)
@@ -365,6 +396,8 @@ def great_britain(entry: Entry) -> None:
 
 def switzerland(entry: Entry) -> None:
     left = carried(entry) if entry.stream == "traveller" else entry
+    if entry.what.gift and entry.stream in ("post", "courier") and entry.limit <= 100 and not entry.what.divided:
+        return
     base = left.worth + left.freight + left.inland
     rate = frac("0.081")
     if not left.lines or (entry.stream == "post" and base * rate < 5 and not entry.what.divided):
@@ -459,6 +492,8 @@ def reckoned(what: Consignment, owner: Owner, travel: TravelAllowance | None, ra
         rate = Fraction(1) if money.currency == owner.currency else 1 / frac(rates.per_base[money.currency])
         return frac(money.amount) * rate
 
+    if what.gift:  # given, so neither paid for nor sold
+        what = replace(what, supplier=seller_of_gifts(what.supplier))
     paid, worth, limit = seller_tax(what, owner)
     carried_home = what.route.kind == "collection"
     lines = []
@@ -472,13 +507,17 @@ def reckoned(what: Consignment, owner: Owner, travel: TravelAllowance | None, ra
     entry = Entry(what, owner, travel, lines, freight * (1 + fuel) - inland, inland)
     DESTINATIONS[owner.country](entry)
     carrier = carriers(entry, home)
-    goods = sum((home(item.value) for item in what.goods), Fraction(0)) * paid
+    goods = sum((home(item.value) for item in what.goods), Fraction(0)) * (0 if what.gift else paid)
     charges = entry.duty + entry.tax + entry.at_sale + entry.fees + carrier
     foreign = goods if what.supplier.currency != owner.currency else Fraction(0)
     foreign += freight * (1 + fuel) if what.freight.currency != owner.currency else 0
     foreign += entry.at_sale if what.supplier.currency != owner.currency else 0
     markup = foreign * frac(owner.card_markup_percent or 0) / 100
     return goods + freight * (1 + fuel) + charges + markup
+
+
+def seller_of_gifts(supplier: Supplier) -> Supplier:
+    return supplier.model_copy(update={"origin_tax": "none", "collects_import_tax": False})
 
 
 def seller_tax(what: Consignment, owner: Owner) -> tuple[Fraction, Fraction, Fraction]:
@@ -545,7 +584,7 @@ def random_case(draw: random.Random) -> tuple[Consignment, Owner, TravelAllowanc
     included = start == "DE" and not seller.collects_import_tax and draw.random() < 0.7
     what = Consignment(
         seller, route, goods, freight, included, draw.choice(DAYS), draw.random() < 0.2,
-        freight_inland=inland if draw.random() < 0.3 else None,
+        freight_inland=inland if draw.random() < 0.3 else None, gift=kind != "collection" and draw.random() < 0.1,
     )  # fmt: skip
     owner = Owner(
         country=country, currency=home, region=draw.choice(list(PROVINCES)) if country == "CA" else "",
@@ -609,7 +648,9 @@ def freighted(draw: random.Random) -> tuple[Consignment, Owner, Rates]:
     )
     included = seller.country == "DE" and not collects and seller.origin_tax != "none"
     return (
-        replace(what, supplier=seller, goods=goods, freight=freight, tax_included=included, freight_inland=None),
+        replace(
+            what, supplier=seller, goods=goods, freight=freight, tax_included=included, freight_inland=None, gift=False
+        ),
         owner,
         rates,
     )
