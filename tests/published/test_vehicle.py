@@ -17,6 +17,7 @@ from fishplate.fit.worst_case import gradient, root_sum_square, worst_case
 from fishplate.trade import (
     axes,
     brakes,
+    coupling,
     driveline,
     fasteners,
     gearing,
@@ -312,6 +313,38 @@ def _(given: Inputs) -> Results:
         given.front_n, given.rear_n, given.cg_h_m * 1000, given.wheelbase_m * 1000, given.mu
     )  # fmt: skip
     return {"front_brake_n": forces.front}
+
+
+@check("brake-chain-from-road-to-pedal")
+def _(given: Inputs) -> Results:
+    rear = given.weight_n * given.cg_behind_front_m / given.wheelbase_m
+    loads = brakes.loads_when_braking(
+        given.weight_n - rear, rear, given.cg_h_m * 1000, given.wheelbase_m * 1000, given.decel_m_s2 / given.g
+    )
+    piston = hydraulics.piston_area(given.piston_m * 1000)
+    master_force = hydraulics.piston_force(given.pressure_pa / 1e6, hydraulics.piston_area(given.master_m * 1000))
+    clamp = hydraulics.piston_force(given.pressure_pa / 1e6, piston)
+    torque = brakes.disc_torque(clamp, given.pad_mu, given.disc_radius_m * 1000)
+    return {
+        "rear_dynamic_n": loads.rear,
+        "torque_nm": torque / 1000,
+        "road_force_n": brakes.brake_force(torque, given.tyre_radius_m * 1000),
+        "master_n": master_force,
+        "pedal_n": hydraulics.pedal_force(given.pressure_pa / 1e6, given.master_m * 1000, given.pedal_ratio),
+    }
+
+
+# --- coupling ---
+
+
+@check("coupling-d-value-40t")
+def _(given: Inputs) -> Results:
+    return {"d_kn": coupling.d_value(given.towing_t * 1000, given.trailer_t * 1000) / 1000}
+
+
+@check("coupling-trailer-for-d")
+def _(given: Inputs) -> Results:
+    return {"trailer_kg": coupling.trailer_mass_for_d(given.d_kn * 1000, given.towing_kg)}
 
 
 # --- housings ---

@@ -6,13 +6,14 @@ used; the values here show whether one could do, and an inspector decides.
 
 from __future__ import annotations
 
-from .arithmetic import STANDARD_GRAVITY, Value, greatest, not_negative, positive, within
+from .arithmetic import Value, greatest, not_negative, positive, within
 
 __all__ = ["ball_load", "d_value", "dc_value", "fifth_wheel_d_value", "trailer_mass_for_d", "v_value"]
 
 HAZARDS = ("welding",)
 
-GRAVITY_M_PER_S2 = STANDARD_GRAVITY / 1000
+# as the regulation takes it, not the standard 9.80665
+GRAVITY_M_PER_S2 = 9.81
 
 
 def d_value(towing_mass_kg: Value, trailer_mass_kg: Value) -> Value:
@@ -34,8 +35,8 @@ def d_value(towing_mass_kg: Value, trailer_mass_kg: Value) -> Value:
 
     Notes
     -----
-    g T R / (T + R). Valid for trailers with a steered drawbar and, as is usual for coupling balls of class A, for
-    centre-axle trailers up to 3500 kg.
+    g T R / (T + R), g = 9.81 m/s2. Valid for trailers with a steered drawbar and, as is usual for coupling balls of
+    class A, for centre-axle trailers up to 3500 kg.
 
     References
     ----------
@@ -77,7 +78,7 @@ def trailer_mass_for_d(d_value_n: Value, towing_mass_kg: Value) -> Value:
 
     Examples
     --------
-    >>> round(trailer_mass_for_d(8405.7, 2000))
+    >>> round(trailer_mass_for_d(8408.6, 2000))
     1500
     """
     positive(d_value_n=d_value_n, towing_weight_less_d_n=GRAVITY_M_PER_S2 * towing_mass_kg - d_value_n)
@@ -142,12 +143,12 @@ def fifth_wheel_d_value(towing_mass_kg: Value, trailer_mass_kg: Value, imposed_m
 
     References
     ----------
-    UN Regulation No. 55, 2.11 (paragraph and formula from memory).
+    UN Regulation No. 55, 2.11 (paragraph from memory); the formula as reprinted in a public encyclopedia.
 
     Examples
     --------
     >>> round(fifth_wheel_d_value(3500, 5000, 1500) / 1000, 2)
-    14.71
+    14.72
     """
     positive(towing_mass_kg=towing_mass_kg, trailer_mass_kg=trailer_mass_kg, imposed_mass_kg=imposed_mass_kg)
     positive(trailer_less_imposed_kg=trailer_mass_kg - imposed_mass_kg)
@@ -217,8 +218,8 @@ def ball_load(mass_kg: Value, ahead_of_axle_mm: Value, drawbar_length_mm: Value)
 
     Notes
     -----
-    mass x ahead / drawbar. Valid on the level. Too little makes the trailer sway, too much lifts the front axle:
-    keep to what vehicle, coupling and trailer each name.
+    mass x ahead / drawbar. Valid on the level. Too little makes the trailer sway (a coupling maker asks for 4 % of the
+    trailer at least), too much lifts the front axle: keep to what vehicle, coupling and trailer each name.
 
     References
     ----------

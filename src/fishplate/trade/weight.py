@@ -382,7 +382,7 @@ def tipping_rate(track_mm: Value, height_mm: Value) -> Value:
 
     References
     ----------
-    Static stability factor, 49 CFR 575.105 and NHTSA's ratings (from memory).
+    National Highway Traffic Safety Administration, ruling on rollover resistance, ch. V, static stability factor.
 
     Examples
     --------
