@@ -296,3 +296,11 @@ def test_a_line_of_goods_is_read_in_any_order_and_unit() -> None:
     assert goods.box_mm == pytest.approx((304.8, 254.0, 203.2))
     assert (goods.heading, goods.origin, goods.proof, goods.kind) == ("8708501000", "DE", True, "set")
     assert read_goods(["jacket; 40 EUR; general"])[0].use == "general"
+
+
+@pytest.mark.parametrize("named", [["--goods", "saw; 238 EUR"], ["--price", "238 EUR"]])
+def test_general_goods_get_the_sellers_tax_back_and_parts_do_not(named: list[str]) -> None:
+    """A receipt of 238 EUR, above the 50 EUR of German law, carried to Switzerland."""
+    given = [*named, "--from", "DE", "--to", "CH", "--route", "collection", "--origin-tax", "refund"]
+    assert "claimed back later" in CliRunner().invoke(command, [*given, "--general"]).output
+    assert "claimed back later" not in CliRunner().invoke(command, given).output

@@ -82,6 +82,8 @@ def _asked(given: dict[str, Any]) -> AskedGoods:
     from ..landed import AskedGoods, read_goods
 
     goods = read_goods(given["goods"]) if given["goods"] else (_one(given),)
+    if given["general"]:
+        goods = tuple(replace(item, use="general") for item in goods)
     seller = Supplier(
         id="seller", name="the seller", country=_country(given["start"], "--from"), currency=goods[0].value.currency,
         origin_tax=given["origin_tax"], collects_import_tax=given["collects"],
@@ -101,7 +103,6 @@ def _one(given: dict[str, Any]) -> Goods:
     return Goods(
         "goods", price * given["quantity"], given["quantity"], given["mass"], _heading(given["heading"]),
         given["origin"] and _country(given["origin"], "--origin"), proof=given["proof"],
-        use="general" if given["general"] else "vehicle",
     )  # fmt: skip
 
 
