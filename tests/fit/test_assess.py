@@ -156,6 +156,31 @@ def test_the_share_that_rests_on_defaults_is_told() -> None:
     assert "8 % of the spread rests on defaults" in result.text
 
 
+def test_default_spreads_that_decide_only_together_make_the_interface_not_known() -> None:
+    # six gaps of ± 2 mm by default, 0.4 mm to spare: 0.6 each, 0.7 if halved, 0.55 if doubled, in doubt all the same;
+    # together 0.6^6 = 0.047 does not fit, 0.7^6 = 0.12 is in doubt
+    names = [f"gap{number}" for number in range(6)]
+    loose = {"value": 10.4, "provenance": "catalogue", "day": "2026-01-10"}
+    conditions = [{**CLEAR, "expression": name} for name in names]
+    report = report_of(build_of({name: loose for name in names}, conditions))
+    assert {item.verdict for item in report.conditions} == {Verdict.IN_DOUBT}
+    assert report.interfaces[0].verdict is Verdict.NOT_KNOWN
+    assert report.interfaces[0].default_share == 1.0
+    assert "spreads that were not stated decide it" in report.interfaces[0].text
+    stated = report_of(build_of({name: {**loose, "spread": 2} for name in names}, conditions)).interfaces[0]
+    assert (stated.verdict, stated.default_share) == (Verdict.DOES_NOT_FIT, 0.0)
+
+
+def test_an_interface_names_the_share_of_its_doubt_that_rests_on_defaults() -> None:
+    readings = {"gap": sure(12, 4), "lip": {"value": 5, "provenance": "catalogue", "day": "2026-01-10"}}
+    found = report_of(build_of(readings, [CLEAR, {**CLEAR, "expression": "gap - lip", "at_least": "3 mm"}]))
+    each = found.conditions
+    weights = [1 - (item.chance or 0) for item in each]
+    expected = weights[1] * each[1].default_share / sum(weights)
+    assert found.interfaces[0].default_share == pytest.approx(expected, rel=1e-6)
+    assert f"{100 * expected:.0f} % of the doubt rests on spreads that were not stated" in found.interfaces[0].text
+
+
 # --- certainty ---
 
 

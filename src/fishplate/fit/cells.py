@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from .draws import Drawn
 
 CELLS = 160
-_MIDDLES = np.arange(CELLS) + 0.5
-
 Floats = NDArray[np.float64]
+
+_MIDDLES: Floats = np.arange(CELLS, dtype=np.float64) + 0.5
 
 
 class Cells(NamedTuple):

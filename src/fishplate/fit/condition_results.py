@@ -7,13 +7,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..build.interfaces import Settled
 from .intervals import Bounds
 from .model import ConditionResult, Verdict
 from .points import Single
 from .rework import MISFIT_UNKNOWN
-from .sampling import MANY, Chance, Evaluable, Judged, Mating, Ready, rescaled_chance
+from .sampling import MANY, Chance, Evaluable, Judged, Mating, Ready, holds_rescaled
 from .sentences import condition_text
 from .shares import default_share, misfit_share, variance_shares
 from .study import Study, bounds, correlation_of, shown_unit
@@ -24,6 +25,8 @@ from .worst_case import WorstCase, gradient, root_sum_square, worst_case
 SHARED = 4096
 # Fewer draws that fail, or that hold, say too little of what makes it fail.
 TELLING = 100
+# Default spreads decide a verdict if it is another with them halved or doubled.
+RESCALED = (0.5, 2.0)
 
 
 def condition_results(study: Study) -> Iterator[ConditionResult]:
@@ -114,10 +117,14 @@ def _looked_at(chance: float | None, settled: Settled, item: Judged) -> Verdict:
 def _swayed(study: Study, item: Ready, chance: Chance) -> bool:
     """Whether halving or doubling the default spreads would give another verdict."""
     needed = needed_chance([item.condition.consequence])
-    centres = {name: study.states[name].value for name in item.names if study.states[name].default}
-    few = _few(study)
-    others = [rescaled_chance(item, study.draws, study.sample, centres, factor, few) for factor in (0.5, 2.0)]
+    others = [float(holds_with_defaults(study, item, factor).mean()) for factor in RESCALED]
     return len({plain_verdict(value, needed) for value in (chance.chance, *others)}) > 1
+
+
+def holds_with_defaults(study: Study, item: Ready, factor: float) -> NDArray[np.bool_]:
+    """Whether a condition holds with its default spreads scaled, draw by draw."""
+    centres = {name: study.states[name].value for name in item.names if study.states[name].default}
+    return holds_rescaled(item, study.draws, study.sample, centres, factor, _few(study))
 
 
 def _shares(study: Study, item: Evaluable, row: int) -> dict[str, float]:

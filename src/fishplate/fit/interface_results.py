@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
+import numpy as np
+
 from ..build.interfaces import Interface, Settled
 from .cautions import caution_for
+from .condition_results import RESCALED, holds_with_defaults
 from .confirmed import confirmed_by
 from .model import ConditionResult, InterfaceResult, Verdict
-from .sampling import Chance
+from .sampling import Chance, Ready
 from .sentences import interface_text
 from .study import Study
-from .verdicts import after_looking, is_grave, needed_chance, plain_verdict, verdict_of
+from .verdicts import MOSTLY, after_looking, is_grave, needed_chance, plain_verdict, verdict_of
 
 
 def interface_results(study: Study, conditions: Mapping[str, ConditionResult]) -> Iterator[InterfaceResult]:
@@ -34,6 +37,10 @@ def _result(study: Study, interface: Interface, group: int, results: list[Condit
     else:
         chance = drawn if known else None
         verdict = _verdict(drawn, results, needed)
+    default = _default_share(study, results)
+    swayed = settled is None and default > MOSTLY and _swayed(study, results, drawn, needed)
+    if swayed and verdict is not Verdict.NOT_KNOWN:
+        verdict = Verdict.NOT_KNOWN
     seen = settled.good if settled is not None else bool(results) and all(_alone_good(study, each) for each in results)
     verify = grave and not (seen and verdict is Verdict.FITS)
     return InterfaceResult(
@@ -48,12 +55,38 @@ def _result(study: Study, interface: Interface, group: int, results: list[Condit
         verify_on_vehicle=verify,
         text=" ".join(
             [
-                interface_text(study.build, interface, verdict, chance, results, settled=settled, verify=verify),
+                interface_text(
+                    study.build, interface, verdict, chance, results, settled=settled, verify=verify, default=default
+                ),
                 *(confirmed_by(study.build, study.facts.as_of, interface) if settled is None else ()),
             ]
         ),
         caution=caution_for(study.build, interface, grave=grave),
+        default_share=default,
     )
+
+
+def _default_share(study: Study, results: list[ConditionResult]) -> float:
+    """Share of the doubt that rests on default spreads: of each condition's, by its chance of misfit."""
+    open_ = [(1 - result.chance, result.default_share) for result in results
+             if result.chance is not None and _alone(study, result) is None]  # fmt: skip
+    total = sum(misfit for misfit, _ in open_)
+    return sum(misfit * share for misfit, share in open_) / total if total > 0 else 0.0
+
+
+def _swayed(study: Study, results: list[ConditionResult], drawn: Chance | None, needed: float) -> bool:
+    """Whether all conditions together have another verdict with the default spreads halved or doubled."""
+    rows = [study.position(result.condition) for result in results if _alone(study, result) is None]
+    items = [study.evaluable[row] for row in rows if row is not None]
+    if drawn is None or len(items) < 2:  # one alone was looked at by itself
+        return False
+    firm = [study.sample.misfits[study.rows[item.condition.id]] for item in items if not isinstance(item, Ready)]
+    chances = [drawn.chance]
+    for factor in RESCALED:
+        holds = [holds_with_defaults(study, item, factor) for item in items if isinstance(item, Ready)]
+        together = np.logical_and.reduce([*holds, *(~each[: len(holds[0])] for each in firm)]) if holds else ~firm[0]
+        chances.append(float(together.mean()))
+    return len({plain_verdict(chance, needed) for chance in chances}) > 1
 
 
 def _drawn(study: Study, group: int, results: list[ConditionResult]) -> Chance | None:

@@ -81,6 +81,7 @@ class InterfaceResult:
     settled : it was seen to be right on the vehicle
     verify_on_vehicle : hidden or hazardous and not yet seen right: to be looked at before closing or first move
     caution : what to mind, from the hazards of the interface and its systems; empty if there are none
+    default_share : share of the doubt that rests on default spreads
     """
 
     interface: str
@@ -94,6 +95,7 @@ class InterfaceResult:
     verify_on_vehicle: bool
     text: str
     caution: str = ""
+    default_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -290,11 +290,11 @@ def _chances(counts: NDArray[np.float64], each: int) -> list[Chance]:
     return [Chance(float(chance), float(error)) for chance, error in zip(found, errors, strict=True)]
 
 
-def rescaled_chance(
+def holds_rescaled(
     item: Ready, draws: JointDraws, sample: JointSample, centres: Mapping[str, float], factor: float,
     few: int | None = None,
-) -> float:  # fmt: skip
-    """Chance of a condition with the spreads of some dimensions scaled about their centres, on (a few of) the draws."""
+) -> NDArray[np.bool_]:  # fmt: skip
+    """Whether a condition holds with the spreads of some dimensions scaled about their centres, on (a few) draws."""
     named: dict[str, Value] = dict(draws.constants)
     for name in item.names:
         if name in draws.row:
@@ -302,5 +302,5 @@ def rescaled_chance(
             centre = centres.get(name)
             named[name] = values if centre is None else centre + (values - centre) * factor
     with np.errstate(all="ignore"):
-        _, margin = item.evaluate(named)
-    return float(np.mean(np.asarray(margin) >= 0))
+        holds = item.holds(named)
+    return np.broadcast_to(np.asarray(holds, dtype=bool), sample.margins[0, :few].shape)

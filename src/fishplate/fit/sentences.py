@@ -198,6 +198,7 @@ def interface_text(
     *,
     settled: Settled | None,
     verify: bool,
+    default: float = 0.0,
 ) -> str:
     """One or two sentences on an interface."""
     check = " Verify it on the vehicle before it is closed up or first moved." if verify else ""
@@ -205,7 +206,15 @@ def interface_text(
         return f"{interface.name}: {_seen(settled)}.{check}"
     if not results:
         return f"{interface.name}: {verdict}; no condition is stated. Look at it on the vehicle.{check}"
-    return f"{interface.name}: {verdict}{_because(build, verdict, chance, results)}.{check}"
+    return f"{interface.name}: {verdict}{_because(build, verdict, chance, results)}{_rests(verdict, default)}.{check}"
+
+
+def _rests(verdict: Verdict, default: float) -> str:
+    """How much of the doubt rests on spreads nobody stated, where there is doubt."""
+    if verdict in (Verdict.FITS, Verdict.NOT_KNOWN) or default < 0.005:
+        return ""
+    much = "all" if default >= 0.995 else f"{100 * default:.0f} %"
+    return f"; {much} of the doubt rests on spreads that were not stated"
 
 
 def _because(build: Build, verdict: Verdict, chance: Chance | None, results: Sequence[ConditionResult]) -> str:
