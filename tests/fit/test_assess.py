@@ -162,7 +162,7 @@ def test_default_spreads_that_decide_only_together_make_the_interface_not_known(
     names = [f"gap{number}" for number in range(6)]
     loose = {"value": 10.4, "provenance": "catalogue", "day": "2026-01-10"}
     conditions = [{**CLEAR, "expression": name} for name in names]
-    report = report_of(build_of({name: loose for name in names}, conditions))
+    report = report_of(build_of(dict.fromkeys(names, loose), conditions))
     assert {item.verdict for item in report.conditions} == {Verdict.IN_DOUBT}
     assert report.interfaces[0].verdict is Verdict.NOT_KNOWN
     assert report.interfaces[0].default_share == 1.0
