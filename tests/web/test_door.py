@@ -41,8 +41,11 @@ def test_goods_as_typed_stand_side_by_side_by_every_way_home_cheapest_first(door
     assert {"Freight on a pallet", "The post"} < set(names)
     totals = [Decimal(way.total.rpartition(" ")[0]) for way in page.ways if way.total]
     assert totals == sorted(totals)
-    assert f"{totals[0]} EUR at the door" in page.lead
     fetched = next(way for way in page.ways if "ferry" in way.name)
+    sent = [Decimal(way.total.rpartition(" ")[0]) for way in page.ways if way.total and way is not fetched]
+    less = sent[0] - Decimal(fetched.total.rpartition(" ")[0])
+    assert page.lead.startswith(f"{sent[0]} EUR at the door: ")
+    assert f"it costs {less} EUR less, the trip itself left out" in page.lead
     assert "is not counted here" in fetched.trip
     assert fetched.trip_path == "/collections/ferry-december"
 
@@ -274,3 +277,35 @@ def test_an_order_written_down_on_the_page_keeps_its_likely_bill(door: TestClien
     asked = [each.label for each in order.likely_bill if each.kind != "freight"]  # compared only where it is billed
     assert asked
     assert [label for label in asked if label.casefold() not in page] == []
+
+
+def test_several_kinds_of_goods_are_written_a_line_each_and_told_together(door: TestClient) -> None:
+    lines = "2 x front hub; 62,50 GBP; 4.2 kg; 8708.50\nbrake hose; 1800 GBP; 300 g"
+    page = door_page(desk_of(door).view(), Form({"more": [lines], "from": ["GB"]}))
+    assert page.what == "2 × front hub and brake hose, 1,925.00 GBP from GB"
+    assert {item.label for item in page.ways[0].items} > {"2 × front hub", "Brake hose"}
+    with_field = door_page(desk_of(door).view(), Form({**ASKED, "more": [lines]}))
+    assert with_field.what == "Seat rail, 2 × front hub and brake hose, 2,045.00 GBP from GB"
+
+
+def test_lines_that_can_not_be_read_are_said_one_by_one(door: TestClient) -> None:
+    form = Form({"more": ["hub\nhose; 3 XYZ"], "from": ["GB"]})
+    door_page(desk_of(door).view(), form)
+    assert [(each.where, each.what) for each in form.problems] == [
+        ("more", "line 1: the price of one is missing"), ("more", "line 2: XYZ is not a currency"),
+    ]  # fmt: skip
+
+
+def test_a_carriers_steps_of_worth_are_typed_kept_and_refused_whole(door: TestClient) -> None:
+    way = {"name": "Northern parcels", "kind": "courier", "country": "GB", "currency": "EUR"}
+    steps = {"step-end-1": "22", "step-fee-1": "0", "step-end-2": "150", "step-fee-2": "12.50", "step-fee-3": "25"}
+    door.post("/door/ways", data={**way, **steps})
+    (route,) = [each for each in desk_of(door).view().build.routes if each.name == "Northern parcels"]
+    assert [(step.up_to and str(step.up_to), str(step.fee)) for step in route.entry_steps] == [
+        ("22.00 EUR", "0.00 EUR"), ("150.00 EUR", "12.50 EUR"), (None, "25.00 EUR"),
+    ]  # fmt: skip
+    page = door.get(f"/door/ways/{route.id}").text
+    assert 'value="12.50"' in page
+    refused = door.post("/door/ways", data={**way, "step-end-1": "22", "step-fee-1": "5"})
+    assert refused.status_code == 422
+    assert "only the last, has no end" in refused.text

@@ -27,7 +27,7 @@ from .bill import (
     likely_bill,
     likely_charges,
 )
-from .border_list import DeclarationList, DeclaredLine, declaration_list, list_of, own_allowance
+from .border_list import DeclarationList, DeclaredLine, declaration_list, list_of, own_allowance, storage_costs
 from .core import core_assumed, core_weeks, with_core
 from .exchange import rates_as_printed
 from .fetching import (
@@ -128,6 +128,7 @@ __all__ = [
     "read_goods",
     "recorded_bill",
     "route_problem",
+    "storage_costs",
     "storage_line",
     "trip_against",
     "trip_allowance",

@@ -98,6 +98,23 @@ def declaration_list(
     return replace(found, storage=storage, problems=(*found.problems, *late))
 
 
+def storage_costs(build: Build, facts: Facts, collection: Collection, rates: Rates) -> dict[str, Money]:
+    """What the depot asks for keeping what was ordered until the trip, by supplier; those it asks nothing for left out.
+
+    Raises
+    ------
+    UnknownRateError
+        if the charge's currency has no rate
+    """
+    route, found = build.find("routes", collection.route), dict[str, Money]()
+    for order in orders_on(build, facts, collection):
+        if order.promised is not None:
+            line = storage_line(collection, route, order.promised, build.owner, rates)
+            if line is not None:
+                found[order.supplier] = line.amount + found.get(order.supplier, line.amount * 0)
+    return found
+
+
 def _at_the_depot(
     build: Build, facts: Facts, collection: Collection, rates: Rates
 ) -> list[tuple[CostLine | None, Problem | None]]:
@@ -184,7 +201,7 @@ def _lines(case: Case, build: Build) -> Iterable[DeclaredLine]:
             proof=item.proof,
             mass_kg=item.mass_kg,
             free=Money(amount=freed, currency=currency).rounded(),
-            note=_note(item),
+            note="; ".join(filter(None, (_note(item), _tax_note(case, item)))),
         )
 
 
@@ -206,6 +223,14 @@ def _note(item: Goods) -> str:
     if item.mass_kg is None:
         missing.append("mass not known")
     return "; ".join(missing)
+
+
+def _tax_note(case: Case, item: Goods) -> str:
+    """Why customs counts more or less than the price that was ordered at."""
+    terms = case.terms(item.use, at_sale=False)
+    if terms.customs == 1:
+        return ""
+    return f"worth {'more' if terms.customs > 1 else 'less'} than its price: sales tax, {terms.note}"
 
 
 def _papers(what: Sequence[Consignment]) -> Iterable[str]:

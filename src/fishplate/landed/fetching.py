@@ -125,29 +125,38 @@ def break_even(
     owner: Owner,
     rates: Rates,
     *,
-    left: Sequence[str] = (),
+    storage: Money | None = None,
 ) -> BreakEven:
     """Whether a trip costs less than having its goods sent, and how far it is from that.
 
     Parameters
     ----------
-    fetched : the goods by the trip, from `landed_trip`
+    fetched : the goods by the trip, from `landed_trip`; storage : what the depot asks for keeping them
     sent : the same goods by the way they would come otherwise
+    """
+    nothing = Money(amount=ZERO, currency=owner.currency)
+    by_trip, by_door = (sum((cost.total for cost in costs), nothing) for costs in (fetched, sent))
+    return weighed(collection, by_trip + (storage or nothing), by_door, owner, rates)
+
+
+def weighed(
+    collection: Collection, fetched: Money, sent: Money, owner: Owner, rates: Rates, *, left: Sequence[str] = ()
+) -> BreakEven:
+    """A trip against having its goods sent, from what they cost fetched and sent; see `break_even`.
+
+    Parameters
+    ----------
     left : whose goods are better sent, and in neither
     """
-    currency = owner.currency
-    trip = total_of(collection_cost(collection, owner, rates), currency)
-    by_trip, by_door = (
-        Money(amount=sum((cost.total.amount for cost in costs), ZERO), currency=currency) for costs in (fetched, sent)
-    )
-    saves = by_door - by_trip
+    trip = total_of(collection_cost(collection, owner, rates), owner.currency)
+    saves = sent - fetched
     still = ZERO if collection.decided else trip.amount
-    pays = bool(fetched) and saves.amount >= still
+    pays = bool(fetched.amount or sent.amount) and saves.amount >= still
     share = float(saves.amount / trip.amount) if trip.amount else None
     text = _verdict(collection, trip, saves, pays=pays)
     if left:
         text += f"; what comes from {', '.join(left)} is better sent"
-    return BreakEven(trip, by_trip, by_door, saves, pays, share, text, tuple(left))
+    return BreakEven(trip, fetched, sent, saves, pays, share, text, tuple(left))
 
 
 def _verdict(collection: Collection, trip: Money, saves: Money, *, pays: bool) -> str:
@@ -190,8 +199,8 @@ def best_fetched(sent: Sequence[Decimal], fetched_for: Callable[[tuple[int, ...]
 
     if len(places) <= MOST_TRIED:
         every = [chosen for count in range(len(places), -1, -1) for chosen in combinations(places, count)]
-        costs = [(chosen, cost(chosen)) for chosen in every]
-        return min(((total, chosen) for chosen, total in costs if total is not None), key=lambda pair: pair[0])[1]
+        known = [(total, chosen) for chosen in every if (total := cost(chosen)) is not None]
+        return min(known, key=lambda pair: pair[0], default=(ZERO, ()))[1]
     now, total = places, cost(places)
     while now:
         fewer = [(now[:at] + now[at + 1 :]) for at in range(len(now))]

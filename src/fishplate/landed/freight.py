@@ -60,6 +60,9 @@ def freight_assumption(supplier: Supplier, route: Route | None, mass_kg: float |
     about = f"supplier {supplier.id}"
     terms = freight_terms(supplier, route)
     if terms is None:
+        if route is not None and route.kind == "collection":
+            text = f"what {supplier.name} asks to bring it to where it is fetched is not known: none is counted"
+            return Assumption("freight-unknown", about, text)
         way = f"by {route.name}" if route is not None else "for its own delivery"
         return Assumption("freight-unknown", about, f"{supplier.name} gives no freight {way}: none is counted")
     if terms.per_kg is not None and mass_kg is None:

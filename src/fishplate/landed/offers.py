@@ -18,7 +18,7 @@ from ..build.money import MAX_AMOUNT, Money, Rates, UnknownRateError
 from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
 from .core import core_assumed, with_core
-from .fetching import BreakEven, best_fetched, break_even, collection_problems, next_allowance, trip_allowance
+from .fetching import BreakEven, best_fetched, collection_problems, next_allowance, trip_allowance, weighed
 from .freight import chargeable_mass_kg, collection_cost, freight_for, girth_mm
 from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance, total_of
 from .quote import landed_trip
@@ -311,31 +311,41 @@ def trip_against(
     sent: Sequence[LandedCost],
     rules: RuleSet,
     rates: Rates,
+    *,
+    anyway: Sequence[Consignment] = (),
 ) -> BreakEven | None:
-    """A trip against having goods sent, with those on it that cost less fetched; None where it can't be reckoned.
+    """A trip against having goods sent, with those on it that are best fetched; None where it can't be reckoned.
 
     Parameters
     ----------
     fetched : what could come by the trip; sent : what each costs by its cheapest other way
+    anyway : what has no other way home: it takes its part of room and allowance, and is in neither sum
     """
     allowance = trip_allowance(build, trip)
     depot: Route = build.find("routes", trip.route)
 
-    def costs(places: Sequence[int]) -> tuple[LandedCost, ...]:
-        chosen, owner = [fetched[at] for at in places], build.owner
-        return landed_trip(chosen, owner, rules, rates, build.rule_overrides, allowance=allowance, with_doubts=False)
+    def on_trip(places: Sequence[int]) -> list[Consignment]:
+        return [*anyway, *(fetched[at] for at in places)]
 
-    def together(places: tuple[int, ...]) -> Decimal | None:
-        goods = [item for at in places for item in fetched[at].goods]
+    def cost(places: Sequence[int]) -> Decimal:
+        given = (build.owner, rules, rates, build.rule_overrides)
+        costs = landed_trip(on_trip(places), *given, allowance=allowance, with_doubts=False)
+        return sum((each.total.amount for each in costs), Decimal(0))
+
+    def carried(places: tuple[int, ...]) -> Decimal | None:
+        goods = [item for consignment in on_trip(places) for item in consignment.goods]
         carries = {problem.code for problem in collection_problems(trip, depot, goods)} <= {"closed"}
-        return sum((cost.exact for cost in costs(places)), Decimal(0)) if carries else None
+        return cost(places) - alone if carries else None
 
     try:
-        best = best_fetched([cost.exact for cost in sent], together)
-        places = best or range(len(fetched))
-        left = [fetched[at].supplier.name for at in range(len(fetched)) if at not in places]
-        by_door = [sent[at] for at in places]
-        return break_even(trip, costs(places), by_door, build.owner, rates, left=left)
+        alone = cost(())
+        best = best_fetched([each.total.amount for each in sent], carried) or tuple(range(len(fetched)))
+        left = [fetched[at].supplier.name for at in range(len(fetched)) if at not in best]
+        by_trip = cost(best) - alone
+        by_door = sum((sent[at].total.amount for at in best), Decimal(0))
+        home = build.owner.currency
+        by_both = [Money(amount=amount, currency=home) for amount in (by_trip, by_door)]
+        return weighed(trip, by_both[0], by_both[1], build.owner, rates, left=left)
     except (Refused, UnknownRateError):
         return None
 

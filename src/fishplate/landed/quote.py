@@ -214,7 +214,8 @@ def _duty_doubts(case: Case, quote: Quote) -> Iterable[Doubt]:
         texts = dict.fromkeys(rules.duty_rate(item.heading).text for item in doubtful)
         surtaxes = _doubtful_surtaxes(case)
         if surtaxes:
-            texts[f"it depends on heading and country of making whether {', '.join(surtaxes)} are charged"] = None
+            charged = "is charged" if len(surtaxes) == 1 else "are charged"
+            texts[f"it depends on heading and country of making whether {', '.join(surtaxes)} {charged}"] = None
         about = ", ".join(item.label for item in (doubtful or goods))
         yield _doubt(case, "heading", about, min(low, quote.exact), max(high, quote.exact), "; ".join(texts))
     partners = sorted({item.origin for item in goods if item.origin and rules.preference(item.origin, item.heading)})

@@ -37,7 +37,8 @@ def asked_goods(view: View, form: Form) -> AskedGoods | None:
     start = _country(form, "from", known.country if known else "")
     if not start:
         form.refuse("from", "nothing was filled in", do="Give two letters, as GB, or choose a seller of the build.")
-    goods = (*(() if more and not form.text("price") else (_one(form, currency),)), *more)
+    by_line = bool(form.text("more")) and not form.text("price")
+    goods = more if by_line else (_one(form, currency), *more)
     freight = form.money("freight", currency)
     if freight is not None and freight.amount < 0:
         form.refuse("freight", "below zero", form.text("freight"), "Give what they ask.")

@@ -277,19 +277,23 @@ def _parcel(view: View, parcel: Parcel) -> ParcelShown:
         supplier=parcel.consignment.supplier.name,
         path=f"/door?{urlencode({'supplier': parcel.supplier})}",
         goods=listed(goods, 4),
-        paid=f"Paid abroad {' and '.join(map(exact, sums.values()))}; {home} once home, the trip left out.",
+        paid=f"Paid abroad {' and '.join(map(exact, sums.values()))}; {home} once home, the trip left out."
+        + _kept(parcel),
         adds=exact(parcel.adds),
         against=_parcel_against(parcel),
     )
+
+
+def _kept(parcel: Parcel) -> str:
+    return "" if parcel.storage is None else f" The depot asks {exact(parcel.storage)} for keeping it."
 
 
 def _parcel_against(parcel: Parcel) -> str:
     if parcel.sent is None:
         return "No other way home is known for it."
     gap = parcel.sent.total - parcel.adds
-    taking = (
-        " It takes allowance from what else is on the trip." if parcel.adds.amount > parcel.cost.total.amount else ""
-    )
+    alone = parcel.cost.total if parcel.storage is None else parcel.cost.total + parcel.storage
+    taking = " It takes allowance from what else is on the trip." if parcel.adds.amount > alone.amount else ""
     words = f"{exact(gap)} more" if gap.amount >= 0 else f"{exact(-gap)} less"
     return (
         f"Sent by {parcel.sent_by} it costs {exact(parcel.sent.total)}: {words} than what it adds to the trip.{taking}"

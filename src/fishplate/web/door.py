@@ -218,19 +218,37 @@ def _ways(rows: Sequence[AtTheDoor]) -> tuple[WayHome, ...]:
 
 
 def _lead(ways: Sequence[WayHome]) -> str:
-    """The cheapest way home, and how far the next is from it."""
-    costs = [(way.name, way.cost) for way in ways if way.cost is not None]
-    if not costs:
+    """The cheapest way to the door, how far the next is from it, and what fetching it saves before the trip is paid."""
+    known = [way for way in ways if way.cost is not None]
+    if not known:
         return "By no way home can this be reckoned." if ways else ""
-    name, cost = costs[0]
+    sent = [way for way in known if not way.fetched]
+    first = (sent or known)[0]
+    said = [_first(first)]
+    if len(sent) > 1:
+        said.append(f"The next, {_lower(sent[1].name)}, costs {_more(sent[1], first)} more.")
+    fetched = next((way for way in known if way.fetched and sent), None)
+    if fetched is not None:
+        less = _more(first, fetched)
+        more = f"{_more(fetched, first)} more" if less.startswith("-") else f"{less} less"
+        said.append(f"Fetched, {_lower(fetched.name)}, it costs {more}, the trip itself left out.")
+    return " ".join(said)
+
+
+def _more(dear: WayHome, cheap: WayHome) -> str:
+    assert dear.cost is not None
+    assert cheap.cost is not None
+    return exact(dear.cost.total - cheap.cost.total)
+
+
+def _first(way: WayHome) -> str:
+    """What a way costs, what of it is not counted, and between what it may fall out."""
+    cost = way.cost
+    assert cost is not None
     low, high = ends(cost)
-    said = f"{exact(cost.total)} at the door: {_lower(name)}"
-    left_out = [words for words in ("the trip itself left out" if ways[0].fetched else "", lacking(ways[0])) if words]
-    said += f", {', '.join(left_out)}." if left_out else "."
-    said += "" if low == high else f" It may fall out between {low.rpartition(' ')[0]} and {high}."
-    if len(costs) > 1:
-        said += f" The next, {_lower(costs[1][0])}, costs {exact(costs[1][1].total - cost.total)} more."
-    return said
+    left_out = [words for words in ("the trip itself left out" if way.fetched else "", lacking(way)) if words]
+    said = f"{exact(cost.total)} at the door: {', '.join([_lower(way.name), *left_out])}."
+    return said if low == high else f"{said} It may fall out between {low.rpartition(' ')[0]} and {high}."
 
 
 def _lower(name: str) -> str:

@@ -27,6 +27,7 @@ from ..landed import (
     freight_for,
     landed_trip,
     own_allowance,
+    storage_costs,
     trip_against,
     trip_allowance,
     trip_volume_m3,
@@ -48,7 +49,8 @@ class Parcel:
 
     Parameters
     ----------
-    adds : what it adds to the trip at the margin; sent : the cheapest way it comes home otherwise, None if by none
+    adds : what it adds to the trip at the margin, storage included; storage : what the depot asks for keeping it
+    sent : the cheapest way it comes home otherwise, None if by none
     """
 
     supplier: str
@@ -57,6 +59,7 @@ class Parcel:
     adds: Money
     sent: LandedCost | None
     sent_by: str
+    storage: Money | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +128,8 @@ def _with_parcels(view: View, trip: Collection, rules: RuleSet, rates: Rates, fi
     build = view.build
     what = fetched_consignments(build, view.facts, trip)
     bench = _Bench(build, rules, rates, trip_allowance(build, trip))
-    along = bench.along(what)
+    kept = storage_costs(build, view.facts, trip, rates)
+    along = bench.along(what, kept)
     baskets = baskets_for_trip(build, view.facts, rules, rates, trip) if trip.day >= view.as_of else {}
     could = bench.could(what, baskets)
     goods = [item for consignment in what for item in consignment.goods]
@@ -159,7 +163,7 @@ class _Bench:
         given = (self.build.owner, self.rules, self.rates, self.build.rule_overrides)
         return landed_trip(what, *given, allowance=self.allowance, with_doubts=False)
 
-    def along(self, what: Sequence[Consignment]) -> tuple[Parcel, ...]:
+    def along(self, what: Sequence[Consignment], kept: Mapping[str, Money]) -> tuple[Parcel, ...]:
         """What is on the trip, each with what it adds to the others."""
         costs = self.trip(what)
         whole = sum(cost.total.amount for cost in costs)
@@ -167,7 +171,9 @@ class _Bench:
         for place, (consignment, cost) in enumerate(zip(what, costs, strict=True)):
             others = self.trip([one for at, one in enumerate(what) if at != place])
             adds = Money.of(whole - sum(each.total.amount for each in others), self.build.owner.currency)
-            found.append(self._parcel(consignment, cost, adds))
+            storage = kept.get(consignment.supplier.id)
+            parcel = self._parcel(consignment, cost, adds if storage is None else adds + storage)
+            found.append(replace(parcel, storage=storage))
         return tuple(found)
 
     def could(self, what: Sequence[Consignment], baskets: Mapping[str, Consignment]) -> tuple[Parcel, ...]:
@@ -219,7 +225,8 @@ class _Bench:
             return None
         costs = self.trip([parcel.consignment for parcel in both])
         sent = [parcel.sent for parcel in both if parcel.sent is not None]
-        return break_even(trip, costs, sent, self.build.owner, self.rates)
+        storage = sum((parcel.storage for parcel in both if parcel.storage), Money.of(0, self.build.owner.currency))
+        return break_even(trip, costs, sent, self.build.owner, self.rates, storage=storage)
 
     def best(self, trip: Collection, parcels: Sequence[Parcel]) -> BreakEven | None:
         """The trip with those parcels on it that cost less fetched; None where none can come both ways."""
@@ -227,7 +234,8 @@ class _Bench:
         if not both:
             return None
         fetched, sent = zip(*both, strict=True)
-        return trip_against(self.build, trip, fetched, sent, self.rules, self.rates)
+        anyway = [parcel.consignment for parcel in parcels if parcel.sent is None]
+        return trip_against(self.build, trip, fetched, sent, self.rules, self.rates, anyway=anyway)
 
 
 # the owner's own figures
