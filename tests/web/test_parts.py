@@ -214,9 +214,12 @@ def test_a_fitted_part_is_fitted_in_its_job(client: TestClient) -> None:
 
 def test_a_part_is_changed_where_it_stands(client: TestClient) -> None:
     fields = {"name": "Front disc", "quantity": "3", "unit": "each", "system": "wheels", "note": "with pins"}
-    assert send(client, "/parts/front-disc", **fields).status_code == 303
+    assert send(client, "/parts/front-disc", **fields, order_on="2027-02-01").status_code == 303
     part = desk_of(client).view().build.find("parts", "front-disc")
     assert (part.name, part.quantity, part.system, part.note) == ("Front disc", 3, "wheels", "with pins")
+    assert part.order_on == date(2027, 2, 1)
+    assert 'value="2027-02-01"' in client.get("/parts/front-disc").text
+    assert send(client, "/parts/front-disc", **fields, order_on="soon").status_code == 422
     assert part.heading == load_demo().find("parts", "front-disc").heading
 
 
