@@ -204,6 +204,12 @@ def test_a_fresh_reading_takes_the_place_of_a_stale_one_and_one_of_the_same_day_
     assert same.stale == ()
 
 
+def test_an_area_grows_by_both_its_lengths() -> None:
+    plate = {"id": "a", "name": "Plate", "unit": "cm**2", "material": "steel", "runs_at_c": 520}
+    (area,) = results(built([read("a", 100, 0)], {"expression": "a", "at_least": "1 cm^2", "hot": True}, also=(plate,)))
+    assert area.nominal == pytest.approx(100 * 1.006**2)
+
+
 def test_heat_moves_limits_too_and_only_lengths() -> None:
     pipe = {"id": "a", "name": "Pipe", "material": "steel", "runs_at_c": 520}
     turn = {"id": "turn", "name": "Turn", "unit": "deg", "material": "steel", "runs_at_c": 520}

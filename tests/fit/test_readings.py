@@ -131,6 +131,15 @@ def test_a_reading_goes_stale_when_its_state_changes_after_its_day() -> None:
     assert not state({"value": 300, "spread": 2}, **CHANGED).stale
 
 
+def test_a_reading_of_the_very_day_of_the_change_counts_as_after_it_and_that_is_said() -> None:
+    _, said = known({"value": 300, "spread": 2, "against": "on_springs", "day": "2026-02-01"}, **CHANGED)
+    assert said == [
+        "same-day-reading: Arch height: its reading of 1 February 2026 counts as taken after the change of the same day"
+    ]
+    _, said = known({"value": 300, "spread": 2, "against": "on_springs", "day": "2026-02-02"}, **CHANGED)
+    assert said == []
+
+
 def test_a_change_after_the_day_does_not_count_yet() -> None:
     late = {**CHANGED, "events": [{"kind": "changed", "id": "e", "day": "2026-03-02", "state": "on_springs"}]}
     assert not state({"value": 300, "spread": 2, "against": "on_springs"}, **late).stale

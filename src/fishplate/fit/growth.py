@@ -18,9 +18,11 @@ from ..build.expression_nodes import Binary, Call, Literal, Name, Negative, Node
 from ..build.interfaces import Dimension
 from ..build.units import parse_unit
 
+_POWERS = {"length": 1, "area": 2, "volume": 3}
+
 
 def growth_factor(dimension: Dimension) -> float:
-    """What a length is multiplied by when hot; 1 where it names no material or heat, or is not a length.
+    """What a length, area or volume is multiplied by when hot; 1 where it names no material or heat, or is none.
 
     Examples
     --------
@@ -29,11 +31,10 @@ def growth_factor(dimension: Dimension) -> float:
     """
     if dimension.material is None or dimension.runs_at_c is None or dimension.designates is not None:
         return 1.0
-    if parse_unit(dimension.unit).kind != "length":
-        return 1.0
+    power = _POWERS.get(parse_unit(dimension.unit).kind, 0)
     table = _table()
     per_kelvin = float(table["per_million_kelvin"][dimension.material]) * 1e-6
-    return 1 + per_kelvin * (dimension.runs_at_c - float(table["reference_c"]))
+    return float((1 + per_kelvin * (dimension.runs_at_c - float(table["reference_c"]))) ** power)
 
 
 def grown(expression: Expression, factors: Mapping[str, float]) -> Expression:

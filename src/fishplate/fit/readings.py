@@ -14,6 +14,7 @@ from ..build import Assumption, Build, Facts
 from ..build.designations import parse_designation
 from ..build.interfaces import Dimension, Instrument, Provenance, Reading, SpreadMeaning
 from ..build.units import format_quantity, parse_unit
+from ..build.words import day_words
 from .normal import chi_square_tail
 
 Shape = Literal["exact", "rectangular", "triangular", "normal"]
@@ -128,9 +129,10 @@ def _state_of(
     used, stale = (fresh, False) if fresh else (readings, True)
     if not used:
         return None, []
+    assumptions = [_same_day_said(dimension, reading) for reading in used if _of_the_day(reading, facts)]
     if dimension.designates is not None:
-        return _designated(dimension, used, stale)
-    assumptions: list[Assumption] = []
+        state, said = _designated(dimension, used, stale)
+        return state, [*assumptions, *said]
     spreads = [_spread_of(dimension, reading, stale, stand_in) for reading in used]
     for reading, spread in zip(used, spreads, strict=True):
         if spread.default:
@@ -190,6 +192,16 @@ def is_stale(reading: Reading, facts: Facts) -> bool:
     """Whether the state a reading was taken against changed after its day."""
     changed = None if reading.against is None else facts.state_changed.get(reading.against)
     return changed is not None and changed > reading.day
+
+
+def _of_the_day(reading: Reading, facts: Facts) -> bool:
+    """Whether the state a reading was taken against changed on its very day."""
+    return reading.against is not None and facts.state_changed.get(reading.against) == reading.day
+
+
+def _same_day_said(dimension: Dimension, reading: Reading) -> Assumption:
+    text = f"{dimension.name}: its reading of {day_words(reading.day)} counts as taken after the change of the same day"
+    return Assumption("same-day-reading", f"dimension {dimension.id}", text)
 
 
 def pool(readings: Sequence[tuple[float, float, Shape]]) -> tuple[float, float, Shape, float]:
