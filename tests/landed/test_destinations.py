@@ -611,12 +611,18 @@ def test_goods_that_cannot_be_are_refused_with_place_and_remedy(goods: dict[str,
         sent_to("NL", 100, goods=goods)
 
 
-@pytest.mark.parametrize("heading", ["87", "87.08", "8708999", "car parts"])
+@pytest.mark.parametrize("heading", ["87", "87.08", "8708999", "car parts", "0000", "7701", "9903", "98130000"])
 def test_wrong_heading_is_refused_with_place_and_remedy(heading: str) -> None:
     with pytest.raises(
         Refused, match=r"consignment, part 0, heading: not a tariff heading.*Enter 4, 6, 8 or 10 digits"
     ):
         sent_to("NL", 100, heading=heading)
+
+
+@pytest.mark.parametrize("inland", [Money.of(-1, "EUR"), Money.of(31, "EUR"), Money.of(5, "USD")])
+def test_freight_beyond_the_border_is_a_part_of_the_freight(inland: Money) -> None:
+    with pytest.raises(Refused, match=r"freight inland: the part beyond the border is between nothing and the whole"):
+        sent_to("NL", 100, freight=30, freight_inland=inland)
 
 
 def test_set_counts_as_one_item_to_a_traveller_everywhere() -> None:

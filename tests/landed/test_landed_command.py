@@ -164,6 +164,7 @@ def test_goods_of_the_union_come_by_delivery_and_without_import() -> None:
         ["--price", "120 GBP", "--goods", "hub; 12 GBP", "--from", "GB"],
         ["--price", "120 GBP", "--from", "GB", "--entry-fee", "5 EUR up to 100 EUR, 9 EUR up to 50 EUR, 12 EUR"],
         ["--price", "120 GBP", "--from", "GB", "--entry-fee", "5 EUR up to 100 EUR"],
+        ["--price", "120 GBP", "--from", "GB", "--inland", "5 GBP"],
         [],
     ],
 )
@@ -304,3 +305,11 @@ def test_general_goods_get_the_sellers_tax_back_and_parts_do_not(named: list[str
     given = [*named, "--from", "DE", "--to", "CH", "--route", "collection", "--origin-tax", "refund"]
     assert "claimed back later" in CliRunner().invoke(command, [*given, "--general"]).output
     assert "claimed back later" not in CliRunner().invoke(command, given).output
+
+
+def test_freight_beyond_the_border_pays_tax_and_no_duty() -> None:
+    """600 with 110 of freight, of which 20 inland, to Great Britain at 4 %: duty 27.60, tax on 737.60 is 147.52."""
+    given = ["--price", "600 GBP", "--from", "KR", "--to", "GB", "--route", "courier", "--heading", "87083099"]
+    lines = answer(*given, "--freight", "110 GBP", "--inland", "20 GBP")["offers"][0]["ways"][0]["lines"]
+    paid = {line["kind"]: line["amount"] for line in lines}
+    assert (paid["duty"], paid["tax"]) == ("27.60 GBP", "147.52 GBP")

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 @click.option("--origin", metavar="CC", help="Country the goods were made in.")
 @click.option("--quantity", type=click.IntRange(min=1), default=1, show_default=True, help="How many, at --price each.")
 @click.option("--freight", metavar='"18 GBP"', help="What the seller or carrier asks for freight.")
+@click.option("--inland", metavar='"5 GBP"', help="The part of --freight beyond the border, where shown apart.")
 @click.option("--proof", is_flag=True, help="A proof of origin comes with the goods.")
 @click.option("--business", is_flag=True, help="The build belongs to a business, not to a private person.")
 @click.option(

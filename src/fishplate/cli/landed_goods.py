@@ -88,8 +88,12 @@ def _asked(given: dict[str, Any]) -> AskedGoods:
         id="seller", name="the seller", country=_country(given["start"], "--from"), currency=goods[0].value.currency,
         origin_tax=given["origin_tax"], collects_import_tax=given["collects"],
     )  # fmt: skip
-    freight = _optional(given["freight"], "--freight")
-    return AskedGoods(seller, goods, freight, given["tax_included"], gift=given["gift"], returning=given["returning"])
+    freight, inland = _optional(given["freight"], "--freight"), _optional(given["inland"], "--inland")
+    if inland is not None and freight is None:
+        raise click.BadParameter("it is a part of the freight: give the whole with --freight", param_hint="--inland")
+    return AskedGoods(
+        seller, goods, freight, given["tax_included"], gift=given["gift"], returning=given["returning"], inland=inland
+    )
 
 
 def _one(given: dict[str, Any]) -> Goods:

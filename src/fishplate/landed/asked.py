@@ -37,6 +37,7 @@ class AskedGoods:
     route : the one way home that is asked for; empty for every one
     freight : what is asked for sending it, by every way home; it counts for one that is fetched only where no other
         is asked about; None: by the seller's terms, if they are known
+    inland : the part of that freight which lies beyond the border, where it is shown apart
     """
 
     seller: Supplier
@@ -46,6 +47,7 @@ class AskedGoods:
     route: str = ""
     gift: bool = False
     returning: bool = False
+    inland: Money | None = None
 
     @property
     def value(self) -> Money:
@@ -88,8 +90,9 @@ def by_every_way(
     allowance : how the owner travels to fetch them; as on the next trip to the depot if left out
     """
     alone = len(ways) == 1
+    fetched = replace(asked, freight=None, inland=None)
     return [
-        _by(build, asked if alone or route is None or route.kind != "collection" else replace(asked, freight=None),
+        _by(build, asked if alone or route is None or route.kind != "collection" else fetched,
             route, rules, rates, day, allowance or next_allowance(build, route, day))
         for route in ways
     ]  # fmt: skip
@@ -112,8 +115,9 @@ def _by(
         except ValueError as error:
             return WayHome(name, None, str(error))
     consignment = Consignment(
-        asked.seller, route, asked.goods, freight, asked.tax_included, day, gift=asked.gift, returning=asked.returning
-    )
+        asked.seller, route, asked.goods, freight, asked.tax_included, day,
+        freight_inland=asked.inland, gift=asked.gift, returning=asked.returning,
+    )  # fmt: skip
     return way_home(name, consignment, build, rules, rates, allowance)
 
 

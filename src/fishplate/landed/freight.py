@@ -16,7 +16,8 @@ from .figures import limit_words
 from .model import Consignment, CostLine, Goods, LineKind
 from .rules import practice_value
 
-_HEADING = re.compile(r"[0-9]{4}([0-9]{2}){0,3}")
+# Chapter 77 is empty, and 98 and 99 hold what nations put there, not goods (Harmonized System).
+_HEADING = re.compile(r"(?!00|77|98|99)[0-9]{4}([0-9]{2}){0,3}")
 _COUNTRY = re.compile(r"[A-Z]{2}")
 
 
@@ -250,7 +251,7 @@ def consignment_problems(consignment: Consignment) -> list[Problem]:
             )
         if item.heading is not None and not _HEADING.fullmatch(item.heading):
             do = "Enter 4, 6, 8 or 10 digits without dots, or leave it out."
-            found.append(Problem(f"{where}, heading", "heading", "not a tariff heading", item.heading, do))
+            found.append(Problem(f"{where}, heading", "heading", "not a tariff heading of goods", item.heading, do))
         if item.origin is not None and not _COUNTRY.fullmatch(item.origin):
             found.append(
                 Problem(f"{where}, origin", "country", "not a country code", item.origin, "Enter two letters, as GB.")
@@ -264,6 +265,12 @@ def consignment_problems(consignment: Consignment) -> list[Problem]:
                 str(consignment.freight),
                 "Enter what is asked.",
             )
+        )
+    inland, freight = consignment.freight_inland, consignment.freight
+    if inland is not None and (inland.currency != freight.currency or not 0 <= inland.amount <= freight.amount):
+        what = "the part beyond the border is between nothing and the whole freight, in its currency"
+        found.append(
+            Problem("consignment, freight inland", "price", what, str(inland), "Enter the part of the freight.")
         )
     return found
 
