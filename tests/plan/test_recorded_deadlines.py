@@ -91,6 +91,25 @@ def test_a_calendar_reads_back_with_its_days_and_keeps_its_uids() -> None:
     assert max(map(len, lines)) <= 75
 
 
+def test_every_entry_of_a_calendar_has_a_uid_of_its_own_and_an_order_keeps_it_from_week_to_week() -> None:
+    two = [CalendarDay(DAY + timedelta(days=days), "warranty pump", "It ends", "It ends") for days in (10, 20)]
+    events = Calendar.from_ical(calendar_text(two, "Van", DAY)).walk("VEVENT")
+    assert len({str(event["uid"]) for event in events}) == 2
+    # RFC 5545: dtstamp in UTC, dtend of a whole day not before its start
+    assert all(event.decoded("dtstamp").utcoffset() == timedelta(0) for event in events)
+    assert all(event.decoded("dtend") == event.decoded("dtstart") + timedelta(days=1) for event in events)
+
+    data = shop_build(available_from=(DAY + timedelta(days=42)).isoformat()).model_dump(mode="json")
+    hours = {"low": 3, "likely": 3, "high": 3}
+    data["jobs"] = [{"id": "fit", "name": "Fit", "phase": "assembly", "hours": hours, "to_keep": ["pump"]}]
+
+    def orders(days: int) -> set[str]:
+        found = days_of(planned(build_from_data(data), days))
+        return {item.key for item in found if item.key.startswith("buy") and item.day > DAY + timedelta(days=days)}
+
+    assert orders(7) == orders(14) == {"buy pumps"}
+
+
 def test_lead_times_that_were_longer_before_are_longer_in_the_plan() -> None:
     late = {**CAME, "day": "2026-05-11"}
     build, as_of = shop_build(ORDER, late), date(2026, 5, 20)

@@ -279,7 +279,7 @@ def the_money_is_looked_through(sitting: Evenings) -> None:
     sitting.reads("of which", "is paid.", "Every order is paid.")
     sitting.follows("Savings book")
     sitting.reads("Headlamp", "9.59 EUR against the regular price, written down with the order")  # 2 × 4 GBP less
-    sitting.reads("50.07 EUR lost on what went back")  # 27.75 GBP kept, 14.00 GBP to send it
+    sitting.reads("50.07 EUR lost on what went back or never came")  # 27.75 GBP kept, 14.00 GBP to send it
     sitting.opens("/ahead")
     sitting.reads("A sale at Kraanwerf Delen from 27 December 2026 to 10 January 2027", "ready for")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -29,10 +30,15 @@ def days_of(plan: Plan) -> Iterator[CalendarDay]:
     """What a plan has a day for: last days, decisions, orders and trips."""
     for deadline in plan.deadlines:
         yield CalendarDay(deadline.day, f"{deadline.kind} {deadline.key}", _short(deadline.text), deadline.text)
+    # a shipment's key counts its week from the day of the plan: what is ordered stays the same from week to week
+    ordered: dict[str, str] = {}
+    for line in plan.purchase.lines:
+        ordered[line.shipment] = min(line.offer, ordered.get(line.shipment, line.offer))
     for action in plan.actions:
         if action.kind.value in ("decide", "buy", "collect"):
             text = " ".join((*action.reasons, *action.cautions))
-            yield CalendarDay(action.by, f"{action.kind.value} {action.key}", action.what, text)
+            key = ordered.get(action.key, action.key)
+            yield CalendarDay(action.by, f"{action.kind.value} {key}", action.what, text)
 
 
 def calendar_text(days: Iterable[CalendarDay], name: str, written: date, told: Callable[[str], str] = str) -> bytes:
@@ -51,8 +57,11 @@ def calendar_text(days: Iterable[CalendarDay], name: str, written: date, told: C
     calendar.add("prodid", "-//Fishplate//Deadlines//EN")
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", name)
-    for item in sorted(set(days), key=lambda item: (item.day, item.key)):
-        shown = replace(item, summary=told(item.summary), text=told(item.text))
+    times = Counter[str]()
+    for item in sorted(set(days), key=lambda item: (item.day, item.key, item.text)):
+        times[item.key] += 1  # two batches of a part, each with a day of its own
+        key = item.key if times[item.key] == 1 else f"{item.key} {times[item.key]}"
+        shown = replace(item, key=key, summary=told(item.summary), text=told(item.text))
         calendar.add_component(_event(shown, name, written))
     return bytes(calendar.to_ical())
 

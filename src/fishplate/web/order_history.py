@@ -66,7 +66,7 @@ def _said(build: Build, event: Event) -> Iterator[str]:
             for line in event.lines:
                 if line.faulty:
                     fault = _FAULTS[line.fault or "damaged"]
-                    yield f"{_counted(line.faulty, _part(build, line.part))} came {fault}"
+                    yield f"{number(line.faulty)} × {_part(build, line.part)} came {fault}"
         case Payment():
             yield f"paid {_money(event.amount, event.home_amount)} for {_PAID[event.what]}"
         case Delay():
