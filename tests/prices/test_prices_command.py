@@ -95,3 +95,4 @@ def test_the_table_and_sentences_are_for_people(tmp_path: Path) -> None:
     assert "Before a sale or a rise" in text
     assert "Sale at North parts from 30 March 2026 (chance 80 %)" in text
     assert "Taken for granted" in text
+    assert "Chance that it is regretted: " in text

@@ -67,6 +67,19 @@ def test_a_likely_sale_gives_a_trigger_below_todays_price() -> None:
     )
 
 
+def test_a_price_that_would_do_next_week_is_not_said_to_do_today() -> None:
+    """A sale may begin next week: till then today's 100 is too much, and if it does not come 100 is soon enough."""
+    plan = trigger_plan(outlook_with([100, 100.2, 100.4, 100], sale(1, 0.8, 0.25)), last_week=3)
+    assert plan.advice == "buy at the trigger"
+    # next week the sale at 75.15, or going on to the last week's 100
+    assert plan.prices[0] == pytest.approx(0.8 * 75.15 + 0.2 * 100)
+    assert plan.prices[1] == pytest.approx(100)
+    assert plan.text.startswith(
+        "Steering rack: 100.00 EUR today; today only 80.12 EUR or less is worth taking; from the week of 9 March 2026 "
+        "buy at 100.00 EUR or less, at any price in the week of 23 March 2026, the last safe one; chance 80 % to see"
+    )
+
+
 def test_a_sale_after_the_last_safe_week_is_not_waited_for() -> None:
     plan = trigger_plan(outlook_with([100, 100.5, 101, 101.5], sale(3, 1.0, 0.5)), last_week=2, carrying_per_week=0)
     assert plan.advice == "buy now"

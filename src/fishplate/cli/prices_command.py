@@ -311,9 +311,10 @@ def _show(
     ranked = sorted(lines, key=lambda line: (-line.saving, line.outlook.offer))
     heads = ("Offer", "Today", "Buy", "Last safe", "Saves")
     table(heads, (_row(line) for line in ranked), right=(1, 4), whole=(1, 2, 3, 4))
-    say(f"Buy: at what price, or when. Saves: expected against buying all of it today, {build.owner.currency}.\n")
+    say(f"Buy: at what price, or when. Saves: expected against buying all of it today, {build.owner.currency}.")
+    say("Regretted: to be had for less later on, or today, by more than a look at the price is worth.\n")
     for line in ranked if everything else ranked[:SENTENCES_SHOWN]:
-        say(" ".join(filter(None, (line.plan.text, line.go_back))))
+        say(" ".join(filter(None, (line.plan.text, _regret(line.plan), line.go_back))))
     _list("\nBefore a sale or a rise", (item.text for item in ready))
     _list("\nPrices worth looking up again", (c.text for c in (checks if everything else checks[:CHECKS_SHOWN])))
     shown = [note for note in assumptions if everything or note.about == "build"]
@@ -327,6 +328,13 @@ def _show(
     )
 
 
+def _regret(plan: TriggerPlan) -> str:
+    """How likely it is to be regretted; nothing where it can't be ordered."""
+    from ..plan.sentences import chance_words
+
+    return f"Chance that it is regretted: {chance_words(plan.regret)}." if math.isfinite(plan.expected_cost) else ""
+
+
 def _list(head: str, texts: Iterable[str]) -> None:
     lines = list(texts)
     if lines:
@@ -336,10 +344,14 @@ def _list(head: str, texts: Iterable[str]) -> None:
 
 
 def _row(line: _Line) -> tuple[str, ...]:
+    from ..prices.trigger_words import waits_a_week
+
     outlook, plan = line.outlook, line.plan
     buy = plan.advice.removeprefix("buy ")
     if plan.advice == "buy at the trigger":
         buy = f"up to {plan.prices[min(1, line.last_week)]:,.2f}"
+        if waits_a_week(outlook, plan.prices):
+            buy = f"from {outlook.as_of + timedelta(days=7):%-d %b %Y}"
     elif plan.advice == "wait" and plan.wait_until_week is not None:
         buy = f"{outlook.as_of + timedelta(days=7 * plan.wait_until_week):%-d %b %Y}"
     return (

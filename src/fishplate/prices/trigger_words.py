@@ -52,13 +52,26 @@ def sentence(
         return (
             f"{outlook.name}: wait until the week of {_first_day(outlook, week)}; {then} is expected then, {now} today."
         )
-    level = format_price(float(prices[1]), outlook.currency) if prices[1] < math.inf else "any price"
     safe = "the last safe one" if is_last_safe else "when waiting any longer costs more than it can save"
     return (
-        f"{outlook.name}: {now} today; buy at {level} or less, at any price in the week of "
+        f"{outlook.name}: {now} today; {_levels(outlook, prices)}, at any price in the week of "
         f"{_first_day(outlook, end)}, {safe}; chance {format_chance(seen)} to see such a price "
         f"before, most likely in the week of {_first_day(outlook, week)}."
     )
+
+
+def _levels(outlook: Outlook, prices: FloatArray) -> str:
+    """At which price to buy from next week on; apart from today's where today's price would pass for it."""
+    later = f"{format_price(float(prices[1]), outlook.currency)} or less" if prices[1] < math.inf else "any price"
+    if not waits_a_week(outlook, prices):
+        return f"buy at {later}"
+    today = format_price(float(prices[0]), outlook.currency)
+    return f"today only {today} or less is worth taking; from the week of {_first_day(outlook, 1)} buy at {later}"
+
+
+def waits_a_week(outlook: Outlook, prices: FloatArray) -> bool:
+    """Whether today's price, too high today, would do next week: a sale is then over, or seen not to come."""
+    return bool(outlook.available[0] and prices[0] < outlook.today <= prices[1])
 
 
 def _first_day(outlook: Outlook, week: int) -> str:
