@@ -104,6 +104,9 @@ def test_what_a_subject_shows_is_what_it_lists() -> None:
 
 
 def test_subjects_that_can_hurt_open_with_a_caution() -> None:
-    for subject in ("brakes", "hydraulics", "steering", "springs", "linkages", "mounts", "weight", "wiring", "arches"):
+    for subject in ("brakes", "hydraulics", "steering", "springs", "linkages", "mounts", "weight", "wiring", "arches",
+                    "wheels", "fasteners", "coupling", "driveline", "housings"):  # fmt: skip
         found = [item for item in CALCULATIONS if item.id.startswith(f"{subject}.")]
         assert all(item.hazards and item.caution for item in found), subject
+        # a caution is sentences, not what the subject is made of
+        assert all(item.caution.endswith(".") and "`" not in item.caution for item in found), subject

@@ -393,6 +393,11 @@ def test_drop_and_area_are_inverse() -> None:
     assert wiring.voltage_drop(18.0, 9000.0, area) == pytest.approx(0.36)
 
 
+@given(st.floats(-3, 40))
+def test_a_gauge_comes_back_from_its_area(gauge: float) -> None:
+    assert wiring.gauge_of(wiring.gauge_area(gauge)) == pytest.approx(gauge, abs=1e-9)
+
+
 def test_current_table_rises_with_size_and_with_insulation() -> None:
     rows = table("conductors")["ampacity"]
     amperes = np.array([rows["amperes"][rating] for rating in ("60", "75", "80", "90", "105")])

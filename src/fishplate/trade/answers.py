@@ -23,7 +23,7 @@ __all__ = ["Answer", "example_of", "label", "value_words", "work_out"]
 # What people say: unit inside -> unit shown as well.
 _SPOKEN = {
     "rad": "deg", "rad/s": "rpm", "mm/s": "km/h", "N*mm": "N*m", "mm/s**2": "m/s**2", "N*mm/rad": "N*m/deg",
-    "kg/mm**3": "kg/m**3", "ohm*mm": "ohm*mm**2/m",
+    "rad/mm": "deg/mm", "N*s/mm": "N*s/m", "kg/mm**3": "kg/m**3", "ohm*mm": "ohm*mm**2/m",
 }  # fmt: skip
 
 

@@ -92,4 +92,4 @@ def _of(ufunc: Callable[..., Any]) -> Callable[..., Value]:
 sqrt, sin, cos, tan = _of(np.sqrt), _of(np.sin), _of(np.cos), _of(np.tan)
 asin, acos, atan, atan2 = _of(np.arcsin), _of(np.arccos), _of(np.arctan), _of(np.arctan2)
 hypot, greatest, least, absolute = _of(np.hypot), _of(np.maximum), _of(np.minimum), _of(np.abs)
-round_to_whole = _of(np.round)
+round_to_whole, log = _of(np.round), _of(np.log)

@@ -114,8 +114,14 @@ def _calculation(id_: str, function: Callable[..., Any], module: ModuleType) -> 
     return Calculation(
         id_, function, sections[""], _parameters(function, sections), _results(function, sections),
         sections.get("Notes", ""), sections.get("References", ""), tuple(getattr(module, "HAZARDS", ())),
-        " ".join((module.__doc__ or "").split("\n\n", 1)[-1].split()) if hasattr(module, "HAZARDS") else "",
+        _caution(module),
     )  # fmt: skip
+
+
+def _caution(module: ModuleType) -> str:
+    """The second paragraph of a subject that is near something that can hurt."""
+    paragraphs = (module.__doc__ or "").split("\n\n")
+    return " ".join(paragraphs[1].split()) if hasattr(module, "HAZARDS") and len(paragraphs) > 1 else ""
 
 
 def _parameters(function: Callable[..., Any], sections: dict[str, str]) -> tuple[Parameter, ...]:

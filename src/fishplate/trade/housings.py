@@ -1,4 +1,7 @@
-"""Bell housings and adaptors: run-out by dial gauge, offset of a bore, dowels that correct it."""
+"""Bell housings and adaptors: run-out by dial gauge, offset of a bore, dowels that correct it.
+
+A gearbox is heavy and tips: lower it on a cradle made for it, nobody underneath. Turn the crank by hand, battery off.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,8 @@ import numpy as np
 from .arithmetic import FloatArray, Value, hypot, not_negative
 
 __all__ = ["BoreOffset", "bore_offset", "dowel_offset", "opposed_total", "total_indicator_reading"]
+
+HAZARDS = ("lifting",)
 
 
 @dataclass(frozen=True, slots=True)

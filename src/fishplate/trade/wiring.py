@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from .arithmetic import FloatArray, Gauge, OutOfRange, Value, not_negative, positive, within
+from .arithmetic import FloatArray, Gauge, OutOfRange, Value, log, not_negative, positive, sqrt, within
 from .tables import table
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "current_of",
     "gauge_area",
     "gauge_diameter",
+    "gauge_of",
     "next_fuse",
     "next_gauge",
     "next_section",
@@ -133,6 +134,40 @@ def gauge_area(gauge: Gauge) -> Value:
     """
     diameter = gauge_diameter(gauge)
     return QUARTER_PI * diameter * diameter
+
+
+def gauge_of(area_mm2: Value) -> Value:
+    """American wire gauge of an area of copper, between gauges too.
+
+    Parameters
+    ----------
+    area_mm2 : of the copper [mm**2]
+
+    Returns
+    -------
+    AWG, smaller for more copper; 0, -1, -2, -3 for 1/0 to 4/0 [-]
+
+    Raises
+    ------
+    OutOfRange
+        if the area is not above zero
+
+    Notes
+    -----
+    36 - 39 log(d / 0.127 mm) / log 92, the inverse of `gauge_area`. Valid as that is; the gauge to buy in place of a
+    metric conductor is the next whole one below, see `next_gauge`.
+
+    References
+    ----------
+    ASTM B258, American wire gauge.
+
+    Examples
+    --------
+    >>> round(gauge_of(2.5), 1), round(gauge_of(16), 1)
+    (13.2, 5.2)
+    """
+    positive(area_mm2=area_mm2)
+    return 36 - 39 * log(sqrt(area_mm2 / QUARTER_PI) / 0.127) / float(np.log(92))
 
 
 def resistance(length_mm: Value, area_mm2: Value, *, resistivity_ohm_mm: float = ANNEALED_COPPER) -> Value:

@@ -1,6 +1,7 @@
 """Shafts and their joints: angles in space, speed variation, lines of several joints, critical speed, slip.
 
-Angles of a shaft are set with the vehicle at its loaded height; the figures leave out wear, imbalance and play.
+A shaft that lets go beats through the floor: it is measured on rated stands with nothing turning, and made and balanced
+by a shaft shop. Angles are set at loaded height; the figures leave out wear, imbalance and play.
 
 - `angles`: of shafts and joints in space, and through travel
 - `variation`: of speed within a turn, and the angles it allows
@@ -23,6 +24,8 @@ from .variation import (
     speed_extremes,
     speed_ratio,
 )
+
+HAZARDS = ("lifting",)
 
 __all__ = [
     "LineInSpace",

@@ -1,7 +1,8 @@
 """Links that hold an axle or a wheel: instant centres, anti-squat, roll axis, and what changes through travel.
 
 Links carry braking and cornering loads: brackets and welds are for a qualified welder to make or judge, and a changed
-geometry for whoever approves the vehicle. The figures take bushes as points that do not give.
+geometry for whoever approves the vehicle. The figures take bushes as points that do not give, but where more
+than four links hold an axle.
 
 - `centres`: how links let an axle or a wheel move at a moment
 - `travel`: where it goes as it rises and rolls
