@@ -371,6 +371,42 @@ def test_an_arm_turns_its_wheel_about_its_pivots(pivots: list[list[float]], hub:
     assert ours.lean[0] == pytest.approx(np.arcsin(rotation.as_matrix()[2, 1]), abs=1e-9)
 
 
+@pytest.mark.parametrize("bump", [-60.0, 45.0])
+def test_a_damper_on_the_carrier_is_as_long_as_its_end_carried_by_hand(bump: float) -> None:
+    moved = linkages.wheel_through_travel(FIVE_BODY, FIVE_CARRIER, HUB, bump_mm=np.array([bump - 0.01, bump + 0.01]))
+    top, foot = np.array([20.0, 560, 780]), np.array([15.0, 640, 260])
+    found = linkages.length_through_travel(top, foot - HUB, moved.centre, moved.lean, moved.steer, moved.pitch)
+    centre, turn = by_scipy(FIVE_BODY, FIVE_CARRIER, HUB, bump, None)
+    length = np.linalg.norm(top - (centre + turn @ (foot - HUB)))
+    assert found.length.mean() == pytest.approx(length, abs=1e-4)
+    assert found.ratio[0] == pytest.approx(-float(np.diff(found.length)[0]) / 0.02)
+    # the strut's own length is told twice over
+    strut = linkages.strut_through_travel(
+        STRUT_BODY, STRUT_CARRIER, STRUT_TOP, STRUT_BOTTOM, HUB, bump_mm=np.array([0.0, bump])
+    )
+    again = linkages.length_through_travel(
+        STRUT_TOP, STRUT_BOTTOM - HUB, strut.centre, strut.lean, strut.steer, strut.pitch
+    )
+    assert again.length == pytest.approx(strut.strut, abs=1e-6)
+
+
+def test_room_on_links_is_that_of_a_straight_rise_where_the_links_do_nothing_else() -> None:
+    points = np.array([[-250.0, 640, 250], [60, 800, 420], [330, 690, 30]])
+    bump, lock = np.array([-60.0, 0, 80]), np.radians(20.0)
+    straight = arches.room_through_travel(
+        points, np.array([0.0, 760, 0]), np.array([[0.0, 760, -100], [0, 760, 100]]), 700, 205,
+        bump_mm=bump, lock_rad=np.array([lock]), roll_rad=np.zeros(1),
+    )  # fmt: skip
+    path = np.array([[0.0, 760, rise] for rise in bump])
+    found = arches.room_on_links(points, 700, 205, path, np.zeros(3), np.full(3, lock))
+    assert found == pytest.approx(straight.room_mm[:, 0, 0])
+    # on the left the tyre stands to the left of its hub, and the figures are the same
+    mirrored = arches.room_on_links(
+        points * [1, -1, 1], 700, 205, (path - [0, 15, 0]) * [1, -1, 1], np.zeros(3), np.zeros(3), outwards_mm=15
+    )
+    assert mirrored == pytest.approx(arches.room_on_links(points, 700, 205, path, np.zeros(3), np.zeros(3)))
+
+
 def test_an_arm_has_no_place_beyond_its_reach() -> None:
     ours = linkages.arm_through_travel(np.array([[0.0, 0, 0], [0, 1, 0]]), np.array([400.0, 0, 0]), bump_mm=[300, 401])
     assert ours.centre[0] == pytest.approx([np.sqrt(400**2 - 300**2), 0, 300])

@@ -19,6 +19,7 @@ __all__ = [
     "lip_room",
     "lock_room",
     "rise_in_roll",
+    "room_on_links",
     "room_through_travel",
     "tub_room",
 ]
@@ -332,6 +333,65 @@ def room_through_travel(
                 room[i, j, k] = _outside_cylinder(away, axle, tyre_diameter_mm / 2, tyre_width_mm / 2).min()
     at = np.unravel_index(int(room.argmin()), room.shape)
     return TravelRoom(room, float(room.min()), float(bumps[at[0]]), float(locks[at[1]]), float(rolls[at[2]]))
+
+
+def room_on_links(
+    body_point: FloatArray,
+    tyre_diameter_mm: float,
+    tyre_width_mm: float,
+    centre: FloatArray,
+    lean_rad: FloatArray,
+    steer_rad: FloatArray,
+    *,
+    outwards_mm: float = 0.0,
+) -> FloatArray:
+    """Distance from a tyre to points of the body, wherever its links take it.
+
+    Parameters
+    ----------
+    body_point : points of the panel, in the axes of the vehicle (n, 3) [mm]
+    tyre_diameter_mm : overall [mm]
+    tyre_width_mm : section on its rim [mm]
+    centre : of the hub in each position, as the functions of travel in `linkages` give it (m, 3) [mm]
+    lean_rad : of the carrier in each position (m,) [rad]
+    steer_rad : of the carrier in each position, with the lock where it is steered (m,) [rad]
+    outwards_mm : middle of the tyre from the centre given, towards the street [mm]
+
+    Returns
+    -------
+    the least of each position, negative inside the tyre (m,) [mm]
+
+    Raises
+    ------
+    OutOfRange
+        if a tyre's size is not positive, or a figure is not a number
+
+    Notes
+    -----
+    The tyre is a cylinder about its spindle. Valid for rigid links and bushes; cautious by the rounding of the
+    shoulder. For wheels that rise straight `room_through_travel` looks at bump, lock and roll together.
+
+    References
+    ----------
+    Solid geometry.
+
+    Examples
+    --------
+    >>> room_on_links([[0, 800, 470]], 729, 216, [[0, 760, 0], [-4, 752, 90]], [0, 0.02], [0, 0]).round(1).tolist()
+    [105.5, 14.5]
+    """
+    positive(tyre_diameter_mm=tyre_diameter_mm, tyre_width_mm=tyre_width_mm)
+    points = numbers("body_point", np.atleast_2d(np.asarray(body_point, dtype=float)), (-1, 3))
+    path = numbers("centre", np.atleast_2d(np.asarray(centre, dtype=float)), (-1, 3))
+    given = {"lean_rad": lean_rad, "steer_rad": steer_rad}
+    lean, steer = (
+        numbers(name, np.atleast_1d(np.asarray(item, dtype=float)), (len(path),)) for name, item in given.items()
+    )
+    spindle = np.stack([-np.cos(lean) * np.sin(steer), np.cos(lean) * np.cos(steer), np.sin(lean)], axis=1)
+    middle = path + np.sign(path[:, 1:2]) * outwards_mm * spindle
+    radius, half = tyre_diameter_mm / 2, tyre_width_mm / 2
+    room = [_outside_cylinder(points - at, axle, radius, half).min() for at, axle in zip(middle, spindle, strict=True)]
+    return np.array(room)
 
 
 def _turned(vector: FloatArray, axis: FloatArray, angle_rad: float) -> FloatArray:

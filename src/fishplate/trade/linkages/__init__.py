@@ -23,9 +23,11 @@ from .centres import (
 from .travel import (
     AxleTravel,
     CarrierTravel,
+    MountedTravel,
     StrutTravel,
     arm_through_travel,
     axle_through_travel,
+    length_through_travel,
     strut_through_travel,
     wheel_through_travel,
 )
@@ -34,6 +36,7 @@ __all__ = [
     "AxleCentres",
     "AxleTravel",
     "CarrierTravel",
+    "MountedTravel",
     "SideCentre",
     "StrutTravel",
     "WheelCentres",
@@ -43,6 +46,7 @@ __all__ = [
     "axle_centres",
     "axle_through_travel",
     "instant_centre",
+    "length_through_travel",
     "roll_centre",
     "strut_through_travel",
     "wheel_centres",

@@ -68,6 +68,20 @@ class StrutTravel:
     strut: FloatArray
 
 
+@dataclass(frozen=True, slots=True)
+class MountedTravel:
+    """A spring or damper between body and carrier in each position.
+
+    Parameters
+    ----------
+    length : between its ends (m,) [mm]
+    ratio : shortening to rise of the wheel, between neighbouring positions (m,) [-]
+    """
+
+    length: FloatArray
+    ratio: FloatArray
+
+
 def axle_through_travel(
     body_point: FloatArray,
     axle_point: FloatArray,
@@ -276,6 +290,71 @@ def arm_through_travel(pivot_point: FloatArray, hub_centre: FloatArray, *, bump_
     turn = rotations(angle[:, None] * axis, longest=np.inf)
     centre = pivots[0] + (arm @ axis) * axis + turn @ outward
     return CarrierTravel(centre, *_attitude(turn))
+
+
+def length_through_travel(
+    body_end: FloatArray,
+    carrier_end: FloatArray,
+    centre: FloatArray,
+    lean_rad: FloatArray,
+    steer_rad: FloatArray,
+    pitch_rad: FloatArray,
+) -> MountedTravel:
+    """Length and motion ratio of a spring or damper on the carrier, from where the carrier goes.
+
+    Parameters
+    ----------
+    body_end : its end at the body, in the axes of the vehicle (3,) [mm]
+    carrier_end : its end at the carrier, less the hub's centre, at ride height (3,) [mm]
+    centre : of the hub in each position, as the functions of travel give it (m, 3) [mm]
+    lean_rad : of the carrier in each position (m,) [rad]
+    steer_rad : of the carrier in each position (m,) [rad]
+    pitch_rad : of the carrier in each position (m,) [rad]
+
+    Returns
+    -------
+    length and ratio in each position
+
+    Raises
+    ------
+    OutOfRange
+        if there are not as many turns as positions, or fewer than two
+
+    Notes
+    -----
+    The carrier's end is turned and moved with it. Valid where the unit sits on the carrier or the axle; for one on an
+    arm follow the arm with `arm_through_travel`. The ratio squared, times the spring's rate, is the wheel rate.
+
+    References
+    ----------
+    Kinematics of rigid bodies.
+
+    Examples
+    --------
+    >>> moved = length_through_travel([0, 600, 800], [0, -60, -100], [[0, 750, 310], [0, 750, 370]], [0, 0], [0, 0],
+    ...                               [0, 0])
+    >>> moved.length.round(1).tolist(), moved.ratio.round(3).tolist()
+    ([596.8, 537.6], [0.987, 0.987])
+    """
+    path = numbers("centre", centre, (-1, 3))
+    given = {"lean_rad": lean_rad, "steer_rad": steer_rad, "pitch_rad": pitch_rad}
+    lean, steer, pitch = (numbers(name, turn, (len(path),)) for name, turn in given.items())
+    within(2, np.inf, "two or more", positions=len(path))
+    end = numbers("carrier_end", carrier_end, (3,))
+    ends = path + _axes(lean, steer, pitch) @ end
+    length = np.linalg.norm(numbers("body_end", body_end, (3,)) - ends, axis=1)
+    positive(rise_between_mm=np.abs(np.diff(path[:, 2])))
+    return MountedTravel(length, -np.gradient(length, path[:, 2]))
+
+
+def _axes(lean: FloatArray, steer: FloatArray, pitch: FloatArray) -> FloatArray:
+    """Rotation matrices that have the lean, steer and pitch of `_attitude`."""
+    across = np.stack([-np.cos(lean) * np.sin(steer), np.cos(lean) * np.cos(steer), np.sin(lean)], axis=1)
+    level, rise = np.cos(pitch), -np.sin(pitch)
+    along = np.stack([level, -(level * across[:, 0] + rise * across[:, 2]) / across[:, 1], rise], axis=1)
+    along = along / np.linalg.norm(along, axis=1, keepdims=True)
+    axes: FloatArray = np.stack([along, across, np.cross(along, across)], axis=2)
+    return axes
 
 
 def _positions(bump_mm: FloatArray) -> FloatArray:
