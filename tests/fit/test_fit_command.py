@@ -149,7 +149,7 @@ def test_an_evening_lists_what_to_do_within_its_minutes(tmp_path: Path) -> None:
 def test_a_provision_and_a_budget_answer_one_question(tmp_path: Path) -> None:
     _, text = run(tmp_path, "--provision", "gap")
     # 10 mm, and what a tape errs by
-    assert text.startswith("Make the gap at full bump at least 11.5")
+    assert text.startswith("Gap at full bump: make it at least 11.")
     data = json.loads(run(tmp_path, "--provision", "gap", "--json")[1])
     assert all(key in (command.help or "") for key in data)
     data = json.loads(run(tmp_path, "--budget", "c1", "--chance", "0.95", "--json")[1])

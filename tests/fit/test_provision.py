@@ -155,10 +155,19 @@ def test_a_limit_on_one_side_gives_the_least_that_does() -> None:
     found = made(cable(at_least="2 mm"))
     assert (found.open_below, found.open_above) == (False, True)
     assert found.value == pytest.approx(502 + 3 * 3.09, abs=0.5)  # 0.999 of a normal distribution
-    assert found.text.startswith("Make the cable at least 511")
+    assert found.text.startswith("Cable: make it at least 511")
     found = made(cable(at_most="8 mm"))
     assert (found.open_below, found.open_above) == (True, False)
-    assert found.text.startswith("Make the cable at most 498")
+    assert found.text.startswith("Cable: make it at most 498")
+
+
+def test_no_more_places_are_told_than_are_worth_telling() -> None:
+    assert "make it 505 mm;" in made(cable()).text
+    # cut to 6 mm, nobody makes it to a hundredth; and never told short of what does
+    coarse = made(cable(making=6, at_least="2 mm"))
+    told = float(coarse.text.partition("at least ")[2].partition(" mm")[0])
+    assert told == int(told)
+    assert told >= (coarse.value or 0)
 
 
 def test_where_it_does_not_matter_the_middle_is_taken() -> None:

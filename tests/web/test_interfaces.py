@@ -246,7 +246,7 @@ def test_a_state_that_has_changed_is_not_suggested_again(demo: tuple[View, Fitte
 def test_what_is_to_be_made_says_which_value_balances_too_little_against_too_much(demo: tuple[View, Fitted]) -> None:
     view, fit = demo
     page = dimension_page(view, view.build.find("dimensions", "wheel_offset"), Standing(fit, current=True))
-    assert page.to_make.startswith("Make the wheel offset to order")
+    assert page.to_make.startswith("Wheel offset to order: make it ")
 
 
 # figures as they are typed

@@ -127,6 +127,23 @@ def test_a_fault_is_told_at_its_field_and_nothing_is_written(
     assert desk_of(client).view().revision == 1
 
 
+def test_one_photo_is_kept_with_every_reading_of_the_sheet(client: TestClient) -> None:
+    form: dict[str, str | list[str]] = {
+        "form": "readings",
+        "foundation": "yes",
+        "dimension": ["wheelbase", "hub_spigot"],
+    }
+    form |= {"value-wheelbase": "2461", "value-hub_spigot": "?"}
+    photo = {"photo": ("sheet.jpg", b"\xff\xd8\xff\xe0\x00\x10JFIF" + bytes(64), "image/jpeg")}
+    assert client.post("/measuring", data=form, files=photo).status_code == 422
+    assert desk_of(client).file.attachments() == ()
+    good = {**form, "value-hub_spigot": "58.6"}
+    assert client.post("/measuring", data=good, files=photo, follow_redirects=False).status_code == 303
+    new = [item for item in desk_of(client).view().build.readings if item.photo]
+    assert {item.dimension for item in new} == {"wheelbase", "hub_spigot"}
+    assert [item.name for item in desk_of(client).file.attachments()] == list({item.photo for item in new})
+
+
 def test_only_the_last_few_questions_are_kept(client: TestClient) -> None:
     asked: list[int] = []
     kept = KeptEach[int, int](lambda _, number: asked.append(number) or number, most=2)

@@ -7,6 +7,7 @@ The value with the least expected cost is taken, in the middle of its range wher
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -22,7 +23,7 @@ from .growth import growth_factor
 from .readings import DimensionState, dimension_states, instrument_sd
 from .rework import Rework, rework_of
 from .sampling import Ready, ready
-from .sentences import chance_words, dimension_words, the
+from .sentences import chance_words, dimension_words
 from .ways import instruments_for
 
 GRID = 161
@@ -343,7 +344,7 @@ def _found(
         text="",
         assumptions=tuple(sorted(set(said))),
     )
-    return replace(result, text=_text(build, made, result))
+    return replace(result, text=_text(build, made, result, float(trial.error.std())))
 
 
 def _unknown(
@@ -359,22 +360,42 @@ def _unknown(
     )  # fmt: skip
 
 
-def _text(build: Build, made: Dimension, found: Provision) -> str:
+def _text(build: Build, made: Dimension, found: Provision, error_sd: float) -> str:
     assert found.value is not None
     assert found.low is not None
     assert found.high is not None
     assert found.chance is not None
-    shown = [format_quantity(value, made.unit, digits=4) for value in (found.value, found.low, found.high)]
-    at = "at least" if found.open_above else "at most" if found.open_below else ""
-    range_ = "" if at or shown[1] == shown[2] else f"; anywhere from {shown[1]} to {shown[2]} does about as well"
+    open_ = found.open_below or found.open_above
+    finest = error_sd / parse_unit(made.unit).factor / 2 if open_ else (found.high - found.low) / 4
+    # never rounded towards what does less well
+    value = _rounded(found.value, finest, up=found.open_above, down=found.open_below)
+    low, high = _rounded(found.low, finest, up=True), _rounded(found.high, finest, down=True)
+    shown = [format_quantity(each, made.unit, digits=6) for each in (value, low, high)]
+    at = "at least " if found.open_above else "at most " if found.open_below else ""
+    range_ = "" if open_ or low >= high else f"; anywhere from {shown[1]} to {shown[2]} does about as well"
     odds = f"{chance_words(found.chance)} chance that all holds"
     lean = _lean(found)
     cost = f"{found.expected_cost:.0f} {build.owner.currency} of rework to be expected"
     without = f" What may still change it: {dimension_words(build, found.missing)}." if found.missing else ""
-    head = f"Make {the(made.name)} {at + ' ' if at else ''}{shown[0]}"
     if found.chance < _UNLIKELY:
         without = f" No value is likely to do; this one is the cheapest to put right.{without}"
-    return f"{head}: {odds}, {cost}{lean}{range_}.{without}"
+    return f"{made.name}: make it {at}{shown[0]}; {odds}, {cost}{lean}{range_}.{without}"
+
+
+def _rounded(value: float, finest: float, *, up: bool = False, down: bool = False) -> float:
+    """A value to as many places as its worth is told to.
+
+    Examples
+    --------
+    >>> _rounded(18.0634, 0.4), _rounded(18.0634, 0.4, up=True), _rounded(1547.6, 30.0)
+    (18.1, 18.1, 1550.0)
+    """
+    if not finest > 0:
+        return value
+    places = -math.floor(math.log10(finest))
+    step: float = 10.0**-places
+    whole = math.ceil(value / step - 1e-9) if up else math.floor(value / step + 1e-9) if down else round(value / step)
+    return round(whole * step, max(places, 0))
 
 
 def _lean(found: Provision) -> str:

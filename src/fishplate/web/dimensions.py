@@ -93,7 +93,8 @@ class DimensionPage:
 
     Parameters
     ----------
-    worth : what a reading of it would save, as a sentence; to_make : of a provision, what to make it
+    worth : what a reading of it would save, as a sentence; to_make, granted : of a provision, what to make it, and what
+        that takes for granted
     how : what measuring it takes, in sentences
     together : what errs together with it; others : what could
     state, means, instrument : what the form starts with
@@ -104,6 +105,7 @@ class DimensionPage:
     state: str
     worth: str
     to_make: str
+    granted: tuple[str, ...]
     how: tuple[str, ...]
     taken: tuple[Taken, ...]
     resting: tuple[Resting, ...]
@@ -187,13 +189,15 @@ def dimension_page(
         else next((item for item in found.report.measures if item.dimension == dimension.id), None)
     )
     used = (reading.instrument for reading in readings if reading.instrument)
+    to_make, granted = _to_make(view, dimension)
     with_what = next(used, None) or dimension.instrument or (measure.instrument if measure is not None else None)
     return DimensionPage(
         dimension=dimension,
         known="" if found is None else known(view, dimension, found),
         state="" if found is None else state_words(dimension.id, found, view),
         worth="" if measure is None else measure.text,
-        to_make=_to_make(view, dimension),
+        to_make=to_make,
+        granted=granted,
         how=tuple(_how(build, view.facts, dimension)),
         taken=tuple(_taken(build, view.facts, reading, dimension.unit, photos or {}) for reading in readings),
         resting=() if found is None else tuple(_resting(build, dimension.id, found)),
@@ -206,13 +210,14 @@ def dimension_page(
     )
 
 
-def _to_make(view: View, dimension: Dimension) -> str:
-    """Of a provision, the value that balances too little against too much."""
+def _to_make(view: View, dimension: Dimension) -> tuple[str, tuple[str, ...]]:
+    """Of a provision, the value that balances too little against too much, and what it takes for granted."""
     if not dimension.provision:
-        return ""
+        return "", ()
     from ..fit import provision
 
-    return provision(view.build, view.facts, dimension.id).text
+    found = provision(view.build, view.facts, dimension.id)
+    return found.text, tuple(item.text for item in found.assumptions)
 
 
 def _against(readings: list[Reading], facts: Facts) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
@@ -15,7 +15,7 @@ from ..build import Build
 from ..build.interfaces import Dimension, Provenance, Reading
 from ..build.words import joined
 from .ask import Ask, Asked
-from .desk import View, fresh_id, put
+from .desk import View, fresh_id, put, put_all
 from .dimensions import CHOICES, dimensions_of, inner, known, state_words
 from .evenings import Budget
 from .form import Form, made
@@ -214,12 +214,13 @@ def _states(build: Build) -> tuple[tuple[str, str], ...]:
 # changes
 
 
-def with_readings(build: Build, form: Form, today: date) -> Build:
+def with_readings(build: Build, form: Form, today: date, *, photo: Callable[[], str]) -> Build:
     """The build with every reading of the sheet that was filled in.
 
     Parameters
     ----------
     form : for each dimension of "dimension": value-ID, spread-ID, with-ID, means-ID; day and against for all
+    photo : keeps the photo that was sent, if one was, and gives its name; asked once the rest is found to be right
     """
     taken_on, against = form.day("day", today), form.text("against") or None
     if taken_on > today:
@@ -228,9 +229,12 @@ def with_readings(build: Build, form: Form, today: date) -> Build:
     filled = [name for name in names if form.text(f"value-{name}")]
     if not filled:
         form.refuse(f"value-{names[0]}" if names else "", "nothing is filled in", do="Fill in what was read.")
+    before = build.index["readings"].keys()
     for name in filled:
         build = _with_reading(build, build.find("dimensions", name), form, taken_on, against)
-    return build
+    kept = "" if form.problems else photo()
+    new = (item.model_copy(update={"photo": kept}) for item in build.readings if kept and item.id not in before)
+    return put_all(build, "readings", {item.id: item for item in new})
 
 
 def _with_reading(build: Build, dimension: Dimension, form: Form, day: date, against: str | None) -> Build:
@@ -284,11 +288,18 @@ def show(ask: Asked) -> Response:
     return show_measuring(ask)
 
 
+def _tools() -> dict[str, str]:
+    """Instruments as one asks for them."""
+    from ..fit.measure_sentences import tool_words
+
+    return {name: tool_words(name) for name, _ in INSTRUMENTS}
+
+
 @router.get("/measuring/sheet")
 def show_sheet(ask: Asked) -> Response:
     """A sheet to be printed and taken to the vehicle."""
     page, _ = _page(ask)
-    return ask.show("measuring_sheet.html", {"it": page, "words": dict(INSTRUMENTS)}, title="Measuring sheet")
+    return ask.show("measuring_sheet.html", {"it": page, "words": _tools()}, title="Measuring sheet")
 
 
 @router.post("/measuring")
@@ -297,7 +308,7 @@ def write_readings(ask: Asked) -> Response:
     page, _ = _page(ask)
     filled = sum(1 for name in ask.form.every("dimension") if ask.form.text(f"value-{name}"))
     return ask.write(
-        lambda build: with_readings(build, ask.form, ask.today),
+        lambda build: with_readings(build, ask.form, ask.today, photo=lambda: ask.keep_photo("photo", "sheet")),
         message=f"measured {filled} {'dimension' if filled == 1 else 'dimensions'}",
         back=f"/measuring?{page.query}", again=show_measuring,
     )  # fmt: skip
