@@ -76,6 +76,33 @@ def test_faulty_rule_file_is_refused_with_its_place(text: str, what: str) -> Non
         read_rule_file(text, source="no.toml")
 
 
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (
+            'applies_to = ["is"]\nrule = []\n',
+            "no.toml, applies_to, 1: not a country code ('is'). Use two",
+        ),
+        ("applies_to = []\nrule = []\n", "applies_to names no country"),
+        ('applies_to = ["NO"]\nrule = ["a"]\n', "no.toml, rule 1: an object with fields belongs here ('a')"),
+        (RULE.replace('"tax"', '"levy"'), "rule no.tax: 'levy' is no kind of rule"),
+        (RULE.replace('kind = "tax"\n', ""), "rule no.tax: its kind is missing"),
+        (RULE.replace('source = "test"\n', ""), "rule no.tax, source: a field that must be there is missing. Add it."),
+        (RULE + 'colour = "red"\n', "rule no.tax, colour: a field Fishplate does not know ('red'). Remove it"),
+    ],
+)
+def test_fault_of_a_rule_file_is_said_in_plain_words(text: str, words: str) -> None:
+    with pytest.raises(Refused) as refusal:
+        read_rule_file(text.replace("{percent}", "1").replace("{status}", "owner"), source="no.toml")
+    assert words in str(refusal.value)
+
+
+def test_file_without_a_currency_is_refused_with_what_to_write() -> None:
+    text = RULE.format(percent=25, status="published").replace('currency = "NOK"\n', "")
+    with pytest.raises(Refused, match=r'does not say in which currency.*currency = "EUR"'):
+        rules_from([read_rule_file(text, source="no.toml")], "NO")
+
+
 def test_destination_file_without_a_needed_rule_is_refused() -> None:
     file = read_rule_file(RULE.format(percent=25, status="published"), source="no.toml")
     with pytest.raises(Refused, match="no rule of the kind valuation"):

@@ -54,13 +54,14 @@ def field_faults(error: ValidationError, raw: Any, source: str) -> Iterator[Prob
 
 
 def _problem_of(detail: ErrorDetails, raw: Any, source: str) -> Problem:
-    code, what, do = _words_for(detail)
+    code, what, do = fault_words(detail)
     got = detail.get("input")
     shown = "" if detail["type"] == "missing" or isinstance(got, dict | list | BaseModel) else _short(got)
     return Problem(_place(detail["loc"], raw, source), code, what, shown, do)
 
 
-def _words_for(detail: ErrorDetails) -> tuple[str, str, str]:
+def fault_words(detail: ErrorDetails) -> tuple[str, str, str]:
+    """Code of a fault in a field, what is wrong, and what to do."""
     kind, context = detail["type"], detail.get("ctx", {})
     if kind in _WORDS:
         return _WORDS[kind]

@@ -22,6 +22,7 @@ from ..build.words import day_words
 Percentage = Annotated[Decimal, Field(ge=0, le=1000)]
 Sum = Annotated[Decimal, Field(ge=0, le=10**9)]
 Prefix = Annotated[str, Field(pattern=r"^[0-9]{2,10}$")]
+Destination = Annotated[str, Field(pattern=r"^([A-Z]{2}|\*)$")]
 Stream = Literal["post", "courier", "freight", "traveller"]
 Exempt = Literal["duty", "tax", "fees"]
 OLD_AFTER_DAYS = 366
@@ -227,7 +228,7 @@ class Relief(RuleBase):
     limit: Sum
     currency: Currency
     tested_on: Literal["goods", "goods and freight", "customs value"] = "goods"
-    exempts: tuple[Exempt, ...]
+    exempts: tuple[Exempt, ...] = Field(min_length=1)
     exceeded: Literal["whole", "excess", "item"] = "whole"
     inclusive: bool = True
 
@@ -241,7 +242,7 @@ class ReturningGoods(RuleBase):
     """
 
     kind: Literal["returning-goods"]
-    exempts: tuple[Exempt, ...]
+    exempts: tuple[Exempt, ...] = Field(min_length=1)
     years: int | None = Field(default=None, ge=1, le=100)
 
 
@@ -451,7 +452,7 @@ class Preference(RuleBase):
     """Duty of goods that originate in a partner country and come with the proof [%]."""
 
     kind: Literal["preference"]
-    origins: tuple[Country, ...]
+    origins: tuple[Country, ...] = Field(min_length=1)
     percent: Percentage
     headings: tuple[Prefix, ...] = ()
 
@@ -555,9 +556,15 @@ class RuleFile(Noun):
     regions : code of each province or state the rules know, and its name
     """
 
-    applies_to: tuple[Country | Literal["*"], ...] = Field(min_length=1)
+    applies_to: tuple[Destination, ...]
     currency: Currency | None = None
     currencies: Mapping[str, Currency] = {}
     single_market: tuple[Country, ...] = ()
     regions: Mapping[str, str] = {}
     rule: tuple[Rule, ...]
+
+    @model_validator(mode="after")
+    def _for_somebody(self) -> RuleFile:
+        if not self.applies_to:
+            raise ValueError('applies_to names no country; "*" is for all')
+        return self

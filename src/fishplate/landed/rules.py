@@ -21,6 +21,7 @@ from pydantic import ValidationError
 
 from ..build.commerce import RuleOverride
 from ..build.errors import Refused
+from ..build.field_faults import fault_words
 from ..build.problem import Problem
 from .kinds import Practice, RuleFile, Scope
 from .overrides import overridden
@@ -259,17 +260,32 @@ def read_rule_file(text: str, *, source: str) -> RuleFile:
     return read
 
 
+# What a field of a rule file holds, by the pattern that says so.
+_SHAPES = {
+    "^[0-9]{2,10}$": ("not a tariff heading", "Use 2 to 10 digits without dots."),
+    r"^([A-Z]{2}|\*)$": ("not a country code", 'Use two capital letters, such as DE or GB, or "*" for all.'),
+}
+
+
 def _problem(detail: Any, data: Mapping[str, Any], source: str) -> Problem:
     loc = list(detail["loc"])
     where = source
     if len(loc) > 1 and loc[0] == "rule":
         rule = data["rule"][loc[1]]
-        where += f", rule {rule.get('id', loc[1] + 1)}"
+        name = rule.get("id") if isinstance(rule, dict) else None
+        where += f", rule {loc[1] + 1 if name is None else name}"
         loc = loc[3:]
-    where += "".join(f", {step}" for step in loc)
+    where += "".join(f", {step + 1 if isinstance(step, int) else step}" for step in loc)
+    code, what, do = fault_words(detail)
+    context = detail.get("ctx", {})
+    if detail["type"].startswith("union_tag"):
+        what = "its kind is missing" if "tag" not in context else f"{context['tag']!r} is no kind of rule"
+        do = "Give one of those in how to add a jurisdiction."
+    elif context.get("pattern") in _SHAPES:
+        what, do = _SHAPES[context["pattern"]]
     got = detail.get("input")
     shown = "" if isinstance(got, dict | list) else str(got)
-    return Problem(where, "rule", detail["msg"], shown, "Correct the rule.")
+    return Problem(where, code, what, shown, do)
 
 
 def rules_from(files: Iterable[RuleFile], country: str) -> RuleSet:
@@ -286,7 +302,9 @@ def rules_from(files: Iterable[RuleFile], country: str) -> RuleSet:
         raise no_rules(country)
     currency = next((file.currencies[country] for file in homes if country in file.currencies), homes[0].currency)
     if currency is None:
-        raise no_rules(country, "there is no currency")
+        do = 'Name it before the first rule, as in currency = "EUR".'
+        what = f"the file for {country} does not say in which currency its charges are"
+        raise Refused([Problem(f"destination {country}", "no-currency", what, "", do)])
     market = frozenset(member for file in mine for member in file.single_market) or frozenset({country})
     rules = tuple(rule for file in mine for rule in file.rule)
     where = f"destination {country}"

@@ -155,9 +155,15 @@ class RulesOfDay:
         held = self._one(kind)
         found = [held] if held else [rule for rule in self._mine if isinstance(rule, kind)]
         if not found:
-            name = kind.model_fields["kind"].annotation.__args__[0]
-            raise no_rules(self.set.country, f"no rule of the kind {name}")
+            raise self._lacks(kind.model_fields["kind"].annotation.__args__[0])
         return max(found, key=lambda rule: rule.valid_from or date.min)
+
+    def _lacks(self, kind: str) -> Refused:
+        scope = self.scope
+        what = f"there is no rule of the kind {kind} for goods by {scope.stream}, for a "
+        what += "private person" if scope.private else "business"
+        do = "Add one to the rules of this destination: without it nothing can be reckoned."
+        return Refused([Problem(f"destination {self.set.country}", "no-rules", what, "", do)])
 
     def _taxes(self) -> tuple[Tax, ...]:
         held = tuple(rule for rule in self._all(Tax) if rule.member in (None, self.set.country))
@@ -166,7 +172,7 @@ class RulesOfDay:
     def _latest_tax(self) -> Tax:
         past = [rule for rule in self._mine if isinstance(rule, Tax) and rule.member in (None, self.set.country)]
         if not past:
-            raise no_rules(self.set.country, "no rule of the kind tax")
+            raise self._lacks("tax")
         return max(past, key=lambda rule: rule.valid_from or date.min)
 
     def _latest_rates(self) -> dict[str, DutyRate]:
