@@ -107,7 +107,7 @@ class ToCheck:
 
     Parameters
     ----------
-    readings : name and path of what to measure on it
+    readings : name and path of what to measure on it; several : more than one of it can go back
     """
 
     part: str
@@ -116,6 +116,7 @@ class ToCheck:
     check: str
     how: str
     readings: tuple[tuple[str, str], ...]
+    several: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,7 +277,7 @@ def _to_check(view: View) -> Iterator[ToCheck]:
         readings = tuple((name, f"/interfaces/dimensions/{quote(id_, safe='')}") for id_, name in names.items())
         yield ToCheck(
             right.part, f"/shelf/checks/{quote(right.part, safe='')}", what, check.text, how,
-            readings if check.how != "counted" else (),
+            readings if check.how != "counted" else (), right.quantity > 1,
         )  # fmt: skip
 
 

@@ -21,7 +21,7 @@ from ..build.events import (
     Settlement,
     StockTake,
 )
-from ..records import MoneyBack, claims_due, money_back, to_send_back
+from ..records import MoneyBack, claims_due, money_back, return_rights, to_send_back
 from .amounts import to_home
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put
@@ -136,6 +136,10 @@ def checked(build: Build, part: str, ask: Ask) -> Build:
     good = ask.form.choice("good", ("yes", "no")) == "yes"
     count = ask.form.maybe_number("count", at_least=0) or None
     faulty = ask.form.maybe_number("faulty", at_least=0, at_most=count) or None
+    rights = [right for right in return_rights(build, ask.view.as_of) if right.part == part]
+    lies, able = ask.view.facts.lies.get(part), sum(right.quantity for right in rights)
+    if count is None and lies is not None and 0 < able < lies.lying:
+        count = able  # asked of those that can go back, beside others that were here
     if good and faulty is not None:
         ask.form.refuse("good", "some are not right, yet it is said to be right", do="Choose “not right”.")
     if ask.form.problems:
