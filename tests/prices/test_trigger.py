@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 import pytest
 
 from fishplate.prices import ExpectedSale, Outlook, trigger_plan
+from fishplate.prices.trigger_words import wait_day
 
 AS_OF = date(2026, 3, 2)
 
@@ -78,6 +80,22 @@ def test_a_price_that_would_do_next_week_is_not_said_to_do_today() -> None:
         "Steering rack: 100.00 EUR today; today only 80.12 EUR or less is worth taking; from the week of 9 March 2026 "
         "buy at 100.00 EUR or less, at any price in the week of 23 March 2026, the last safe one; chance 80 % to see"
     )
+
+
+@pytest.mark.parametrize("first", [date(2026, 3, 6), date(2026, 3, 8)])
+def test_a_sale_later_this_week_is_waited_for(first: date) -> None:
+    """It is over before the next week begins, and still it comes after today."""
+    this_week = replace(sale(0, 0.95, 0.3), first=first, last=date(2026, 3, 8))
+    outlook = replace(outlook_with([100] * 6, this_week), expected=np.array([71.5, 100, 100, 100, 100, 100]))
+    plan = trigger_plan(outlook, last_week=5)
+    assert plan.advice == "wait"
+    assert plan.expected_saving == pytest.approx(0.95 * 30)
+    assert plan.text.startswith(
+        f"Steering rack: wait for the sale expected from {first.day} March 2026; 71.50 EUR is expected then, 100.00 EUR"
+    )
+    assert wait_day(outlook, 1) == first
+    seen = trigger_plan(replace(outlook, sales=(replace(this_week, seen=True, chance=1.0),)), last_week=5)
+    assert seen.advice != "buy at the trigger", "a sale that is on is no hope"
 
 
 def test_a_sale_after_the_last_safe_week_is_not_waited_for() -> None:

@@ -185,3 +185,35 @@ def test_newsvendor_ratio_and_quantity(
     assert critical_ratio(under, over) == pytest.approx(ratio, abs=5e-5)
     quantile = stats.norm(mean, sd).ppf
     assert lead_allowance(quantile, late=under, early=over) == pytest.approx(quantity, abs=tolerance)
+
+
+# Taylor, Introduction to Management Science (carpet shop; the book's z of 1.65 for 95 %), and Stevenson, Operations
+# Management (sand, jars), inventory chapters: the stock that covers demand while a delivery is on its way, for a stated
+# chance of running out. Inputs looked up, two of the results recalled. Tolerance: half the last digit, the book's z.
+@pytest.mark.parametrize(
+    ("mean", "sd", "covered", "point", "tolerance"),
+    [
+        pytest.param(30 * 10, 5 * math.sqrt(10), 0.95, 326.1, 0.15, id="carpet"),
+        pytest.param(50, 5, 0.97, 59.4, 0.01, id="sand"),
+        pytest.param(50 * 2, 3 * math.sqrt(2), 0.90, 105.43, 0.02, id="jars"),
+    ],
+)
+def test_what_covers_the_time_of_delivery(
+    mean: float, sd: float, covered: float, point: float, tolerance: float
+) -> None:
+    found = lead_allowance(stats.norm(mean, sd).ppf, late=covered, early=1 - covered)
+    assert found == pytest.approx(point, abs=tolerance)
+
+
+# Moments matched by hand: mean 20 and standard deviation 10 days; the gamma quantiles are half the chi-square(8) table
+# values (13.362, 15.507, 20.090) times 5. Status: derived.
+@pytest.mark.parametrize(
+    ("covered", "logs", "gamma"), [(0.9, 32.7709, 33.4039), (0.95, 38.9064, 38.7683), (0.99, 53.6822, 50.2256)]
+)
+def test_how_early_an_order_must_leave(covered: float, logs: float, gamma: float) -> None:
+    spread = math.sqrt(math.log(1.25))
+    ahead = stats.lognorm(s=spread, scale=20 / math.sqrt(1.25)).ppf
+    assert lead_allowance(ahead, late=covered, early=1 - covered) == pytest.approx(logs, abs=0.002)
+    assert lead_allowance(stats.gamma(4, scale=5).ppf, late=covered, early=1 - covered) == pytest.approx(
+        gamma, abs=0.002
+    )

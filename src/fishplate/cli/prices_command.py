@@ -260,6 +260,8 @@ def _plain(
 
 
 def _plain_line(line: _Line) -> dict[str, Any]:
+    from ..prices.trigger_words import wait_day
+
     outlook, plan = line.outlook, line.plan
     triggers = [round(float(price), 4) if math.isfinite(price) else None for price in plan.prices]
     return {
@@ -275,7 +277,7 @@ def _plain_line(line: _Line) -> dict[str, Any]:
         "advice": plan.advice,
         "triggers": triggers,
         "trigger": triggers[0],
-        "wait_until": _week_day(outlook, plan.wait_until_week),
+        "wait_until": None if plan.wait_until_week is None else wait_day(outlook, plan.wait_until_week),
         "bought_by": _week_day(outlook, plan.bought_by),
         "last_safe": _week_day(outlook, line.last_week),
         "needed_on": _week_day(outlook, line.need_week),
@@ -344,7 +346,7 @@ def _list(head: str, texts: Iterable[str]) -> None:
 
 
 def _row(line: _Line) -> tuple[str, ...]:
-    from ..prices.trigger_words import waits_a_week
+    from ..prices.trigger_words import wait_day, waits_a_week
 
     outlook, plan = line.outlook, line.plan
     buy = plan.advice.removeprefix("buy ")
@@ -353,7 +355,7 @@ def _row(line: _Line) -> tuple[str, ...]:
         if waits_a_week(outlook, plan.prices):
             buy = f"from {outlook.as_of + timedelta(days=7):%-d %b %Y}"
     elif plan.advice == "wait" and plan.wait_until_week is not None:
-        buy = f"{outlook.as_of + timedelta(days=7 * plan.wait_until_week):%-d %b %Y}"
+        buy = f"{wait_day(outlook, plan.wait_until_week):%-d %b %Y}"
     return (
         outlook.offer,
         f"{outlook.today:,.2f} {outlook.currency}",

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from .lattice import Lattice
-from .model import Advice, FloatArray, Outlook, TriggerPlan, WeeklyPrice
+from .model import Advice, ExpectedSale, FloatArray, Outlook, TriggerPlan, WeeklyPrice
 from .policy import Course, Policy
 from .recall import held_policy
 from .regret import chance_of_regret
@@ -31,8 +31,8 @@ def price_in(outlook: Outlook, week: int) -> WeeklyPrice:
     Notes
     -----
     Week 0 is today's price. A sale seen to be on lasts to its last week; any other shows in the first week after today
-    that it touches. The regular price scatters independently from week to week about its path. Sales that begin in the
-    same week are independent; the deepest on average counts.
+    that it touches, and in week 1 if it may come and go before that. The regular price scatters independently from week
+    to week about its path. Sales that begin in the same week are independent; the deepest on average counts.
     """
     if week == 0:
         return WeeklyPrice((outlook.today,), (1.0,))
@@ -120,7 +120,7 @@ def trigger_plan(
         look=np.where(uncertain, look_cost / rate, 0.0),
         scatter=outlook.scatter,
         lattice=Lattice(rate_sigma),
-        sales=tuple(sale for sale in outlook.sales if max(1, sale.first_week) <= sale.last_week or sale.seen),
+        sales=tuple(_after_today(sale) for sale in outlook.sales),
     )
     policy = Policy(course)
     plan = replace(_advised(outlook, policy, safe, rate), last_safe=safe)
@@ -135,6 +135,13 @@ def trigger_plan(
         held_prices=held_prices,
         held_saving=0.0 if now else max(0.0, policy.waiting - held_cost) * rate,
     )
+
+
+def _after_today(sale: ExpectedSale) -> ExpectedSale:
+    """A sale that may come, or be seen to be on, within the week that begins today stands in the next week."""
+    if sale.seen or sale.first_week > 0:
+        return sale
+    return replace(sale, first_week=1, last_week=max(1, sale.last_week))
 
 
 def _advised(outlook: Outlook, policy: Policy, safe: int, rate: float) -> TriggerPlan:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from datetime import timedelta
+from datetime import date, timedelta
 
 from ..build.words import day_words
-from .model import FloatArray, Outlook
+from .model import ExpectedSale, FloatArray, Outlook
 from .wording import format_chance, format_price
 
 
@@ -48,16 +48,34 @@ def sentence(
     """
     now = format_price(outlook.today, outlook.currency)
     if advice == "wait":
-        then = format_price(float(outlook.expected[week]), outlook.currency)
-        return (
-            f"{outlook.name}: wait until the week of {_first_day(outlook, week)}; {then} is expected then, {now} today."
-        )
+        soon = sale_this_week(outlook) if week == 1 else None
+        then = format_price(float(outlook.expected[0 if soon else week]), outlook.currency)
+        until = f"until the week of {_first_day(outlook, week)}" if soon is None else f"for {_sale_words(soon)}"
+        return f"{outlook.name}: wait {until}; {then} is expected then, {now} today."
+    soon = sale_this_week(outlook) if week == 1 else None
+    likely = f"in the week of {_first_day(outlook, week)}" if soon is None else f"in {_sale_words(soon)}"
     safe = "the last safe one" if is_last_safe else "when waiting any longer costs more than it can save"
     return (
         f"{outlook.name}: {now} today; {_levels(outlook, prices)}, at any price in the week of "
         f"{_first_day(outlook, end)}, {safe}; chance {format_chance(seen)} to see such a price "
-        f"before, most likely in the week of {_first_day(outlook, week)}."
+        f"before, most likely {likely}."
     )
+
+
+def sale_this_week(outlook: Outlook) -> ExpectedSale | None:
+    """The sale that may come and go before next week, if there is one that nobody has seen yet."""
+    return next((sale for sale in outlook.sales if sale.last_week == 0 and not sale.seen and sale.first), None)
+
+
+def _sale_words(sale: ExpectedSale) -> str:
+    return f"the sale expected from {day_words(sale.first)}" if sale.first else "the sale expected this week"
+
+
+def wait_day(outlook: Outlook, week: int) -> date:
+    """The day a week to wait for begins, or the first of a sale that may come and go before."""
+    soon = sale_this_week(outlook) if week == 1 else None
+    day = soon.first if soon is not None and soon.first is not None else outlook.as_of + timedelta(days=7 * week)
+    return max(day, outlook.as_of)
 
 
 def _levels(outlook: Outlook, prices: FloatArray) -> str:
