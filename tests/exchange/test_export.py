@@ -10,12 +10,14 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from fishplate.build import Build, Money, Refused, parse_document
+from fishplate.build import Build, Money, Refused, build_from_data, parse_document
 from fishplate.build.base import ThreePoint
 from fishplate.build.commerce import FreightTerms, Offer, ReturnTerms, Route, Supplier
 from fishplate.build.jobs import Job
 from fishplate.build.parts import Kit, KitContent, Part, Phase, Stock, System
 from fishplate.exchange import apply, export_csv, export_document, export_xlsx, preview, read_tables
+from fishplate.exchange.own_sheets import SHOWN_SHEETS
+from fishplate.starters import load_demo
 
 BUILD = Build(
     name="Van",
@@ -133,3 +135,33 @@ def test_a_file_that_cannot_be_written_leaves_no_half_behind(tmp_path: Path) -> 
     with pytest.raises(Refused, match="this is a folder"):
         export_xlsx(BUILD, tmp_path / "folder.xlsx")
     assert [path.name for path in tmp_path.iterdir()] == ["folder.xlsx"]
+
+
+@pytest.mark.parametrize("sheet", SHOWN_SHEETS, ids=lambda sheet: sheet[0])
+def test_what_is_written_for_reading_is_there_to_be_written(sheet: tuple[str, str, tuple[str, ...]]) -> None:
+    _, list_name, fields = sheet
+    nouns = getattr(load_demo(), list_name)
+    assert nouns
+    for noun in nouns:
+        assert all(hasattr(noun, field) for field in fields)
+
+
+def test_what_must_fit_is_written_for_reading(tmp_path: Path) -> None:
+    place = {"id": "edge", "name": "Tyre and arch", "kind": "tyre-arch", "stand_in": "ply", "check": "Turn it once."}
+    build = build_from_data({
+        "interfaces": [place],
+        "dimensions": [{"id": "gap", "name": "Gap", "tools": ["rule", "tape"], "how": "Straight up."},
+                       {"id": "stud", "name": "Stud", "designates": "thread"}],
+        "conditions": [{"id": "c", "interface": "edge", "name": "Nuts", "kind": "match", "mates": ["stud", "M12x1.5"]}],
+        "stand_ins": [{"id": "ply", "name": "Ply disc", "dimensions": ["gap"]}],
+        "readings": [{"id": "r", "dimension": "stud", "designation": "M12x1.5", "day": "2026-01-10"}],
+    })  # fmt: skip
+    path = tmp_path / "fit.xlsx"
+    export_xlsx(build, path)
+    book = openpyxl.load_workbook(path)
+    rows = {title: [[cell.value for cell in row] for row in book[title].rows] for title in book.sheetnames}
+    assert ["edge", "Tyre and arch", "tyre-arch", None, None, None, None, "ply", None, "Turn it once."] in rows["Interfaces"]
+    assert "rule; tape" in rows["Dimensions"][1]
+    assert "stud; M12x1.5" in rows["Conditions"][1]
+    assert rows["Readings"][1][3] == "M12x1.5"
+    assert rows["Stand-ins"][1][:3] == ["ply", "Ply disc", "gap"]

@@ -90,14 +90,15 @@ OWN_SHEETS = (
 
 # Written for reading: title, list, and the fields shown.
 SHOWN_SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = tuple(
-    (title, title.lower(), ("id", *fields.split()))
+    (title, title.lower().replace("-", "_"), ("id", *fields.split()))
     for title, fields in (
         ("Jobs", "name system phase hours after to_try to_keep decisions interfaces note"),
         ("Decisions", "name leading chosen chosen_on freeze_by why note"),
-        ("Interfaces", "name systems parts settle_by closed_by note"),
-        ("Dimensions", "name unit foundation provision part minutes how"),
-        ("Readings", "dimension value spread spread_means provenance instrument against day note"),
-        ("Conditions", "interface name expression at_least at_most consequence note"),
+        ("Interfaces", "name kind systems parts settle_by closed_by stand_in if_wrong check"),
+        ("Dimensions", "name unit designates foundation provision part minutes tools how"),
+        ("Readings", "dimension value designation spread spread_means provenance instrument against day note"),
+        ("Conditions", "interface name kind expression mates at_least at_most consequence note source"),
+        ("Stand-ins", "name dimensions hours cost spread note"),
         ("Events", "kind day note"),
     )
 )
@@ -105,7 +106,8 @@ SHOWN_SHEETS: tuple[tuple[str, str, tuple[str, ...]], ...] = tuple(
 
 def shown_header(field: str, list_name: str) -> str:
     """Header of a column written for reading."""
-    return f"{list_name[:-1].capitalize()} id" if field == "id" else field.replace("_", " ").capitalize()
+    one = list_name[:-1].replace("_", "-").capitalize()
+    return f"{one} id" if field == "id" else field.replace("_", " ").capitalize()
 
 
 def own_sheet_of(sheet: Sheet) -> OwnSheet | None:
