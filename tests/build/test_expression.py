@@ -298,6 +298,13 @@ def test_every_fault_of_a_condition_is_listed_at_once() -> None:
     assert len(words.splitlines()) == 3
 
 
+def test_units_that_do_not_go_together_are_told_where_they_stand_each_of_them() -> None:
+    words = refusal([condition(expression="a + w"), condition(id="d", at_least="5 deg", at_most="3 kg")])
+    assert [line.split(": ")[0].removeprefix("build document, ") for line in words.splitlines()] == [
+        "conditions (c), expression", "conditions (d), at_least", "conditions (d), at_most",
+    ]  # fmt: skip
+
+
 def test_a_dimension_cannot_take_the_name_of_a_function() -> None:
     assert "expressions use this name" in refusal([], dimensions=[{"id": "pi", "name": "Pi"}])
 

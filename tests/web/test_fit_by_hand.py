@@ -81,7 +81,7 @@ def test_a_condition_is_written_and_judged(bare: TestClient) -> None:
 @pytest.mark.parametrize(
     ("fields", "field", "words"),
     [
-        ({"expression": "gap + lean", "at_least": "1 mm"}, "at_least", "deg"),
+        ({"expression": "gap + lean", "at_least": "1 mm"}, "expression", "deg"),
         ({"expression": "gap", "at_least": "3 deg"}, "at_least", "mm"),
         ({"expression": "gap -", "at_least": "3 mm"}, "expression", ""),
         ({"expression": "gap - nothing", "at_least": "3 mm"}, "expression", "no such dimension"),

@@ -160,14 +160,19 @@ def _angle_faults(
 def _unit_faults(
     read: dict[str, Expression], where: str, kinds: dict[str, str], units: dict[str, str]
 ) -> Iterator[Problem]:  # fmt: skip
-    for field in ("at_least", "at_most") if len(read) > 1 else ("expression",):
-        if field in read:
-            try:
-                read["expression"].agree(read[field], kinds, units=units)
-            except UnitProblem as fault:
-                do = "Write the limit in a unit of the same kind, and add only what is alike."
-                yield Problem(f"{where}, {field}", "units", str(fault), read[field].text, do)
-                return
+    """What does not go together in each field by itself, then between what is held and its limits."""
+    told, sound = read.get("expression"), list[str]()
+    for field, expression in read.items():
+        try:
+            expression.kind(kinds, units=units)
+            if told is not None and field != "expression" and "expression" in sound:
+                told.agree(expression, kinds, units=units)
+            sound.append(field)
+        except UnitProblem as fault:
+            do = "Write the limit in a unit of the same kind, and add only what is alike."
+            yield Problem(f"{where}, {field}", "units", str(fault), expression.text, do)
+    if len(sound) < len(read):
+        return
     low, high = read.get("at_least"), read.get("at_most")
     if low and high and not low.names | high.names and float(low.evaluate({})) > float(high.evaluate({})):
         what = "the least allowed is above the most allowed"
