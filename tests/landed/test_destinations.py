@@ -164,6 +164,14 @@ def test_buying_in_the_united_states_is_not_origin_there() -> None:
     assert [due(cost, "duty") for cost in (made_elsewhere, made_there, unproven)] == [24, 0, 24]
 
 
+def test_proof_that_claims_nothing_is_said() -> None:
+    for origin, words in ((None, "where they were made is not given"), ("BR", "no agreement of CA with BR is known")):
+        cost = sent_to("CA", 400, region="ON", origin=origin, goods={"proof": True})
+        assert any(words in flag for flag in cost.flags)
+    claimed = sent_to("CA", 400, region="ON", origin="US", goods={"proof": True})
+    assert not any("claims nothing" in flag for flag in claimed.flags)
+
+
 def test_fasteners_are_surtaxed_for_a_shop_and_spared_for_a_person() -> None:
     person = sent_to("CA", 400, region="AB", heading="731815")
     shop = sent_to("CA", 400, region="AB", heading="731815", private=False)

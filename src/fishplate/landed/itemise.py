@@ -152,6 +152,7 @@ def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, a
     if found.free:
         quote.flags.append(f"goods of {money_words(quote.free)} come within the owner's own travel allowance")
     _coming_back(case, quote)
+    _idle_proofs(case, quote)
     _assumed_rates(case, found, quote)
     _assumed_place(case, quote)
     _notices(case, found.intrinsic, quote)
@@ -172,6 +173,20 @@ def _coming_back(case: Case, quote: Quote) -> None:
         )
     else:
         quote.flags.append(f"{rule.id}: free only with the proof that they were sent out: keep its papers. {rule.note}")
+
+
+def _idle_proofs(case: Case, quote: Quote) -> None:
+    """Proofs of origin that change nothing, and why."""
+    rules = case.rules
+    for item in case.consignment.goods:
+        lists = [*(rule.free_with_proof for rule in rules.surtaxes), *(fee.free_with_proof for fee in rules.fees)]
+        spared = any(item.origin in origins for origins in lists)
+        if not item.proof or spared or rules.preference(item.origin, item.heading):
+            continue
+        why = f"no agreement of {rules.set.country} with {item.origin} is known"
+        if item.origin is None:
+            why = "where they were made is not given"
+        quote.flags.append(f"{item.label}: the proof of origin claims nothing, because {why}")
 
 
 def _divided_text(rule: RuleBase) -> str:
