@@ -199,7 +199,7 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
         # what nothing names yet is measured with the rest of the sheet
         firm = measure in sheet and not measure.interfaces
         places = tuple(build.index["interfaces"]) if firm else measure.interfaces
-        if (before := waiting.first_before(places)) is not None:
+        if not orders and (before := waiting.first_before(places)) is not None:
             reasons.append(f"To be known before “{name_of(build, 'jobs', before[0])}”{before[1]}.")
         week = max(0.0, min(waiting.matters_by(places), *(w - 1 for w in orders.values()), 52.0))
         what = f"{MEASURE_VERBS[measure.means]}: {dimension.name} ({measure.minutes:g} min)"
