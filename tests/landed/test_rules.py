@@ -389,11 +389,13 @@ def test_rules_instead_of_each_other_are_refused_as_cyclic() -> None:
         ('id = "no.x"\nkind = "surtax"\npercent = 1\nunless = ["no.lost"]', "rule no.x, unless: there is no such rule"),
         ('id = "no.x"\nkind = "rounding"\nstep = "tax"\nunit = 1\nmode = "down"\nof = ["no.lost"]', "rule no.x, of"),
         ('id = "no.tax"\nkind = "tax"\npercent = 1\non = ["no.late"]', "stands after it in the file"),
+        ('id = "no.x"\nkind = "surtax"\npercent = 1\nunless = ["no.group"]', "no.group stands after it in the file"),
     ],
 )
 def test_names_of_nothing_and_of_later_rules_are_refused(rule: str, words: str) -> None:
     late = 'id = "no.late"\nkind = "tax"\nlabel = "late"\npercent = 1\non = ["goods"]'
-    assert words in told(rule, late)
+    last = 'id = "no.last"\nkind = "surtax"\npercent = 5\nonly_one_of = "no.group"'
+    assert words in told(rule, late, last)
 
 
 def test_last_day_before_the_first_is_refused() -> None:

@@ -178,10 +178,9 @@ def _coming_back(case: Case, quote: Quote) -> None:
 def _idle_proofs(case: Case, quote: Quote) -> None:
     """Proofs of origin that change nothing, and why."""
     rules = case.rules
-    for item in case.consignment.goods:
-        lists = [*(rule.free_with_proof for rule in rules.surtaxes), *(fee.free_with_proof for fee in rules.fees)]
-        spared = any(item.origin in origins for origins in lists)
-        if not item.proof or spared or rules.preference(item.origin, item.heading):
+    lists = [*(rule.free_with_proof for rule in rules.surtaxes), *(fee.free_with_proof for fee in rules.fees)]
+    for item in (item for item in case.consignment.goods if item.proof):
+        if any(item.origin in origins for origins in lists) or rules.preference(item.origin, item.heading):
             continue
         why = f"no agreement of {rules.set.country} with {item.origin} is known"
         if item.origin is None:

@@ -94,12 +94,13 @@ def _overlaps(rules: Sequence[Any], source: str) -> Iterable[Problem]:
 
 def _lost_names(rules: Sequence[Any], source: str) -> Iterable[Problem]:
     places = {rule.id: place for place, rule in enumerate(rules)}
-    groups = {rule.only_one_of for rule in rules if isinstance(rule, Surtax)}
+    # a group of surtaxes stands where its last one does
+    groups = {rule.only_one_of: place for place, rule in enumerate(rules) if isinstance(rule, Surtax)}
     for place, rule in enumerate(rules):
         for field, named, before in _names(rule):
             where = f"{source}, rule {rule.id}, {field}"
-            if field == "unless" and named in groups:
-                continue
+            if field == "unless" and named in groups and named not in places:
+                places[named] = groups[named]
             if named not in places:
                 yield Problem(
                     where, "names-nothing", "there is no such rule", named, "Name a rule of this destination."
