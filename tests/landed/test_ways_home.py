@@ -236,3 +236,21 @@ def test_limits_that_cannot_be_checked_are_said() -> None:
     said = {item.code for item in cost.assumptions} & {"size-limit", "volume-missing", "mass-limit"}
     assert said == {"size-limit", "volume-missing"}
     assert not [item for item in cost_by(way("courier")).assumptions if item.code in said]
+
+
+def test_offer_with_a_proof_of_origin_pays_the_preference_exactly_and_by_the_bands() -> None:
+    """Goods of the United Kingdom are free of duty in the Union with a proof (TCA, article 21), 4.5 % without."""
+    build = build_from_data({
+        "parts": [{"id": "pad", "name": "Pads", "heading": "870830", "origin": "GB", "mass_kg": 80}],
+        "suppliers": [SELLER.model_dump()], "routes": [way("courier").model_dump()],
+        "offers": [{"id": "offer", "supplier": "seller", "part": "pad", "price": money(400), "proof_of_origin": True}],
+    })  # fmt: skip
+    goods = offered_goods(build, build.offers[0], 1, Money.of(400, "EUR"))
+    route = way("courier")
+    cost = landed_cost(Consignment(SELLER, route, (goods,), Money.of(100, "EUR"), False, DAY), OWNER, RULES, RATES)
+    assert not cost.sum_of("duty").amount
+    bands = charge_bands(SELLER, route, OWNER, RULES, RATES, DAY, headings=["870830"])
+    unit = BandUnits(Money.of(400, "EUR"), 1, 80.0, "870830", "GB", False, proof=True)
+    (band,) = [each for each in bands if each.low_value <= 400 <= each.high_value and not each.relief][:1]
+    without = band.total([replace(unit, proof=False)]) - band.total([unit])
+    assert without == pytest.approx(400 * 0.045 * 1.21)  # what the duty on the goods and the tax on it would be

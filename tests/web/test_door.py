@@ -306,6 +306,6 @@ def test_a_carriers_steps_of_worth_are_typed_kept_and_refused_whole(door: TestCl
     ]  # fmt: skip
     page = door.get(f"/door/ways/{route.id}").text
     assert 'value="12.50"' in page
-    refused = door.post("/door/ways", data={**way, "step-end-1": "22", "step-fee-1": "5"})
+    refused = door.post("/door/ways", data={**way, "form": "way-new", "step-end-1": "22", "step-fee-1": "5"})
     assert refused.status_code == 422
     assert "only the last, has no end" in refused.text

@@ -101,6 +101,7 @@ class Offer(Noun):
     price : for `pack` units of the part, or one kit
     breaks : what each costs where more are bought at once
     tax_included : whether the price carries the seller's own sales tax; None: not known
+    proof_of_origin : the seller sends a proof of origin with it, so that a lower duty can be claimed
     lead_weeks : from order to dispatch or readiness [weeks]
     deposit_percent : paid with the order; the rest on dispatch [%]
     seen : day the price was seen
@@ -117,6 +118,7 @@ class Offer(Noun):
     pack: Positive = 1
     breaks: tuple[PriceBreak, ...] = ()
     tax_included: bool | None = None
+    proof_of_origin: bool = False
     lead_weeks: ThreePoint | None = None
     returns: ReturnTerms | None = None
     core_charge: Money | None = None

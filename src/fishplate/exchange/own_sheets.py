@@ -71,7 +71,8 @@ OWN_SHEETS = (
     OwnSheet("Offers", "offers", Offer, "offer", (
         Field("Offer id", "id"), Field("Supplier id", "supplier"), Field("Part id", "part"), Field("Kit id", "kit"),
         Field("Price", "price.amount", "amount"), Field("Currency", "price.currency"), Field("Pack", "pack", "number"),
-        Field("Tax included", "tax_included", "yes-no"), Field("Lead weeks, low", "lead_weeks.low", "number"),
+        Field("Tax included", "tax_included", "yes-no"), Field("Proof of origin", "proof_of_origin", "yes-no"),
+        Field("Lead weeks, low", "lead_weeks.low", "number"),
         Field("Lead weeks, likely", "lead_weeks.likely", "number"),
         Field("Lead weeks, high", "lead_weeks.high", "number"),
         Field("Return days", "returns.days", "number"), Field("Return right ended by", "returns.ended_by", "words"),

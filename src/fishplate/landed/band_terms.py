@@ -425,10 +425,16 @@ class Terms:
         return (1 + self.fuel) * per
 
     def factors(
-        self, regime: Regime, currency: str, heading: str | None, origin: str | None, tax_included: bool | None
+        self,
+        regime: Regime,
+        currency: str,
+        heading: str | None,
+        origin: str | None,
+        tax_included: bool | None,
+        proof: bool,
     ) -> tuple[float, float]:
         """Cost for one of price in a currency, and for one kilogram."""
-        rate = float(sum(part.share for part in self.rules.burden(heading, origin)))
+        rate = float(sum(part.share for part in self.rules.burden(heading, origin, proof=proof)))
         flat = self._traveller_flat()
         if regime.duty == "traveller" and flat is not None and (rate or flat.exceeded == "whole"):
             rate = self.traveller_rate

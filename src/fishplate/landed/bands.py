@@ -39,6 +39,7 @@ class BandUnits:
     heading: str | None = None
     origin: str | None = None
     tax_included: bool | None = None
+    proof: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,9 @@ class ChargeBand:
     per_heading: float
     _terms: Terms
     _regime: Regime
-    _factors: dict[tuple[str, str | None, str | None, bool | None], tuple[float, float]] = field(default_factory=dict)
+    _factors: dict[tuple[str, str | None, str | None, bool | None, bool], tuple[float, float]] = field(
+        default_factory=dict
+    )
     _values: dict[tuple[str, bool | None], float] = field(default_factory=dict)
 
     def unit_cost(
@@ -73,15 +76,16 @@ class ChargeBand:
         heading: str | None = None,
         origin: str | None = None,
         tax_included: bool | None = None,
+        proof: bool = False,
     ) -> float:
         """Cost at the door of one more unit, freight by mass included [home currency].
 
         Parameters
         ----------
         mass_kg : of one unit [kg]; None counts as none
-        origin : decides surtaxes; preference is not taken for granted
+        origin : decides surtaxes; proof : a proof of it comes with the goods, without which no preference is counted
         """
-        key = price.currency, heading, origin, tax_included
+        key = price.currency, heading, origin, tax_included, proof
         factors = self._factors.get(key)
         if factors is None:
             factors = self._factors[key] = self._terms.factors(self._regime, *key)
@@ -100,7 +104,7 @@ class ChargeBand:
         """Cost at the door of a whole consignment in this band [home currency]."""
         cost = self.fixed + self.freight_fixed
         for line in units:
-            one = self.unit_cost(line.price, line.mass_kg, line.heading, line.origin, line.tax_included)
+            one = self.unit_cost(line.price, line.mass_kg, line.heading, line.origin, line.tax_included, line.proof)
             cost += line.quantity * one
         rule = self._terms.rules.flat
         if self.per_heading and rule is not None:

@@ -370,6 +370,7 @@ def offered_goods(build: Build, offer: Offer, count: float, price: Money) -> Goo
         length_mm=max((max(box) for box in boxes), default=None),
         box_mm=max(boxes, key=lambda box: (girth_mm(box), box), default=None),
         volume_cm3=sum(volumes) * count if whole else None,
+        proof=offer.proof_of_origin,
     )
 
 

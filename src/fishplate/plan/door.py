@@ -108,8 +108,10 @@ class Doors:
             ("charged", offer.id, route.id if route else None), lambda: charged_mass(self.situation, offer, route)
         )
         currency = offer.price.currency
-        zero = band.unit_cost(Money.of(0, currency), mass, heading, origin, offer.tax_included)
-        thousand = band.unit_cost(Money.of(1000, currency), mass, heading, origin, offer.tax_included)
+        zero = band.unit_cost(Money.of(0, currency), mass, heading, origin, offer.tax_included, offer.proof_of_origin)
+        thousand = band.unit_cost(
+            Money.of(1000, currency), mass, heading, origin, offer.tax_included, offer.proof_of_origin
+        )
         value = band.value(Money.of(1000, currency), offer.tax_included)
         return BandLine(zero, (thousand - zero) / 1000, value / 1000)
 

@@ -336,6 +336,7 @@ LISTINGS: Final = {
                 Field("available_until", "Last day it can be ordered", "day", _day_words, why_not=_until),
                 Field("tax_included", "The price carries the seller's tax", "choose", _yes_words, _said,
                       _fixed(((NONE, "not known"), *YES_NO))),
+                Field("proof_of_origin", "A proof of origin comes with it", "choose", _yes_words, _yes, _fixed(YES_NO)),
                 Field("made_to_order", "Made to order", "choose", _yes_words, _yes, _fixed(YES_NO)),
             ),
             _ids("offers"), _offer_title, _offer_states, _noun_now("offers"), _put_offers,

@@ -67,6 +67,7 @@ def terms_page(view: View, offer: Offer) -> TermsPage:
         breaks=_breaks(offer),
         values={
             "pack": in_field(offer.pack),
+            "proof": "yes" if offer.proof_of_origin else "",
             "tax": "" if offer.tax_included is None else "yes" if offer.tax_included else "no",
             "returns": "" if returns is None else str(returns.days),
             "restocking": _plain(None if returns is None else returns.restocking_percent or None),
@@ -111,6 +112,7 @@ def with_terms(build: Build, offer: Offer, form: Form) -> Build:
         "pack": pack or 1,
         "breaks": tuple(_typed_breaks(form, offer)),
         "tax_included": {"yes": True, "no": False}.get(form.text("tax")),
+        "proof_of_origin": form.ticked("proof"),
         "lead_weeks": form.three_point("lead"),
         "returns": _returns(form, offer),
         "core_charge": read_money(form, "core", offer.price.currency),

@@ -217,7 +217,8 @@ def _made(**fields: Any) -> Route:
     try:
         return made(Route, **fields)
     except Refused as refused:
-        problems = [replace(each, got="") if each.where == "entry_steps" else each for each in refused.problems]
+        beside = {"where": "step-fee-1", "got": ""}
+        problems = [replace(each, **beside) if each.where == "entry_steps" else each for each in refused.problems]
         raise Refused(problems) from None
 
 
