@@ -17,6 +17,7 @@ import click
 
 from ..build import Assumption, Build
 from ..build.telling import Teller
+from .unbroken import bound, loosed
 
 BUILD_FILE = click.argument("file", type=click.Path(path_type=Path))
 JSON_FLAG = click.option(
@@ -97,7 +98,8 @@ def _wrapped(line: str, width: int) -> str:
     if len(line) <= width:
         return line
     lead = len(line) - len(_LEAD.sub("", line))
-    return fill(line, width, subsequent_indent=" " * lead, break_long_words=False, break_on_hyphens=False)
+    indent = " " * lead
+    return loosed(fill(bound(line), width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False))
 
 
 def emit(value: Any) -> None:

@@ -8,6 +8,8 @@ from rich.console import Console, ConsoleOptions
 from rich.measure import Measurement
 from rich.text import Text
 
+from .unbroken import bound, loosed
+
 _STEP = 2
 
 
@@ -19,7 +21,7 @@ class Hanging:
 
     def __rich_measure__(self, console: Console, options: ConsoleOptions) -> Measurement:
         """The widths it can take: its longest word indented, to its longest line."""
-        found = Measurement.get(console, options, Text(self._words))
+        found = Measurement.get(console, options, Text(bound(self._words)))
         return Measurement(min(found.minimum + _STEP, found.maximum), found.maximum)
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> Iterator[Text]:
@@ -29,11 +31,11 @@ class Hanging:
 
 
 def _broken(console: Console, line: str, width: int) -> Iterator[Text]:
-    bare = line.lstrip(" ")
-    lead, step = len(line) - len(bare), _STEP if width > 4 * _STEP else 0
+    bare = bound(line.lstrip(" "))
+    lead, step = len(line) - len(line.lstrip(" ")), _STEP if width > 4 * _STEP else 0
     first, *rest = [each.plain for each in Text(bare).wrap(console, max(1, width - lead), overflow="fold")] or [""]
-    yield Text(" " * lead + first.rstrip())
+    yield Text(" " * lead + loosed(first.rstrip()))
     if rest:
         left = bare.removeprefix(first.rstrip()).lstrip(" ")
         for each in Text(left).wrap(console, max(1, width - lead - step), overflow="fold"):
-            yield Text(" " * (lead + step) + each.plain.rstrip())
+            yield Text(" " * (lead + step) + loosed(each.plain.rstrip()))
