@@ -181,6 +181,18 @@ def test_an_interface_names_the_share_of_its_doubt_that_rests_on_defaults() -> N
     assert f"{100 * expected:.0f} % of the doubt rests on spreads that were not stated" in found.interfaces[0].text
 
 
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (14.0, "4.0 mm to spare (2.4 to 5.6 mm in nine cases of ten)"),
+        (10.5, "0.5 mm to spare (1.1 mm too little to 2.1 mm to spare in nine cases of ten)"),
+        (6.0, "4.0 mm too little (2.4 to 5.6 mm in nine cases of ten)"),
+    ],
+)
+def test_the_spread_of_a_margin_is_told_on_the_side_of_the_limit_it_lies(value: float, words: str) -> None:
+    assert words in report_of(build_of({"gap": sure(value, 1)}, [CLEAR])).conditions[0].text
+
+
 # --- certainty ---
 
 

@@ -133,9 +133,13 @@ def _margin(unit: str, margins: Margins) -> str:
         return f", {format_quantity(abs(middle), unit, digits=3)} {word}"
     # two digits of the span are as fine as the figures are
     decimals = max(0, 1 - math.floor(math.log10(high - low)))
-    shown = [f"{round(value, decimals) + 0.0:.{decimals}f}" for value in (abs(middle), low, high)]
+    most, near, far = (f"{round(abs(value), decimals) + 0.0:.{decimals}f}" for value in (middle, low, high))
     of = f" {unit}" if unit else ""
-    return f", {shown[0]}{of} {word} ({shown[1]} to {shown[2]}{of} in nine cases of ten)"
+    if low < 0 < high:
+        spread = f"{near}{of} too little to {far}{of} to spare"
+    else:  # both on one side of the limit, the smaller first
+        spread = f"{near} to {far}{of}" if low >= 0 else f"{far} to {near}{of}"
+    return f", {most}{of} {word} ({spread} in nine cases of ten)"
 
 
 def _most(build: Build, shares: Mapping[str, float]) -> str:
