@@ -10,6 +10,7 @@ import pytest
 from plan_builds import AS_OF, OWNER, build_of, job, offer, part, situation_of, supplier
 
 from fishplate.build import Build
+from fishplate.build.parts import Stock
 from fishplate.plan.futures import Futures, World
 from fishplate.plan.main_job import settled
 from fishplate.plan.plain_rules import plain_rules
@@ -110,6 +111,24 @@ def test_hindsight_saves_no_more_than_the_sale_that_was_missed() -> None:
     assert all(world.regret <= world.regret_most <= 0.05 * PRICE for world in found.worlds)
     found = stressed(missed)
     assert all(0 <= world.regret <= world.regret_most <= PRICE * DEPTH / 100 + 0.05 * PRICE for world in found.worlds)
+
+
+def test_where_nothing_is_left_to_be_bought_it_is_said_in_figures_all_the_same() -> None:
+    owned = build().model_copy(update={"stock": (Stock(id="there", part="gearbox"),)})
+    found = stressed(owned)
+    assert all(world.regret == world.regret_most == 0 for world in found.worlds)
+    assert all(rule.difference == 0 for world in found.worlds for rule in world.rules)
+
+
+def test_hindsight_spends_no_more_than_there_is() -> None:
+    """Buying all at once would be cheapest and can't be paid: it is told as a rule, and is not what hindsight knows."""
+    poor = dated(None, None)
+    poor = poor.model_copy(update={"owner": poor.owner.model_copy(update={"cash_now": 0, "cash_per_month": 60})})
+    found = stressed(poor)
+    now = rules(found, World.OWN)["all now"]
+    assert now.over > 0
+    assert now.difference < -100
+    assert found.worlds[0].regret < 50
 
 
 def dated(first: str | None, second: str | None) -> Build:

@@ -55,6 +55,8 @@ def best_of_all(
     the same with what was found; what no purchases undercut: equal to it where all that could be better was tried;
     shape (runs,) each, home currency
     """
+    if not choices:
+        return known, known
     picks = np.indices([len(options) for options in choices]).reshape(len(choices), -1).T
     least = base + _least(choices, picks)
     promise = (least - known).min(axis=1)

@@ -148,7 +148,8 @@ class Foresight:
                 return known, float(known[future])
             plan, entries = found
             lines = [entries[line.candidate] for line in plan.lines]
-            known = np.minimum(known, self.trier.cost(bought(lines, [line.units for line in plan.lines]), drawn))
+            if not plan.cash_over:
+                known = np.minimum(known, self.trier.cost(bought(lines, [line.units for line in plan.lines]), drawn))
             if charge < IN_FULL:
                 least = float(self.base[future]) + plan.bound
                 below = max(below, least)
@@ -255,13 +256,13 @@ class Foresight:
 
 
 def _bought_only(problem: PurchaseProblem, plan: PurchasePlan) -> PurchaseProblem:
-    """What the plan buys, with nothing counted but money and lateness; no limit of money where the plan keeps none."""
+    """What the plan buys, with nothing counted but money and lateness; where the plan overspends, by no more."""
     needs = {part: count - plan.unmet.get(part, 0.0) for part, count in problem.needs.items()}
     return replace(
         problem,
         needs={part: count for part, count in needs.items() if count > 0},
         trips=tuple(replace(trip, allowance=0.0) for trip in problem.trips),
-        cash_limits=() if plan.cash_over else problem.cash_limits,
+        cash_limits=tuple((month, limit + plan.cash_over.get(month, 0.0)) for month, limit in problem.cash_limits),
         credit_cost=0.0,
         supplier_cost=0.0,
     )

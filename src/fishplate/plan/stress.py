@@ -116,7 +116,8 @@ def stress(
         drawn = Futures(studied, world, runs)
         others = [followed(rule, studied, chosen, drawn) for rule in rules]
         cost, *costs = (trier.cost(bought, drawn) for bought in (plan, *others))
-        regret = foresight.regret(drawn, plan, others, _told(progress, words, begun))
+        payable = [bought for rule, bought in zip(rules, others, strict=True) if not rule.over]
+        regret = foresight.regret(drawn, plan, payable, _told(progress, words, begun))
         worlds.append(
             WorldResult(
                 str(world), words, _mean(cost), _p90(cost),
