@@ -65,7 +65,9 @@ def test_words_and_subject_narrow_what_is_offered(client: TestClient) -> None:
 
 
 def test_every_condition_that_is_ready_is_offered(client: TestClient) -> None:
-    found = choosing(view(client), ready=True, place="tyre-arch-rear")
+    own = choosing(view(client), ready=True, place="tyre-arch-rear")
+    assert 0 < len(own.conditions) == sum("tyre-arch" in each.interfaces for each in templates())
+    found = choosing(view(client), ready=True, place="tyre-arch-rear", every=True)
     assert len(found.conditions) == len(templates())
     assert all("for=tyre-arch-rear" in line.path for line in found.conditions)
 
