@@ -110,7 +110,7 @@ def test_a_drum_in_servo_drags_two_and_a_half_times_one_without() -> None:
 def test_adhesion_is_refused_where_an_axle_has_no_load_left(
     loads: tuple[float, float, float, float], rate: float
 ) -> None:
-    with pytest.raises(OutOfRange):
+    with pytest.raises(OutOfRange, match=r"rate must be|the load left on the rear axle must be above zero"):
         brakes.adhesion_used(*loads, 0.7, rate)
 
 
@@ -245,11 +245,13 @@ def test_roll_balances_springs_against_the_weight_that_leans_out() -> None:
     angle = springs.roll_angle(1500.0, 400.0, 0.5, 50e6)
     weight_n = 1500 * 9.80665
     assert 50e6 * angle == pytest.approx(weight_n * 400 * 0.5 + weight_n * 400 * angle)
-    with pytest.raises(OutOfRange, match="roll_rate_left"):
+    with pytest.raises(OutOfRange, match="the roll rate left"):
         springs.roll_angle(3000.0, 1800.0, 0.5, 50e6)
 
 
-@pytest.mark.parametrize(("length", "load", "name"), [(300.0, -10.0, "load_n"), (100.0, 5000.0, "length_left_mm")])
+@pytest.mark.parametrize(
+    ("length", "load", "name"), [(300.0, -10.0, "load_n"), (100.0, 5000.0, "the length left of the spring")]
+)
 def test_a_spring_neither_pulls_nor_vanishes(length: float, load: float, name: str) -> None:
     with pytest.raises(OutOfRange, match=name):
         springs.loaded_length(length, load, 40.0)

@@ -101,6 +101,23 @@ def test_yokes_turned_with_the_plane_cancel_where_yokes_in_line_do_not() -> None
     assert turned.largest == pytest.approx(1.0)
 
 
+def test_no_angle_is_allowed_beyond_where_joints_end() -> None:
+    slow = driveline.angle_limit(np.array([10.0, 500.0]), acceleration_rad_per_s2=400)
+    assert np.degrees(slow) == pytest.approx([45, 2.2918], abs=1e-3)
+    with pytest.raises(OutOfRange, match="45 degrees"):
+        driveline.line_angle(np.radians([50.0, 50.0]), np.array([0.0]))
+
+
+@pytest.mark.parametrize("degree", [10.0, 20.0, 30.0])
+def test_acceleration_of_one_joint_is_near_the_square_of_its_angle(degree: float) -> None:
+    # at unit speed: the slope of the ratio over a turn, times the ratio's own unit speed
+    turn = np.linspace(0, np.pi, 20_001)
+    ratio = driveline.speed_ratio(np.radians(degree), turn)
+    exact = np.abs(np.gradient(ratio, turn)).max()
+    allowed = driveline.angle_limit(1.0, acceleration_rad_per_s2=exact)
+    assert np.degrees(allowed) == pytest.approx(degree, rel=0.04 * (degree / 30) ** 2)
+
+
 @pytest.mark.parametrize("twist", [[], [0.0, 0.0]])
 def test_a_line_with_too_few_or_too_many_twists_is_refused(twist: list[float]) -> None:
     with pytest.raises(OutOfRange, match="one for each shaft between two joints"):
@@ -420,11 +437,11 @@ def test_an_arm_has_no_place_beyond_its_reach() -> None:
         (lambda: linkages.axle_centres(FOUR_BODY[:3], FOUR_AXLE[:3], CENTRE), "4 links or more, with two ends each"),
         (lambda: linkages.wheel_through_travel(FOUR_BODY, FOUR_AXLE, HUB, bump_mm=[0.0]), "5 links with two ends"),
         (lambda: linkages.wheel_through_travel(FIVE_BODY, FIVE_CARRIER, HUB, bump_mm=[np.nan]), "bump_mm must be fin"),
-        (lambda: linkages.axle_centres(FOUR_BODY, FOUR_BODY, CENTRE), "length_mm must be above zero"),
+        (lambda: linkages.axle_centres(FOUR_BODY, FOUR_BODY, CENTRE), "the length of a link must be above zero"),
         (lambda: linkages.strut_through_travel(STRUT_BODY, STRUT_CARRIER, STRUT_TOP, STRUT_TOP, HUB, bump_mm=[0.0]),
-         "strut_mm must be above zero"),
-        (lambda: linkages.anti_squat(0.0, 300.0, 2500.0, 500.0), "distance_mm must be above zero"),
-        (lambda: linkages.roll_centre(750.0, 150.0, 750.0), "distance_mm must be above zero"),
+         "the length of the strut must be above zero"),
+        (lambda: linkages.anti_squat(0.0, 300.0, 2500.0, 500.0), "the distance of centre and contact must"),
+        (lambda: linkages.roll_centre(750.0, 150.0, 750.0), "the distance of centre and contact must"),
     ],
 )  # fmt: skip
 def test_links_that_are_none_are_refused_in_words(links: Callable[[], object], said: str) -> None:

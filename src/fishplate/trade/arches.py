@@ -319,7 +319,7 @@ def room_through_travel(
     )
     points = numbers("body_point", np.atleast_2d(np.asarray(body_point, dtype=float)), (-1, 3))
     centre, (lower, upper) = numbers("tyre_centre", tyre_centre, (3,)), numbers("steering_axis", steering_axis, (2, 3))
-    positive(steering_axis_mm=float(np.linalg.norm(upper - lower)))
+    positive(**{"the length of the steering axis": float(np.linalg.norm(upper - lower))})
     middle = np.array([0.0, 0.0, centre[2]])
     room = np.empty((bumps.size, locks.size, rolls.size))
     for j, lock in enumerate(locks):

@@ -92,7 +92,7 @@ def pad_radius(disc_outer_diameter_mm: Value, pad_height_mm: Value) -> Value:
     116.0
     """
     positive(disc_outer_diameter_mm=disc_outer_diameter_mm, pad_height_mm=pad_height_mm)
-    positive(radius_left_mm=disc_outer_diameter_mm / 2 - pad_height_mm)
+    positive(**{"the radius inside the pad": disc_outer_diameter_mm / 2 - pad_height_mm})
     return (disc_outer_diameter_mm - pad_height_mm) / 2
 
 
@@ -237,7 +237,7 @@ def front_share(front_force_n: Value, rear_force_n: Value) -> Value:
     0.7
     """
     not_negative(front_force_n=front_force_n, rear_force_n=rear_force_n)
-    positive(whole_force_n=front_force_n + rear_force_n)
+    positive(**{"the whole force": front_force_n + rear_force_n})
     return front_force_n / (front_force_n + rear_force_n)
 
 
@@ -349,7 +349,7 @@ def loads_when_braking(
     >>> loads_when_braking(6000, 4000, 500, 2500, 0.5).front
     7000.0
     """
-    positive(wheelbase_mm=wheelbase_mm, whole_load_n=front_static_n + rear_static_n)
+    positive(wheelbase_mm=wheelbase_mm, **{"the whole load": front_static_n + rear_static_n})
     not_negative(front_static_n=front_static_n, rear_static_n=rear_static_n, height_mm=height_mm)
     moved = rate * height_mm * (front_static_n + rear_static_n) / wheelbase_mm
     return AxleForces(front_static_n + moved, rear_static_n - moved)
@@ -392,7 +392,7 @@ def ideal_forces(
     """
     not_negative(adhesion=adhesion)
     loads = loads_when_braking(front_static_n, rear_static_n, height_mm, wheelbase_mm, adhesion)
-    not_negative(load_left_on_rear_n=loads.rear)
+    not_negative(**{"the load left on the rear axle": loads.rear})
     return AxleForces(adhesion * loads.front, adhesion * loads.rear)
 
 
@@ -436,7 +436,7 @@ def adhesion_used(
     within(0.0, 1.0, "from zero to one", front_share=front_share)
     not_negative(rate=rate)
     loads = loads_when_braking(front_static_n, rear_static_n, height_mm, wheelbase_mm, rate)
-    positive(load_left_on_front_n=loads.front, load_left_on_rear_n=loads.rear)
+    positive(**{"the load left on the front axle": loads.front, "the load left on the rear axle": loads.rear})
     force = rate * (front_static_n + rear_static_n)
     return AdhesionUsed(front_share * force / loads.front, (1 - front_share) * force / loads.rear)
 
@@ -477,7 +477,7 @@ def equal_adhesion_rate(
     >>> round(equal_adhesion_rate(6000, 4000, 500, 2500, 0.72), 6)
     0.6
     """
-    positive(height_mm=height_mm, wheelbase_mm=wheelbase_mm, whole_load_n=front_static_n + rear_static_n)
+    positive(height_mm=height_mm, wheelbase_mm=wheelbase_mm, **{"the whole load": front_static_n + rear_static_n})
     not_negative(front_static_n=front_static_n, rear_static_n=rear_static_n)
     within(0.0, 1.0, "from zero to one", front_share=front_share)
     return (front_share - front_static_n / (front_static_n + rear_static_n)) * wheelbase_mm / height_mm

@@ -81,7 +81,9 @@ def trailer_mass_for_d(d_value_n: Value, towing_mass_kg: Value) -> Value:
     >>> round(trailer_mass_for_d(8408.6, 2000))
     1500
     """
-    positive(d_value_n=d_value_n, towing_weight_less_d_n=GRAVITY_M_PER_S2 * towing_mass_kg - d_value_n)
+    positive(
+        d_value_n=d_value_n, **{"the towing weight less the D value": GRAVITY_M_PER_S2 * towing_mass_kg - d_value_n}
+    )
     return towing_mass_kg * d_value_n / (GRAVITY_M_PER_S2 * towing_mass_kg - d_value_n)
 
 
@@ -151,7 +153,7 @@ def fifth_wheel_d_value(towing_mass_kg: Value, trailer_mass_kg: Value, imposed_m
     14.72
     """
     positive(towing_mass_kg=towing_mass_kg, trailer_mass_kg=trailer_mass_kg, imposed_mass_kg=imposed_mass_kg)
-    positive(trailer_less_imposed_kg=trailer_mass_kg - imposed_mass_kg)
+    positive(**{"what the axles of the semi-trailer carry": trailer_mass_kg - imposed_mass_kg})
     whole = towing_mass_kg + trailer_mass_kg - imposed_mass_kg
     return 0.6 * GRAVITY_M_PER_S2 * towing_mass_kg * trailer_mass_kg / whole
 
@@ -232,5 +234,10 @@ def ball_load(mass_kg: Value, ahead_of_axle_mm: Value, drawbar_length_mm: Value)
     """
     positive(drawbar_length_mm=drawbar_length_mm)
     not_negative(mass_kg=mass_kg)
-    within(-1.0, 1.0, "no further from the axle than the ball", ahead_share=ahead_of_axle_mm / drawbar_length_mm)
+    within(
+        -1.0,
+        1.0,
+        "no further from the axle than the ball",
+        **{"the place of the mass over the drawbar": ahead_of_axle_mm / drawbar_length_mm},
+    )
     return mass_kg * ahead_of_axle_mm / drawbar_length_mm

@@ -11,7 +11,7 @@ import re
 import numpy as np
 
 from ..build.designations import Thread, parse_designation
-from .arithmetic import OutOfRange, Value, greatest, positive
+from .arithmetic import OutOfRange, Value, greatest, positive, within
 from .tables import table
 
 __all__ = [
@@ -62,7 +62,7 @@ def stress_area(diameter_mm: Value, pitch_mm: Value) -> Value:
     >>> round(stress_area(10, 1.5), 1)
     58.0
     """
-    positive(pitch_mm=pitch_mm, core_mm=diameter_mm - 0.9382 * pitch_mm)
+    positive(pitch_mm=pitch_mm, **{"the core of the thread": diameter_mm - 0.9382 * pitch_mm})
     return QUARTER_PI * (diameter_mm - 0.9382 * pitch_mm) ** 2
 
 
@@ -96,7 +96,7 @@ def stress_area_unified(diameter_mm: Value, pitch_mm: Value) -> Value:
     >>> round(stress_area_unified(12.7, 25.4 / 13) / 25.4**2, 4)
     0.1419
     """
-    positive(pitch_mm=pitch_mm, core_mm=diameter_mm - 0.9743 * pitch_mm)
+    positive(pitch_mm=pitch_mm, **{"the core of the thread": diameter_mm - 0.9743 * pitch_mm})
     return QUARTER_PI * (diameter_mm - 0.9743 * pitch_mm) ** 2
 
 
@@ -238,7 +238,7 @@ def clamp_load(proof_load_n: Value, *, share: Value = 0.75) -> Value:
     Raises
     ------
     OutOfRange
-        if a figure is not positive
+        if the load is not positive, or the share not above zero and at most one
 
     Notes
     -----
@@ -253,7 +253,8 @@ def clamp_load(proof_load_n: Value, *, share: Value = 0.75) -> Value:
     >>> clamp_load(48_100)
     36075.0
     """
-    positive(proof_load_n=proof_load_n, share=share)
+    positive(proof_load_n=proof_load_n)
+    within(1e-9, 1.0, "above zero and at most one", share=share)
     return share * proof_load_n
 
 
@@ -273,7 +274,7 @@ def tightening_torque(clamp_n: Value, diameter_mm: Value, *, nut_factor: Value) 
     Raises
     ------
     OutOfRange
-        if a figure is not positive
+        if a figure is not positive, or the nut factor not from 0.05 to 0.5
 
     Notes
     -----
@@ -288,7 +289,8 @@ def tightening_torque(clamp_n: Value, diameter_mm: Value, *, nut_factor: Value) 
     >>> round(tightening_torque(36_075, 10, nut_factor=0.2) / 1000, 1)
     72.2
     """
-    positive(clamp_n=clamp_n, diameter_mm=diameter_mm, nut_factor=nut_factor)
+    positive(clamp_n=clamp_n, diameter_mm=diameter_mm)
+    within(0.05, 0.5, "from 0.05 to 0.5", nut_factor=nut_factor)
     return nut_factor * clamp_n * diameter_mm
 
 
@@ -367,6 +369,6 @@ def pitch_mismatch_allowed(first_hole_mm: Value, second_hole_mm: Value, screw_mm
     >>> pitch_mismatch_allowed(11.0, 10.5, 10.0)
     1.5
     """
-    positive(screw_mm=screw_mm, first_room_mm=first_hole_mm - screw_mm + 1e-12)
-    positive(second_room_mm=second_hole_mm - screw_mm + 1e-12)
+    positive(screw_mm=screw_mm, **{"the room in the first hole": first_hole_mm - screw_mm + 1e-12})
+    positive(**{"the room in the second hole": second_hole_mm - screw_mm + 1e-12})
     return first_hole_mm + second_hole_mm - 2 * screw_mm

@@ -94,7 +94,7 @@ def annulus_area(outer_diameter_mm: Value, inner_diameter_mm: Value) -> Value:
     1.657
     """
     not_negative(inner_diameter_mm=inner_diameter_mm)
-    positive(width_mm=outer_diameter_mm - inner_diameter_mm)
+    positive(**{"the width of the ring": outer_diameter_mm - inner_diameter_mm})
     return QUARTER_PI * (outer_diameter_mm * outer_diameter_mm - inner_diameter_mm * inner_diameter_mm)
 
 
@@ -202,7 +202,7 @@ def pedal_force(pressure_mpa: Value, bore_mm: Value, pedal_ratio: Value, *, boos
     285
     """
     positive(pedal_ratio=pedal_ratio)
-    not_negative(pressure_mpa=pressure_mpa, booster_above_one=booster - 1.0)
+    not_negative(pressure_mpa=pressure_mpa, **{"the booster less one": booster - 1.0})
     return pressure_mpa * piston_area(bore_mm) / (pedal_ratio * booster)
 
 

@@ -59,7 +59,7 @@ def spring_rate(wire_mm: Value, coil_mm: Value, active_turns: Value, *, shear_mo
     Raises
     ------
     OutOfRange
-        if a figure is not positive
+        if a figure is not positive, or the coil less than three wires wide
 
     Notes
     -----
@@ -75,6 +75,7 @@ def spring_rate(wire_mm: Value, coil_mm: Value, active_turns: Value, *, shear_mo
     35.21
     """
     positive(wire_mm=wire_mm, coil_mm=coil_mm, active_turns=active_turns, shear_modulus_mpa=shear_modulus_mpa)
+    within(3.0, 1e6, "three wires or more", **{"the coil over its wire": coil_mm / wire_mm})
     return shear_modulus_mpa * wire_mm**4 / (8 * coil_mm**3 * active_turns)
 
 
@@ -113,7 +114,7 @@ def coil_stress(load_n: Value, wire_mm: Value, coil_mm: Value) -> Value:
     not_negative(load_n=load_n)
     positive(wire_mm=wire_mm, coil_mm=coil_mm)
     index = coil_mm / wire_mm
-    within(3.0, 1e6, "three wires or more", coil_to_wire=index)
+    within(3.0, 1e6, "three wires or more", **{"the coil over its wire": index})
     wahl = (4 * index - 1) / (4 * index - 4) + 0.615 / index
     return wahl * 8 * load_n * coil_mm / (float(np.pi) * wire_mm**3)
 
@@ -191,7 +192,7 @@ def leaf_rate(
     88.32
     """
     positive(leaves=leaves, width_mm=width_mm, thickness_mm=thickness_mm, span_mm=span_mm, modulus_mpa=modulus_mpa)
-    not_negative(full_leaves=full_leaves, graduated_leaves=leaves - full_leaves)
+    not_negative(full_leaves=full_leaves, **{"the leaves that are not full": leaves - full_leaves})
     counted = 2 * (leaves - full_leaves) + 3 * full_leaves
     return 4 * modulus_mpa * width_mm * thickness_mm**3 * counted / (3 * span_mm**3)
 
@@ -636,7 +637,7 @@ def loaded_length(free_length_mm: Value, load_n: Value, rate_n_per_mm: Value) ->
     230.0
     """
     length = free_length_mm - static_deflection(load_n, rate_n_per_mm)
-    positive(length_left_mm=length)
+    positive(**{"the length left of the spring": length})
     return length
 
 
@@ -787,7 +788,7 @@ def roll_angle(mass_kg: Value, arm_mm: Value, lateral: Value, roll_rate_nmm_per_
     positive(mass_kg=mass_kg, roll_rate_nmm_per_rad=roll_rate_nmm_per_rad)
     not_negative(arm_mm=arm_mm, lateral=lateral)
     leaning = mass_kg * STANDARD_GRAVITY / 1000 * arm_mm
-    positive(roll_rate_left_nmm_per_rad=roll_rate_nmm_per_rad - leaning)
+    positive(**{"the roll rate left once the weight leans out": roll_rate_nmm_per_rad - leaning})
     return leaning * lateral / (roll_rate_nmm_per_rad - leaning)
 
 

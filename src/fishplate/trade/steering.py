@@ -177,6 +177,6 @@ def scrub_and_trail(lower_point: FloatArray, upper_point: FloatArray, contact_po
     """
     given = {"lower_point": lower_point, "upper_point": upper_point, "contact_point": contact_point}
     lower, upper, contact = (numbers(name, point, (3,)) for name, point in given.items())
-    positive(axis_height_mm=float(upper[2] - lower[2]))
+    positive(**{"the height of the upper point above the lower": float(upper[2] - lower[2])})
     ground = lower + (upper - lower) * (contact[2] - lower[2]) / (upper[2] - lower[2])
     return GroundPoint(float(abs(contact[1]) - abs(ground[1])), float(contact[0] - ground[0]))

@@ -202,7 +202,7 @@ def gravity_behind_front(front_load: Value, rear_load: Value, wheelbase_mm: Valu
     >>> round(gravity_behind_front(2000, 1800, 2340), 1)
     1108.4
     """
-    positive(whole_load=front_load + rear_load, wheelbase_mm=wheelbase_mm)
+    positive(wheelbase_mm=wheelbase_mm, **{"the whole load": front_load + rear_load})
     not_negative(front_load=front_load, rear_load=rear_load)
     return wheelbase_mm * rear_load / (front_load + rear_load)
 
@@ -250,9 +250,14 @@ def gravity_height(
     >>> round(gravity_height(2500, 1000, 550, 575, 500, 300), 1)
     606.2
     """
-    positive(mass_kg=mass_kg, raise_mm=raise_mm, wheelbase_less_raise_mm=wheelbase_mm - raise_mm)
+    positive(mass_kg=mass_kg, raise_mm=raise_mm, **{"the wheelbase less the raise": wheelbase_mm - raise_mm})
     not_negative(front_level_kg=front_level_kg, axle_height_mm=axle_height_mm)
-    positive(more_on_front_kg=front_raised_kg - front_level_kg, left_on_rear_kg=mass_kg - front_raised_kg)
+    positive(
+        **{
+            "what raising adds to the front": front_raised_kg - front_level_kg,
+            "the load left on the rear": mass_kg - front_raised_kg,
+        }
+    )
     tangent = raise_mm / sqrt(wheelbase_mm * wheelbase_mm - raise_mm * raise_mm)
     return wheelbase_mm * (front_raised_kg - front_level_kg) / (mass_kg * tangent) + axle_height_mm
 
@@ -300,14 +305,14 @@ def largest_acceleration(
     >>> round(largest_acceleration(6000, 4000, 350, 2600, 0.6, driven="front") / 1000, 2)
     3.27
     """
-    positive(wheelbase_mm=wheelbase_mm, adhesion=adhesion, whole_load_n=front_static_n + rear_static_n)
+    positive(wheelbase_mm=wheelbase_mm, adhesion=adhesion, **{"the whole load": front_static_n + rear_static_n})
     not_negative(front_static_n=front_static_n, rear_static_n=rear_static_n, height_mm=height_mm)
     moved, whole = adhesion * height_mm / wheelbase_mm, front_static_n + rear_static_n
     match driven.strip().lower():
         case "front":
             return STANDARD_GRAVITY * adhesion * front_static_n / whole / (1 + moved)
         case "rear":
-            within(0.0, 0.999, "below one", transfer=moved)
+            within(0.0, 0.999, "below one", **{"the share of load that moves": moved})
             grip = STANDARD_GRAVITY * adhesion * rear_static_n / whole / (1 - moved)
             return least(grip, _lifting(front_static_n, whole, height_mm, wheelbase_mm))
         case "all":
@@ -443,7 +448,12 @@ def gravity_from_corners(
         right_rear_kg=right_rear_kg,
     )  # fmt: skip
     whole = left_front_kg + right_front_kg + left_rear_kg + right_rear_kg
-    positive(whole_kg=whole, wheelbase_mm=wheelbase_mm, front_track_mm=front_track_mm, rear_track_mm=rear_track_mm)
+    positive(
+        wheelbase_mm=wheelbase_mm,
+        front_track_mm=front_track_mm,
+        rear_track_mm=rear_track_mm,
+        **{"the whole load": whole},
+    )
     across = (right_front_kg - left_front_kg) * front_track_mm + (right_rear_kg - left_rear_kg) * rear_track_mm
     return GravityPoint((left_rear_kg + right_rear_kg) * wheelbase_mm / whole, across / 2 / whole)
 
@@ -482,7 +492,7 @@ def cross_weight(left_front_kg: Value, right_front_kg: Value, left_rear_kg: Valu
     0.4994
     """
     whole = left_front_kg + right_front_kg + left_rear_kg + right_rear_kg
-    positive(whole_kg=whole)
+    positive(**{"the whole load": whole})
     not_negative(
         left_front_kg=left_front_kg, right_front_kg=right_front_kg, left_rear_kg=left_rear_kg,
         right_rear_kg=right_rear_kg,

@@ -437,7 +437,7 @@ def next_fuse(current_a: Value, conductor_a: Value, *, share: Value = 0.8) -> Va
     within(0.1, 1.0, "from 0.1 to 1", share=share)
     ratings = np.asarray(table("conductors")["fuses"]["amperes"], dtype=float)
     wanted = np.asarray(current_a / share, dtype=float) - 1e-9
-    within(0.0, float(ratings[-1]), f"at most {ratings[-1]:g} A", current_over_share_a=wanted)
+    within(0.0, float(ratings[-1]), f"at most {ratings[-1]:g} A", **{"the current over the share": wanted})
     found = _picked(ratings, np.searchsorted(ratings, wanted))
     if np.any(np.asarray(found) > conductor_a):
         least_a = float(np.max(np.asarray(found)))

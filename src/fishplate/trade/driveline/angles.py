@@ -61,7 +61,7 @@ def shaft_angle(along_mm: Value, across_mm: Value, up_mm: Value) -> Value:
     7.125
     """
     off_axis = hypot(across_mm, up_mm)
-    positive(distance_mm=hypot(off_axis, along_mm))
+    positive(**{"the distance of the joints": hypot(off_axis, along_mm)})
     return atan2(off_axis, along_mm)
 
 

@@ -50,10 +50,8 @@ def critical_speed(
     8271
     """
     not_negative(inner_diameter_mm=inner_diameter_mm)
-    positive(
-        length_mm=length_mm, wall_mm=outer_diameter_mm - inner_diameter_mm, modulus_mpa=modulus_mpa,
-        density_kg_per_mm3=density_kg_per_mm3,
-    )  # fmt: skip
+    positive(length_mm=length_mm, modulus_mpa=modulus_mpa, density_kg_per_mm3=density_kg_per_mm3)
+    positive(**{"the wall": outer_diameter_mm - inner_diameter_mm})
     radius_of_gyration = hypot(outer_diameter_mm, inner_diameter_mm) / 4
     wave_speed = sqrt(1000 * modulus_mpa / density_kg_per_mm3)
     return np.pi**2 / (length_mm * length_mm) * radius_of_gyration * wave_speed

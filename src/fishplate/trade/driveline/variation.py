@@ -13,6 +13,7 @@ from ..arithmetic import (
     acos,
     cos,
     hypot,
+    least,
     not_negative,
     positive,
     sin,
@@ -24,6 +25,8 @@ from .angles import joint_angle
 
 QUARTER_TURN = float(np.pi / 2)
 STRAIGHT = 1e-9
+# no Cardan joint of a vehicle is bent further; a hair more, for what rounding adds to 45 degrees
+MOST_ANGLE = float(np.pi / 4) + 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +159,11 @@ def line_angle(angle_rad: FloatArray, phase_rad: FloatArray) -> Value:
     -------
     resultant angle [rad]
 
+    Raises
+    ------
+    OutOfRange
+        if an angle is not from zero to 45 degrees, or a phase is not a number
+
     Notes
     -----
     sqrt(|sum of b^2 with alternating sign, turned by twice the phase|). Valid for angles up to about 15 degrees; for
@@ -172,6 +180,8 @@ def line_angle(angle_rad: FloatArray, phase_rad: FloatArray) -> Value:
     4.0
     """
     angles = np.asarray(angle_rad, dtype=float)
+    within(0.0, MOST_ANGLE, "from zero to 45 degrees", angle_rad=angles)
+    within(-np.inf, np.inf, "numbers", phase_rad=np.asarray(phase_rad, dtype=float))
     turns = np.concatenate([np.zeros((*angles.shape[:-1], 1)), _turns(angles, phase_rad)], axis=-1)
     result = np.sqrt(np.abs(np.sum(angles**2 * np.exp(2j * np.cumsum(turns, axis=-1)), axis=-1)))
     return result if result.ndim else float(result)
@@ -260,8 +270,8 @@ def line_in_space(direction: FloatArray, twist_rad: FloatArray) -> LineInSpace:
     Raises
     ------
     OutOfRange
-        if there are not a twist for each shaft between two joints, a shaft has no length or a joint is bent by a
-        quarter of a turn
+        if there are not a twist for each shaft between two joints, a shaft has no length or a joint is bent by more
+        than 45 degrees
 
     Notes
     -----
@@ -379,7 +389,7 @@ def angle_limit(speed_rad_per_s: Value, *, acceleration_rad_per_s2: Value) -> Va
 
     Returns
     -------
-    resultant angle [rad]
+    resultant angle, 45 degrees at most, where joints end [rad]
 
     Raises
     ------
@@ -388,9 +398,10 @@ def angle_limit(speed_rad_per_s: Value, *, acceleration_rad_per_s2: Value) -> Va
 
     Notes
     -----
-    sqrt(acceleration) / speed, from acceleration = speed^2 b^2. Valid for angles up to about 15 degrees. Starting
-    values, common practice; the maker's figure wins: 400 rad/s2 for what is felt in a two-joint line, which gives the
-    printed chart within a tenth of a degree; 1000 rad/s2 as the most for a single joint.
+    sqrt(acceleration) / speed, from acceleration = speed^2 b^2. Valid for angles up to about 15 degrees; at 30 it
+    allows a thirtieth too much. Starting values, common practice; the maker's figure wins: 400 rad/s2 for what is felt
+    in a two-joint line, which gives the printed chart within a tenth of a degree; 1000 rad/s2 as the most for a
+    single joint.
 
     References
     ----------
@@ -403,7 +414,7 @@ def angle_limit(speed_rad_per_s: Value, *, acceleration_rad_per_s2: Value) -> Va
     7.3
     """
     positive(speed_rad_per_s=speed_rad_per_s, acceleration_rad_per_s2=acceleration_rad_per_s2)
-    return sqrt(acceleration_rad_per_s2) / speed_rad_per_s
+    return least(sqrt(acceleration_rad_per_s2) / speed_rad_per_s, float(np.pi / 4))
 
 
 def second_joint_limit(first_angle_rad: Value, residual_angle_rad: Value) -> Value:

@@ -149,7 +149,11 @@ def anti_squat(ahead_mm: Value, up_mm: Value, wheelbase_mm: Value, gravity_heigh
     >>> round(anti_squat(1333.33, 366.667, 2700, 540), 3)
     1.375
     """
-    positive(wheelbase_mm=wheelbase_mm, gravity_height_mm=gravity_height_mm, distance_mm=absolute(ahead_mm))
+    positive(
+        wheelbase_mm=wheelbase_mm,
+        gravity_height_mm=gravity_height_mm,
+        **{"the distance of centre and contact": absolute(ahead_mm)},
+    )
     return up_mm / ahead_mm * wheelbase_mm / gravity_height_mm
 
 
@@ -189,7 +193,11 @@ def anti_dive(
     >>> round(anti_dive(2000, 200, 2500, 500, front_share=0.6), 3)
     0.3
     """
-    positive(wheelbase_mm=wheelbase_mm, gravity_height_mm=gravity_height_mm, distance_mm=absolute(behind_mm))
+    positive(
+        wheelbase_mm=wheelbase_mm,
+        gravity_height_mm=gravity_height_mm,
+        **{"the distance of centre and contact": absolute(behind_mm)},
+    )
     within(0.0, 1.0, "from zero to one", front_share=front_share)
     return front_share * up_mm / behind_mm * wheelbase_mm / gravity_height_mm
 
@@ -225,7 +233,10 @@ def roll_centre(centre_across_mm: Value, centre_up_mm: Value, half_track_mm: Val
     >>> roll_centre(-1500, 150, 750)
     50.0
     """
-    positive(half_track_mm=half_track_mm, distance_mm=absolute(half_track_mm - centre_across_mm))
+    positive(
+        half_track_mm=half_track_mm,
+        **{"the distance of centre and contact": absolute(half_track_mm - centre_across_mm)},
+    )
     return centre_up_mm * half_track_mm / (half_track_mm - centre_across_mm)
 
 

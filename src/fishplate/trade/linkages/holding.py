@@ -21,7 +21,7 @@ def links(
     if len(carrier) != len(body) or not enough:
         many = f"{wanted} links" if exactly else f"{wanted} links or more,"
         raise OutOfRange("body_point", f"{many} with two ends each", f"{len(body)} and {len(carrier)}")
-    positive(length_mm=np.linalg.norm(carrier - body, axis=1))
+    positive(**{"the length of a link": np.linalg.norm(carrier - body, axis=1)})
     return body, carrier
 
 

@@ -233,7 +233,7 @@ def strut_through_travel(
     body, carrier = links(body_point, carrier_point, 3, exactly=True)
     hub, top = numbers("hub_centre", hub_centre, (3,)), numbers("strut_top", strut_top, (3,))
     bottom = numbers("strut_bottom", strut_bottom, (3,))
-    positive(strut_mm=float(np.linalg.norm(top - bottom)))
+    positive(**{"the length of the strut": float(np.linalg.norm(top - bottom))})
     slide = Slide(top, bottom - hub, hub)
     moved = moved_to([Bars(body, carrier - hub, hub), slide], _positions(bump_mm), None)
     lower = hub + moved.shift + moved.turn @ (bottom - hub)
@@ -274,12 +274,12 @@ def arm_through_travel(pivot_point: FloatArray, hub_centre: FloatArray, *, bump_
     """
     pivots, hub = numbers("pivot_point", pivot_point, (2, 3)), numbers("hub_centre", hub_centre, (3,))
     bump = _positions(bump_mm)
-    positive(apart_mm=float(np.linalg.norm(pivots[1] - pivots[0])))
+    positive(**{"the distance of the two points": float(np.linalg.norm(pivots[1] - pivots[0]))})
     axis = (pivots[1] - pivots[0]) / np.linalg.norm(pivots[1] - pivots[0])
     arm = hub - pivots[0]
     outward = arm - (arm @ axis) * axis
     swing = np.cross(axis, outward)
-    positive(reach_mm=float(np.hypot(swing[2], outward[2])))
+    positive(**{"the reach of the arm": float(np.hypot(swing[2], outward[2]))})
     # the hub rises by swing_z sin - outward_z (1 - cos)
     reach = np.hypot(swing[2], outward[2])
     with np.errstate(invalid="ignore"):
@@ -339,11 +339,11 @@ def length_through_travel(
     path = numbers("centre", centre, (-1, 3))
     given = {"lean_rad": lean_rad, "steer_rad": steer_rad, "pitch_rad": pitch_rad}
     lean, steer, pitch = (numbers(name, turn, (len(path),)) for name, turn in given.items())
-    within(2, np.inf, "two or more", positions=len(path))
+    within(2, np.inf, "two or more", **{"the number of positions": len(path)})
     end = numbers("carrier_end", carrier_end, (3,))
     ends = path + _axes(lean, steer, pitch) @ end
     length = np.linalg.norm(numbers("body_end", body_end, (3,)) - ends, axis=1)
-    positive(rise_between_mm=np.abs(np.diff(path[:, 2])))
+    positive(**{"the rise between neighbouring positions": np.abs(np.diff(path[:, 2]))})
     return MountedTravel(length, -np.gradient(length, path[:, 2]))
 
 
