@@ -5,6 +5,7 @@ Figures are canonical here; `Ask.show` tells the whole page in the owner's units
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
@@ -23,6 +24,8 @@ from ..plan import Action
 from ..plan.sentences import chance_words, list_words
 from ..store import Change, Conflict, change_words
 from .fields import limit_field, number_field
+
+_SUM: Final = re.compile(r"(?<=\d) (?=[A-Z]{3}\b)")
 
 
 def day(value: date | None) -> str:
@@ -192,6 +195,19 @@ PHASE_WORDS = {
     Phase.ASSEMBLY: "Assembly: to keep",
     Phase.COMMISSION: "Commission: set up, inspect",
 }
+
+
+def together(text: str) -> str:
+    """A sentence whose sums stay with their currency where its lines are broken.
+
+    Examples
+    --------
+    >>> together("It costs 12.50 EUR in all.")
+    'It costs 12.50\\xa0EUR in all.'
+    """
+    return _SUM.sub("\u00a0", text)
+
+
 GLOBALS = {
     "number_field": number_field,
     "meanings": MEANINGS,
@@ -201,6 +217,7 @@ GLOBALS = {
 }
 
 FILTERS = {
+    "together": together,
     "pairs": pairs,
     "conflict_lines": conflict_lines,
     "day": day,
