@@ -168,6 +168,28 @@ def test_shares_of_a_kink_are_found_by_bins() -> None:
     assert found == pytest.approx(expected, abs=0.01)
 
 
+def test_shares_of_dimensions_that_err_together_have_their_closed_form() -> None:
+    """a, b standard normal with correlation r, y = 3 a + b^2: E[y | a] = 3 a + r^2 a^2, E[y | b] = 3 r b + b^2."""
+    r = 0.9
+    linked = [Correlation(first="a", second="b", coefficient=r)]
+    values = drawn(JointDraws(states(dict.fromkeys("ab", (0.0, 1.0, "normal"))), linked, samples=16_384, seed=4))
+    y = 3 * values["a"] + values["b"] ** 2
+    expected = [(9 + 2 * r**4) / 11, (9 * r**2 + 2) / 11]
+    found = variance_shares(np.stack([values["a"], values["b"]]).astype(np.float32), y.astype(np.float32))
+    assert found == pytest.approx(expected, abs=0.01)
+
+
+def test_a_little_curve_counts_towards_its_share() -> None:
+    # y = a + b^2 / 5 with b of 10 +- 2: Var = 9 and (4 * 10^2 * 4 + 2 * 16) / 25
+    values = drawn(JointDraws(
+        states({"a": (10.0, 3.0, "normal"), "b": (10.0, 2.0, "normal")}), (), samples=16_384, seed=4
+    ))  # fmt: skip
+    y = values["a"] + values["b"] ** 2 / 5
+    curved = (1600 + 32) / 25
+    found = variance_shares(np.stack([values["a"], values["b"]]).astype(np.float32), y.astype(np.float32))
+    assert found == pytest.approx([9 / (9 + curved), curved / (9 + curved)], abs=2e-3)
+
+
 def test_a_dimension_that_does_nothing_gets_no_share() -> None:
     names = [f"x{number}" for number in range(8)]
     values = drawn(JointDraws(states(dict.fromkeys(names, (0.0, 1.0, "rectangular"))), (), samples=16_384, seed=4))

@@ -1,9 +1,9 @@
 """Which dimensions the variance of a condition comes from: first-order shares Var(E[y | x]) / Var(y).
 
-Linear regression for all; a cubic in each dimension where the linear shares sum to less than 0.98; lines in bins of
-equal chance where the cubic ones still do (a kink, or dimensions that act together). Nearest neighbours by rank are
-never used: on evenly spread points they credit dimensions that do nothing. With correlated dimensions the shares
-overlap and can sum to more than one.
+Linear regression for all; a cubic in each dimension where that explains less than 0.99; the better of a cubic and of
+lines in bins of equal chance where cubics still do (a kink, or dimensions that act together), or where dimensions err
+together. Nearest neighbours by rank are never used: on evenly spread points they credit dimensions that do nothing.
+With correlated dimensions the shares overlap and can sum to more than one.
 
 Shares of the misfit are the same of whether it fails: Var(P(misfit | x)) / (p (1 - p)). They sum to less than one where
 dimensions make it fail only together.
@@ -20,8 +20,10 @@ from .cells import Cells
 from .draws import Drawn
 from .points import Single
 
-ENOUGH = 0.98
-BINS = 50
+ENOUGH = 0.99
+BINS = 100
+# Correlation beyond what evenly spread draws of dimensions that err alone show by chance.
+LINKED = 0.05
 
 Shares = NDArray[np.float64]
 
@@ -49,13 +51,19 @@ def variance_shares(values: Drawn, varying: Single) -> Shares:
         return np.zeros(len(values))
     x = (x - x.mean(axis=1, keepdims=True)) / spread
     # no matrix product: a threaded one is slower on so few rows, and its sum depends on the number of threads
-    linear: Shares = np.einsum("ij,j->i", x, y) ** 2 / (y.size * variance)
-    if linear.sum() >= ENOUGH:
+    slopes = np.einsum("ij,j->i", x, y) / y.size
+    linear: Shares = slopes**2 * y.size / variance
+    together = np.einsum("ij,kj->ik", x, x) / y.size
+    linked = bool((np.abs(together - np.eye(len(x))) > LINKED).any())
+    # with dimensions that err together shares overlap, so their sum does not say how much is explained
+    explained = slopes @ np.linalg.lstsq(together, slopes)[0] * y.size / variance if linked else linear.sum()
+    if explained >= ENOUGH:
         return linear
-    cubic = np.array([_cubic(row, y, variance) for row in x])
-    if cubic.sum() >= ENOUGH:
+    cubic: Shares = np.array([_cubic(row, y, variance) for row in x])
+    if not linked and cubic.sum() >= ENOUGH:
         return cubic
-    return np.array([_binned(row, y, variance) for row in x])
+    # neither finds more than there is, but for chance
+    return np.maximum(cubic, [_binned(row, y, variance) for row in x])
 
 
 def _cubic(x: Shares, y: Shares, variance: float) -> float:
