@@ -104,6 +104,24 @@ def test_what_can_not_be_read_is_said_beside_its_field(door: TestClient) -> None
         assert words in answer.text
 
 
+def test_a_gift_goods_that_come_back_and_the_freight_beyond_the_border_are_reckoned_so(door: TestClient) -> None:
+    view = desk_of(door).view()
+    goods = {**ASKED, "price": ["600"], "from": ["KR"], "currency": ["EUR"], "route": ["any-post"], "freight": ["50"]}
+
+    def sums(**more: list[str]) -> dict[str, Decimal]:
+        (way,) = door_page(view, Form({**goods, **more})).ways
+        return {item.label.partition(",")[0]: Decimal(item.amount.replace(",", "")) for item in way.items}
+
+    plain, inland = sums(), sums(inland=["20"])
+    assert plain["Duty"] - inland["Duty"] == Decimal("0.90")  # 4.5 % of 20
+    back = sums(returning=["yes"])
+    assert (back["Duty"], back["Import tax"]) == (0, 0)
+    gift = sums(gift=["yes"])
+    assert gift["Import tax"] == plain["Import tax"]
+    assert sum(gift.values()) == sum(plain.values()) - 600
+    assert "Not a part of the freight" in door.get("/door", params={"price": "9", "from": "KR", "inland": "3"}).text
+
+
 def test_for_a_business_or_with_a_proof_it_is_reckoned_so(door: TestClient) -> None:
     view = desk_of(door).view()
     goods = {**ASKED, "price": ["600"], "origin": ["GB"], "category": ["870850"], "route": ["courier-gb"]}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final, Literal
 
 from ..build import Money, Rates, Refused
@@ -39,9 +40,14 @@ def asked_goods(view: View, form: Form) -> AskedGoods | None:
         form.refuse("from", "nothing was filled in", do="Give two letters, as GB, or choose a seller of the build.")
     by_line = bool(form.text("more")) and not form.text("price")
     goods = more if by_line else (_one(form, currency), *more)
+    if form.ticked("general"):
+        goods = tuple(replace(item, use="general") for item in goods)
     freight = form.money("freight", currency)
     if freight is not None and freight.amount < 0:
         form.refuse("freight", "below zero", form.text("freight"), "Give what they ask.")
+    inland = form.money("inland", currency)
+    if inland is not None and not (freight is not None and 0 <= inland.amount <= freight.amount):
+        form.refuse("inland", "not a part of the freight", form.text("inland"), "Give the whole freight, and its part.")
     if form.problems:
         return None
     seller = Supplier(
@@ -54,7 +60,9 @@ def asked_goods(view: View, form: Form) -> AskedGoods | None:
         collects_import_tax=form.ticked("collects") or (known is not None and known.collects_import_tax),
     )
     included = {"yes": True, "no": False}.get(form.text("included"))
-    return AskedGoods(seller, goods, freight, included, form.text("route"))
+    return AskedGoods(
+        seller, goods, freight, included, form.text("route"), form.ticked("gift"), form.ticked("returning"), inland
+    )
 
 
 def _more(form: Form) -> tuple[Goods, ...]:
@@ -88,7 +96,6 @@ def _one(form: Form, currency: str) -> Goods:
         origin=_country(form, "origin") or None,
         box_mm=_box(form),
         proof=form.ticked("proof"),
-        use="general" if form.ticked("general") else "vehicle",
     )
 
 
