@@ -175,7 +175,8 @@ def test_shares_of_dimensions_that_err_together_have_their_closed_form() -> None
     values = drawn(JointDraws(states(dict.fromkeys("ab", (0.0, 1.0, "normal"))), linked, samples=16_384, seed=4))
     y = 3 * values["a"] + values["b"] ** 2
     expected = [(9 + 2 * r**4) / 11, (9 * r**2 + 2) / 11]
-    found = variance_shares(np.stack([values["a"], values["b"]]).astype(np.float32), y.astype(np.float32))
+    both = np.stack([values["a"], values["b"]]).astype(np.float32)
+    found = variance_shares(both, y.astype(np.float32), np.array([[1, r], [r, 1]]))
     assert found == pytest.approx(expected, abs=0.01)
 
 

@@ -131,7 +131,8 @@ def _shares(study: Study, item: Evaluable, row: int) -> dict[str, float]:
     names = [name for name in item.names if name in study.draws.row]
     few = _few(study)
     values = study.sample.values[[study.draws.row[name] for name in names], :few]
-    found = variance_shares(values, study.sample.varying(row)[:few])
+    linked = correlation_of(study, tuple(names)) if study.draws.linked(names) else None
+    found = variance_shares(values, study.sample.varying(row)[:few], linked)
     return dict(zip(names, (float(share) for share in found), strict=True))
 
 

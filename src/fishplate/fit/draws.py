@@ -58,6 +58,13 @@ class JointDraws:
         self.per_replicate = -(-samples // REPLICATES)
         self.samples = self.per_replicate * REPLICATES
 
+    def linked(self, names: Iterable[str]) -> bool:
+        """Whether any of some dimensions errs together with another of them."""
+        if not self._linked.size:
+            return False
+        rows = [self.row[name] for name in names if name in self.row]
+        return bool((np.abs(self.correlation[np.ix_(rows, rows)] - np.eye(len(rows))) > 0).any())
+
     def keep(self) -> None:
         """Draw all at once and hold them at hand: four bytes a value."""
         if self.whole is None:

@@ -78,8 +78,7 @@ class SeveralReadings:
         noise = np.array([told[names[place]] / study.states[names[place]].sd for place in at])
         read = correlation[np.ix_(at, at)] + np.diag(noise**2)
         pull: Floats = correlation[:, at] @ np.linalg.pinv(read)
-        linked = bool((np.abs(correlation - np.eye(len(names))) > 0).any())
-        return _Told(item, names, at, noise, pull, linked)
+        return _Told(item, names, at, noise, pull, study.draws.linked(names))
 
     # --- one figure ---
 

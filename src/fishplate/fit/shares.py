@@ -22,19 +22,18 @@ from .points import Single
 
 ENOUGH = 0.99
 BINS = 100
-# Correlation beyond what evenly spread draws of dimensions that err alone show by chance.
-LINKED = 0.05
 
 Shares = NDArray[np.float64]
 
 
-def variance_shares(values: Drawn, varying: Single) -> Shares:
+def variance_shares(values: Drawn, varying: Single, correlation: Shares | None = None) -> Shares:
     """First-order share of each dimension in the variance of one condition.
 
     Parameters
     ----------
     values : (dimensions, draws) of the condition's own dimensions
     varying : (draws,) of the condition
+    correlation : of the dimensions, where some of them err together
 
     Returns
     -------
@@ -53,14 +52,14 @@ def variance_shares(values: Drawn, varying: Single) -> Shares:
     # no matrix product: a threaded one is slower on so few rows, and its sum depends on the number of threads
     slopes = np.einsum("ij,j->i", x, y) / y.size
     linear: Shares = slopes**2 * y.size / variance
-    together = np.einsum("ij,kj->ik", x, x) / y.size
-    linked = bool((np.abs(together - np.eye(len(x))) > LINKED).any())
     # with dimensions that err together shares overlap, so their sum does not say how much is explained
-    explained = slopes @ np.linalg.lstsq(together, slopes)[0] * y.size / variance if linked else linear.sum()
+    explained = linear.sum()
+    if correlation is not None:
+        explained = slopes @ np.linalg.lstsq(correlation, slopes)[0] * y.size / variance
     if explained >= ENOUGH:
         return linear
     cubic: Shares = np.array([_cubic(row, y, variance) for row in x])
-    if not linked and cubic.sum() >= ENOUGH:
+    if correlation is None and cubic.sum() >= ENOUGH:
         return cubic
     # neither finds more than there is, but for chance
     return np.maximum(cubic, [_binned(row, y, variance) for row in x])
