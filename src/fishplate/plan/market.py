@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
+
+import numpy as np
 
 from ..build import Assumption, offer_contents, week_of
 from ..build.commerce import Collection, Offer, ReturnTerms, Route, Supplier
@@ -34,6 +38,10 @@ OWN_DELIVERY = "own delivery"
 SPOILT = 0.9
 """Chance of a shelf life over before the need, from which an order is not thought of."""
 CREDIT_PERCENT = 10.0
+MONEY_MONTHS = 4
+"""Months ahead of which the first week is tried where money is short; later ones lie in the thin grid."""
+SOON_WEEKS = 17.0
+"""What is needed by then is needed soon, when the first weeks of these months are asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +84,8 @@ class Market:
         self.door = self.doors or Doors(self.situation)
         self.choices = Choices(self.situation)
         self._weeks = OrderWeeks(
-            self.situation, self.outlooks, self.deliveries, self.demand, self.choices, self._earliest
+            *(self.situation, self.outlooks, self.deliveries, self.demand, self.choices, self._earliest),
+            self._money_weeks(),
         )
         self.entries: dict[str, Entry] = {}
         self.arrivals: dict[str, FloatArray] = {}
@@ -379,6 +388,23 @@ class Market:
             text = f"{money_words(max(owed), owner.currency)} still to be paid on orders is kept for them"
             self.assumptions["owed-kept", "build"] = Assumption("owed-kept", "build", text)
         return tuple((month, max(0.0, start + monthly * (month + 1) - owed[month])) for month in range(months))
+
+    def _money_weeks(self) -> frozenset[int]:
+        """First weeks of the next months, as long as what is needed soon can't be paid before."""
+        as_of, weeks = self.situation.as_of, set[int]()
+        cheapest: dict[str, float] = {}
+        for offer in self.situation.build.offers:
+            if offer.part is not None:
+                each = self.situation.home(offer.price) / offer.pack
+                cheapest[offer.part] = min(each, cheapest.get(offer.part, each))
+        soon = {part for part, need in self.demand.needs.items() if float(np.median(need)) < SOON_WEEKS}
+        needed = sum(cheapest.get(part, 0.0) * count for part, count in self.demand.missing.items() if part in soon)
+        for month, there in self._cash_limits()[:MONEY_MONTHS]:
+            if there >= needed:
+                break
+            year, following = divmod(as_of.month + month, 12)
+            weeks.add(math.ceil(week_of(as_of, date(as_of.year + year, following + 1, 1)) - 1e-9))
+        return frozenset(weeks)
 
     def _credit_cost(self) -> float:
         """What a unit of the most that is drawn of the credit costs: interest for a year [-]."""

@@ -1,4 +1,4 @@
-"""Weeks worth ordering in: now, sales and rises, holds ending, need dates less lead time, and a thin grid."""
+"""Weeks worth ordering in: now, sales and rises, holds ending, money coming, need dates less lead time, a thin grid."""
 
 from __future__ import annotations
 
@@ -27,6 +27,7 @@ class OrderWeeks:
     Parameters
     ----------
     earliest : first week an offer may be ordered
+    money : first weeks of the months whose money is waited for
     """
 
     situation: Situation
@@ -35,10 +36,11 @@ class OrderWeeks:
     demand: Demand
     choices: Choices
     earliest: Callable[[Offer], float]
+    money: frozenset[int] = frozenset()
 
     def of_supplier(self, supplier: Supplier, offers: list[Offer]) -> tuple[int, ...]:
         """Weeks worth ordering from a supplier in."""
-        exact: set[int] = {0, 1, 2, 4, 8, 13, 26}
+        exact: set[int] = {0, 1, 2, 4, 8, 13, 26, *self.money}
         about: set[float] = set(range(8, HORIZON_WEEKS, 8))
         for offer in offers:
             exact |= self._price_weeks(offer)
