@@ -511,6 +511,21 @@ def test_three_mounts_carry_the_mass_and_balance_it() -> None:
     assert loads @ points == pytest.approx(230 * 9.80665 * np.array([250.0, 12]))
 
 
+def test_four_mounts_settle_as_a_stiff_body_on_springs() -> None:
+    places = np.array([[0.0, -300], [20, 290], [700, -150], [680, 180]])
+    rates, middle = np.array([300.0, 320, 500, 450]), np.array([250.0, 12])
+    loads = mounts.mount_loads(places, middle, 260.0, rate_n_per_mm=rates)
+    assert loads.sum() == pytest.approx(260 * 9.80665)
+    assert loads @ places / loads.sum() == pytest.approx(middle)
+    # all give in one plane: the fourth stands where the plane through the other three puts it
+    give = loads / rates
+    plane = np.linalg.solve(np.column_stack([np.ones(3), places[:3]]), give[:3])
+    assert give[3] == pytest.approx(plane @ [1.0, *places[3]])
+    # of three the rates do not matter
+    three = [mounts.mount_loads(places[:3], middle, 260.0, rate_n_per_mm=each) for each in (None, rates[:3])]
+    assert three[0] == pytest.approx(three[1])
+
+
 def test_mounts_in_a_line_are_refused() -> None:
     with pytest.raises(OutOfRange, match="line"):
         mounts.mount_loads(np.array([[0.0, 0], [100, 100], [200, 200]]), np.array([50.0, 60]), 200.0)

@@ -23,8 +23,10 @@ SUBJECTS = (
 )  # fmt: skip
 
 Kind = Literal["number", "array", "text", "count", "flag", "gauge"]
-_KINDS: dict[str, Kind] = {"Value": "number", "float": "number", "FloatArray": "array", "str": "text", "int": "count",
-                           "bool": "flag", "Gauge": "gauge"}  # fmt: skip
+_KINDS: dict[str, Kind] = {
+    "Value": "number", "float": "number", "FloatArray": "array", "FloatArray | None": "array", "str": "text",
+    "int": "count", "bool": "flag", "Gauge": "gauge",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

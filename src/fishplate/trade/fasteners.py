@@ -16,6 +16,7 @@ from .tables import table
 
 __all__ = [
     "clamp_load",
+    "clamp_of_torque",
     "pitch_mismatch_allowed",
     "proof_load",
     "proof_stress",
@@ -292,6 +293,43 @@ def tightening_torque(clamp_n: Value, diameter_mm: Value, *, nut_factor: Value) 
     positive(clamp_n=clamp_n, diameter_mm=diameter_mm)
     within(0.05, 0.5, "from 0.05 to 0.5", nut_factor=nut_factor)
     return nut_factor * clamp_n * diameter_mm
+
+
+def clamp_of_torque(torque_nmm: Value, diameter_mm: Value, *, nut_factor: Value) -> Value:
+    """Clamp that a torque is likely to give.
+
+    Parameters
+    ----------
+    torque_nmm : at the wrench [N*mm]
+    diameter_mm : nominal [mm]
+    nut_factor : 0.20 dry steel, 0.15 to 0.18 oiled or zinc plated, 0.12 anti-seize; common practice [-]
+
+    Returns
+    -------
+    load [N]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is not positive, or the nut factor not from 0.05 to 0.5
+
+    Notes
+    -----
+    T / (K d), the inverse of `tightening_torque`. Valid within a quarter: hold the clamp with a quarter on top against
+    the proof load, and with a quarter off against what the joint needs.
+
+    References
+    ----------
+    J. E. Shigley, Mechanical Engineering Design, torque and preload.
+
+    Examples
+    --------
+    >>> round(clamp_of_torque(72_150, 10, nut_factor=0.2))
+    36075
+    """
+    positive(torque_nmm=torque_nmm, diameter_mm=diameter_mm)
+    within(0.05, 0.5, "from 0.05 to 0.5", nut_factor=nut_factor)
+    return torque_nmm / (nut_factor * diameter_mm)
 
 
 def thread_engagement(diameter_mm: Value, pitch_mm: Value, *, strength_ratio: Value = 1.0) -> Value:

@@ -153,27 +153,31 @@ def roll_movement(torque_nmm: Value, rate_n_per_mm: Value, span_mm: Value, arm_m
     return arm_mm * unit_roll(torque_nmm, rate_n_per_mm, span_mm)
 
 
-def mount_loads(mount_point: FloatArray, mass_point: FloatArray, mass_kg: float) -> FloatArray:
-    """What each of three mounts carries of a power unit at rest.
+def mount_loads(
+    mount_point: FloatArray, mass_point: FloatArray, mass_kg: float, *, rate_n_per_mm: FloatArray | None = None
+) -> FloatArray:
+    """What each mount carries of a power unit at rest.
 
     Parameters
     ----------
-    mount_point : of each mount, fore-aft and across (3, 2) [mm]
+    mount_point : of each mount, three or more, fore-aft and across (n, 2) [mm]
     mass_point : of the centre of gravity, fore-aft and across (2,) [mm]
     mass_kg : of the power unit with what hangs on it [kg]
+    rate_n_per_mm : of each mount, up and down; all alike where none is given; of three it does not matter (n,) [N/mm]
 
     Returns
     -------
-    load on each, negative where it is pulled up (3,) [N]
+    load on each, negative where it is pulled up (n,) [N]
 
     Raises
     ------
     OutOfRange
-        if the three stand in a line, the mass is not positive, or there are not three
+        if all stand in a line, there are fewer than three, or the mass or a rate is not positive
 
     Notes
     -----
-    Three equations of rest. Valid for three mounts; with four the floor's stiffness decides.
+    Three equations of rest; of more than three mounts the unit settles as a stiff body on springs. Valid for a stiff
+    unit and frame, mounts at one height: a shim of a millimetre shifts about as many newtons as the mount's rate.
 
     References
     ----------
@@ -185,10 +189,16 @@ def mount_loads(mount_point: FloatArray, mass_point: FloatArray, mass_kg: float)
     [764.9, 882.6, 706.1]
     """
     positive(mass_kg=mass_kg)
-    points, middle = numbers("mount_point", mount_point, (3, 2)), numbers("mass_point", mass_point, (2,))
-    rest = np.vstack([np.ones(3), points.T])
-    if abs(np.linalg.det(rest)) < 1e-6 * max(1.0, float(np.ptp(points)) ** 2):
-        raise OutOfRange("mount_point", "three places that do not stand in a line", "a line")
-    load = mass_kg * STANDARD_GRAVITY / 1000 * np.array([1.0, *middle])
-    loads: FloatArray = np.linalg.solve(rest, load)
+    points, middle = numbers("mount_point", mount_point, (-1, 2)), numbers("mass_point", mass_point, (2,))
+    if len(points) < 3:
+        raise OutOfRange("mount_point", "three places or more", str(len(points)))
+    rates = np.ones(len(points)) if rate_n_per_mm is None else numbers("rate_n_per_mm", rate_n_per_mm, (len(points),))
+    positive(rate_n_per_mm=rates)
+    span = max(1.0, float(np.ptp(points)))
+    plane = np.column_stack([np.ones(len(points)), (points - middle) / span])
+    if np.linalg.matrix_rank(plane, tol=1e-6) < 3:
+        raise OutOfRange("mount_point", "places that do not stand in a line", "a line")
+    whole = np.array([mass_kg * STANDARD_GRAVITY / 1000, 0.0, 0.0])
+    settled = np.linalg.solve(plane.T @ (rates[:, None] / rates.max() * plane), whole)
+    loads: FloatArray = rates / rates.max() * (plane @ settled)
     return loads

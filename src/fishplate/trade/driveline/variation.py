@@ -153,7 +153,7 @@ def line_angle(angle_rad: FloatArray, phase_rad: FloatArray) -> Value:
     ----------
     angle_rad : working angle of each joint (..., n) [rad]
     phase_rad : for each joint after the first, how far its driving yoke is turned from standing in line with the
-        yoke before it, with the turn of the plane of the shafts added (..., n - 1) [rad]
+        yoke before it, less the turn of the plane of the shafts, see `line_in_space` (..., n - 1) [rad]
 
     Returns
     -------
@@ -201,7 +201,7 @@ def line_speed_extremes(angle_rad: FloatArray, phase_rad: FloatArray) -> SpeedEx
     ----------
     angle_rad : working angle of each joint (n,) [rad]
     phase_rad : for each joint after the first, how far its driving yoke is turned from standing in line with the
-        yoke before it, with the turn of the plane of the shafts added (n - 1,) [rad]
+        yoke before it, less the turn of the plane of the shafts, see `line_in_space` (n - 1,) [rad]
 
     Returns
     -------
