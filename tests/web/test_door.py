@@ -211,6 +211,22 @@ def test_an_exchange_rate_of_ones_own_goes_before_the_reference_rate(door: TestC
     assert desk_of(door).view().build.rates == ()
 
 
+def test_the_rate_customs_prints_is_offered_entered_and_used_for_duty_alone(door: TestClient) -> None:
+    assert 'value="eu.exchange/GBP"' in door.get("/door/rates").text
+    asked = Form({**ASKED, "price": ["600"], "route": ["any-post"]})
+    before = door_page(desk_of(door).view(), asked).ways[0]
+    sent = {"rule": "eu.exchange/GBP", "value": "0.5", "source": "its monthly table", "day": "2026-11-02"}
+    door.post("/door/rates/rules", data=sent)
+    after = door_page(desk_of(door).view(), asked).ways[0]
+    goods, duty = (
+        [next(item.amount for item in way.items if item.label.startswith(label)) for way in (before, after)]
+        for label in ("Seat rail", "Duty")
+    )
+    assert goods[0] == goods[1]
+    assert Decimal(duty[0].replace(",", "")) < Decimal(duty[1].replace(",", ""))
+    assert "0.5 as the rate of customs for GBP, foreign per home" in door.get("/door/rates").text
+
+
 def test_an_override_that_is_there_already_and_fits_no_rule_is_said_not_dropped(tmp_path: Path) -> None:
     own = RuleOverride(rule="us.mpf.formal", value=3, source="x", day=with_orders().events[0].day)
     with served(tmp_path / "o.fishplate", with_orders().model_copy(update={"rule_overrides": (own,)})) as client:

@@ -14,6 +14,7 @@ from ..build import Build, Refused
 from ..build.commerce import RateQuote, RuleOverride
 from ..build.money import known_currencies
 from ..landed import RuleSet
+from ..landed.kinds import Exchange
 from ..landed.overrides import main_field
 from ..wiring import load_rates, rules_of
 from .ask import Ask, Asked, NotHereError
@@ -99,7 +100,7 @@ def own_rates_page(view: View, standing: Standing[tuple[OwnChange, ...]], rule: 
     return OwnRatesPage(
         rules=tuple(_own_rule(place, each, rules) for place, each in enumerate(build.rule_overrides)),
         rates=tuple(_own_rate(view, place, each) for place, each in enumerate(build.rates)),
-        known=() if rules is None else tuple(_known(rules, view.as_of)),
+        known=() if rules is None else tuple(_known(rules, view.as_of, {each.currency for each in build.suppliers})),
         rule=rule,
         figure="" if found is None or field is None else _figure(found, field),
         unit="" if found is None or field is None else _unit(found, field),
@@ -125,14 +126,18 @@ def _find(rules: RuleSet, id_: str) -> Any:
         return None
 
 
-def _known(rules: RuleSet, on: date) -> list[tuple[str, str]]:
-    """Rules that hold on a day and have a figure, by id."""
+def _known(rules: RuleSet, on: date, currencies: set[str]) -> list[tuple[str, str]]:
+    """Rules that hold on a day and have a figure, by id, and the rates of customs for some currencies."""
     found = []
     for rule in rules.rules:
         field = main_field(rule)
         if field is not None and rule.holds_on(on) and not rule.id.startswith("general."):
             words = rule.note.split(".")[0][:60] or rule.kind.replace("-", " ")
             found.append((rule.id, f"{_figure(rule, field)} {_unit(rule, field)}: {words}".strip()))
+    exchange = rules.on(on).exchange
+    if exchange is not None:
+        foreign = currencies - {rules.currency}
+        found += [(f"{exchange.id}/{code}", f"the rate of customs, {exchange.quoted}") for code in foreign]
     return sorted(found)
 
 
@@ -161,7 +166,9 @@ def _own_rule(place: int, item: RuleOverride, rules: RuleSet | None) -> OwnRule:
     elif rules is not None:
         _, complaints = rules.with_overrides((item,))
         unused = "; ".join(complaints)
-        if not unused and id_.startswith("duty."):
+        if not unused and isinstance(found, Exchange):
+            said = f"{number(item.value)} as the rate of customs for {named}, {found.quoted}"
+        elif not unused and id_.startswith("duty."):
             said = f"{number(item.value)} % duty for heading {id_.partition('.')[2]}, which the tables lack"
     return OwnRule(place, item.rule, said, f"{item.source}, {day(item.day)}", unused)
 
