@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
 from playwright.sync_api import Browser, Page, sync_playwright
-from serving import AUTHOR, SCREENS, Site, opened, served, serving
+from serving import AUTHOR, SCREENS, IdleRunner, Site, opened, served, serving
 
 from fishplate.build import Build
 from fishplate.plan import Plan, plan
 from fishplate.starters import demo_as_of, load_demo
 from fishplate.store import BuildFile
 from fishplate.store.plans import PLAN, dump_plan
+from fishplate.web.worker import Runner
 from fishplate.wiring import situation
 
 CHROMIUM = "/usr/bin/chromium"
@@ -51,12 +53,32 @@ def empty(tmp_path: Path) -> Iterator[TestClient]:
         yield found
 
 
+@pytest.fixture(scope="session")
+def shown(tmp_path_factory: pytest.TempPathFactory, demo_plan: Plan) -> Iterator[Site]:
+    """The demo build with its plan, served once for all tests that only look at it."""
+    with _demo_served(tmp_path_factory.mktemp("shown"), demo_plan) as found:
+        yield found
+
+
 @pytest.fixture
 def site(tmp_path: Path, demo_plan: Plan) -> Iterator[Site]:
+    """A copy of the demo build with its plan, served; a change is written and leads to no new plan."""
+    with _demo_served(tmp_path, demo_plan, runner=IdleRunner()) as found:
+        yield found
+
+
+@pytest.fixture
+def planning(tmp_path: Path, demo_plan: Plan) -> Iterator[Site]:
     """A copy of the demo build with its plan, served; changes lead to new plans."""
-    path = tmp_path / "demo.fishplate"
-    BuildFile.create(path, load_demo(), author=AUTHOR, message="started").memo_put(PLAN, dump_plan(demo_plan))
-    with serving(path) as found:
+    with _demo_served(tmp_path, demo_plan) as found:
+        yield found
+
+
+@contextmanager
+def _demo_served(folder: Path, plan: Plan, runner: Runner | None = None) -> Iterator[Site]:
+    path = folder / "demo.fishplate"
+    BuildFile.create(path, load_demo(), author=AUTHOR, message="started").memo_put(PLAN, dump_plan(plan))
+    with serving(path, runner=runner) as found:
         yield found
 
 

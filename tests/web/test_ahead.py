@@ -106,9 +106,9 @@ def test_before_the_first_plan_nothing_is_ahead_yet(empty: TestClient) -> None:
 
 
 @pytest.mark.browser
-def test_ahead_and_an_offer_read_well_on_every_screen(site: Site, page: Page) -> None:
+def test_ahead_and_an_offer_read_well_on_every_screen(shown: Site, page: Page) -> None:
     for path in ("/ahead", "/buying/offers/tidegate-wheel-made"):
-        page.goto(f"{site.address}{path}")
+        page.goto(f"{shown.address}{path}")
         assert_accessible(page)
         assert_nothing_is_cut(page)
     assert page.get_by_role("heading", name="What that rests on").is_visible()

@@ -30,8 +30,8 @@ def unfold(page: Page) -> None:
 
 
 @pytest.mark.parametrize("path", PAGES)
-def test_pages_fit_the_screen_and_are_accessible_folded_and_unfolded(site: Site, page: Page, path: str) -> None:
-    page.goto(site.address + path)
+def test_pages_fit_the_screen_and_are_accessible_folded_and_unfolded(shown: Site, page: Page, path: str) -> None:
+    page.goto(shown.address + path)
     assert_nothing_is_cut(page)
     assert_accessible(page)
     unfold(page)
@@ -40,9 +40,9 @@ def test_pages_fit_the_screen_and_are_accessible_folded_and_unfolded(site: Site,
 
 
 @pytest.mark.parametrize("path", ["/buying", "/money", LOOM])
-def test_pages_fit_a_screen_of_360_pixels(site: Site, page: Page, path: str) -> None:
+def test_pages_fit_a_screen_of_360_pixels(shown: Site, page: Page, path: str) -> None:
     page.set_viewport_size({"width": 360, "height": 740})
-    page.goto(site.address + path)
+    page.goto(shown.address + path)
     unfold(page)
     assert_nothing_is_cut(page)
 

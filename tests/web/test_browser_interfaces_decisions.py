@@ -29,8 +29,8 @@ PLANNED_MS = 120_000
 
 
 @pytest.mark.parametrize("path", PAGES)
-def test_pages_fit_the_screen_and_are_accessible(site: Site, page: Page, path: str) -> None:
-    page.goto(site.address + path)
+def test_pages_fit_the_screen_and_are_accessible(shown: Site, page: Page, path: str) -> None:
+    page.goto(shown.address + path)
     expect(page.get_by_text("being worked out")).to_have_count(0, timeout=20_000)
     page.evaluate("document.querySelectorAll('main details').forEach((each) => { each.open = true; })")
     assert_nothing_is_cut(page)
@@ -38,10 +38,10 @@ def test_pages_fit_the_screen_and_are_accessible(site: Site, page: Page, path: s
 
 
 def test_the_drawing_fits_a_screen_of_360_pixels_and_one_interface_stands_below_the_other(
-    site: Site, page: Page
+    shown: Site, page: Page
 ) -> None:
     page.set_viewport_size({"width": 360, "height": 740})
-    page.goto(site.address + "/interfaces")
+    page.goto(shown.address + "/interfaces")
     expect(page.locator(".frame > li")).not_to_have_count(0)
     assert_nothing_is_cut(page)
     # In one call: the page may put fresh verdicts in place between two.
@@ -50,8 +50,9 @@ def test_the_drawing_fits_a_screen_of_360_pixels_and_one_interface_stands_below_
     assert len(set(tops)) == len(tops) == 46
 
 
-def test_a_reading_changes_a_verdict_and_the_plan_and_is_taken_back(site: Site, page: Page, tmp_path: Path) -> None:
-    page.goto(site.address + "/interfaces")
+@pytest.mark.parametrize("page", ["phone"], indirect=True)
+def test_a_reading_changes_a_verdict_and_the_plan_and_is_taken_back(planning: Site, page: Page, tmp_path: Path) -> None:
+    page.goto(planning.address + "/interfaces")
     page.get_by_role("link", name="Rear tyre to arch lip and tub").click()
     expect(page.locator("main > p strong").first).to_have_text("In doubt")
     # the way a screen reader hears the drawing
@@ -66,29 +67,29 @@ def test_a_reading_changes_a_verdict_and_the_plan_and_is_taken_back(site: Site, 
     page.get_by_role("button", name="Write it down").click()
 
     expect(page.get_by_role("heading", level=1)).to_have_text("Rear tyre to arch lip and tub")
-    expect(page.locator("main > p strong").first).to_have_text("Fits", timeout=20_000)
+    expect(page.locator("main > p strong").first).to_have_text("Fits", timeout=PLANNED_MS)
     expect(page.locator("#said")).to_contain_text("Written: measured: Rear bump travel from ride height.")
-    before = site.desk.view().plan
+    before = planning.desk.view().plan
     assert before is not None
     expect(page.locator("#state")).to_contain_text("Plan of 16 November 2026.", timeout=PLANNED_MS)
-    after = site.desk.view().plan
+    after = planning.desk.view().plan
     assert after is not None
     assert after.revision == 2
     assert {line.condition: line.verdict for line in after.fit}["rear-bump-215"] == "fits"
     assert "bump_travel_rear" in {action.key for action in before.actions} or before.revision == 2
     assert "bump_travel_rear" not in {action.key for action in after.actions}
 
-    page.goto(site.address + "/interfaces/dimensions/bump_travel_rear")
+    page.goto(planning.address + "/interfaces/dimensions/bump_travel_rear")
     image = page.locator("a.photo img")
     expect(image).to_be_visible()
     image.scroll_into_view_if_needed()  # it is loaded once it is in sight
     expect(image).to_have_js_property("complete", True)
     assert image.evaluate("image => image.naturalWidth > 0")
 
-    page.goto(site.address + "/history")
+    page.goto(planning.address + "/history")
     page.get_by_role("button", name="Take back “measured: Rear bump travel from ride height”").click()
     expect(page.get_by_text("taken back").first).to_be_visible()
-    page.goto(site.address + "/interfaces/tyre-arch-rear")
+    page.goto(planning.address + "/interfaces/tyre-arch-rear")
     expect(page.locator("main > p strong").first).to_have_text("In doubt", timeout=20_000)
 
 
@@ -110,12 +111,13 @@ def test_what_is_seen_on_the_vehicle_settles_it(site: Site, page: Page) -> None:
     page.get_by_label("right", exact=True).check()
     page.get_by_label("Who looked, and how").fill("Jo and I, paper strip all round")
     page.get_by_role("button", name="Write it down").click()
-    expect(page.locator("main > p strong").first).to_have_text("Fits", timeout=20_000)
+    expect(page.locator("main > p strong").first).to_have_text("Fits", timeout=PLANNED_MS)
     expect(page.locator("main > p", has_text="Fits")).to_contain_text("paper strip all round")
 
 
-def test_a_decision_is_taken_after_its_impact_was_seen_and_opened_again(site: Site, page: Page) -> None:
-    page.goto(site.address + "/decisions")
+@pytest.mark.parametrize("page", ["desk"], indirect=True)
+def test_a_decision_is_taken_after_its_impact_was_seen_and_opened_again(planning: Site, page: Page) -> None:
+    page.goto(planning.address + "/decisions")
     page.get_by_role("link", name="Heating", exact=True).click()
     page.get_by_role("article", name="Diesel heater with hot water").get_by_role("link", name="See what").click()
     expect(page.locator("main")).to_contain_text("It gives up “Diesel air heater”")
@@ -132,7 +134,7 @@ def test_a_decision_is_taken_after_its_impact_was_seen_and_opened_again(site: Si
     expect(page.locator("main")).to_contain_text("waits again")
     page.get_by_role("button", name="Open it again").click()
     expect(page.locator("main")).to_contain_text("leaned to")
-    decision = site.desk.view().build.find("decisions", "heating")
+    decision = planning.desk.view().build.find("decisions", "heating")
     assert (decision.chosen, decision.leading, decision.why) == (None, "heating-combi", "Hot water in March.")
 
 
@@ -151,13 +153,13 @@ def test_everything_works_without_scripts(site: Site, page: Page) -> None:
 
 
 @pytest.mark.long
-def test_everything_about_decisions_fits_the_screen_and_is_accessible(site: Site, page: Page) -> None:
+def test_everything_about_decisions_fits_the_screen_and_is_accessible(shown: Site, page: Page) -> None:
     for path in (
         "/decisions/new", "/decisions/bearing", "/decisions/matters", "/decisions/wheels/change",
         "/decisions/wheels/swings",
         "/decisions/wheels/scores", "/decisions/wheels/ways/new", "/decisions/wheels/ways/wheels-made/change",
     ):  # fmt: skip
-        page.goto(site.address + path)
+        page.goto(shown.address + path)
         for summary in page.locator("#main details.act > summary").all():
             if summary.is_visible():
                 summary.click()

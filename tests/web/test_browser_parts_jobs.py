@@ -36,8 +36,8 @@ def test_a_part_arrives_and_the_list_says_so(site: Site, page: Page) -> None:
     assert not [item for item in site.desk.view().facts.incoming if item.part == "rear-spring"]
 
 
-def test_the_list_is_found_by_text_as_it_is_typed(site: Site, page: Page) -> None:
-    page.goto(site.address + "/parts")
+def test_the_list_is_found_by_text_as_it_is_typed(shown: Site, page: Page) -> None:
+    page.goto(shown.address + "/parts")
     everything = page.locator(".shelf > li").count()
     page.get_by_label("Find in the list").press_sequentially("brakes disc")
     expect(page.locator(".shelf > li")).to_have_count(1)
@@ -70,8 +70,8 @@ def test_a_part_is_added_by_one_line_and_tapped_into_its_phase(site: Site, page:
     assert not [key for key in page.evaluate("Object.keys(localStorage)") if key.startswith("draft:")]
 
 
-def test_what_is_owned_already_is_said_before_it_is_added(site: Site, page: Page) -> None:
-    page.goto(site.address + "/parts")
+def test_what_is_owned_already_is_said_before_it_is_added(shown: Site, page: Page) -> None:
+    page.goto(shown.address + "/parts")
     page.get_by_label("Add a part").press_sequentially("2 front brake disc 60 EUR")
     expect(page.locator(".own").first).to_contain_text("You may own this already: 2 × Front brake disc")
     assert_accessible(page)
@@ -144,8 +144,8 @@ def test_a_job_unfolds_to_what_it_waits_for_and_is_done_there(site: Site, page: 
 @pytest.mark.parametrize(
     "path", ["/parts/front-disc", "/parts/add?line=hose", "/jobs/sills", "/jobs/brake-dry-fit/change"]
 )
-def test_a_part_or_a_job_by_itself_fits_the_screen_and_is_accessible(site: Site, page: Page, path: str) -> None:
-    page.goto(site.address + path)
+def test_a_part_or_a_job_by_itself_fits_the_screen_and_is_accessible(shown: Site, page: Page, path: str) -> None:
+    page.goto(shown.address + path)
     for summary in page.locator("#main details.act > summary").all():
         if summary.is_visible():
             summary.click()

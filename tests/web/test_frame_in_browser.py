@@ -11,19 +11,21 @@ from fishplate.web.rooms import ROOMS
 pytestmark = pytest.mark.browser
 
 
-def test_every_room_is_reached_fits_the_screen_and_is_accessible(site: Site, page: Page) -> None:
+def test_every_room_is_reached_fits_the_screen_and_is_accessible(shown: Site, page: Page) -> None:
     for room in ROOMS:
-        page.goto(site.address + room.path)
+        page.goto(shown.address + room.path)
         assert page.locator("nav a[aria-current]:visible").count() == 1
         assert page.locator("nav ul").evaluate("list => list.scrollHeight - list.clientHeight") <= 1  # no room is cut
         assert_nothing_is_cut(page)
         assert_accessible(page)
 
 
-def test_in_a_low_window_every_room_can_be_brought_into_view_wherever_the_page_is(site: Site, browser: Browser) -> None:
+def test_in_a_low_window_every_room_can_be_brought_into_view_wherever_the_page_is(
+    shown: Site, browser: Browser
+) -> None:
     with opened(browser, "desk") as page:
         page.set_viewport_size({"width": 1280, "height": 640})
-        page.goto(site.address + "/words")
+        page.goto(shown.address + "/words")
         rooms = page.locator("#rooms")
         for down in (0, 1e6):
             page.evaluate("down => scrollTo(0, down)", down)

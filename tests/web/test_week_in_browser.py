@@ -19,8 +19,9 @@ def unfold(page: Page, words: str) -> None:
     expect(item.locator("h2").first).to_be_visible()
 
 
-def test_an_action_unfolds_to_its_inputs_and_is_carried_out_there(site: Site, page: Page) -> None:
-    page.goto(site.address)
+@pytest.mark.parametrize("page", ["phone"], indirect=True)
+def test_an_action_unfolds_to_its_inputs_and_is_carried_out_there(planning: Site, page: Page) -> None:
+    page.goto(planning.address)
     unfold(page, "Decide: Tyre size")
     assert_accessible(page)
     assert_nothing_is_cut(page)
@@ -31,7 +32,7 @@ def test_an_action_unfolds_to_its_inputs_and_is_carried_out_there(site: Site, pa
     expect(page.locator(".what", has_text="Decide: Tyre size")).to_have_count(0)
     expect(page.locator("#state")).to_contain_text("Plan of", timeout=PLANNED)
     expect(page.locator("#state")).not_to_contain_text("out of date")
-    assert site.desk.view().is_current
+    assert planning.desk.view().is_current
 
 
 def test_what_was_done_is_taken_back_from_the_line_that_says_so(site: Site, page: Page) -> None:
@@ -44,7 +45,7 @@ def test_what_was_done_is_taken_back_from_the_line_that_says_so(site: Site, page
     expect(page.locator("#said")).to_contain_text("Written: took back: hours on")
     assert site.desk.view().build.events == load_demo().events
     page.goto(site.address + "/history")
-    page.get_by_role("button", name="again").click()
+    page.get_by_role("button", name="” again").click()
     expect(page.locator(".leads .what").first).to_contain_text("Made again")
     assert len(site.desk.view().build.events) == len(load_demo().events) + 1
 
@@ -108,13 +109,13 @@ def test_the_keyboard_alone_is_enough(site: Site, page: Page) -> None:
     assert page.evaluate("document.activeElement.closest('.unfold') !== null")
 
 
-def test_a_plan_that_is_stopped_leaves_the_last_one(site: Site, page: Page) -> None:
-    page.goto(site.address)
-    site.desk.plan_now()
+def test_a_plan_that_is_stopped_leaves_the_last_one(planning: Site, page: Page) -> None:
+    page.goto(planning.address)
+    planning.desk.plan_now()
     page.reload()
     page.get_by_role("button", name="Stop").click()
     expect(page.locator("#state")).to_contain_text("The plan was stopped; the last one stands.")
-    assert site.desk.view().plan is not None
+    assert planning.desk.view().plan is not None
 
 
 def test_everything_works_without_script(site: Site, browser: object) -> None:

@@ -74,8 +74,8 @@ def test_a_word_opens_by_touch_and_without_script(empty_site: Site, browser: Bro
 
 
 @pytest.mark.browser
-def test_a_section_keeps_its_name_while_the_word_in_its_heading_is_unfolded(site: Site, page: Page) -> None:
-    page.goto(site.address + "/decisions/bearing")
+def test_a_section_keeps_its_name_while_the_word_in_its_heading_is_unfolded(shown: Site, page: Page) -> None:
+    page.goto(shown.address + "/decisions/bearing")
     page.locator("#edges .term").click()
     expect(page.get_by_text("the other can't be decided before this one")).to_be_visible()
     expect(page.get_by_role("region", name="Which comes before which", exact=True)).to_be_visible()
