@@ -366,7 +366,7 @@ def test_trip_costs_driving_ferry_and_own_hours() -> None:
     abroad = collection_cost(trip.model_copy(update={"per_km": None}), Owner(currency="GBP"), RATES)
     # ten hours of about 15 EUR
     assert {line.label: line.amount for line in abroad}["own hours"] == Money.of(130, "GBP")
-    assert "assumed" in assumed["driving"].note
+    assert "assumed (Dutch payroll tax rules 2024, from memory)" in assumed["driving"].note
 
 
 # freight and routes

@@ -14,7 +14,7 @@ from ..build.owner import Owner
 from ..build.problem import Assumption, Problem
 from .figures import limit_words
 from .model import Consignment, CostLine, Goods, LineKind
-from .rules import practice_value
+from .rules import practice_of, practice_value
 
 # Chapter 77 is empty, and 98 and 99 hold what nations put there, not goods (Harmonized System).
 _HEADING = re.compile(r"(?!00|77|98|99)[0-9]{4}([0-9]{2}){0,3}")
@@ -289,7 +289,9 @@ def collection_cost(collection: Collection, owner: Owner, rates: Rates) -> tuple
     """
     per_km, said = collection.per_km, ""
     if per_km is None:
-        per_km, said = Money(amount=practice_value("general.per_km"), currency="EUR"), ", assumed"
+        usual = practice_of("general.per_km")
+        per_km = Money(amount=practice_value(usual.id), currency="EUR")
+        said = f", assumed ({usual.source}, {usual.status_words})"
     distance = Decimal(str(collection.distance_km))
     lines = []
     if distance:

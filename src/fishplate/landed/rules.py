@@ -224,10 +224,18 @@ def _package_file(name: str, text: str) -> RuleFile:
 
 def practice_value(id_: str) -> Decimal:
     """The value of a practice that holds everywhere; raises KeyError."""
+    found = practice_of(id_).value
+    if found is None:
+        raise KeyError(id_)
+    return found
+
+
+def practice_of(id_: str) -> Practice:
+    """A practice that holds everywhere; raises KeyError."""
     for file in _package_files("*"):
         for rule in file.rule:
-            if rule.id == id_ and isinstance(rule, Practice) and rule.value is not None:
-                return rule.value
+            if rule.id == id_ and isinstance(rule, Practice):
+                return rule
     raise KeyError(id_)
 
 
