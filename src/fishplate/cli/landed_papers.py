@@ -7,11 +7,12 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ..build.formats import CANONICAL
 from ..build.words import day_words
 from .common import emit, say, table, under
 
 if TYPE_CHECKING:
-    from ..build import Build
+    from ..build import Build, Money
     from ..build.commerce import Collection
     from ..landed import BillReport, DeclarationList, DeclaredLine
 
@@ -85,17 +86,23 @@ def _list_data(found: DeclarationList) -> dict[str, Any]:
 def _print_list(found: DeclarationList) -> None:
     say(f"Goods carried from {found.start} to {found.destination} on {day_words(found.day)}, trip {found.collection}")
     rows = [
-        (str(place), under(f"{line.quantity:g} × {line.what}", *_said(line)), str(line.paid), str(line.worth))
+        (
+            str(place),
+            under(f"{line.quantity:g} × {line.what}", *_said(line)),
+            CANONICAL.money(line.paid),
+            CANONICAL.money(line.worth),
+        )
         for place, line in enumerate(found.lines, 1)
     ]
-    rows.append(("", "in all", "", str(found.worth)))
+    rows.append(("", "in all", "", CANONICAL.money(found.worth)))
     table(("", "goods", "paid", "worth"), rows, right=(2, 3))
-    say(f"Within the owner's own allowance: {found.free}. Expected: duty {found.duty}, tax {found.tax}.\n")
+    free, duty, tax = map(CANONICAL.money, (found.free, found.duty, found.tax))
+    say(f"Within the owner's own allowance: {free}. Expected: duty {duty}, tax {tax}.\n")
     notes = [f"{place}. {line.what}: {line.note}" for place, line in enumerate(found.lines, 1) if line.note]
     for head, lines in (
         ("To say about single lines", notes),
         ("Papers to have at hand", found.papers),
-        ("Storage", [f"{line.label}: {line.amount}, {line.note}" for line in found.storage]),
+        ("Storage", [f"{line.label}: {CANONICAL.money(line.amount)}, {line.note}" for line in found.storage]),
         ("Before leaving", [str(problem) for problem in found.problems]),
         ("Check before relying on it", found.flags),
     ):
@@ -145,10 +152,14 @@ def _print_bill(order: str, report: BillReport, day: date, *, kept: bool) -> Non
     rows = [
         (
             under(line.label, f"stands out: {line.text.removeprefix(f'{line.label}: ')}" if line.odd else ""),
-            str(line.expected or ""), str(line.billed or ""),
+            _sum(line.expected), _sum(line.billed),
         )
         for line in report.lines
     ]  # fmt: skip
-    rows.append(("in all", str(report.expected), str(report.billed)))
+    rows.append(("in all", _sum(report.expected), _sum(report.billed)))
     table(("", "expected", "billed"), rows, right=(1, 2))
     say(CARE.format(day=day_words(day)))
+
+
+def _sum(money: Money | None) -> str:
+    return "" if money is None else CANONICAL.money(money)

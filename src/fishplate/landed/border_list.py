@@ -22,6 +22,7 @@ from .model import Consignment, CostLine, Goods, LandedCost, TravelAllowance
 from .ordered import fetched_consignments, orders_on
 from .quote import landed_trip, trip_cases
 from .rules import RuleSet
+from .seller import Use
 from .travel import allowance_rule
 
 ZERO = Decimal(0)
@@ -158,7 +159,7 @@ def list_of(
         free=_sum((line.free for line in lines), rules.currency),
         duty=_charged(costs, "duty", owner.currency),
         tax=_charged(costs, "tax", owner.currency),
-        papers=tuple(_papers(what)),
+        papers=tuple(_papers(cases)),
         storage=(),
         flags=flags,
         problems=collection_problems(collection, route, goods),
@@ -233,11 +234,17 @@ def _tax_note(case: Case, item: Goods) -> str:
     return f"worth {'more' if terms.customs > 1 else 'less'} than its price: sales tax, {terms.note}"
 
 
-def _papers(what: Sequence[Consignment]) -> Iterable[str]:
-    for consignment in what:
-        seller = consignment.supplier
+def _papers(cases: Sequence[Case]) -> Iterable[str]:
+    for case in cases:
+        seller = case.consignment.supplier
         yield f"{seller.name}: invoice with prices and proof of payment"
-        if any(item.proof for item in consignment.goods):
+        if any(item.proof for item in case.consignment.goods):
             yield f"{seller.name}: proof of origin"
-        if seller.origin_tax in ("taken-off", "refund"):
+        if seller.origin_tax in ("taken-off", "refund") and any(_comes_off(case, use) for use in case.uses()):
             yield f"{seller.name}: papers of export, to be stamped at the border; without them its sales tax stays"
+
+
+def _comes_off(case: Case, use: Use) -> bool:
+    """Whether the seller's tax is off goods of a use: customs then counts what limits count."""
+    terms = case.terms(use, at_sale=False)
+    return terms.customs == terms.intrinsic

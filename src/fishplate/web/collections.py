@@ -220,7 +220,7 @@ def trip_page(view: View, trip: Collection, figures: TripFigures | None, *, work
         parcels=tuple(_parcel(view, parcel) for parcel in found.along),
         could=tuple(_parcel(view, parcel) for parcel in found.could),
         against=tuple(_against(found)),
-        room=() if brought else (*_room(trip, found), *_days(trip, route, found)),
+        room=() if brought else (*(_room(trip, found) if figures is not None else ()), *_days(trip, route, found)),
         allowance=tuple(_allowance_words(build, route, found)) if figures is not None and not brought else (),
         form=trip_form(view, trip),
         instead=_instead(build, route),

@@ -226,13 +226,19 @@ def _lead(ways: Sequence[WayHome]) -> str:
     first = (sent or known)[0]
     said = [_first(first)]
     if len(sent) > 1:
-        said.append(f"The next, {_lower(sent[1].name)}, costs {_more(sent[1], first)} more.")
+        said.append(_next(sent[1], first))
     fetched = next((way for way in known if way.fetched and sent), None)
     if fetched is not None:
         less = _more(first, fetched)
         more = f"{_more(fetched, first)} more" if less.startswith("-") else f"{less} less"
         said.append(f"Fetched, {_lower(fetched.name)}, it costs {more}, the trip itself left out.")
     return " ".join(said)
+
+
+def _next(way: WayHome, first: WayHome) -> str:
+    name, more = _lower(way.name), _more(way, first)
+    alike = way.cost is not None and first.cost is not None and way.cost.total == first.cost.total
+    return f"The next, {name}, costs the same." if alike else f"The next, {name}, costs {more} more."
 
 
 def _more(dear: WayHome, cheap: WayHome) -> str:
