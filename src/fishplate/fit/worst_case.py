@@ -52,6 +52,9 @@ def worst_case(expression: Expression, boxes: Mapping[str, Bounds]) -> WorstCase
     """
     counts = Counter(node.id for node in walk(expression.root) if isinstance(node, Name))
     several = frozenset(name for name, count in counts.items() if count > 1 and boxes[name][0] < boxes[name][1])
+    if not several:
+        low, high = bounds_of(expression.root, boxes)
+        return _corners(expression, boxes) if math.isnan(low) or math.isnan(high) else WorstCase(low, high, "interval")
     greatest, least = _Upwards(expression.root, boxes, several), _Upwards(_turned(expression.root), boxes, several)
     if math.isnan(greatest.bound) or math.isnan(least.bound):
         return _corners(expression, boxes)
