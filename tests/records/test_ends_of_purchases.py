@@ -210,6 +210,45 @@ def test_what_an_earlier_invoice_asked_is_not_expected_once_more() -> None:
     assert len(third.lines) == 1
 
 
+def test_what_an_invoice_asks_beyond_the_order_and_was_paid_is_what_it_cost() -> None:
+    def account(*events: dict[str, Any]) -> Money:
+        (found,) = ledger(kept(ordered(BELOW_LIST), *events), NOW, home).accounts
+        return found.owed
+
+    asked = {"label": "Discs", "offer": "discs", "amount": gbp(96)}
+    packing = {"label": "Packing", "what": "other", "amount": gbp(4)}
+    bill = event("invoiced", "i", 5, order="o", lines=[asked, packing])
+    paid = event("paid", "p", 6, order="o", invoice="i", amount=gbp(100))
+    assert account(bill) == Money.of(90, "GBP")  # as ordered, until it is accepted by paying it
+    assert account(bill, paid) == Money.of(0, "GBP")
+    assert account(bill, paid | {"amount": gbp(110)}) == Money.of(-10, "GBP")  # paid beyond what was asked
+    # six pounds of the ten that were saved go to the dearer goods
+    assert line_of(ordered(BELOW_LIST), bill, paid).saving == Money.of("4.80", "EUR")
+    assert line_of(ordered(BELOW_LIST), bill).saving == money(12)
+
+
+@pytest.mark.parametrize(
+    ("country", "fetched", "kinds"),
+    [
+        ("GB", False, ["origin-tax"]),
+        ("GB", True, ["origin-tax"]),
+        ("DE", False, ["origin-tax"]),
+        ("DE", True, []),  # Directive 2006/112/EC, art. 146(1)(b): parts of a private vehicle, carried out by its owner
+    ],
+)
+def test_origin_tax_comes_back_by_what_the_invoice_shows_and_not_for_what_is_fetched_in_the_union(
+    country: str, fetched: bool, kinds: list[str]
+) -> None:
+    shop = [{"id": "shop", "name": "Shop", "country": country, "currency": "GBP", "origin_tax": "refund"}]
+    routes = [{"id": "depot", "name": "Depot", "kind": "collection", "from_country": country}]
+    bought = ordered(DISCS, **({"route": "depot"} if fetched else {}))
+    bill = event("invoiced", "i", 5, order="o", lines=[{"label": "VAT", "what": "tax", "amount": gbp(16)}])
+    build = kept(bought, bill, arrived({"part": "disc", "quantity": 2}), suppliers=shop, routes=routes)
+    found = money_back(build, NOW, home)
+    assert [item.kind for item in found] == kinds
+    assert all(item.amount == Money.of(16, "GBP") for item in found)
+
+
 def test_the_home_price_of_a_claim_is_what_the_bank_booked() -> None:
     came = arrived({"part": "disc", "quantity": 2, "faulty": 1})
     back = event("refunded", "f", 20, order="o", claim="c", amount=gbp(45), home_amount=eur(50))

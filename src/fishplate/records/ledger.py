@@ -8,10 +8,11 @@ from datetime import date
 from decimal import Decimal
 
 from ..build import Build, Money, offer_contents
-from ..build.events import Cancellation, Claim, CoreSent, Event, Payment, Refund, Return, Settlement
+from ..build.events import Cancellation, Claim, CoreSent, Event, Invoice, Payment, Refund, Return, Settlement
 from .model import AllowanceUse, Ledger, OrderAccount, OrderState, PaidLine, SystemPaid, ToHome
 from .orders import order_states
 
+INVOICED = frozenset({"goods", "freight", "core", "other"})
 GOODS = frozenset({"goods", "deposit", "freight", "refund", "core refund"})
 REFUNDS = {
     "goods": "refund", "core": "core refund", "import-tax": "tax repaid", "origin-tax": "tax repaid", "other": "refund",
@@ -113,6 +114,7 @@ def _account(
     order, home = state.order, build.owner.currency
     goods = [line for line in mine if line.what in GOODS]
     due = [*_ordered(state), *(-amount for amount in _not_owed(state, events))]
+    due += _asked_beyond(state, due, goods, events)
     due_home, paid_home = _together(due, order.day, to_home, home), _sum(goods, home)
     charges = _sum((line for line in mine if line.what not in GOODS), home)
     currencies = {money.currency for money in due} | {line.amount.currency for line in goods}
@@ -122,6 +124,21 @@ def _account(
         paid = sum((line.amount for line in goods if line.amount.currency == code), _none(code))
         return OrderAccount(order, own, paid, due_home, paid_home, charges)
     return OrderAccount(order, due_home, paid_home, due_home, paid_home, charges)
+
+
+def _asked_beyond(
+    state: OrderState, due: Sequence[Money], paid: Sequence[PaidLine], events: Sequence[Event]
+) -> list[Money]:
+    """What the seller's invoices ask beyond the order, as far as it was paid: that does not come back by itself."""
+    asked = [line.amount for event in events if isinstance(event, Invoice) and event.order == state.order.id
+             and event.sent_by == "seller" for line in event.lines if line.what in INVOICED]  # fmt: skip
+    out = [line.amount for line in paid]
+    if not asked or len({money.currency for money in (*due, *asked, *out)}) != 1:
+        return []
+    code = asked[0].currency
+    whole, given, owing = (sum(moneys, _none(code)) for moneys in (asked, out, due))
+    beyond = min(whole, given, key=lambda money: money.amount) - owing
+    return [beyond] if beyond.amount > 0 else []
 
 
 def _ordered(state: OrderState) -> Iterator[Money]:

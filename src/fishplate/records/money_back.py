@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 from ..build import Build, Money, offer_contents
 from ..build.commerce import Offer
-from ..build.events import Claim, CoreSent, Event, Order, Payment, Receipt, Reclaim, Refund, Return, Settlement
+from ..build.events import Claim, CoreSent, Event, Invoice, Order, Payment, Receipt, Reclaim, Refund, Return, Settlement
 from .ledger import given_back, ledger
 from .model import ToHome
 from .orders import order_states
@@ -22,6 +22,7 @@ from .returns import refund_by_terms
 Kind = Literal["refund", "claim", "cancelled", "core", "import-tax", "origin-tax"]
 ASK_CUSTOMS = "not known: ask customs"
 CORE_DAYS = 30
+UNION = "eu-distance-sale-returned"  # a rule that holds in every country of the European Union
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,10 +187,22 @@ def _share(build: Build, order: Order, event: Return) -> Decimal | None:
     return None
 
 
+def _carried_out_of_the_union(build: Build, order: Order) -> bool:
+    """Whether a private owner fetches an order from a country of the European Union."""
+    route = build.index["routes"].get(order.route or "")
+    fetched = order.collection is not None or (route is not None and route.kind == "collection")
+    union = next(rule["countries"] for rule in _rules() if rule["id"] == UNION)
+    return fetched and build.owner.private_person and build.find("suppliers", order.supplier).country in union
+
+
 def _origin_tax(build: Build, events: list[Event]) -> Iterator[MoneyBack]:
-    """The seller's own tax on goods that left, where the seller's terms say the buyer can claim it."""
+    """The seller's own tax on goods that left, where the seller's terms say the buyer can claim it.
+
+    Its amount is what the seller's invoices show of it, until another was asked for. Parts for a private vehicle that
+    the owner carries out of the European Union stay taxed (Directive 2006/112/EC, art. 146(1)(b)).
+    """
     for order in (event for event in events if isinstance(event, Order)):
-        if build.find("suppliers", order.supplier).origin_tax != "refund":
+        if build.find("suppliers", order.supplier).origin_tax != "refund" or _carried_out_of_the_union(build, order):
             continue
         mine = [e for e in events if getattr(e, "order", None) == order.id and getattr(e, "what", "") == "origin-tax"]
         if any(isinstance(e, Refund) for e in mine) or not any(
@@ -197,7 +210,10 @@ def _origin_tax(build: Build, events: list[Event]) -> Iterator[MoneyBack]:
         ):
             continue
         asked = [e for e in mine if isinstance(e, Reclaim)]
-        amount = asked[-1].amount if asked else None
+        shown = [line.amount for e in events if isinstance(e, Invoice) and e.order == order.id
+                 and e.sent_by == "seller" for line in e.lines if line.what == "tax"]  # fmt: skip
+        one = len({money.currency for money in shown}) == 1
+        amount = (asked[-1].amount if asked else None) or (sum(shown[1:], shown[0]) if one else None)
         text = "Ask for the tax of the country it came from, with the stamped proof of export."
         source = "by when it must be asked for is not known: ask the seller"
         yield MoneyBack("origin-tax", order.id, order.id, order.supplier, amount, None, bool(asked), text, source)

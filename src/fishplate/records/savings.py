@@ -13,6 +13,7 @@ from ..build.commerce import Offer, PriceChange
 from ..build.defaults import RESALE_SHARE, carrying_percent
 from ..build.events import Claim, Order, OrderLine, Payment, Refund, Return, Settlement
 from .against_list import listed_price
+from .invoices import InvoiceState, invoice_states
 from .lots import Lot, lots_of
 from .model import OrderState, ToHome
 from .orders import order_states
@@ -113,6 +114,7 @@ class _Books:
     to_home: ToHome
     lots: Mapping[str, tuple[Lot, ...]]
     can_go: Mapping[tuple[str, str], float]
+    paid_invoices: tuple[InvoiceState, ...]
 
     def none(self) -> Money:
         """Nothing, in home currency."""
@@ -141,7 +143,9 @@ def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
     can_go: dict[tuple[str, str], float] = defaultdict(float)
     for right in return_rights(build, as_of):
         can_go[right.order, right.part] += right.quantity
-    books = _Books(build, facts, to_home, lots_of(build, as_of), can_go)
+    paid = tuple(state for state in invoice_states(build, as_of)
+                 if state.invoice.sent_by == "seller" and state.owed.amount <= 0)  # fmt: skip
+    books = _Books(build, facts, to_home, lots_of(build, as_of), can_go, paid)
     lines, without = [], []
     for state in reversed(order_states(build, as_of)):
         for position, line in enumerate(state.order.lines):
@@ -170,6 +174,7 @@ def _line(books: _Books, state: OrderState, position: int) -> SavingsLine | None
     higher, seen = _higher(build, offer, order, line, facts.as_of)
     dearer = None if higher is None else to_home(higher * units, order.day)
     whole, base, more = _at_the_door(build, facts, order, line, (goods, regular, dearer), to_home)
+    whole += _invoiced_beyond(books, order, line)
     back = _returns(build, order, offer, facts.as_of)
     pieces = sum(offer_contents(build, offer).values()) * line.quantity
     gone = Decimal(str(sum(event.quantity for event in back) / pieces))
@@ -277,6 +282,21 @@ def _at_the_door(
     base = line.listed_at_door
     more = None if dearer is None or regular is None else base + (dearer - regular)
     return line.at_door + _charged_beyond(build, facts, order, line, to_home), base, more
+
+
+def _invoiced_beyond(books: _Books, order: Order, line: OrderLine) -> Money:
+    """What the seller's invoices that were paid ask for a line beyond what was ordered; home currency."""
+    mine = [state for state in books.paid_invoices if state.invoice.order == order.id]
+    asked = [item.amount for state in mine for item in state.invoice.lines if item.offer == line.offer]
+    if not asked or any(money.currency != line.price.currency for money in asked):
+        return books.none()
+    ordered = sum((item.price * Decimal(str(item.quantity)) for item in order.lines if item.offer == line.offer),
+                  line.price * 0)  # fmt: skip
+    beyond = sum(asked, line.price * 0) - ordered
+    if beyond.amount <= 0:
+        return books.none()  # it may be for a part of it
+    share = (line.price * Decimal(str(line.quantity))).amount / ordered.amount if ordered.amount else Decimal(0)
+    return books.home(beyond * share, mine[0].invoice.day)
 
 
 def _charged_beyond(build: Build, facts: Facts, order: Order, line: OrderLine, to_home: ToHome) -> Money:
