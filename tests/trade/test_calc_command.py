@@ -8,10 +8,10 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fishplate.build.errors import FishplateError, Refused
+from fishplate.build.errors import Refused
 from fishplate.build.units import UnitProblem, conversion_factor
 from fishplate.cli.calc_command import command
-from fishplate.trade import OutOfRange, calculations
+from fishplate.trade import calculations
 from fishplate.trade.arguments import read_value
 from fishplate.trade.catalogue import Parameter, Quantity
 
@@ -147,9 +147,25 @@ def test_lists_of_other_lengths_are_refused_calmly() -> None:
 
 
 def test_what_a_formula_does_not_hold_for_is_refused() -> None:
-    result = CliRunner().invoke(command, ["springs.spring_rate", "12", "-100", "6", "shear_modulus_mpa=80 GPa"])
-    assert isinstance(result.exception, OutOfRange)
-    assert str(result.exception) == "coil_mm must be above zero, got -100"
+    text = refused("springs.spring_rate", "12", "-100 mm", "6", "shear_modulus_mpa=80 GPa")
+    assert text.startswith("springs.spring_rate, coil_mm: it must be above zero ('-100 mm')")
+    assert "Give coil_mm: mean diameter of the coil" in text
+    # what is worked out from several is named in words
+    lifted = refused("brakes.adhesion_used", "6000", "4000", "1500", "2500", "0.7", "0.7")
+    assert lifted.startswith("brakes.adhesion_used: the load left on the rear axle must be above zero ('-200')")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("wheels.tyre_size", "7.50R16"), "wheels.tyre_size, designation: a size of this form does not say how high"),
+        (("wheels.load_capacity", "300"), "wheels.load_capacity, load_index: load index 300 is not in the table"),
+        (("fasteners.thread_stress_area", "M7.3"), "fasteners.thread_stress_area, designation: this diameter has no"),
+        (("fasteners.proof_stress", "7.7"), "fasteners.proof_stress, grade: it must be one of 4.6"),
+    ],
+)
+def test_a_designation_that_is_none_is_refused_at_its_place(arguments: tuple[str, ...], said: str) -> None:
+    assert refused(*arguments).startswith(said)
 
 
 @pytest.mark.parametrize(
@@ -247,5 +263,5 @@ def test_nothing_that_is_written_fails_without_words(id_: str, choose: st.DataOb
     if result.exception is None:
         json.loads(result.output, parse_constant=pytest.fail)
     else:
-        assert isinstance(result.exception, FishplateError), repr(result.exception)
+        assert isinstance(result.exception, Refused), repr(result.exception)
         assert str(result.exception)

@@ -14,9 +14,12 @@ import numpy as np
 
 from ..build import Problem, Refused
 from ..build.designations import DesignationError
+from ..build.errors import FishplateError
 from ..build.units import conversion_factor, format_quantity
 from .arguments import read_arguments
+from .arithmetic import OutOfRange
 from .catalogue import Calculation, Quantity, read_sections
+from .sidewall import NotASize
 
 __all__ = ["Answer", "example_of", "label", "value_words", "work_out"]
 
@@ -66,17 +69,31 @@ def work_out(calculation: Calculation, positional: Sequence[str], named: Mapping
     try:
         with np.errstate(all="ignore"):
             result = calculation.function(**values)
-    except DesignationError as error:
-        raise Refused([Problem(calculation.id, "designation", error.what, error.text, error.do)]) from None
-    except (ArithmeticError, LookupError, ValueError) as error:
-        if type(error).__module__.startswith("fishplate."):
+    except (ArithmeticError, FishplateError, LookupError, ValueError) as error:
+        if isinstance(error, Refused):
             raise
-        do = "Check the units, and that the lists are of the same length."
-        what = f"it has no result for these values: {error}"
-        raise Refused([Problem(calculation.id, "value", what, "", do)]) from None
+        raise Refused([_no_result(calculation, given, error)]) from None
     several = dataclasses.is_dataclass(result)
     parts = [getattr(result, item.name) for item in calculation.results] if several else [result]
     return Answer(given, values, tuple(zip(calculation.results, parts, strict=True)))
+
+
+def _no_result(calculation: Calculation, given: Mapping[str, str], error: Exception) -> Problem:
+    """Why there is no result, at the parameter that is at fault where it is one."""
+    match error:
+        case OutOfRange():
+            parameter = next((item for item in calculation.parameters if item.name == error.name), None)
+            if parameter is None:
+                do = "Look at the values once more, and at their units."
+                return Problem(calculation.id, "range", f"{error.name} must be {error.wanted}", error.got, do)
+            what, do = f"it must be {error.wanted}", f"Give {parameter.name}: {parameter.quantity.words}."
+            return Problem(f"{calculation.id}, {error.name}", "range", what, given.get(error.name, error.got), do)
+        case DesignationError() | NotASize():
+            texts = [item.name for item in calculation.parameters if item.kind in ("text", "count")]
+            where = f"{calculation.id}, {texts[0]}" if len(texts) == 1 else calculation.id
+            return Problem(where, "designation", error.what, error.text, error.do)
+    do = "Check the units, and that the lists are of the same length."
+    return Problem(calculation.id, "value", f"it has no result for these values: {error}", "", do)
 
 
 def label(item: Quantity) -> str:
@@ -98,6 +115,8 @@ def value_words(value: Any, unit: str) -> str:
     --------
     >>> value_words(0.5, "rad"), value_words([1.0, 2.5], "mm"), value_words(True, "")
     ('0.5 rad (28.648 deg)', '[1, 2.5] mm', 'yes')
+    >>> value_words(float("inf"), "mm"), value_words([1.0, float("nan")], "mm")
+    ('infinite', '[1, none] mm')
     """
     if value is None:
         return ""
@@ -105,6 +124,8 @@ def value_words(value: Any, unit: str) -> str:
         return "yes" if value else "no"
     if isinstance(value, str):
         return value
+    if isinstance(value, float) and not math.isfinite(value):
+        return _digits(value, 1.0)
     shown = _SPOKEN.get(unit)
     also = f" ({_digits(value, conversion_factor(unit, shown))} {shown})" if shown else ""
     if isinstance(value, int | float) and math.isfinite(value) and not 0 < abs(value) < 1e-3:
@@ -117,6 +138,8 @@ def _digits(value: Any, factor: float) -> str:
         with np.errstate(over="ignore", invalid="ignore"):
             value = np.round(np.asarray(value, dtype=float), 12) + 0.0  # what is nothing but rounding is nothing
         return "[" + ", ".join(_digits(item, factor) for item in value) + "]"
+    if not math.isfinite(value):
+        return "none" if math.isnan(value) else "infinite"
     return f"{float(value) * factor:.5g}"
 
 

@@ -407,7 +407,7 @@ def next_fuse(current_a: Value, conductor_a: Value, *, share: Value = 0.8) -> Va
     Parameters
     ----------
     current_a : of the circuit, all the time [A]
-    conductor_a : its conductor may carry, see `ampacity` [A]
+    conductor_a : what its conductor may carry, see `ampacity` [A]
     share : of its rating that a fuse bears all the time; 0.8 in a warm place, common practice [-]
 
     Returns

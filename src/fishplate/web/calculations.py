@@ -157,7 +157,8 @@ def _field(item: Parameter) -> Field:
     from ..trade.answers import label
 
     unit = "" if item.quantity.unit == "-" else item.quantity.unit
-    hint = item.quantity.words[:1].upper() + item.quantity.words[1:]
+    words = _read_aloud(item.quantity.words)
+    hint = words[:1].upper() + words[1:]
     if item.kind == "array":
         hint += ". Parted by commas" + ("; rows by semicolons" if "," in item.quantity.shape.strip("(),") else "")
     value = "" if item.required or item.default is None else _as_written(item.default)
@@ -288,5 +289,7 @@ def _at_field(problem: Problem, found: Calculation) -> Problem:
     do = "Write it as in 12.5 or 1 3/8 in." if _kind(unit) == "length" else f"Give it in {unit}, or a like unit."
     if unit in ("", "-") or parameter.kind in ("array", "text", "flag", "count"):
         do = f"Give {parameter.quantity.words}."
+    if problem.code in ("range", "designation"):  # what it is stands beside the field
+        do = problem.do if problem.code == "designation" else ""
     what = f"that is {problem.what}" if problem.what.endswith("is wanted") else problem.what
     return Problem(name, problem.code, what, problem.got, do)
