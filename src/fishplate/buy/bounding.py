@@ -74,6 +74,7 @@ def bound_plans(grid: Grid, *, effort: Effort) -> Bounding | None:
     first = sifter.relax((), effort=effort)
     if first is None:
         return None
+    sifter.narrow(first)
     leaves = _branched(grid, sifter, first, effort)
     multipliers = [_multipliers(grid, leaf.relaxed.fixings, leaf.prices) for leaf in leaves]
     return appraise_all(grid, multipliers, leaves[0].relaxed.units)
@@ -89,7 +90,7 @@ def bound_again(grid: Grid, earlier: Bounding, *, enough: float, effort: Effort)
     for before, _, entry in sorted(proofs, key=lambda proof: proof[:2]):
         if before < enough and effort.left() > 0:
             made = _prices(grid, entry)[1]
-            leaf = sifter.relax(tuple((trip, float(go)) for trip, go in made.items()), effort=effort, rounds=AGAIN)
+            leaf = sifter.relax(tuple((trip, float(go)) for trip, go in made.items()), effort=effort, rounds=AGAIN, enough=enough)
             if leaf is not None and leaf.bound > before:
                 entry = _multipliers(grid, leaf.relaxed.fixings, leaf.prices)
                 bought = leaf.relaxed.units if not found else bought

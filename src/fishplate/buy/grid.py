@@ -21,6 +21,10 @@ MARGIN = 1e-6
 """Slack in comparing sums of values with a threshold [home currency]."""
 
 
+WEEKS_ALIKE = 4
+"""Of an offer's weeks in so many, the best one stands for all where not every week can be looked at."""
+
+
 def tally(index: IntArray, amounts: FloatArray | IntArray, size: int) -> FloatArray:
     """Sums of amounts by index, (size,)."""
     return np.bincount(index, weights=amounts, minlength=size).astype(np.float64)
@@ -39,6 +43,7 @@ class Grid:
     need: FloatArray
     unmet_cost: FloatArray
     candidates: tuple[Candidate, ...]
+    offer: IntArray
     cost: FloatArray
     value: FloatArray
     mass: FloatArray
@@ -232,6 +237,7 @@ def compile_grid(problem: PurchaseProblem) -> Grid:
 
 def _of_candidates(ordered: Sequence[Candidate], months: Sequence[int], forced: Mapping[str, int]) -> dict[str, Any]:
     return {
+        "offer": _codes([c.offer for c in ordered]),
         "cost": floats(c.cost for c in ordered),
         "value": floats(c.value for c in ordered),
         "mass": floats(c.mass_kg for c in ordered),
@@ -300,7 +306,8 @@ def part_of(grid: Grid, keep: BoolArray) -> Grid:
     place[kept] = np.arange(kept.size)
     covers, pays = keep[grid.cover_candidate], keep[grid.cash_candidate]
     columns: dict[str, Any] = {
-        name: getattr(grid, name)[kept] for name in ("cost", "value", "mass", "relieved", "least", "most", "forced")
+        name: getattr(grid, name)[kept]
+        for name in ("offer", "cost", "value", "mass", "relieved", "least", "most", "forced")
     }
     columns |= {
         name: getattr(grid, name)[used]
@@ -336,3 +343,24 @@ def best_of_parts(grid: Grid, score: FloatArray, among: BoolArray, count: int) -
     best = np.zeros(among.size, dtype=np.bool_)
     best[candidate[order[rank < count]]] = True
     return best
+
+
+def spread_out(grid: Grid, score: FloatArray) -> BoolArray:
+    """(candidates,) whether it has the least score of its offer, at its price by count, by its way home in a month.
+
+    The weeks round the best one are nearly as good as it is, and tell the solver nothing that it does not know from it.
+    """
+    week = np.array([shipment.week for shipment in grid.shipments], dtype=np.int64) // WEEKS_ALIKE
+    way = np.where(grid.trip >= 0, 2 + grid.trip, grid.relief)
+    alike = week * (len(grid.trips) + 2) + way
+    one = (grid.offer * (1 + grid.least.max(initial=0)) + grid.least) * (1 + alike.max(initial=0)) + alike[grid.shipment]
+    order = np.lexsort((score, one))
+    found = np.zeros(order.size, dtype=np.bool_)
+    found[order[np.diff(one[order], prepend=-1) != 0]] = True
+    return found
+
+
+def in_other_bands(grid: Grid, among: BoolArray) -> BoolArray:
+    """(candidates,) whether it is an offer of some candidates in their supplier, week and route, whatever the band."""
+    place = grid.offer * grid.groups + grid.group[grid.shipment]
+    return np.isin(place, place[among])

@@ -9,7 +9,7 @@ import numpy as np
 from .basket import Basket, Store
 from .bounding import Bounding
 from .effort import PIECE, Effort
-from .grid import BoolArray, Grid, IntArray, best_of_parts, part_of, tally
+from .grid import BoolArray, Grid, IntArray, best_of_parts, in_other_bands, part_of, spread_out, tally
 from .highs import Outcome, solve_whole
 from .model import PurchasePlan
 from .polish import neighbourhoods, reoptimised
@@ -25,13 +25,15 @@ NEAR = 1.35
 """Cuts alone seldom raise the bound by more than a third of the gap, so they are tried only within this share of it."""
 SMALL = 3000
 """A grid of so many candidates is searched whole; of a larger one, those that are likely to be in a good plan."""
-EACH, OVERALL = 25, 8
-"""Of a larger grid: candidates for each part, and as many more per part as reach least overall."""
-SUPPORT = 3
+EACH, NEAREST = 15, 10
+"""Of a larger grid: candidates for each part, no two of them alike, and the best of all, alike or not."""
+SUPPORT = 5
 """Candidates for each part, besides those the relaxation buys, in the first whole-unit programme of a larger grid."""
+SUPPORT_SECONDS = 0.02
+"""Work for that programme, for each part [s]."""
 AROUND, WIDER, WIDEN_AFTER = 25, 12, 15
 """Parts bought anew at a time when a plan is polished; so many more after so many tries in vain."""
-MARGIN, SPARE_TRIES = 0.9, 15
+MARGIN, SPARE_TRIES = 0.9, 6
 """Share of the gap aimed at once the gap is reached, in so many tries: the proof then outlives small changes."""
 FAR = 8.0
 """Times the gap from which a plan is no beginning: better to begin again from what the relaxation buys."""
@@ -85,11 +87,12 @@ class Pursuit:
         self.tell("bound", self.bound)
         if self.large:
             every = np.ones(self.grid.cost.size, dtype=np.bool_)
-            near = best_of_parts(self.grid, bounding.reach, every, EACH) | (bounding.bought > 1e-6)
-            near[np.argsort(bounding.reach, kind="stable")[: OVERALL * len(self.grid.parts)]] = True
+            near = best_of_parts(self.grid, bounding.reach, spread_out(self.grid, bounding.reach), EACH)
+            near |= best_of_parts(self.grid, bounding.reach, every, NEAREST)
             last = {line.candidate for line in start.lines} if start else set()
-            near |= (self.units > 0) | (self.grid.forced > 0)
-            near |= np.array([c.key in last for c in self.grid.candidates], dtype=np.bool_)
+            held = (self.units > 0) | (self.grid.forced > 0)
+            held |= np.array([c.key in last for c in self.grid.candidates], dtype=np.bool_)
+            near |= (bounding.bought > 1e-6) | in_other_bands(self.grid, held)
             self.at, self.near, self._store = np.flatnonzero(near), part_of(self.grid, near), None
 
     def take(self, units: IntArray, cost: float) -> None:
@@ -152,13 +155,17 @@ class Pursuit:
     def _support(self) -> None:
         """A first plan from the candidates the relaxation buys and a few more; built up if that brings none."""
         reach, bought = self.bounding.reach[self.at], self.bounding.bought[self.at] > 1e-6
-        keep = bought | best_of_parts(self.near, reach, np.ones(reach.size, dtype=np.bool_), SUPPORT)
+        keep = bought | best_of_parts(self.near, reach, spread_out(self.near, reach), SUPPORT)
         self._take_outcome(
-            solve_whole(assemble(self.near, keep), effort=self.effort.part(self.effort.left() * 0.3), gap=self.gap)
+            solve_whole(assemble(self.near, keep), effort=self.effort.part(self._for_support()), gap=self.gap)
         )
         if not np.isfinite(self.cost):
             basket = build_up(self.store, self._shortlist(12))
             self.take(basket.units(), basket.cost)
+
+    def _for_support(self) -> float:
+        """Work for a first plan: the rest polishes it [s]."""
+        return min(self.effort.left() * 0.3, SUPPORT_SECONDS * len(self.near.parts))
 
     def _take_outcome(self, outcome: Outcome) -> bool:
         """Keep what a programme on the near part found, if it is better."""
@@ -178,9 +185,9 @@ class Pursuit:
         )
         return self._take_outcome(found)
 
-    def polish(self, patience: int = PATIENCE) -> None:
+    def polish(self, patience: int = PATIENCE, spare: int = SPARE_TRIES) -> None:
         """Buy neighbourhoods of parts anew until the gap is reached, effort is spent or nothing has long helped."""
-        idle, seed, spare = 0, 0, SPARE_TRIES
+        idle, seed = 0, 0
         while idle < patience and np.isfinite(self.cost):
             size = AROUND + WIDER * (idle // WIDEN_AFTER)
             for parts in neighbourhoods(self.near, self.units[self.at], size, seed):

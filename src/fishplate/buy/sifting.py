@@ -24,6 +24,10 @@ FIRST, MORE = 5, 6
 ROUNDS = 16
 NEAR_ENOUGH = 3e-4
 """Share of the relaxation by which its bound over the whole grid may fall short."""
+SHORT = 5e-4
+"""The same where no single shipment would gain by what is left out."""
+NARROW = 40
+"""Candidates of each part that are kept once the first relaxation is known."""
 
 
 FAR, PATIENT = 0.05, 6
@@ -47,8 +51,16 @@ class Sifter:
         self.keep = _first(grid) if keep is None or keep.size <= SMALL else keep
         self._relaxation = Relaxation(assemble(grid, self.keep))
 
-    def relax(self, fixings: tuple[tuple[int, float], ...], *, effort: Effort, rounds: int = ROUNDS) -> Leaf | None:
-        """The best bound found with some trips fixed at 0 or 1; None if not even the first relaxation was solved."""
+    def relax(
+        self,
+        fixings: tuple[tuple[int, float], ...],
+        *,
+        effort: Effort,
+        rounds: int = ROUNDS,
+        enough: float = np.inf,
+    ) -> Leaf | None:
+        """The best bound found with some trips fixed at 0 or 1, or the first that is enough; None if not even the first
+        relaxation was solved."""
         made = {trip: value > 0.5 for trip, value in fixings}
         leaf: Leaf | None = None
         for number in range(rounds):
@@ -62,9 +74,12 @@ class Sifter:
             if leaf is None or appraisal.bound > leaf.bound:
                 leaf = Leaf(relaxed, prices, appraisal.bound)
             leaf = Leaf(relaxed, leaf.prices, leaf.bound)
-            if leaf.bound >= relaxed.bound - NEAR_ENOUGH * abs(relaxed.bound) or self.keep.all():
+            short = relaxed.bound - leaf.bound
+            if leaf.bound >= enough or short <= NEAR_ENOUGH * abs(relaxed.bound) or self.keep.all():
                 break
-            far = leaf.bound < relaxed.bound - FAR * abs(relaxed.bound)
+            far = short > FAR * abs(relaxed.bound)
+            if not added.any() and short <= SHORT * abs(relaxed.bound):
+                break
             if not added.any() or (far and number >= PATIENT):
                 # Groups that are worth using only under a relief can be missed: what pays by itself is taken in whole.
                 paying = (appraisal.reduced < 0) & ~self.keep
@@ -72,6 +87,15 @@ class Sifter:
             self.keep |= added
             self._relaxation.renew(assemble(self.grid, self.keep))
         return leaf
+
+    def narrow(self, leaf: Leaf) -> None:
+        """Keep what the relaxation of a leaf buys or all but buys, so that others near it are solved sooner."""
+        if self.keep.sum() <= max(SMALL, NARROW * len(self.grid.parts)):
+            return
+        slack = appraise(self.grid, leaf.prices, {}).slack
+        kept = best_of_parts(self.grid, slack, self.keep, NARROW) | (leaf.relaxed.units > 1e-6)
+        self.keep = self.keep & (kept | (self.grid.forced > 0))
+        self._relaxation.renew(assemble(self.grid, self.keep))
 
     def _attractive(self, prices: Prices, appraisal: Appraisal, made: Mapping[int, bool]) -> BoolArray:
         """Candidates left out that would make a group worth more than those kept do."""

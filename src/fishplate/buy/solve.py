@@ -85,12 +85,15 @@ def _still_good(search: Pursuit, start: PurchasePlan) -> bool:
     search.prove(appraise_all(search.grid, start.multipliers), start)
     search.first_plan(start)
     if search.large and not search.done():
-        # The plan mostly stands and its proof does not, which is renewed sooner than a better plan is found.
-        enough, effort = search.cost * (1 - search.gap), search.effort.part(search.effort.left() * 0.3)
-        search.prove(bound_again(search.grid, search.bounding, enough=enough, effort=effort), start)
+        # First what the change touches is bought anew; then the proof need be renewed only as far as that plan asks.
+        if not search.far():
+            search.rebuy(search.touched(start))
+        if not search.done():
+            enough, effort = search.cost * (1 - search.gap), search.effort.part(search.effort.left() * 0.3)
+            search.prove(bound_again(search.grid, search.bounding, enough=enough, effort=effort), start)
         if not search.done() and not search.far():
             search.rebuy(search.touched(start))
-            search.polish(RETRIES)
+            search.polish(RETRIES, spare=0)
     return search.done()
 
 
