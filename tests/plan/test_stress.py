@@ -40,9 +40,9 @@ def build(chance: float = 1.0, **owner: Any) -> Build:
     )
 
 
-def stressed(build: Build) -> Stress:
+def stressed(build: Build, foreseen_in: int = 3) -> Stress:
     studied, chosen, _, _ = settled(situation_of(build), progress=lambda _stage, _share: None)
-    return stress(studied, chosen, lambda _stage, _share: None, futures=100, foreseen_in=3)
+    return stress(studied, chosen, lambda _stage, _share: None, futures=100, foreseen_in=foreseen_in)
 
 
 def rules(found: Stress, world: World) -> dict[str, RuleResult]:
@@ -124,7 +124,7 @@ def test_hindsight_spends_no_more_than_there_is() -> None:
     """Buying all at once would be cheapest and can't be paid: it is told as a rule, and is not what hindsight knows."""
     poor = dated(None, None)
     poor = poor.model_copy(update={"owner": poor.owner.model_copy(update={"cash_now": 0, "cash_per_month": 60})})
-    found = stressed(poor)
+    found = stressed(poor, foreseen_in=1)
     now = rules(found, World.OWN)["all now"]
     assert now.over > 0
     assert now.difference < -100

@@ -98,6 +98,21 @@ def test_a_sale_later_this_week_is_waited_for(first: date) -> None:
     assert seen.advice != "buy at the trigger", "a sale that is on is no hope"
 
 
+def test_what_is_bought_before_a_rise_is_regretted_if_a_deep_sale_comes_after_it() -> None:
+    """Prices rise to 120; with one chance in four a sale then takes them to 90, below today's 100."""
+    plan = trigger_plan(outlook_with([100, 120, 120, 120, 120], sale(3, 0.25, 0.25)), last_week=4)
+    assert plan.advice == "buy now"
+    assert plan.regret == pytest.approx(0.25, abs=0.06)  # of 600 draws, three standard errors
+
+
+def test_a_lower_price_that_meant_keeping_it_for_long_is_no_regret() -> None:
+    """100 today and 110 with its keeping, 102 when it is needed: waiting is right whatever the price alone says."""
+    path = [100, 100.5, 101, 101.5, 102]
+    plan = trigger_plan(outlook_with(path), last_week=4, keeping=np.array([0.1, 0.075, 0.05, 0.025, 0.0]))
+    assert (plan.advice, plan.regret) == ("wait", 0.0)
+    assert trigger_plan(outlook_with(path), last_week=4).regret == 0.0, "bought now, where nothing is cheaper later"
+
+
 def test_a_sale_after_the_last_safe_week_is_not_waited_for() -> None:
     plan = trigger_plan(outlook_with([100, 100.5, 101, 101.5], sale(3, 1.0, 0.5)), last_week=2, carrying_per_week=0)
     assert plan.advice == "buy now"

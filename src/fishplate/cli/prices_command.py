@@ -30,6 +30,8 @@ SENTENCES_SHOWN = 12
 CHECKS_SHOWN = 3
 # How long after the last safe week a sale may still be worth lateness.
 BEYOND_SAFE_WEEKS = 13
+# A price held for less than this is not worth a word [home currency].
+LEAST_HELD = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,9 +316,10 @@ def _show(
     heads = ("Offer", "Today", "Buy", "Last safe", "Saves")
     table(heads, (_row(line) for line in ranked), right=(1, 4), whole=(1, 2, 3, 4))
     say(f"Buy: at what price, or when. Saves: expected against buying all of it today, {build.owner.currency}.")
-    say("Regretted: to be had for less later on, or today, by more than a look at the price is worth.\n")
+    say("Regretted: buying later, or today, would have cost less in all, by more than a look at the price is worth.\n")
     for line in ranked if everything else ranked[:SENTENCES_SHOWN]:
-        say(" ".join(filter(None, (line.plan.text, _regret(line.plan), line.go_back))))
+        held = _held(line, build.owner.currency)
+        say(" ".join(filter(None, (line.plan.text, _regret(line.plan), held, line.go_back))))
     _list("\nBefore a sale or a rise", (item.text for item in ready))
     _list("\nPrices worth looking up again", (c.text for c in (checks if everything else checks[:CHECKS_SHOWN])))
     shown = [note for note in assumptions if everything or note.about == "build"]
@@ -335,6 +338,19 @@ def _regret(plan: TriggerPlan) -> str:
     from ..plan.sentences import chance_words
 
     return f"Chance that it is regretted: {chance_words(plan.regret)}." if math.isfinite(plan.expected_cost) else ""
+
+
+def _held(line: _Line, home: str) -> str:
+    """What it is worth, and changes, if the seller holds today's price; nothing where that is next to nothing."""
+    from ..prices.wording import format_price
+
+    plan, outlook = line.plan, line.outlook
+    if len(plan.held_prices) < 2 or plan.held_saving < LEAST_HELD:
+        return ""
+    level = float(plan.held_prices[0])
+    until = f" until {format_price(level, outlook.currency)} or less" if 0 < level < 0.999 * outlook.today else ""
+    worth = format_price(plan.held_saving, home)
+    return f"If the seller holds today's price for you, take that and look on{until}: worth {worth} each."
 
 
 def _list(head: str, texts: Iterable[str]) -> None:

@@ -42,12 +42,15 @@ class _Group:
 
     Parameters
     ----------
-    moments : arrival of each entry in each future; early : weeks it then lies; late : what it costs by coming late, all
-        else in hand; shape (entries, runs) each
+    bands : shipment that stands for a band -> the candidate of each entry in it, still without its price
+    early : weeks that each entry lies in each future; late : what it costs by coming late, all else in hand; shape
+        (entries, runs) each
+    risk : what may not fit, shape (entries,) [home currency]
     share : of a finish put off, what this offer may be charged with, so that no finish is charged twice [-]
     """
 
     entries: list[Entry]
+    bands: Mapping[str, list[Candidate]]
     weeks: FloatArray
     early: FloatArray
     late: FloatArray
@@ -196,6 +199,7 @@ class Foresight:
                 late[row] = np.maximum(0.0, trier.delay([entry], [moments[row]]) - self.base)
         return _Group(
             entries,
+            self._bare(entries),
             np.array([entry.week for entry in entries]),
             trier.early(first, moments),
             late / first.whole,
@@ -228,21 +232,32 @@ class Foresight:
         held = 1 + trier.studied.situation.keeping_per_week * group.early[:, future]
         late = group.late[:, future]
         beyond = late * (1.0 if charge == IN_FULL else charge * group.share) + group.risk
-        for position, pattern in trier.bands_of(first).items():
+        for pattern, bare in group.bands.items():
             line = trier.line(first, pattern)
             paid = (line.cost_at_zero + line.cost_slope * prices) * first.count
             value = line.value_slope * prices * first.count
             high = self.market.shipments[pattern].high_value + MARGIN
-            costs = paid * held + beyond
-            for row, entry in enumerate(group.entries):
-                if late[row] * first.whole <= most and value[row] * entry.candidate.min_units <= high:
-                    shipment = self._shipment(pattern, entry, position)
-                    key = f"{entry.offer.id}|{shipment}|{entry.count}|{entry.candidate.min_units}"
-                    cost = float(costs[row])
-                    known = replace(
-                        entry.candidate, key=key, shipment=shipment, cost=cost, value=float(value[row]), relieved=0.0
-                    )
-                    yield known, entry
+            possible = (late * first.whole <= most) & (value * first.candidate.min_units <= high)
+            costs, values = (paid * held + beyond).tolist(), value.tolist()
+            for row in np.flatnonzero(possible).tolist():
+                c = bare[row]
+                # made anew field by field: `replace` takes four times as long, and there are very many
+                priced = Candidate(
+                    *(c.key, c.offer, c.shipment, c.covers, costs[row], values[row]),
+                    *(c.mass_kg, c.cash, c.max_units, c.min_units),
+                )
+                yield priced, group.entries[row]
+
+    def _bare(self, entries: list[Entry]) -> dict[str, list[Candidate]]:
+        """Band -> the candidate of each entry in it, still without its price."""
+        found: dict[str, list[Candidate]] = {}
+        for position, pattern in self.trier.bands_of(entries[0]).items():
+            found[pattern] = []
+            for entry in entries:
+                shipment = self._shipment(pattern, entry, position)
+                key = f"{entry.offer.id}|{shipment}|{entry.count}|{entry.candidate.min_units}"
+                found[pattern].append(replace(entry.candidate, key=key, shipment=shipment, relieved=0.0))
+        return found
 
     def _shipment(self, pattern: str, entry: Entry, position: str) -> str:
         """The key of a band of one order, made after the same band in another week."""

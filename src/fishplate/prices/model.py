@@ -226,7 +226,7 @@ class TriggerPlan:
     expected_cost : mean cost of following the plan, carrying and lateness included [offer's currency]
     bought_by : week by which it is as good as certainly bought; last_safe : last in which ordering is safe [weeks since
         as_of]
-    regret : chance that it is to be had for less later, or was to be had for less today, by more than a look is worth
+    regret : chance that buying later, or today, would have cost less in all, by more than a look is worth
     held_saving : what it is worth that prices seen stay open, for one unit [home currency]
     """
 

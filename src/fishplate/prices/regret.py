@@ -88,7 +88,10 @@ def _end_and_begin(
 def chance_of_regret(
     policy: Policy, generator: np.random.Generator, *, buys_today: bool, look: float, runs: int = 600
 ) -> float:
-    """Chance that it is to be had for less later on, or was to be had for less today, by more than a look is worth.
+    """Chance that buying later on, or today, would have cost less in all, by more than a look is worth.
+
+    What having it early and coming late costs is counted: a price that was lower, but would have meant keeping it for a
+    year, is no regret.
 
     Parameters
     ----------
@@ -96,7 +99,8 @@ def chance_of_regret(
     look : in the offer's currency
     """
     prices, bought = simulated(policy, generator, runs, buys_today=buys_today)
-    paid = prices[bought, np.arange(runs)]
-    weeks = np.arange(len(prices))[:, None]
-    later = np.where(weeks > bought, prices, math.inf).min(axis=0)
-    return float(np.mean((later < paid - look) | (prices[0] < paid - look)))
+    costs = prices * policy.course.share[:, None] + policy.course.extra[:, None]
+    spent = costs[bought, np.arange(runs)]
+    weeks = np.arange(len(costs))[:, None]
+    later = np.where(weeks > bought, costs, math.inf).min(axis=0)
+    return float(np.mean((later < spent - look) | (costs[0] < spent - look)))
