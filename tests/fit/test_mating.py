@@ -41,6 +41,13 @@ from fishplate.fit.mating import mate
         ("spline", "6x23x28", "6x23x26", "differs", "28 mm against 26 mm"),
         ("spline", "10x112x125", "10x102x125", "differs", "at the root"),
         ("spline", "10x42x48", "10T 6/12", "differs", "straight-sided against involute"),
+        # ISO 7-1, scope: external taper in internal parallel or taper threads; ISO 228-1: not jointing threads
+        ("thread", "R 1/4", "Rp 1/4", "mates", "made for it"),
+        ("thread", "R 1/4", "Rc 1/4", "mates", "agrees"),
+        ("thread", "G 1/4", "Rp 1/4", "nearly", "may be too tight"),
+        ("thread", "1/4-20 UNC", "1/4 BSW", "nearly", "flanks are 60° against 55°"),
+        ("thread", "1/2-13 UNC", "1/2 BSW", "nearly", "starts and binds"),
+        ("thread", "5/16 BSF", "5/16-22 BSF", "mates", "agrees"),
         ("thread", "10-32", "M5", "nearly", "screws in loose"),
         ("thread", "AN-6", "-6 ORB", "nearly", "the seats do not: 37° flare against O-ring boss"),
         ("connector", "6.3 mm blade tab", "6.3 mm blade receptacle", "mates", "agrees"),

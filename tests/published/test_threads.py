@@ -51,3 +51,24 @@ def test_flare_dash_sizes() -> None:
     printed = {3: "3/8-24", 4: "7/16-20", 5: "1/2-20", 6: "9/16-18", 8: "3/4-16", 10: "7/8-14", 12: "1 1/16-12",
                16: "1 5/16-12", 20: "1 5/8-12"}  # fmt: skip
     assert {size: DASH[size] for size in printed} == printed
+
+
+# BS 84 as printed at unikgaugesindia.com/bsw-bsf-whits-thread-gauges.html; threads per inch, coarse and fine.
+BS_84 = {"3/16": (24, 32), "1/4": (20, 26), "5/16": (18, 22), "3/8": (16, 20), "7/16": (14, 18), "1/2": (12, 16),
+         "9/16": (12, 16), "5/8": (11, 14), "3/4": (10, 12), "7/8": (9, 11), "1": (8, 10)}  # fmt: skip
+
+
+@pytest.mark.parametrize(("size", "per_inch"), BS_84.items())
+def test_whitworth_threads_have_their_printed_threads_per_inch(size: str, per_inch: tuple[int, int]) -> None:
+    assert tuple(round(INCH / thread(f"{size} {series}").pitch_mm) for series in ("BSW", "BSF")) == per_inch
+
+
+# Numbered sizes as printed at mechanicsupport.com/articleScrewSize.html: outside diameter [in].
+NUMBERED = {0: 0.060, 2: 0.086, 4: 0.112, 5: 0.125, 6: 0.138, 8: 0.164, 10: 0.190, 12: 0.216}
+USUAL = {0: 80, 2: 56, 4: 40, 5: 40, 6: 32, 8: 32, 10: 24, 12: 24}
+
+
+@pytest.mark.parametrize("number", NUMBERED)
+def test_numbered_sizes_have_their_printed_diameter(number: int) -> None:
+    found = thread(f"{number}-{USUAL[number]}")
+    assert (found.major_mm, found.pitch_mm) == (pytest.approx(NUMBERED[number] * INCH), INCH / USUAL[number])

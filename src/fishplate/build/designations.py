@@ -3,23 +3,23 @@
 A designation is read into the figures it stands for, so that two of them can be compared. Trade writing is accepted
 (`M10 × 1,25`, `1/4-20`, `5/112`); what can be read two ways is refused.
 
-Sources: ISO 261 (coarse pitches), ISO 965-1 (designation of metric threads), ASME B1.1 (unified), ISO 228-1 and ISO 7-1
-(pipe threads of Whitworth form), ASME B1.20.1 (NPT), SAE J514 (37° flare dash sizes), SAE J1926-1 (O-ring bosses),
-DIN 5480-1, ISO 4156-1 and ANSI B92.1 (involute splines), ISO 14 (straight-sided ones), ISO 1724, ISO 3732, ISO 11446,
-ISO 8092, IEC 62196 (connectors): from memory.
+Sources: ISO 261 (coarse pitches), ISO 965-1 (designation of metric threads), ASME B1.1 (unified), BS 84 (Whitworth),
+ISO 228-1 and ISO 7-1 (pipe threads of Whitworth form), ASME B1.20.1 (NPT), SAE J514 (37° flare dash sizes), SAE J1926-1
+(O-ring bosses), DIN 5480-1, ISO 4156-1 and ANSI B92.1 (involute splines), ISO 14 (straight-sided ones), ISO 1724,
+ISO 3732, ISO 11446, ISO 8092, IEC 62196 (connectors): from memory.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal, get_args
 
 Family = Literal["thread", "pattern", "spline", "connector"]
 FAMILIES: tuple[Family, ...] = get_args(Family)
-Form = Literal["metric", "unified", "Whitworth pipe", "NPT"]
+Form = Literal["metric", "unified", "Whitworth", "Whitworth pipe", "NPT"]
 
 INCH = 25.4
 MAX_CHARACTERS = 60
@@ -46,6 +46,7 @@ class Thread:
     ----------
     major_mm, pitch_mm : outside diameter of the male thread (at the gauge plane of a taper) and pitch [mm]
     seat : how the joint seals, where the designation says it, such as "37° flare"
+    takes_taper : parallel inside, meant for a taper (Rp)
     """
 
     text: str
@@ -55,6 +56,7 @@ class Thread:
     tapered: bool = False
     left_hand: bool = False
     seat: str = ""
+    takes_taper: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +145,13 @@ UNIFIED = {
             "1/2": 20, "9/16": 18, "5/8": 18, "3/4": 16, "7/8": 14, "1": 12, "1 1/8": 12, "1 1/4": 12, "1 3/8": 12,
             "1 1/2": 12},
 }  # fmt: skip
+# BS 84, threads per inch by nominal size; flanks of 55°.
+WHITWORTH = {
+    "BSW": {"1/8": 40, "3/16": 24, "1/4": 20, "5/16": 18, "3/8": 16, "7/16": 14, "1/2": 12, "9/16": 12, "5/8": 11,
+            "3/4": 10, "7/8": 9, "1": 8, "1 1/8": 7, "1 1/4": 7},
+    "BSF": {"3/16": 32, "1/4": 26, "5/16": 22, "3/8": 20, "7/16": 18, "1/2": 16, "9/16": 16, "5/8": 14, "3/4": 12,
+            "7/8": 11, "1": 10, "1 1/8": 9, "1 1/4": 9},
+}  # fmt: skip
 # ISO 228-1 and ISO 7-1: major diameter [mm], threads per inch.
 PIPE = {
     "1/16": (7.723, 28), "1/8": (9.728, 28), "1/4": (13.157, 19), "3/8": (16.662, 19), "1/2": (20.955, 14),
@@ -167,6 +176,7 @@ _UNIFIED = re.compile(
 )
 _PIPE = re.compile(r"(G|Rp|Rc|R|BSPP|BSPT|BSP|NPTF|NPT) ?" + _SIZE + r'"?(?: ?-? ?[AB](?![A-Z]))?', re.IGNORECASE)
 _PIPE_AFTER = re.compile(_SIZE + r'"?(?: ?- ?(\d{1,2}(?:\.5)?))? ?(BSPP|BSPT|BSP|NPTF|NPT)', re.IGNORECASE)
+_WHITWORTH = re.compile(rf'(BSW|BSF) ?{_SIZE}"?|{_SIZE}"?(?: ?- ?(\d{{1,2}}))? ?(BSW|BSF)', re.IGNORECASE)
 _DASH = re.compile(r"(AN|JIC|ORB) ?[-#]? ?(\d{1,2})|[-#]?(\d{1,2}) ?-?(AN|JIC|ORB)", re.IGNORECASE)
 _WITH_LENGTH = re.compile(r"(M ?\d{1,3}(?:\.\d{1,2})? ?[x*-] ?\d?\.?\d{1,3}) ?[x*-] ?\d{1,3}", re.IGNORECASE)
 # Threads per inch from which a whole figure before them is a numbered size (8-32), not inches (1-8). An inch itself is
@@ -179,10 +189,10 @@ LARGEST_INCHES = 6
 def _thread(plain: str) -> Thread | None:
     left = _LEFT.search(plain) is not None
     body = _CLASS.sub("", _LEFT.sub("", plain)).strip()
-    for read in (_metric, _pipe, _pipe_after, _dash, _unified):
+    for read in (_metric, _pipe, _pipe_after, _dash, _whitworth, _unified):
         found = read(body, plain)
         if found is not None:
-            return Thread(plain, found.form, found.major_mm, found.pitch_mm, found.tapered, left, found.seat)
+            return replace(found, left_hand=left)
     return None
 
 
@@ -265,7 +275,21 @@ def _pipe_thread(kind: str, size: str, per_inch: str | None, plain: str) -> Thre
         raise DesignationError(plain, "thread", f"that size has {listed:g} threads per inch, not {per_inch}")
     if american:
         return Thread(plain, "NPT", major * INCH, INCH / listed, tapered=True)
-    return Thread(plain, "Whitworth pipe", major, INCH / listed, tapered=kind in {"R", "RC", "BSPT"})
+    tapered = kind in {"R", "RC", "BSPT"}
+    return Thread(plain, "Whitworth pipe", major, INCH / listed, tapered=tapered, takes_taper=kind == "RP")
+
+
+def _whitworth(body: str, plain: str) -> Thread | None:
+    match = _WHITWORTH.fullmatch(body)
+    if match is None:
+        return None
+    series, size = (match[1] or match[5]).upper(), (match[2] or match[3]).replace("-", " ")
+    listed = WHITWORTH[series].get(size)
+    if listed is None:
+        raise DesignationError(plain, "thread", f"{series} has no such size")
+    if match[4] is not None and int(match[4]) != listed:
+        raise DesignationError(plain, "thread", f"{size} {series} has {listed} threads per inch, not {match[4]}")
+    return Thread(plain, "Whitworth", _inches(size, plain) * INCH, INCH / listed)
 
 
 def _dash(body: str, plain: str) -> Thread | None:

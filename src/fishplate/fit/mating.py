@@ -88,7 +88,7 @@ def _run_together(male: Thread, female: Thread, smaller_mm: float) -> bool:
 
 
 def _other_form(male: Thread, female: Thread) -> Words:
-    angles = {"Whitworth pipe": "55°"}
+    angles = {"Whitworth": "55°", "Whitworth pipe": "55°"}
     first, second = angles.get(male.form, "60°"), angles.get(female.form, "60°")
     if first != second:
         return "nearly", f"screws in, yet its flanks are {first} against {second}: it holds on edges and leaks"
@@ -96,6 +96,13 @@ def _other_form(male: Thread, female: Thread) -> Words:
 
 
 def _same_size(male: Thread, female: Thread) -> Words:
+    if male.tapered and female.takes_taper:
+        return "mates", "agrees: a taper in the parallel thread made for it, sealed on the thread (ISO 7-1)"
+    if female.takes_taper and not male.takes_taper:
+        return (
+            "nearly",
+            "a parallel thread in one made for a taper: it may be too tight, and does not seal on the thread",
+        )
     if male.tapered and not female.tapered:
         return "nearly", "a taper into a parallel thread: it wedges after some turns and may split the port"
     if female.tapered and not male.tapered:
