@@ -160,6 +160,7 @@ def test_goods_of_the_union_come_by_delivery_and_without_import() -> None:
         ["--price", "120 GBP", "--from", "GB", "--mass", "-1"],
         ["--price", "120 GBP", "--from", "GB", "--currency", "XYZ"],
         ["van.json", "--price", "120 GBP", "--to", "NL"],
+        ["--goods", "hub; 12 GBP", "--from", "GB", "--mass", "3"],
         ["van.json", "--price", "120 GBP", "--offer", "hub"],
         ["--price", "120 GBP", "--goods", "hub; 12 GBP", "--from", "GB"],
         ["--price", "120 GBP", "--from", "GB", "--entry-fee", "5 EUR up to 100 EUR, 9 EUR up to 50 EUR, 12 EUR"],

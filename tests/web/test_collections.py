@@ -86,12 +86,14 @@ def test_a_trip_is_added_changed_and_taken_out(trips: TestClient) -> None:
     new = {
         "route": "depot-gb", "day": "2027-04-17", "place": "Quay 4", "distance": "200", "per_km": "0,25",
         "ferry": "160 GBP", "tolls": "12", "currency": "EUR", "hours": "10", "absence": "30", "capacity": "300",
+        "room": "2.4", "longest": "2600", "travel": "land", "persons": "3",
         "storage": "5", "decided": "yes", "note": "Take straps.",
     }  # fmt: skip
     answer = trips.post("/collections", data=new, follow_redirects=False)
     path = answer.headers["location"]
     trip = desk_of(trips).view().build.find("collections", path.rpartition("/")[2])
     assert (str(trip.ferry), str(trip.tolls), trip.capacity_kg, trip.decided) == ("160.00 GBP", "12.00 EUR", 300, True)
+    assert (trip.capacity_m3, trip.longest_mm, trip.travel, trip.persons) == (2.4, 2600, "land", 3)
     assert "It is made whatever comes of it" in trips.get(path).text
     trips.post(path, data={**new, "capacity": "", "decided": ""})
     trip = desk_of(trips).view().build.find("collections", trip.id)

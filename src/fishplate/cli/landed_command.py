@@ -116,10 +116,12 @@ def command(
         raise click.UsageError("Give a build file, or goods with --goods or --price.")
     if given["goods"] and given["price"] is not None:
         raise click.UsageError("Give goods with --goods or with --price, not with both.")
+    if given["goods"]:
+        _none_of(ONE_KIND, "That stands in the line of each kind with --goods: leave out {}.")
     if asked and (offers or trip or order):
         raise click.UsageError("--offer, --declaration and --bill are for what the build lists: leave out the goods.")
     if file is not None and asked:
-        _only_of_a_build(click.get_current_context())
+        _none_of(OF_THE_BUILD, "The build says that itself: leave out {}.")
     if (trip or order) and file is None:
         raise click.UsageError("--declaration and --bill need a build file.")
     if paper is not None and trip is None:
@@ -142,14 +144,17 @@ def command(
         show_answer(answer, itemised=bool(offers) or asked)
 
 
-def _only_of_a_build(context: click.Context) -> None:
-    """A build says itself where its garage is and what its carriers ask."""
-    own = ("destination", "currency", "business", "advance", "entry_fee", "fuel", "travel", "absence")
-    typed = [name for name in own if context.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE]
+ONE_KIND = ("mass", "heading", "origin", "quantity", "proof")
+OF_THE_BUILD = ("destination", "currency", "business", "advance", "entry_fee", "fuel", "travel", "absence")
+
+
+def _none_of(names: Sequence[str], what: str) -> None:
+    """Options that would be left out of the reckoning are refused, not dropped."""
+    context = click.get_current_context()
+    typed = [name for name in names if context.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE]
     if typed:
         words = {"destination": "to", "entry_fee": "entry-fee"}
-        named = ", ".join(f"--{words.get(name, name)}" for name in typed)
-        raise click.UsageError(f"The build says that itself: leave out {named}.")
+        raise click.UsageError(what.format(", ".join(f"--{words.get(name, name)}" for name in typed)))
 
 
 def _for_build(build: Build, day: date, wanted: Sequence[str]) -> Answer:

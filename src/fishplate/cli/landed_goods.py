@@ -38,7 +38,10 @@ def outside_a_build(day: date, given: dict[str, Any]) -> Answer:
     rates, said = load_rates(day, build)
     inside = asked.seller.country in rules.single_market
     kinds = list(dict.fromkeys(given["ways"])) or (USUAL_INSIDE if inside else WAYS)
-    routes = [None if kind == "delivery" else _route(kind, asked.seller.country, day, given) for kind in kinds]
+    fees = any(given[name] is not None for name in ("advance", "entry_fee", "fuel"))
+    routes = [
+        None if kind == "delivery" and not fees else _route(kind, asked.seller.country, day, given) for kind in kinds
+    ]
     allowance = TravelAllowance(given["travel"], given["absence"])
     found = by_every_way(build, asked, routes, rules, rates, day, allowance=allowance)
     ways = [replace(way, name=kind) for way, kind in zip(found, kinds, strict=True)]

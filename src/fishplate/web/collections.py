@@ -221,7 +221,7 @@ def trip_page(view: View, trip: Collection, figures: TripFigures | None, *, work
         could=tuple(_parcel(view, parcel) for parcel in found.could),
         against=tuple(_against(found)),
         room=() if brought else (*(_room(trip, found) if figures is not None else ()), *_days(trip, route, found)),
-        allowance=tuple(_allowance_words(build, route, found)) if figures is not None and not brought else (),
+        allowance=tuple(_allowance_words(build, trip, route, found)) if figures is not None and not brought else (),
         form=trip_form(view, trip),
         instead=_instead(build, route),
         reached=reached,
@@ -371,7 +371,7 @@ def _days(trip: Collection, route: Route, found: TripFigures) -> Iterator[str]:
         yield f"{line.label[:1].upper()}{line.label[1:]}: {exact(line.amount)} ({line.note})."
 
 
-def _allowance_words(build: Build, route: Route, found: TripFigures) -> Iterator[str]:
+def _allowance_words(build: Build, trip: Collection, route: Route, found: TripFigures) -> Iterator[str]:
     """The owner's allowance, by the rules of honesty."""
     home, start = country_name(build.owner.country), country_name(route.from_country)
     if not build.owner.private_person:
@@ -387,7 +387,11 @@ def _allowance_words(build: Build, route: Route, found: TripFigures) -> Iterator
         used = f", of which {exact(found.declared.free)} is used" if found.declared.free.amount else ", none of it used"
     yield f"Your own allowance on this trip is {amount}{used} (rule {rule.id}; {rule.source})."
     yield _exceeded(rule)
-    yield "It is yours alone, once for the whole trip: nobody else's counts, and an order divided for it gets none."
+    if trip.persons > 1 and rule.pooling != "none":
+        yield f"The rule counts that of all {trip.persons} of your household who come along, once for the whole trip."
+    else:
+        yield "It is yours alone, once for the whole trip: nobody else's counts."
+    yield "An order divided for it gets none."
     if rule.every_days:
         yield f"It can be used once in {rule.every_days} days."
 
