@@ -226,6 +226,7 @@ def test_units_that_do_not_belong_together_are_refused(symbol: str, wanted: str)
     [
         ("7.85e-6", "number", "kg/mm**3", 7.85e-6), ("7850 kg/m**3", "number", "kg/mm**3", 7.85e-6),
         ("75 %", "number", "-", 0.75), ("3500 rpm", "number", "rad/s", 366.5191), ("105 degC", "count", "degC", 105),
+        ("90 °C", "count", "degC", 90),
         ("2/0", "gauge", "-", -1.0), ("0000", "gauge", "-", -3.0), ("12 awg", "gauge", "-", 12.0),
         ("yes", "flag", "", True), ("M10x1.25", "text", "", "M10x1.25"), ("1 3/8 in", "number", "mm", 34.925),
     ],

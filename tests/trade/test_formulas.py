@@ -425,6 +425,22 @@ def test_the_fuse_stands_between_current_and_conductor() -> None:
         wiring.next_fuse(30.0, 35.0)
 
 
+@given(st.floats(1, 90), st.floats(500, 20_000), st.floats(0.2, 1.5), st.sampled_from([60, 75, 90, 105]))
+def test_a_circuits_section_is_the_least_that_does_both(
+    current: float, length: float, drop: float, insulation: int
+) -> None:
+    sizes = [size for size in table("conductors")["sections"]["mm2"] if size >= 1]
+    enough = [
+        size for size in sizes
+        if wiring.voltage_drop(current, length, size) <= drop and wiring.ampacity(size, insulation) >= current
+    ]  # fmt: skip
+    if enough:
+        assert wiring.section_for_circuit(current, length, drop, insulation) == enough[0]
+    else:
+        with pytest.raises(OutOfRange):
+            wiring.section_for_circuit(current, length, drop, insulation)
+
+
 def test_tables_are_read_alike_for_a_number_and_for_an_array() -> None:
     areas = np.array([0.9, 2.5, 5.3, 16.0, 70.0])
     assert wiring.next_section(areas).tolist() == [wiring.next_section(float(area)) for area in areas]

@@ -104,7 +104,8 @@ def _flag(text: str) -> bool:
 
 
 def _count(text: str, unit: str) -> int:
-    plain = text.strip().removesuffix(unit).strip() if unit not in ("", "-") else text.strip()
+    spoken = text.strip().replace("°C", "degC") if unit == "degC" else text.strip()
+    plain = spoken.removesuffix(unit).strip() if unit not in ("", "-") else spoken
     if not re.fullmatch(r"[+-]?\d{1,9}", plain):
         raise ValueError("not a whole number")
     return int(plain)

@@ -24,6 +24,7 @@ __all__ = [
     "next_gauge",
     "next_section",
     "resistance",
+    "section_for_circuit",
     "voltage_drop",
 ]
 
@@ -443,3 +444,50 @@ def next_fuse(current_a: Value, conductor_a: Value, *, share: Value = 0.8) -> Va
         least_a = float(np.max(np.asarray(found)))
         raise OutOfRange("conductor_a", f"at least the fuse of {least_a:g} A: take a larger conductor", "less")
     return found
+
+
+def section_for_circuit(
+    current_a: Value, length_mm: Value, drop_v: Value, insulation_degc: int, *, engine_space: bool = False
+) -> Value:
+    """Standard section that keeps a circuit's drop and bears its current.
+
+    Parameters
+    ----------
+    current_a : of the circuit, all the time; its fuse's rating, for a conductor that fuse guards [A]
+    length_mm : of conductor, out and back [mm]
+    drop_v : allowed at that current [V]
+    insulation_degc : what its insulation is rated for: 60, 75, 80, 90 or 105 [degC]
+    engine_space : it runs where the engine's heat is
+
+    Returns
+    -------
+    section sold [mm**2]
+
+    Raises
+    ------
+    OutOfRange
+        if a figure is negative or nothing, the rating is not in the table, or no section is enough
+
+    Notes
+    -----
+    The larger of what `area_for_drop` and `ampacity` ask for, as sold, 1 mm2 or more. Valid as those are: single
+    conductors in free air, direct current.
+
+    References
+    ----------
+    As for `area_for_drop` and `ampacity`.
+
+    Examples
+    --------
+    >>> section_for_circuit(20, 4000, 0.36, 105), section_for_circuit(60, 2000, 0.6, 75)
+    (4.0, 10.0)
+    """
+    by_drop = np.asarray(area_for_drop(current_a, length_mm, drop_v), dtype=float)
+    sizes = np.asarray(table("conductors")["sections"]["mm2"])
+    sizes = sizes[sizes >= 1.0]
+    carried = np.asarray(ampacity(sizes, insulation_degc, engine_space=engine_space))
+    most = f"at most {carried[-1]:g} A"
+    within(0.0, float(carried[-1]), most, current_a=current_a)
+    within(0.0, float(sizes[-1]), f"at most {sizes[-1]:g} mm2", **{"the area for the drop": by_drop})
+    place = np.maximum(np.searchsorted(carried, current_a), np.searchsorted(sizes, by_drop))
+    return _picked(sizes, place)
