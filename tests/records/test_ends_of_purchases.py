@@ -17,6 +17,7 @@ from fishplate.records import (
     money_back,
     return_rights,
     savings_book,
+    threads_apart,
     warranties,
 )
 from fishplate.work.ready import gate_check
@@ -149,6 +150,23 @@ def test_a_check_of_some_ends_the_right_of_those_alone() -> None:
     bolted = event("checked", "k", 12, part="disc", quantity=1, how="bolted")
     (right,) = return_rights(kept(ordered(DISCS), arrived({"part": "disc", "quantity": 2}), bolted), day(15))
     assert right.quantity == 1
+
+
+@pytest.mark.parametrize(
+    ("thread", "apart"),
+    [("M12x1.5", False), ("m12 x 1.50", False), ("M12x1.25", True), ("1/2-20 UNF", True), ("", False)],
+)
+def test_a_thread_as_it_came_is_held_against_what_is_known_of_the_part(thread: str, apart: bool) -> None:
+    lists: dict[str, Any] = {
+        "dimensions": [{"id": "stud", "name": "Stud", "part": "disc", "designates": "thread"}],
+        "readings": [
+            {"id": "drawn", "dimension": "stud", "designation": "M12x1.5", "provenance": "drawing", "day": on(0)},
+        ],
+    }
+    came = arrived({"part": "disc", "quantity": 2, "thread": thread})
+    assert bool(threads_apart(kept(ordered(DISCS), came, **lists), NOW)) is apart
+    right = event("checked", "k", 12, part="disc", how="measured")
+    assert threads_apart(kept(ordered(DISCS), came, right, **lists), NOW) == ()
 
 
 # some of it is not right

@@ -17,7 +17,17 @@ from .approval import RequirementState, hidden_by, requirement_states, seen_at
 from .checks import BestCheck, best_check
 from .confirmed import fit_confirmations
 from .due import Due, dues
-from .goods_in import ClaimDue, OpenClaim, claims_due, faults_of, open_claims, to_send_back
+from .goods_in import (
+    ClaimDue,
+    OpenClaim,
+    ThreadApart,
+    claims_due,
+    faults_of,
+    known_threads,
+    open_claims,
+    threads_apart,
+    to_send_back,
+)
 from .invoices import InvoiceDifference, InvoiceState, bill_kinds, invoice_states
 from .lasting import ShelfLife, Warranty, shelf_lives, warranties
 from .lead_times import Delivery, LeadTimes, lead_times
@@ -66,6 +76,7 @@ __all__ = [
     "ShelfLife",
     "StageState",
     "SystemPaid",
+    "ThreadApart",
     "ToHome",
     "Warranty",
     "WorkshopState",
@@ -78,6 +89,7 @@ __all__ = [
     "fit_confirmations",
     "hidden_by",
     "invoice_states",
+    "known_threads",
     "lead_times",
     "ledger",
     "listed_price",
@@ -92,6 +104,7 @@ __all__ = [
     "seen_at",
     "shelf_lives",
     "terms_of",
+    "threads_apart",
     "to_send_back",
     "warranties",
     "with_baselines",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from ..build import Build
 from ..build.commerce import Supplier
-from ..build.events import Claim, Fault, Order, PartCount, Receipt, Return, Settlement
+from ..build.designations import DesignationError, parse_designation
+from ..build.events import Check, Claim, Fault, Order, PartCount, Receipt, Return, Settlement
 
 CLAIM_DAYS = 7
 CLAIM_SOURCE = (
@@ -34,6 +35,16 @@ class ClaimDue:
     came: date
     until: date
     assumed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ThreadApart:
+    """A part whose thread, as it was found on arrival, is none that is known of it; known : as it should be."""
+
+    receipt: str
+    part: str
+    found: str
+    known: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +108,38 @@ def open_claims(build: Build, as_of: date) -> tuple[OpenClaim, ...]:
         key=lambda claim: (claim.day, claim.id),
     )
     return tuple(OpenClaim(claim, _seller(build, claim)) for claim in found)
+
+
+def known_threads(build: Build, part: str, as_of: date) -> tuple[str, ...]:
+    """The threads a part should have, by the last word on each of its dimensions that takes one."""
+    own = {item.id for item in build.dimensions if item.part == part and item.designates == "thread"}
+    said = sorted((item for item in build.readings if item.dimension in own and item.day <= as_of),
+                  key=lambda item: item.day)  # fmt: skip
+    return tuple(dict.fromkeys({item.dimension: item.designation for item in said}.values()))
+
+
+def threads_apart(build: Build, as_of: date) -> tuple[ThreadApart, ...]:
+    """Parts that came with another thread than is known of them, neither claimed nor found right since."""
+    events = [event for event in build.events if event.day <= as_of]
+    claimed = {(event.receipt, event.part) for event in events if isinstance(event, Claim)}
+    found = []
+    for receipt in (event for event in events if isinstance(event, Receipt)):
+        for line in receipt.lines:
+            known = known_threads(build, line.part, as_of) if line.thread and not line.faulty else ()
+            right = any(isinstance(event, Check) and event.part == line.part and event.good and event.day >= receipt.day
+                        for event in events)  # fmt: skip
+            same = any(_same_thread(line.thread, each) for each in known)
+            if known and not same and not right and (receipt.id, line.part) not in claimed:
+                found.append(ThreadApart(receipt.id, line.part, line.thread, " or ".join(known)))
+    return tuple(found)
+
+
+def _same_thread(one: str, other: str) -> bool:
+    try:
+        first, second = (replace(parse_designation(text, "thread"), text="") for text in (one, other))
+        return first == second
+    except DesignationError:
+        return "".join(one.casefold().split()) == "".join(other.casefold().split())
 
 
 def to_send_back(build: Build, claim: Claim, as_of: date) -> float:

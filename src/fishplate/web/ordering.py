@@ -15,9 +15,11 @@ from ..build.events import Order, Receipt, Return
 from ..records import (
     ClaimDue,
     OrderAccount,
+    OrderedLine,
     OrderState,
     ReturnRight,
     claims_due,
+    known_threads,
     ledger,
     order_states,
     refund_by_terms,
@@ -35,11 +37,12 @@ router = APIRouter()
 
 @dataclass(frozen=True, slots=True)
 class ComingPart:
-    """A part of an order that is still to come."""
+    """A part of an order that is still to come; thread : that is known of it, as a hint beside its field."""
 
     part: str
     name: str
     waiting: str
+    thread: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,8 +168,14 @@ def _on_order(view: View, state: OrderState, account: OrderAccount) -> OnOrder:
         arrived=_arrived(build, order, came),
         money=money_words_of(account),
         note=order.note,
-        parts=tuple(ComingPart(line.part, names[line.part], number(line.waiting)) for line in state.waiting),
+        parts=tuple(_coming(view, line, names[line.part]) for line in state.waiting),
     )
+
+
+def _coming(view: View, line: OrderedLine, name: str) -> ComingPart:
+    known = known_threads(view.build, line.part, view.as_of)
+    hint = f"it should be {' or '.join(known)}" if known else "as M10x1.25"
+    return ComingPart(line.part, name, number(line.waiting), hint)
 
 
 def _fetched_on(view: View, order: Order) -> date | None:

@@ -20,6 +20,7 @@ from ..records import (
     money_back,
     return_rights,
     shelf_lives,
+    threads_apart,
     to_send_back,
     warranties,
     workshop_states,
@@ -155,6 +156,7 @@ class ShelfPage:
 
     lead: str
     coming: tuple[tuple[str, str], ...]
+    threads: tuple[tuple[str, str], ...]
     report: tuple[ToReport, ...]
     reported: tuple[Reported, ...]
     wrong: tuple[NotRight, ...]
@@ -179,6 +181,7 @@ def shelf_page(view: View, looked_for: str = "") -> ShelfPage:
     return ShelfPage(
         lead=_lead(view, len(report), len(wrong), len(owing)),
         coming=tuple(_coming(view)),
+        threads=tuple(_threads(view)),
         report=report,
         reported=reported,
         wrong=wrong,
@@ -214,6 +217,16 @@ def _coming(view: View) -> Iterator[tuple[str, str]]:
     for order, names in orders.items():
         seller = view.build.find("suppliers", view.build.find("events", order).supplier).name
         yield f"{listed(names, 4)} from {seller}", f"/buying/orders/{quote(order, safe='')}"
+
+
+def _threads(view: View) -> Iterator[tuple[str, str]]:
+    """Threads that are others than is known, each with the page of its part."""
+    for item in threads_apart(view.build, view.as_of):
+        name = view.build.find("parts", item.part).name
+        yield (
+            f"{name} came with {item.found}; {item.known} is what is known of it: look again, and send it back if so",
+            f"/parts/{quote(item.part, safe='')}",
+        )
 
 
 def _to_report(view: View) -> Iterator[ToReport]:

@@ -134,10 +134,10 @@ def checked(build: Build, part: str, ask: Ask) -> Build:
     """The build with a check of a part."""
     how = ask.form.choice("how", ("counted", "measured", "offered-up", "bolted"))
     good = ask.form.choice("good", ("yes", "no")) == "yes"
-    count = ask.form.maybe_number("count", at_least=0) or None
-    faulty = ask.form.maybe_number("faulty", at_least=0, at_most=count) or None
     rights = [right for right in return_rights(build, ask.view.as_of) if right.part == part]
     lies, able = ask.view.facts.lies.get(part), sum(right.quantity for right in rights)
+    count = ask.form.maybe_number("count", at_least=0, at_most=None if lies is None else lies.lying) or None
+    faulty = ask.form.maybe_number("faulty", at_least=0, at_most=count or (able if able else None)) or None
     if count is None and lies is not None and 0 < able < lies.lying:
         count = able  # asked of those that can go back, beside others that were here
     if good and faulty is not None:
