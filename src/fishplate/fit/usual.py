@@ -217,12 +217,14 @@ def _word_at(word: str, text: str) -> int:
 
 
 def _interface(build: Build, row: Mapping[str, Any]) -> Interface:
+    parts = _parts(build, row)
+    of_parts = dict.fromkeys(system for part in parts if (system := build.find("parts", part).system) is not None)
     return Interface(
         id=row["id"],
         name=row["name"],
         kind=row.get("kind"),
-        systems=_systems(build, row),
-        parts=_parts(build, row),
+        systems=_systems(build, row) or tuple(of_parts),
+        parts=parts,
         stand_in=row["stand_in"]["id"] if "stand_in" in row else None,
         hazards=tuple(row["hazards"]),
         if_wrong=row["if_wrong"],
