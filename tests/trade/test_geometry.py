@@ -18,13 +18,25 @@ AHEAD = np.array([2.0, 0.0, 0.0])
 # --- axes ---
 
 
-def test_axes_turned_twice_are_as_before() -> None:
+AXES = [(axes.from_iso_8855, axes.to_iso_8855), (axes.from_sae_j670, axes.to_sae_j670)]
+
+
+@pytest.mark.parametrize(("there", "back"), AXES)
+def test_axes_turned_twice_are_as_before(
+    there: Callable[[np.ndarray], np.ndarray], back: Callable[[np.ndarray], np.ndarray]
+) -> None:
     points = np.random.default_rng(1).normal(size=(20, 3))
-    assert np.array_equal(axes.to_iso_8855(axes.from_iso_8855(points)), points)
+    assert np.array_equal(back(there(points)), points)
 
 
-def test_axes_conversion_turns_and_does_not_mirror() -> None:
-    matrix = axes.from_iso_8855(np.eye(3))
+def test_sets_of_axes_name_one_place_alike() -> None:
+    # ahead, to the right and above the origin: X forward, Y left, Z up; X forward, Y right, Z down
+    assert axes.from_iso_8855([900.0, -700, 250]).tolist() == axes.from_sae_j670([900.0, 700, -250]).tolist()
+
+
+@pytest.mark.parametrize("convert", [pair[0] for pair in AXES])
+def test_axes_conversion_turns_and_does_not_mirror(convert: Callable[[np.ndarray], np.ndarray]) -> None:
+    matrix = convert(np.eye(3))
     assert np.linalg.det(matrix) == pytest.approx(1.0)
     assert Rotation.from_matrix(matrix).magnitude() == pytest.approx(np.pi)
 

@@ -10,7 +10,7 @@ formula holds, and its source; modules near brakes, steering, suspension, liftin
 - `brakes`, `hydraulics`: balance and adhesion; pedals, cylinders and pistons
 - `fasteners`, `wiring`: screws; conductors
 - `weight`, `coupling`: axle and corner loads; trailers
-- `axes`: conversion from and to ISO 8855
+- `axes`: conversion from and to ISO 8855 and SAE J670
 - `catalogue`: every calculation with its units, source and use
 - `templates`: conditions for interfaces of a kind, and the dimensions they ask for
 - `arguments`, `answers`: what a person writes, read into what a calculation takes; its answer in words, its example
