@@ -8,6 +8,9 @@ import pytest
 from plan_builds import build_of, job, offer, part, plan_of, supplier
 
 from fishplate.plan import Plan
+from fishplate.plan.demand import Way
+from fishplate.plan.door import Doors
+from fishplate.wiring import situation
 
 PARCEL = {
     "id": "parcel", "name": "Parcel", "kind": "courier", "from_country": "DE", "weeks": [0.4, 0.5, 0.6],
@@ -63,3 +66,16 @@ def test_what_the_programme_was_told_is_what_the_consignment_costs() -> None:
     for count in (1, 2):
         plan = planned([600, 500, 400], count=count)
         assert plan.purchase.gap < 0.005, plan.purchase
+
+
+@pytest.mark.parametrize(("longest", "refused"), [(900.0, True), (1000.0, False), (None, False)])
+def test_a_piece_longer_than_a_trip_carries_does_not_come_by_it(longest: float | None, refused: bool) -> None:
+    depot = {"id": "depot", "name": "Depot", "kind": "collection", "from_country": "DE"}
+    trip = {"id": "trip", "route": "depot", "day": "2027-03-05", "longest_mm": longest}
+    build = build_of(
+        routes=[depot], collections=[trip], suppliers=[supplier("shop", "DE")],
+        parts=[part("hood", mass_kg=10, box_mm=[1000, 300, 200])], offers=[offer("hood-offer", "hood", "300 EUR")],
+    )  # fmt: skip
+    way = Way(build.routes[0], build.collections[0])
+    said = Doors(situation(build, build.collections[0].day)).offer_problem(build.suppliers[0], way, build.offers[0])
+    assert ("longer than the 900 mm that trip carries" in said) == refused

@@ -154,9 +154,12 @@ def _figure(value: Money) -> str:
 
 
 def _shared(found: OffersReport) -> list[str]:
-    """Assumptions of the totals shown, each once; itemised quotes show their own."""
+    """Assumptions of the totals shown; of those that say the same of other goods, the first and how many follow."""
     costs = [way.cost for row in (*found.together, *found.alone) for way in row.ways if way.cost is not None]
-    return list(dict.fromkeys(str(item) for cost in costs for item in cost.assumptions))
+    alike: dict[tuple[str, str], dict[str, None]] = {}
+    for item in (item for cost in costs for item in cost.assumptions):
+        alike.setdefault((item.code, item.about), {})[str(item)] = None
+    return [f"{first}{f' (and {len(more)} more like it)' if more else ''}" for first, *more in alike.values()]
 
 
 _PARTS: tuple[tuple[str, tuple[LineKind, ...]], ...] = (

@@ -9,7 +9,16 @@ from typing import Any, TypeVar, cast
 
 from ..build import Money
 from ..build.commerce import Collection, Offer, Route, Supplier
-from ..landed import ChargeBand, Consignment, charge_bands, landed_cost, offered_goods, route_problem, trip_allowance
+from ..landed import (
+    ChargeBand,
+    Consignment,
+    charge_bands,
+    landed_cost,
+    longest_mm,
+    offered_goods,
+    route_problem,
+    trip_allowance,
+)
 from .demand import Way
 from .offered import (
     charged_mass,
@@ -75,6 +84,9 @@ class Doors:
         def find() -> str:
             goods = (one_unit(self.situation, offer),)
             found = route_problem(supplier, way.route, goods, self.situation.rules.single_market)
+            longest = None if way.collection is None else way.collection.longest_mm
+            if found is None and longest is not None and longest_mm(goods) > longest:
+                return f"a piece is longer than the {longest:g} mm that trip carries"
             return "" if found is None else found.what
 
         return self._once(("offer", way.key, offer.id), find)
