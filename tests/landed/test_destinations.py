@@ -315,6 +315,12 @@ def test_gift_is_not_paid_for_but_declared_at_its_worth() -> None:
     assert due(cost, "tax") == 7  # 5 % of what exceeds 60
 
 
+def test_business_is_given_no_relief_for_a_gift() -> None:
+    cost = sent_to("GB", 39, by="post", gift=True, private=False)
+    assert due(cost, "tax") == Decimal("7.80")
+    assert any("only between private persons" in flag for flag in cost.flags)
+
+
 def test_customs_converts_at_the_rate_it_prints_where_the_owner_entered_it() -> None:
     """Australia prints foreign units for one dollar of its own, Canada its dollars for one foreign unit."""
     for country, printed, rate in (("AU", 0.8, 1.25), ("CA", 1.25, 1.25)):

@@ -87,6 +87,10 @@ class Entry:
         return self.owner.private_person
 
     @property
+    def gift(self) -> bool:
+        return self.what.gift and self.private
+
+    @property
     def stream(self) -> str:
         kind = self.what.route.kind
         return {"collection": "traveller", "post": "post", "freight": "freight"}.get(kind, "courier")
@@ -309,7 +313,7 @@ def canada(entry: Entry) -> None:
         entry.duty += duty_on(left, rest, freight=Fraction(0), round_base=None, round_duty=cents) if rest else 0
     else:
         near = entry.start in ("US", "MX")
-        if entry.what.gift:
+        if entry.gift:
             entry = gift_above(entry, 60)
             if not entry.lines:
                 return
@@ -347,7 +351,7 @@ def united_states(entry: Entry) -> None:
             entry.duty, rest = in_bands(left, 1000 * persons, "0.03", ())
         entry.duty += duty_on(left, rest, freight=Fraction(0), round_base="1", round_duty=cents) if rest else 0
         return
-    free_to = 800 if entry.day <= date(2025, 8, 28) else 100 if entry.what.gift else 0
+    free_to = 800 if entry.day <= date(2025, 8, 28) else 100 if entry.gift else 0
     if entry.limit <= free_to and free_to and not entry.what.divided:
         return
     entry.duty = duty_on(entry, entry.lines, freight=Fraction(0), round_base="1", round_duty=cents)
@@ -383,7 +387,7 @@ def great_britain(entry: Entry) -> None:
     relieved = entry.stream != "traveller" and entry.limit <= 135 and not entry.what.divided
     if not relieved:
         entry.duty = duty_on(left, left.lines, freight=left.freight, round_base=None, round_duty=pence)
-    if entry.what.gift and entry.stream in ("post", "courier") and not entry.what.divided:
+    if entry.gift and entry.stream in ("post", "courier") and not entry.what.divided:
         left = without_gifts(left, Fraction(39))
         if not left.lines:
             return
@@ -396,7 +400,7 @@ def great_britain(entry: Entry) -> None:
 
 def switzerland(entry: Entry) -> None:
     left = carried(entry) if entry.stream == "traveller" else entry
-    if entry.what.gift and entry.stream in ("post", "courier") and entry.limit <= 100 and not entry.what.divided:
+    if entry.gift and entry.stream in ("post", "courier") and entry.limit <= 100 and not entry.what.divided:
         return
     base = left.worth + left.freight + left.inland
     rate = frac("0.081")

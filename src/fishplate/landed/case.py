@@ -114,7 +114,8 @@ def case_of(
     """A consignment with the rules that bear on it."""
     route = consignment.route
     start = route.from_country if route is not None else consignment.supplier.country
-    scope = Scope(stream_of(route), owner.private_person, start, owner.region, consignment.gift)
+    gift = consignment.gift and owner.private_person
+    scope = Scope(stream_of(route), owner.private_person, start, owner.region, gift)
     of_day = rules.on(consignment.day, scope)
     own = customs_rates is not None
     return Case(consignment, owner, of_day, rates, customs_rates or rates, allowance, own_customs_rates=own)

@@ -151,7 +151,7 @@ def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, a
     _near_limits(case, found, quote)
     if found.free:
         quote.flags.append(f"goods of {money_words(quote.free)} come within the owner's own travel allowance")
-    _coming_back(case, quote)
+    _not_bought(case, quote)
     _idle_proofs(case, quote)
     _assumed_rates(case, found, quote)
     _assumed_place(case, quote)
@@ -162,8 +162,11 @@ def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, a
     return by_seller
 
 
-def _coming_back(case: Case, quote: Quote) -> None:
+def _not_bought(case: Case, quote: Quote) -> None:
+    """What to know about gifts and goods that come back."""
     rule = case.rules.returning
+    if case.consignment.gift and not case.owner.private_person:
+        quote.flags.append("a gift is relieved only between private persons: it is charged as any other goods are")
     if not case.consignment.returning:
         return
     if rule is None:
