@@ -5,12 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from fishplate.prices import WeeklyPrice, critical_ratio, lead_allowance, reservation_value, stopping_values
+from fishplate.prices import (
+    ExpectedSale,
+    Outlook,
+    WeeklyPrice,
+    critical_ratio,
+    lead_allowance,
+    reservation_value,
+    stopping_values,
+    trigger_plan,
+)
 
 
 @dataclass(frozen=True)
@@ -73,6 +84,39 @@ def test_moser_thresholds_follow_the_printed_recursions(
 ) -> None:
     for value, following in pairwise(values_of(expected_max, 25)):
         assert following == pytest.approx(next_value(value), abs=1e-9)
+
+
+def weekly(path: np.ndarray, sales: tuple[ExpectedSale, ...] = (), scatter: float = 0.0) -> Outlook:
+    """An offer whose price is drawn anew every week."""
+    return Outlook(
+        offer="a", name="A", supplier="s", currency="EUR", as_of=date(2026, 3, 2), now=float(path[0]), seen_on=None,
+        expected=path, list_price=path, sale_chance=np.zeros(len(path)), sale_price=path, drift_yearly=0.0,
+        sigma_weekly=scatter, scatter=scatter, available=np.ones(len(path), dtype=bool), sales=sales, text="",
+    )  # fmt: skip
+
+
+# The same table through the advice that a user gets: every week a sale, of a depth uniform on 0 to 1, of 4000 steps, so
+# that a price with n weeks left is taken at 1 - E(n) or less. Tolerance: half the last digit and the steps.
+def test_mosers_thresholds_are_the_trigger_prices_of_an_offer_reduced_anew_every_week() -> None:
+    steps, weeks = 4000, 11
+    depths = tuple((np.arange(steps) + 0.5) / steps)
+    sales = tuple(ExpectedSale(f"week {w}", w, w, 1.0, depths) for w in range(1, weeks))
+    plan = trigger_plan(weekly(np.ones(weeks), sales), last_week=weeks - 1, seed=None)
+    printed = [0.5000, 0.6250, 0.6953, 0.7417, 0.7751, 0.8004, 0.8203, 0.8364, 0.8498, 0.8611]
+    assert 1 - plan.prices[weeks - 2 :: -1] == pytest.approx(printed, abs=2e-4)
+
+
+# Moser's recursion for prices lognormal about a rising path, the mean of the lower one by quadrature.
+def test_the_trigger_prices_of_a_scattering_price_follow_the_recursion() -> None:
+    path, sigma = 100 * 1.004 ** np.arange(26), 0.08
+    plan = trigger_plan(weekly(path, scatter=sigma), last_week=25, seed=None)
+    value = float(path[25])
+    for week in range(24, 0, -1):
+        assert plan.prices[week] == pytest.approx(value, abs=1e-9)
+        law = stats.lognorm(s=sigma, scale=path[week] * math.exp(-(sigma**2) / 2))
+        shortfall, _ = integrate.quad(law.cdf, 0, value, points=[min(value, path[week])], epsabs=1e-12, limit=400)
+        value -= shortfall  # E[min(P, k)] = k - integral of the distribution function from 0 to k
+    assert plan.prices[0] == pytest.approx(value, abs=1e-9)
 
 
 # Gilbert & Mosteller (1966) table 2; Ferguson (1989), Who solved the secretary problem?; status: from memory.
