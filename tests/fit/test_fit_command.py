@@ -96,6 +96,21 @@ def test_one_interface_says_its_worst_case_and_what_makes_it_fail(tmp_path: Path
     assert "nothing holds it: something is divided by nought" in text
 
 
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (("--minutes", "nan"), "'nan' is not a figure"),
+        (("--money", "inf"), "'inf' is not a figure"),
+        (("--budget", "c1", "--chance", "nan"), "'nan' is not a figure"),
+        (("--seed", "-5"), "-5 is not in the range x>=0"),
+    ],
+)
+def test_what_is_no_figure_is_misuse(tmp_path: Path, options: tuple[str, ...], words: str) -> None:
+    status, text = run(tmp_path, *options)
+    assert status == 2
+    assert words in text
+
+
 def test_an_interface_that_is_not_there_is_misuse(tmp_path: Path) -> None:
     status, text = run(tmp_path, "--interface", "attic")
     assert status == 2

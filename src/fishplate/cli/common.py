@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextvars import ContextVar
 from datetime import date, datetime
+from math import isfinite
 from pathlib import Path
 from shutil import get_terminal_size
 from textwrap import fill
@@ -40,8 +41,23 @@ class _Day(click.ParamType[date]):
 DAY: click.ParamType[date] = _Day()
 AS_OF = click.option("--as-of", type=DAY, default=None, help="The day to plan from; today if left out.")
 SEED = click.option(
-    "--seed", type=int, default=1, show_default=True, help="Where chance begins: the same number gives the same answer."
+    "--seed",
+    type=click.IntRange(min=0),
+    default=1,
+    show_default=True,
+    help="Where chance begins: the same number gives the same answer.",
 )
+
+
+class Within(click.FloatRange):
+    """A figure within limits; what is no figure, such as nan, lies within none."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The figure; a fault of the command line if it is none."""
+        figure = float(super().convert(value, param, ctx))
+        if not isfinite(figure):
+            self.fail(f"{value!r} is not a figure; write it as 90 or 12.5", param, ctx)
+        return figure
 
 
 WIDEST: Final = 100

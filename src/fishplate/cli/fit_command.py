@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, Within, emit, read_build, say
 
 if TYPE_CHECKING:
     from ..build import Build
@@ -31,13 +31,13 @@ MOST_MEASURES = 12
     help="How many times the dimensions are drawn together.",
 )
 @click.option("--interface", default=None, help="Only this interface.")
-@click.option("--minutes", type=click.FloatRange(min=0), help="What to measure within so many minutes.")
-@click.option("--money", type=click.FloatRange(min=0), help="What to measure within so much home currency.")
+@click.option("--minutes", type=Within(min=0), help="What to measure within so many minutes.")
+@click.option("--money", type=Within(min=0), help="What to measure within so much home currency.")
 @click.option("--provision", metavar="DIMENSION", help="The value to make this dimension.")
 @click.option("--budget", metavar="CONDITION", help="What must be known to what spread for this condition.")
 @click.option(
     "--chance",
-    type=click.FloatRange(0, 1, min_open=True, max_open=True),
+    type=Within(0, 1, min_open=True, max_open=True),
     default=0.99,
     show_default=True,
     help="The chance wanted with --budget.",

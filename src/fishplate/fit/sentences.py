@@ -167,7 +167,8 @@ def behind_figures(build: Build, result: ConditionResult) -> Iterator[str]:
     telling = sorted(result.misfit_shares.items(), key=lambda pair: (-pair[1], pair[0]))
     named = [(name, share) for name, share in telling if share >= SHARE_TOLD][:3]
     if len(telling) > 1 and named:
-        each = [f"{100 * share:.0f} % lies with {dimension_words(build, [name])}" for name, share in named]
+        each = [f"{100 * share:.0f} %{' lies' * (at == 0)} with {dimension_words(build, [name])}"
+                for at, (name, share) in enumerate(named)]  # fmt: skip
         rest = "" if sum(share for _, share in telling) > 1 - SHARE_TOLD else "; the rest with how they fall together"
         yield f"Of whether it fails, {joined(each)} alone{rest}."
 
