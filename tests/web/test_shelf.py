@@ -131,6 +131,19 @@ def test_what_is_faulty_goes_back_under_its_claim_and_its_import_tax_is_asked_fo
         assert words in history
 
 
+def test_nothing_is_written_down_for_a_day_that_has_not_come(shop: TestClient) -> None:
+    come(shop)
+    receipt = next(event.id for event in build_of(shop).events if event.kind == "arrived")
+    claim = {"receipt": receipt, "part": "disc", "fault": "wrong-side", "quantity": "1"}
+    assert post(shop, "/shelf/claims", **claim, day=on(1)).status_code == 422
+    assert post(shop, "/shelf/claims", **claim, day=on(0)).status_code == 303
+    (made,) = (event.id for event in build_of(shop).events if event.kind == "claimed")
+    assert post(shop, f"/shelf/claims/{made}", outcome="refused", day=on(1)).status_code == 422
+    assert post(shop, f"/shelf/claims/{made}/back", quantity="1", day=on(1)).status_code == 422
+    for what in ("sent", "answered"):
+        assert post(shop, f"/buying/enquiries/shop/{what}", day=on(1)).status_code == 422
+
+
 def test_some_of_what_was_checked_may_be_right(shop: TestClient) -> None:
     come(shop)
     assert {item.part: item.several for item in shelf_page(desk_of(shop).view()).check}["disc"] is False

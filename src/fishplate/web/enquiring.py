@@ -18,6 +18,7 @@ from .ask import Ask, Asked
 from .asked_goods import TAXES
 from .desk import View, fresh_id, put
 from .form import Form, made
+from .order_edits import not_after
 from .whole_system import system_path
 from .words import RETURN_ENDS, STARTS, day
 
@@ -116,6 +117,7 @@ def _earlier(item: Enquiry) -> str:
 
 def sent_to(view: View, build: Build, supplier: Supplier, form: Form) -> Build:
     """The build with a sheet sent."""
+    not_after(form, form.day("day", view.as_of), view.as_of)
     sheet = enquiry_sheet(build, view.facts, supplier.id)
     offers = tuple(item.offer for _, items in sheet.systems for item in items)
     when = form.day("day", view.as_of)
@@ -127,6 +129,7 @@ def sent_to(view: View, build: Build, supplier: Supplier, form: Form) -> Build:
 
 def answered(view: View, build: Build, supplier: Supplier, form: Form) -> Build:
     """The build with what a supplier answered, as terms of its offers, readings, and its word that they fit."""
+    not_after(form, form.day("day", view.as_of), view.as_of)
     page, words = enquiry_page(view, supplier), []
     for line in page.lines:
         offer: Offer = build.find("offers", line.offer)

@@ -94,6 +94,7 @@ def reported(view: View, build: Build, ask: Ask) -> Build:
     quantity = form.number("quantity", at_least=0, at_most=due.quantity)
     if quantity == 0 and not form.problems:
         form.refuse("quantity", "none is reported", do="Give how many.")
+    not_after(form, form.day("day", ask.today), ask.today)
     photo = ask.keep_photo("photo", f"claim {part} {ask.today.isoformat()}")
     if form.problems:
         return build
@@ -122,6 +123,7 @@ def went_back(build: Build, claim: Claim, most: float, ask: Ask, currency: str) 
 def settled(build: Build, claim: Claim, ask: Ask, currency: str) -> Build:
     """The build with a claim ended."""
     outcome, amount = ask.form.choice("outcome", OUTCOMES), ask.form.money("amount", currency)
+    not_after(ask.form, ask.form.day("day", ask.today), ask.today)
     if ask.form.problems:
         return build
     id_ = fresh_id(build, "events", f"settled {ask.today.isoformat()} {claim.part}")
