@@ -21,6 +21,7 @@ from fishplate.landed import (
     charge_bands,
     chargeable_mass_kg,
     landed_cost,
+    likely_bill,
     load_rules,
     offered_goods,
 )
@@ -79,6 +80,8 @@ def test_freight_paid_on_arrival_is_said_and_charged_its_fee() -> None:
     assert amounts(cost)["freight on arrival"] == 15
     (freight,) = [line for line in cost.lines if line.label == "freight"]
     assert "paid to the carrier on arrival" in freight.note
+    assert "freight" in {line.label for line in likely_bill(cost)}
+    assert "freight" not in {line.label for line in likely_bill(cost_by(way("freight")))}
 
 
 def test_forwarder_counts_as_transport_to_the_border() -> None:

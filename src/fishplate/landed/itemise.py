@@ -12,7 +12,7 @@ from ..build.words import day_words
 from .case import FINE, Case, Freight, collected_at_sale, freight_parts, positions, shares
 from .charges import Assessment, Charge, Declaration, assess
 from .figures import limit_words, money_words
-from .freight import freight_assumption, unchecked_limits, volume_assumption
+from .freight import freight_assumption, freight_terms, unchecked_limits, volume_assumption
 from .kinds import DutyDefault, DutyRate, Exchange, FlatDuty, OriginTax, RuleBase
 from .model import CostLine, LineKind
 from .route_fees import carrier_fees, collect_fee, handling_line, own_entry_fee
@@ -124,9 +124,12 @@ def _rate(rate: Decimal) -> str:
 
 def _freight_lines(case: Case, transport: tuple[Freight, ...], quote: Quote) -> None:
     what = case.consignment
+    terms = freight_terms(what.supplier, what.route)
     for part in transport:
         note = _exchanged(case, part.money) + part.note if part.rule == "general.freight" else part.note
-        quote.add(part.label, _in_home(case, part), part.kind, part.rule, note)
+        on_arrival = terms is not None and terms.collect and part.rule in ("general.freight", "general.fuel")
+        write = quote.add_due if on_arrival else quote.add
+        write(part.label, _in_home(case, part), part.kind, part.rule, note)
     mass = None if any(item.mass_kg is None for item in what.goods) else 0.0
     assumption = freight_assumption(what.supplier, what.route, mass)
     if assumption is not None and (not what.freight.amount or assumption.code == "mass-unknown"):
