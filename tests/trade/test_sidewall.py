@@ -209,7 +209,8 @@ def test_a_wheel_is_read_however_it_is_written(
     [
         ("15x8 5x4.75 BS 4.5", "offset_from_backspace"), ("8Jx18 ET45 5x100/114.3", "two patterns"),
         ("7Jx16 ET45 ET38", "two figures for its offset"), ("7Jx16 shiny", "“SHINY” is not known"),
-        ("6 1/0Jx16", "divides by zero"), ("7Jx16 66.6", "is not known"),
+        ("6 1/0Jx16", "divides by zero"), ("7Jx16 66.6", "is not known"), ("0Jx16", "no wheel is 0 wide"),
+        ("7Jx61", "no wheel is 7 wide and 61 across"),
     ],
 )  # fmt: skip
 def test_nothing_behind_a_wheels_size_is_dropped_in_silence(text: str, said: str) -> None:

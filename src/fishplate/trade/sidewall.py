@@ -318,6 +318,8 @@ def read_wheel(text: str) -> WheelSize:
     details = _wheel_details(text, plain[match.end() :])
     pattern = _pattern(details["pattern"], text) if "pattern" in details else None
     scale = 1.0 if in_mm else INCH
+    if not (1.5 <= width * scale / INCH <= 22 and 4 <= diameter * scale / INCH <= 30):
+        raise NotASize(text[:MAX_CHARACTERS], f"no wheel is {width:g} wide and {diameter:g} across", _HOW_TO_WRITE)
     return WheelSize(
         text.strip(), width * scale, diameter * scale, contour,
         float(details["offset"]) if "offset" in details else None,
