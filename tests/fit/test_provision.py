@@ -129,7 +129,9 @@ def test_a_value_that_must_keep_away_keeps_away() -> None:
 def test_where_no_value_is_likely_to_do_it_is_said() -> None:
     found = relation("plate - run", at_least="-0.1 mm", at_most="0.1 mm")
     assert (found.chance or 0) < 0.1
-    assert "No value is likely to do; this one is the cheapest to put right." in found.text
+    assert "No value is likely to do while the run is known no better: measure that first." in found.text
+    apart = relation("abs(abs(plate - run) - 50 mm)", at_most="-1 mm")
+    assert "No value is likely to do; this one is the cheapest to put right." in apart.text
 
 
 def test_without_costs_of_its_own_each_side_costs_the_late_rework() -> None:

@@ -271,6 +271,21 @@ class _Trial:
         costs: Floats = late @ failing.little if little is None else little * failing.any_little
         return costs + (late @ failing.much if much is None else much * failing.any_much)
 
+    def doubtful(self, value: float) -> str | None:
+        """The counterpart that moves the conditions most; None if no value would do even then, or none moves them."""
+        if max(low for low, _ in self.windows) >= min(high for _, high in self.windows):
+            return None
+        moved: dict[str, float] = {}
+        for item in self.items:
+            with np.errstate(all="ignore"):
+                room = np.asarray(item.evaluate({**self.values, self.made.id: value + self.error})[0])
+            drawn = {**self.values, self.made.id: self.error}
+            for name in item.names:
+                if np.ndim(drawn[name]) and np.isfinite(room).all() and np.std(room) * np.std(drawn[name]) > 0:
+                    moved[name] = max(moved.get(name, 0.0), abs(float(np.corrcoef(room, drawn[name])[0, 1])))
+        most = max(moved, key=lambda name: (moved[name], name), default=None)
+        return None if most == self.made.id else most
+
     def failing(self, grid: Floats) -> _Failing:
         """How often each condition fails on each side, at each value."""
         sides = [self._sides(item, window, grid) for item, window in zip(self.items, self.windows, strict=True)]
@@ -344,7 +359,7 @@ def _found(
         text="",
         assumptions=tuple(sorted(set(said))),
     )
-    return replace(result, text=_text(build, made, result, float(trial.error.std())))
+    return replace(result, text=_text(build, made, result, trial))
 
 
 def _unknown(
@@ -360,13 +375,14 @@ def _unknown(
     )  # fmt: skip
 
 
-def _text(build: Build, made: Dimension, found: Provision, error_sd: float) -> str:
+def _text(build: Build, made: Dimension, found: Provision, trial: _Trial) -> str:
     assert found.value is not None
     assert found.low is not None
     assert found.high is not None
     assert found.chance is not None
     open_ = found.open_below or found.open_above
-    finest = error_sd / parse_unit(made.unit).factor / 2 if open_ else (found.high - found.low) / 4
+    factor = parse_unit(made.unit).factor
+    finest = float(trial.error.std()) / factor / 2 if open_ else (found.high - found.low) / 4
     # never rounded towards what does less well
     value = _rounded(found.value, finest, up=found.open_above, down=found.open_below)
     low, high = _rounded(found.low, finest, up=True), _rounded(found.high, finest, down=True)
@@ -378,7 +394,11 @@ def _text(build: Build, made: Dimension, found: Provision, error_sd: float) -> s
     cost = f"{found.expected_cost:.0f} {build.owner.currency} of rework to be expected"
     without = f" What may still change it: {dimension_words(build, found.missing)}." if found.missing else ""
     if found.chance < _UNLIKELY:
-        without = f" No value is likely to do; this one is the cheapest to put right.{without}"
+        first = trial.doubtful(found.value * factor)
+        why = (
+            "" if first is None else f" while {dimension_words(build, [first])} is known no better: measure that first"
+        )
+        without = f" No value is likely to do{why or '; this one is the cheapest to put right'}.{without}"
     return f"{made.name}: make it {at}{shown[0]}; {odds}, {cost}{lean}{range_}.{without}"
 
 
