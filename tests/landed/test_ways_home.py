@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from random import Random
 from typing import Any
 
 import pytest
 from pydantic import ValidationError
 
 from fishplate.build import Money, Rates, build_from_data
-from fishplate.build.commerce import Route, Supplier
+from fishplate.build.commerce import FreightTerms, Route, Supplier
 from fishplate.build.owner import Owner
 from fishplate.landed import (
     Consignment,
@@ -257,3 +258,32 @@ def test_offer_with_a_proof_of_origin_pays_the_preference_exactly_and_by_the_ban
     (band,) = [each for each in bands if each.low_value <= 400 <= each.high_value and not each.relief][:1]
     without = band.total([replace(unit, proof=False)]) - band.total([unit])
     assert without == pytest.approx(400 * 0.045 * 1.21)  # what the duty on the goods and the tax on it would be
+
+
+@pytest.mark.parametrize("destination", ["NL", "GB", "CH", "CA", "NZ"])
+def test_bands_agree_with_the_itemised_cost_whatever_is_entered_for_a_way(destination: str) -> None:
+    """Charges at random on ways of every kind; where steps are rounded, to one unit of the currency."""
+    draw, rules = Random(7), load_rules(destination)
+    home = rules.currency
+    owner = Owner(country=destination, currency=home, card_markup_percent=2)
+    rates = Rates(base=home, per_base={code: Decimal("0.8") for code in {"EUR", "GBP"} - {home}}, day=DAY, source="t")
+    for _ in range(16):
+        more: dict[str, Any] = {"fuel_percent": draw.choice([0, 12])}
+        for name in ("handling", "pallet", "tail_lift", "residential", "collect_fee", "advance_minimum"):
+            if draw.random() < 0.4:
+                more[name] = money(draw.choice([4, 11]), draw.choice(["EUR", home]))
+        more |= draw.choice([{"entry_steps": STEPS}, {"entry_fee": money(9)}, {}])
+        kind = draw.choice(["courier", "post", "freight", "forwarder", "delivery"])
+        route = way(kind, from_country="KR", advance_percent=draw.choice([0, 2.5]), **more)
+        terms = {"route": "way", "fixed": money(30), "free_from": money(600), "collect": draw.random() < 0.5}
+        seller = SELLER.model_copy(update={"country": "KR", "freight": (FreightTerms.model_validate(terms),)})
+        bands = charge_bands(seller, route, owner, rules, rates, DAY, headings=["870830"], origins=["KR"])
+        for value in (10, 199, 599, 650, 2500):
+            price = Money.of(value, "EUR")
+            goods = (Goods("axle", price, heading="870830", origin="KR", mass_kg=5.0),)
+            freight = Money.of(0 if value >= 600 else 30, "EUR")
+            what = Consignment(seller, route, goods, freight, False, DAY)
+            exact = float(landed_cost(what, owner, rules, rates, with_doubts=False).exact)
+            (band, *_) = [each for each in bands if each.low_value <= each.value(price, False) <= each.high_value]
+            units = [BandUnits(price, 1, 5.0, "870830", "KR", False)]
+            assert band.total(units) == pytest.approx(exact, abs=1), (route, value)

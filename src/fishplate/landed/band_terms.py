@@ -337,7 +337,8 @@ class Terms:
         """Duty and tax collected on entry in a regime, at the reference rate."""
         rate = self.traveller_rate if regime.duty == "traveller" else self.reference_rate
         per_value, per_freight = self.due_shares(regime, rate)
-        return Due(per_value * self._customs_of_value(at_sale=at_sale), per_freight, self.flat_due(regime))
+        beyond = self.door * self.weight("freight") if regime.taxed and not regime.at_sale else 0.0
+        return Due(per_value * self._customs_of_value(at_sale=at_sale), per_freight, self.flat_due(regime) + beyond)
 
     def due_shares(self, regime: Regime, rate: float) -> tuple[float, float]:
         """Duty and tax collected on entry, for one of customs value and one of freight to the border."""
