@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 from urllib.parse import quote
 
 from fastapi import APIRouter
@@ -19,11 +18,11 @@ from .asked_goods import TAXES
 from .desk import View, fresh_id, put
 from .form import Form, made
 from .order_edits import not_after
+from .part_goods import read_box, read_heading, read_origin
 from .whole_system import system_path
 from .words import RETURN_ENDS, STARTS, day
 
 router = APIRouter()
-BOX: Final = ("long", "wide", "high")
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,24 +188,10 @@ def _regular_price_kept(build: Build, before: Offer, after: Offer) -> Build:
 
 def _with_goods(part: Part, stem: str, form: Form) -> Part:
     """A part with what its packing weighs and measures, and where it was made, as far as it was filled in."""
-    mass = form.maybe_number(f"mass-{stem}", at_least=0)
-    box = [form.maybe_number(f"{side}-{stem}", at_least=0) for side in BOX]
-    found: dict[str, object] = {} if mass is None else {"mass_kg": mass}
-    if any(box):
-        if all(box):
-            found["box_mm"] = tuple(box)
-        elif not form.problems:
-            lacking = next(side for side, size in zip(BOX, box, strict=True) if not size)
-            form.refuse(f"{lacking}-{stem}", "nothing was filled in", do="Give all three sizes of the box, or none.")
-    origin, heading = (
-        form.text(f"origin-{stem}").upper(),
-        form.text(f"heading-{stem}").replace(" ", "").replace(".", ""),
-    )
-    if origin and not (len(origin) == 2 and origin.isascii() and origin.isalpha()):
-        form.refuse(f"origin-{stem}", "not a country code", origin, "Write two letters, as GB.")
-    if heading and not (heading.isascii() and heading.isdigit() and len(heading) in (4, 6, 8, 10)):
-        form.refuse(f"heading-{stem}", "not a tariff heading", heading, "Give 4, 6, 8 or 10 digits.")
-    found |= ({"origin": origin} if origin else {}) | ({"heading": heading} if heading else {})
+    mass, box = form.maybe_number(f"mass-{stem}", at_least=0), read_box(form, f"-{stem}")
+    origin, heading = read_origin(form, f"-{stem}"), read_heading(form, f"-{stem}")
+    said = {"mass_kg": mass, "box_mm": box, "origin": origin, "heading": heading}
+    found = {name: value for name, value in said.items() if value is not None}
     return made(Part, **{**part.model_dump(), **found}) if found and not form.problems else part
 
 

@@ -15,7 +15,7 @@ from ..build import Build
 from ..build.commerce import ReturnEnd
 from ..build.parts import Part
 from ..exchange.names import match_key
-from . import adding, part_edits, part_photos, phasing
+from . import adding, part_edits, part_goods, part_photos, phasing
 from .ask import Ask, Asked
 from .desk import Edit, View
 from .holdings import Has, Holding, holdings
@@ -26,6 +26,7 @@ from .words import amount
 router = APIRouter()
 router.include_router(adding.router)
 router.include_router(phasing.router)
+router.include_router(part_goods.router)
 NO_SYSTEM: Final = "No system named"
 
 
