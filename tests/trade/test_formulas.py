@@ -110,8 +110,19 @@ def test_a_drum_in_servo_drags_two_and_a_half_times_one_without() -> None:
 def test_adhesion_is_refused_where_an_axle_has_no_load_left(
     loads: tuple[float, float, float, float], rate: float
 ) -> None:
-    with pytest.raises(OutOfRange, match=r"rate must be|the load left on the rear axle must be above zero"):
+    with pytest.raises(OutOfRange, match=r"rate must be|the load left on the rear axle must be"):
         brakes.adhesion_used(*loads, 0.7, rate)
+
+
+def test_no_axle_is_said_to_carry_less_than_nothing() -> None:
+    assert brakes.loads_when_braking(6000.0, 4000.0, 1500.0, 2500.0, 4000 * 2500 / 1500 / 10_000).rear == pytest.approx(
+        0, abs=1e-9
+    )
+    for rate in (0.7, -1.1):
+        with pytest.raises(OutOfRange, match="the load left on the"):
+            brakes.loads_when_braking(6000.0, 4000.0, 1500.0, 2500.0, rate)
+    with pytest.raises(OutOfRange, match="the load left on the rear axle"):
+        brakes.ideal_forces(6000.0, 4000.0, 1500.0, 2500.0, 0.9)
 
 
 def test_a_rear_axle_that_lifts_is_not_last_to_lock() -> None:

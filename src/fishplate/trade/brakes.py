@@ -334,7 +334,7 @@ def loads_when_braking(
     Raises
     ------
     OutOfRange
-        if the wheelbase is not positive, a load or the height negative
+        if the wheelbase is not positive, a load or the height negative, or an axle lifts at that rate
 
     Notes
     -----
@@ -352,7 +352,12 @@ def loads_when_braking(
     positive(wheelbase_mm=wheelbase_mm, **{"the whole load": front_static_n + rear_static_n})
     not_negative(front_static_n=front_static_n, rear_static_n=rear_static_n, height_mm=height_mm)
     moved = rate * height_mm * (front_static_n + rear_static_n) / wheelbase_mm
-    return AxleForces(front_static_n + moved, rear_static_n - moved)
+    loads = AxleForces(front_static_n + moved, rear_static_n - moved)
+    hair = 1e-12 * (front_static_n + rear_static_n)  # an axle that just lifts carries nothing, but for rounding
+    not_negative(
+        **{"the load left on the front axle": loads.front + hair, "the load left on the rear axle": loads.rear + hair}
+    )
+    return loads
 
 
 def ideal_forces(
@@ -392,7 +397,6 @@ def ideal_forces(
     """
     not_negative(adhesion=adhesion)
     loads = loads_when_braking(front_static_n, rear_static_n, height_mm, wheelbase_mm, adhesion)
-    not_negative(**{"the load left on the rear axle": loads.rear})
     return AxleForces(adhesion * loads.front, adhesion * loads.rear)
 
 
@@ -556,7 +560,8 @@ def balance_keeps_rear_last(
     (True, False)
     """
     rate = np.linspace(0.15, 0.8, 651)
-    if loads_when_braking(front_static_n, rear_static_n, height_mm, wheelbase_mm, 0.8).rear <= 0:
+    standing = loads_when_braking(front_static_n, rear_static_n, height_mm, wheelbase_mm, 0.0)
+    if standing.rear <= 0.8 * height_mm * (standing.front + standing.rear) / wheelbase_mm:
         return False
     used = adhesion_used(front_static_n, rear_static_n, height_mm, wheelbase_mm, front_share, rate)
     allowed = (rate >= 0.3) & (rate <= 0.45) & (used.rear <= rate + 0.05)
