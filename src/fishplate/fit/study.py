@@ -173,10 +173,10 @@ def _interfaces(build: Build, conditions: tuple[Judged, ...]) -> dict[str, tuple
 
 
 def _certain(evaluable: tuple[Evaluable, ...], states: Mapping[str, DimensionState]) -> dict[str, bool]:
-    """Conditions that hold, or fail, whatever value their dimensions take within their bounds."""
+    """Conditions that hold, or fail, whatever value their dimensions take within the bounds stated for them."""
     found = {}
     for item in evaluable:
-        if isinstance(item, Mating) or any(states[name].shape == "normal" for name in item.names):
+        if isinstance(item, Mating) or any(_boundless(states[name]) for name in item.names):
             continue
         boxes = {name: bounds(states[name]) for name in item.names}
         margins = [_surely_within(margin, boxes) for margin in item.margins]
@@ -185,6 +185,11 @@ def _certain(evaluable: tuple[Evaluable, ...], states: Mapping[str, DimensionSta
         elif any(high < 0 for _, high in margins):
             found[item.condition.id] = False
     return found
+
+
+def _boundless(state: DimensionState) -> bool:
+    """Whether nobody has stated bounds: those of a default are only usual."""
+    return state.shape == "normal" or (state.default and state.random)
 
 
 def _surely_within(margin: Expression, boxes: Mapping[str, Bounds]) -> Bounds:
