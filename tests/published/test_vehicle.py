@@ -212,6 +212,16 @@ def _(given: Inputs) -> Results:
     return {"load_lb": kg / 0.45359237}
 
 
+@check("load-index-light", "load-index-heavy")
+def _(given: Inputs) -> Results:
+    return {"load_kg": [wheels.load_capacity(index) for index in given.index]}
+
+
+@check("speed-symbol-rows")
+def _(given: Inputs) -> Results:
+    return {"km_h": [wheels.speed_capacity(symbol) * 3600 / 1e6 for symbol in given.symbol]}
+
+
 # --- gearing ---
 
 
