@@ -91,6 +91,14 @@ def test_share_and_rate_follow_from_the_parts() -> None:
     assert rate == pytest.approx(4 * 0.4 * 6 * np.pi / 4 * (54**2 * 110 + 34**2 * 115) / 310 / (1500 * 9.80665))
 
 
+@pytest.mark.parametrize("share", [0.1, 0.2, 1 / 3])
+def test_pad_radius_is_near_that_of_even_pressure(share: float) -> None:
+    # a new pad presses evenly: 2/3 (R^3 - r^3) / (R^2 - r^2)
+    outer, inner = 140.0, 140.0 * (1 - share)
+    even = 2 / 3 * (outer**3 - inner**3) / (outer**2 - inner**2)
+    assert 1 <= even / brakes.pad_radius(2 * outer, outer - inner) <= 1.014
+
+
 def test_a_valve_holds_back_above_its_knee_alone() -> None:
     behind = brakes.valve_pressure(np.array([0.0, 2.0, 3.0, 5.0, 9.0]), 3.0, 0.4)
     assert behind == pytest.approx([0.0, 2.0, 3.0, 3.8, 5.4])

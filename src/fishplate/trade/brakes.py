@@ -80,7 +80,8 @@ def pad_radius(disc_outer_diameter_mm: Value, pad_height_mm: Value) -> Value:
 
     Notes
     -----
-    Middle of the pad. Valid within 1 % for pads lower than a third of the radius.
+    Middle of the pad, as for pads worn in. Valid within 1.4 %, from below, for new pads lower than a third of the
+    radius.
 
     References
     ----------
