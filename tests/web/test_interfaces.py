@@ -474,6 +474,7 @@ def test_usual_places_are_listed_by_ticking_them(tmp_path: Path) -> None:
         text = client.get("/interfaces").text
         assert 'id="foundation"' in text
         assert "The one place where parts meet is not known." in text
+        assert "Each side; take the lesser." in client.get("/interfaces/tyre-arch-rear").text
 
 
 def test_nothing_ticked_is_refused_beside_the_list(client: TestClient) -> None:

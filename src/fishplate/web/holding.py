@@ -36,6 +36,7 @@ class Figure:
     Parameters
     ----------
     share : of the condition's doubt that rests on it; state : what is wrong with what is known of it
+    how : to take it, where it still has to be taken
     """
 
     id: str
@@ -43,6 +44,7 @@ class Figure:
     known: str
     state: str
     share: str
+    how: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +215,9 @@ def _figures(view: View, condition: Condition, result: ConditionResult, fit: Fit
     for name in dimensions_of(condition):
         dimension = view.build.find("dimensions", name)
         share = share_words(result.shares.get(name))
-        yield Figure(name, dimension.name, known(view, dimension, fit), state_words(name, fit, view), share)
+        state = state_words(name, fit, view)
+        how = dimension.how if state or name not in fit.states else ""
+        yield Figure(name, dimension.name, known(view, dimension, fit), state, share, how)
 
 
 def _late(view: View, condition: Condition, result: ConditionResult) -> str:
