@@ -90,7 +90,8 @@ def bound_again(grid: Grid, earlier: Bounding, *, enough: float, effort: Effort)
     for before, _, entry in sorted(proofs, key=lambda proof: proof[:2]):
         if before < enough and effort.left() > 0:
             made = _prices(grid, entry)[1]
-            leaf = sifter.relax(tuple((trip, float(go)) for trip, go in made.items()), effort=effort, rounds=AGAIN, enough=enough)
+            fixings = tuple((trip, float(go)) for trip, go in made.items())
+            leaf = sifter.relax(fixings, effort=effort, rounds=AGAIN, enough=enough)
             if leaf is not None and leaf.bound > before:
                 entry = _multipliers(grid, leaf.relaxed.fixings, leaf.prices)
                 bought = leaf.relaxed.units if not found else bought

@@ -353,7 +353,8 @@ def spread_out(grid: Grid, score: FloatArray) -> BoolArray:
     week = np.array([shipment.week for shipment in grid.shipments], dtype=np.int64) // WEEKS_ALIKE
     way = np.where(grid.trip >= 0, 2 + grid.trip, grid.relief)
     alike = week * (len(grid.trips) + 2) + way
-    one = (grid.offer * (1 + grid.least.max(initial=0)) + grid.least) * (1 + alike.max(initial=0)) + alike[grid.shipment]
+    priced = grid.offer * (1 + grid.least.max(initial=0)) + grid.least
+    one = priced * (1 + alike.max(initial=0)) + alike[grid.shipment]
     order = np.lexsort((score, one))
     found = np.zeros(order.size, dtype=np.bool_)
     found[order[np.diff(one[order], prepend=-1) != 0]] = True

@@ -10,7 +10,7 @@ import numpy as np
 from .bound import Prices
 from .effort import LEAST, Effort, branching_seconds, simplex_iterations, simplex_seconds
 from .grid import FloatArray, IntArray
-from .programme import Programme, complete
+from .programme import Programme, cost_of
 
 SEED = 7
 DUAL, PRIMAL = 1, 4
@@ -181,7 +181,7 @@ def solve_whole(
     units = np.zeros(len(programme.grid.candidates), dtype=np.int64)
     values = np.asarray(solver.getSolution().col_value)
     units[programme.columns.kept] = np.rint(values[programme.columns.units]).astype(np.int64)
-    objective = float(np.asarray(programme.lp.col_cost_) @ complete(programme, units))
+    objective = cost_of(programme, units)
     # Counted again from the units alone: a solver that contradicts this has not proved its bound either.
     if objective > info.objective_function_value + 1e-4 * max(1.0, abs(objective)):
         bound = -np.inf

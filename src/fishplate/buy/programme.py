@@ -384,6 +384,11 @@ def complete(programme: Programme, units: IntArray) -> FloatArray:
     return columns
 
 
+def cost_of(programme: Programme, units: IntArray) -> float:
+    """Cost of a plan given by its units, by the programme's own figures [home currency]."""
+    return float(np.asarray(programme.lp.col_cost_) @ complete(programme, units))
+
+
 def _complete_money(grid: Grid, at: Columns, columns: FloatArray, spent: FloatArray) -> None:
     over = np.maximum(spent - grid.limits, 0.0)
     drawn = min(float(over.max()), grid.credit) if grid.credit_cost < grid.cash_penalty else 0.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from .grid import BoolArray, Grid, IntArray, best_of_parts, in_other_bands, part
 from .highs import Outcome, solve_whole
 from .model import PurchasePlan
 from .polish import neighbourhoods, reoptimised
-from .programme import assemble
+from .programme import assemble, cost_of
 from .search import Shortlist, build_up, improve, insert
 
 FEW, MORE = 600, 2000
@@ -31,6 +32,9 @@ SUPPORT = 5
 """Candidates for each part, besides those the relaxation buys, in the first whole-unit programme of a larger grid."""
 SUPPORT_SECONDS = 0.02
 """Work for that programme, for each part [s]."""
+GENTLE, GENTLY = 1.0, 2.5
+"""Cost of money to be found in that programme, at least, and as a multiple of what money is worth in the relaxation:
+the solver is slow to see a plan where every little that is missing counts tenfold [-]."""
 AROUND, WIDER, WIDEN_AFTER = 25, 12, 15
 """Parts bought anew at a time when a plan is polished; so many more after so many tries in vain."""
 MARGIN, SPARE_TRIES = 0.9, 6
@@ -156,9 +160,11 @@ class Pursuit:
         """A first plan from the candidates the relaxation buys and a few more; built up if that brings none."""
         reach, bought = self.bounding.reach[self.at], self.bounding.bought[self.at] > 1e-6
         keep = bought | best_of_parts(self.near, reach, spread_out(self.near, reach), SUPPORT)
-        self._take_outcome(
-            solve_whole(assemble(self.near, keep), effort=self.effort.part(self._for_support()), gap=self.gap)
-        )
+        worth = max((sum(entry.months.values()) for entry in self.bounding.multipliers), default=0.0)
+        gentle = replace(self.near, cash_penalty=min(self.near.cash_penalty, max(GENTLE, GENTLY * worth)))
+        found = solve_whole(assemble(gentle, keep), effort=self.effort.part(self._for_support()), gap=self.gap)
+        if found.units is not None:
+            self.take(found.units, cost_of(assemble(self.near, keep), found.units))
         if not np.isfinite(self.cost):
             basket = build_up(self.store, self._shortlist(12))
             self.take(basket.units(), basket.cost)
