@@ -61,11 +61,12 @@ class Thread:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """Holes on a circle; diameter in mm."""
+    """Holes on a circle; diameter in mm, and of the second circle of a wheel drilled for two."""
 
     text: str
     holes: int
     circle_mm: float
+    second_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,6 +311,9 @@ def _dash(body: str, plain: str) -> Thread | None:
 
 _LENGTH = r'((?:\d{1,2}[ -])?\d{1,2}/\d{1,2}|\d{1,3}(?:\.\d{1,3})?) ?(mm|in|")?'
 _PATTERN = re.compile(rf"(\d{{1,2}}) ?(?:[x*/-]|on|lug) ?{_LENGTH}", re.IGNORECASE)
+_TWO_CIRCLES = re.compile(
+    r"(\d{1,2}) ?[x*-] ?(\d{2,3}(?:\.\d{1,2})?) ?/ ?(?:\1 ?[x*-] ?)?(\d{2,3}(?:\.\d{1,2})?)", re.IGNORECASE
+)
 _TEETH = r"(?: ?x ?| ?- ?| ?-?splines? ?,? ?| ?-?teeth ?,? ?| ?-?tooth ?,? ?| ?T ?,? ?)"
 _SPLINE = re.compile(rf"(\d{{1,3}}){_TEETH}(?:{_LENGTH})?", re.IGNORECASE)
 _ANGLE = r"(?: ?[x,]? ?(30|37\.5|45) ?(?:°|deg)?)?"
@@ -334,6 +338,17 @@ OUTSIDE = {"30": 1.0, "37.5": 0.9, "45": 0.8}
 RULED = (2, 4, 8, 16, 32, 64)
 # A circle below this is in inches: nobody drills wheels on one of so few millimetres.
 SMALLEST_CIRCLE_MM = 40
+
+
+def _two_patterns(plain: str) -> Pattern | None:
+    """A wheel drilled twice: one count, two circles."""
+    match = _TWO_CIRCLES.fullmatch(plain)
+    if match is None:
+        return None
+    first, second = (_pattern(f"{match[1]}x{circle}") for circle in (match[2], match[3]))
+    assert first is not None
+    assert second is not None
+    return Pattern(plain, first.holes, first.circle_mm, second.circle_mm)
 
 
 def _pattern(plain: str) -> Pattern | None:
@@ -458,7 +473,7 @@ def _connector(plain: str) -> Connector | None:
 
 _READERS: dict[Family, tuple[Callable[[str], Designation | None], ...]] = {
     "thread": (_thread,),
-    "pattern": (_pattern,),
+    "pattern": (_two_patterns, _pattern),
     "spline": (_ansi, _metric_module, _straight_sided, _splined_shaft, _din_5480, _spline),
     "connector": (_connector,),
 }

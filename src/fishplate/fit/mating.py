@@ -130,7 +130,10 @@ MODULE_SHARE = 0.002
 def _patterns(wheel: Pattern, hub: Pattern) -> Words:
     if wheel.holes != hub.holes:
         return "differs", f"does not go on, {wheel.holes} holes against {hub.holes}"
-    apart = abs(wheel.circle_mm - hub.circle_mm)
+    pairs = [(ours, theirs) for ours in (wheel.circle_mm, wheel.second_mm) for theirs in (hub.circle_mm, hub.second_mm)
+             if ours is not None and theirs is not None]  # fmt: skip
+    ours, theirs = min(pairs, key=lambda pair: abs(pair[0] - pair[1]))
+    apart = abs(ours - theirs)
     if apart <= CIRCLE_MM:
         return "mates", "agrees"
     if apart <= NEAR_CIRCLE_MM:
@@ -138,7 +141,7 @@ def _patterns(wheel: Pattern, hub: Pattern) -> Words:
         return "nearly", (
             f"goes over the studs, yet every hole is {off} out: the nuts seat on one side and the wheel works loose"
         )
-    return "differs", f"does not go on, a circle of {_mm(wheel.circle_mm)} against {_mm(hub.circle_mm)}"
+    return "differs", f"does not go on, a circle of {_mm(ours)} against {_mm(theirs)}"
 
 
 def _splines(shaft: Spline, hub: Spline) -> Words:
