@@ -25,7 +25,7 @@ RULES: Final[Mapping[str, str]] = {
     ALL_NOW: "everything ordered as soon as it may be",
     LAST_SAFE: "everything ordered on the last safe date",
     FIRST_SALE: "everything ordered in its first sale, or on the last safe date",
-    OWN_DATES: "everything ordered on your own dates",
+    OWN_DATES: "what has a day of your own ordered on it, the rest as planned",
 }
 
 
