@@ -174,7 +174,10 @@ def test_a_dry_run_seen_alone_settles_itself_and_leaves_the_rest_to_figures() ->
     report = starter({"condition": "out", "photo": "starter.jpg"})
     dry = next(item for item in report.conditions if item.condition == "out")
     assert dry.verdict is Verdict.FITS
-    assert "seen to be right on the vehicle on 20 February 2026" in dry.text
+    assert dry.text == "Starter in and out: seen to be right on the vehicle on 20 February 2026 by owner."
+    bare = starter({"condition": "out"})
+    said = [item.text for item in bare.conditions if item.condition == "out"]
+    assert said == [f"{dry.text[:-1]}; no photograph of it is kept."]
     assert report.interfaces[0].verdict is Verdict.FITS
     assert not report.interfaces[0].settled
     assert report.misfit_chance["starter"] < 1e-3

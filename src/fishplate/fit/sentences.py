@@ -95,7 +95,8 @@ def condition_text(
 ) -> str:
     """One sentence on a condition."""
     if settled is not None:
-        return f"{condition.name}: {_seen(settled)}."
+        bare = "; no photograph of it is kept" if condition.kind == "dry-run" and not settled.photo else ""
+        return f"{condition.name}: {_seen(settled)}{bare}."
     head = f"{condition.name}: {verdict}"
     if condition.kind == "dry-run":
         tools = f", with {list_words([inner(tool) for tool in condition.tools])}" if condition.tools else ""
