@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -12,8 +13,13 @@ from fastapi.testclient import TestClient
 from serving import desk_of, served
 
 from fishplate.build import Build, build_from_data, facts_of
+from fishplate.build.base import ThreePoint
+from fishplate.build.jobs import Job
+from fishplate.build.parts import Phase
 from fishplate.records import return_rights
+from fishplate.web.holdings import holdings
 from fishplate.web.shelf import shelf_page
+from fishplate.web.waits import due_of, waits_of
 
 TODAY = date(2026, 3, 20)
 
@@ -287,3 +293,15 @@ def test_another_day_is_written_down_for_one_line_and_none_means_back_order(shop
     assert coming == {"pump": None, "disc": TODAY + timedelta(days=40)}
     assert "Fuel pump on back-order, without a day" in shop.get("/buying/orders/o").text
     assert post(shop, "/buying/orders/o/delayed", line="nothing", day=on(0)).status_code == 422
+
+
+def test_a_job_waits_for_what_is_not_right_only_where_too_few_are(shop: TestClient) -> None:
+    come(shop)
+    assert post(shop, "/shelf/checks/disc", how="measured", good="no", count="1").status_code == 303
+    view = desk_of(shop).view()
+    job = Job(id="fit", name="Fit", phase=Phase.ASSEMBLY, hours=ThreePoint(low=1, likely=1, high=1), to_keep=("disc",))
+    for needed, waits in ((2, ["1 of 2 found not right today"]), (1, [])):
+        parts = tuple(each.model_copy(update={"quantity": needed}) for each in view.build.parts)
+        build = view.build.model_copy(update={"parts": parts, "jobs": (job,)})
+        seen = replace(view, build=build, facts=facts_of(build, TODAY))
+        assert [wait.said for wait in waits_of(seen, job, holdings(seen), {}, due_of(seen))] == waits

@@ -36,7 +36,7 @@ class Holding:
     wanted : False if only a choice that is not planned with calls for it
     promised : the day the last of what is on its way was promised for
     places : where what is owned lies, as far as it was said
-    wrong : the day it was found not right, if it lies about and was
+    wrong : the day it was found not right, if it lies about and was; wrong_count : how many were
     """
 
     quantity: float
@@ -47,6 +47,13 @@ class Holding:
     places: tuple[str, ...] = ()
     wanted: bool = True
     wrong: date | None = None
+    wrong_count: float = 0.0
+
+    @property
+    def wrong_words(self) -> str:
+        """That it was found not right, or how many of it were."""
+        some = f"{number(self.wrong_count)} of {number(self.owned - self.fitted)} "
+        return f"{some if self.wrong_count < self.owned - self.fitted else ''}found not right"
 
     @property
     def missing(self) -> float:
@@ -67,7 +74,7 @@ class Holding:
     def words(self, as_of: date) -> str:
         """How far it is, as the beginning of a sentence."""
         lies = f", {listed(self.places, 2)}" if self.places else ""
-        lies += f", found not right {day_words(self.wrong, as_of)}" if self.wrong else ""
+        lies += f", {self.wrong_words} {day_words(self.wrong, as_of)}" if self.wrong else ""
         promised = f", promised for {day_words(self.promised, as_of)}" if self.promised else ""
         match self.has:
             case Has.ELSEWHERE:
@@ -120,6 +127,7 @@ def holdings(view: View) -> Mapping[str, Holding]:
             tuple(places.get(part.id, ())),
             part.id in wanted,
             view.facts.wrong.get(part.id),
+            view.facts.wrong_counts.get(part.id, 0.0),
         )
         for part in view.build.parts
     }

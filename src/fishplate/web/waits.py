@@ -126,9 +126,10 @@ def _parts(view: View, job: Job, held: Mapping[str, Holding]) -> Iterator[Wait]:
     done = share_done(job, view.facts)
     for part, at in needed_from(view.facts, job).items():
         holding, wrong = held[part], view.facts.wrong.get(part)
-        if max(0.0, at) <= done and (wrong is not None or holding.owned < holding.quantity - 1e-9):
+        right = holding.owned - view.facts.wrong_counts.get(part, 0.0)
+        if max(0.0, at) <= done and right < holding.quantity - 1e-9:
             words = holding.words(view.as_of)
-            words = words if wrong is None else f"found not right {day_words(wrong, view.as_of)}"
+            words = words if wrong is None else f"{holding.wrong_words} {day_words(wrong, view.as_of)}"
             yield Wait(view.build.find("parts", part).name, words[:1].lower() + words[1:], f"/parts/{part}")
 
 
