@@ -21,10 +21,10 @@ from .offered import month_index
 from .study import Studied
 from .tried import MARGIN, Bought, Trier
 
-FEW = 2500
-"""Candidates up to which the best is sought until it is proven."""
-MANY_FUTURES, FEW_FUTURES = 20, 8
-"""Futures that are looked at where there are few candidates, and where there are many."""
+FEW, VERY_MANY = 2_500, 30_000
+"""Candidates up to which the best is sought until it is proven, and from which few futures are looked at."""
+FUTURES_OF_FEW, FUTURES_OF_MANY, FUTURES_OF_VERY_MANY = 20, 8, 3
+"""Futures that are looked at where there are few candidates, many, and very many."""
 IN_FULL = 2.0
 CHARGES_OF_FEW: Final = (0.5, IN_FULL, 0.5, 1.0, 0.5, 1.0)
 CHARGES_OF_MANY: Final = (1.0, IN_FULL)
@@ -71,7 +71,7 @@ class Foresight:
 
     Parameters
     ----------
-    runs : in how many futures, the first of those drawn; if None FEW_FUTURES, or MANY_FUTURES for few candidates
+    runs : in how many futures, the first of those drawn; None: the more, the fewer candidates there are
 
     Notes
     -----
@@ -85,7 +85,8 @@ class Foresight:
         self.market = chosen.market
         self.problem = _bought_only(self.market.problem(), chosen.purchase)
         self.few = len(self.problem.candidates) <= FEW
-        runs = runs or (MANY_FUTURES if self.few else FEW_FUTURES)
+        many = FUTURES_OF_MANY if len(self.problem.candidates) < VERY_MANY else FUTURES_OF_VERY_MANY
+        runs = runs or (FUTURES_OF_FEW if self.few else many)
         self.trier = Trier(studied, chosen, min(runs, studied.situation.runs))
         by_offer: dict[tuple[str, str, int, float], dict[int, Entry]] = defaultdict(dict)
         for entry in self.market.entries.values():
