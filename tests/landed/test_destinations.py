@@ -633,6 +633,34 @@ def test_wrong_heading_is_refused_with_place_and_remedy(heading: str) -> None:
         sent_to("NL", 100, heading=heading)
 
 
+@pytest.mark.parametrize("rate", ["10.978", "7.4612", "0.00074891", "1491.76", "3.33333"])
+@pytest.mark.parametrize(("worth", "pieces", "free"), [("150", 1, True), ("50", 3, True), ("150.01", 1, False)])
+def test_limit_in_another_currency_is_exact_at_the_limit(rate: str, worth: str, pieces: int, free: bool) -> None:
+    """Goods of 150 EUR and a limit of 150 EUR, both through one exchange rate, where the currency is another."""
+    seller = Supplier(id="seller", name="Seller", country="KR", currency="EUR", origin_tax="none")
+    way = Route(id="way", name="Way", kind="courier", from_country="KR")
+    goods = tuple(Goods(f"part {place}", Money.of(worth, "EUR"), heading="84821090") for place in range(pieces))
+    what = Consignment(seller, way, goods, Money.of(0, "EUR"), False, date(2026, 6, 30))
+    owner = Owner(country="SE", currency="SEK", card_markup_percent=0)
+    rates = Rates(base="SEK", per_base={"EUR": 1 / Decimal(rate)}, day=DAY, source="test")
+    assert (due(landed_cost(what, owner, load_rules("SE"), rates), "duty") == 0) is free
+
+
+@pytest.mark.parametrize("rate", ["10.978", "7.4612", "3.33333"])
+def test_allowance_in_another_currency_is_exact_at_the_limit(rate: str) -> None:
+    """Of 100.01, 199.99 and 20 EUR the first two fill the allowance of 300 EUR to the cent, whatever the rate."""
+    seller = Supplier(id="seller", name="Seller", country="KR", currency="EUR", origin_tax="none")
+    way = Route(id="way", name="Way", kind="collection", from_country="KR")
+    goods = tuple(Goods(f"part {value}", Money.of(value, "EUR")) for value in ("100.01", "199.99", 20))
+    what = Consignment(seller, way, goods, Money.of(0, "EUR"), False, DAY)
+    owner = Owner(country="SE", currency="SEK", card_markup_percent=0)
+    rates = Rates(base="SEK", per_base={"EUR": 1 / Decimal(rate)}, day=DAY, source="test")
+    cost = landed_cost(what, owner, load_rules("SE"), rates, allowance=TravelAllowance("land"))
+    (duty,) = [line for line in cost.lines if line.kind == "duty"]
+    assert duty.of is not None
+    assert abs(duty.of.amount - 20 * Decimal(rate)) < Decimal("1e-6")
+
+
 @pytest.mark.parametrize("inland", [Money.of(-1, "EUR"), Money.of(31, "EUR"), Money.of(5, "USD")])
 def test_freight_beyond_the_border_is_a_part_of_the_freight(inland: Money) -> None:
     with pytest.raises(Refused, match=r"freight inland: the part beyond the border is between nothing and the whole"):

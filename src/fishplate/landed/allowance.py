@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import ROUND_CEILING, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
+
+from .limits import TAIL, plain, within
 
 MOST_STEPS = 2_000_000
 
@@ -23,9 +25,10 @@ def fill_allowance(values: Sequence[Decimal], counts: Sequence[int], limit: Deci
 
     Notes
     -----
-    Values are taken in hundredths, rounded up, so that what is free never exceeds the limit. The reachable sums are
-    the bits of one integer; very large limits (in a small currency) are taken in coarser steps. Items of one kind go
-    in bundles of 1, 2, 4, ... so that thousands of bolts cost no more than a dozen bundles.
+    Values are taken in hundredths, rounded up, so that what is free never exceeds the limit (in coarser steps where it
+    is very large), and a second time in shares of the limit, so that whole cents of another currency fill it exactly;
+    the better filling counts. The reachable sums are the bits of one integer. Items of one kind go in bundles of 1, 2,
+    4, ... so that thousands of bolts cost no more than a dozen bundles.
 
     Examples
     --------
@@ -33,8 +36,23 @@ def fill_allowance(values: Sequence[Decimal], counts: Sequence[int], limit: Deci
     (1, 1)
     """
     step = max(Decimal("0.01"), limit / MOST_STEPS)
-    room = int(limit / step)
-    sizes = [int((value / step).to_integral_value(ROUND_CEILING)) for value in values]
+    sizes = [int(plain(value / step).to_integral_value(ROUND_CEILING)) for value in values]
+    found = _filled(sizes, counts, int(plain(limit / step)))
+    if _used(values, found) == limit or limit <= 0:
+        return found
+    shares = [int((value / limit * MOST_STEPS).to_integral_value(ROUND_HALF_EVEN)) for value in values]
+    other = _filled(shares, counts, MOST_STEPS + len(values))
+    better = _used(values, other) - _used(values, found) > TAIL and within(_used(values, other), limit)
+    return other if better else found
+
+
+def _used(values: Sequence[Decimal], counts: Sequence[int]) -> Decimal:
+    """What so many items of each kind come to."""
+    return sum((value * many for value, many in zip(values, counts, strict=True)), Decimal(0))
+
+
+def _filled(sizes: Sequence[int], counts: Sequence[int], room: int) -> tuple[int, ...]:
+    """The filling of a room by as much as can be, in whole steps."""
     bundles = [
         (kind, many)
         for kind, (size, count) in enumerate(zip(sizes, counts, strict=True))
@@ -46,7 +64,7 @@ def fill_allowance(values: Sequence[Decimal], counts: Sequence[int], limit: Deci
     for kind, many in reversed(bundles):
         layers.append((layers[-1] | layers[-1] << many * sizes[kind]) & mask)
     left = layers[-1].bit_length() - 1
-    free = [0] * len(values)
+    free = [0] * len(sizes)
     for place, (kind, many) in enumerate(bundles):
         rest = left - many * sizes[kind]
         if rest >= 0 and layers[len(bundles) - 1 - place] >> rest & 1:
@@ -82,7 +100,7 @@ def free_worth(values: Sequence[Decimal], counts: Sequence[int], limit: Decimal,
     """
     worth = [value * count for value, count in zip(values, counts, strict=True)]
     total = sum(worth, Decimal(0))
-    if total <= limit:
+    if within(total, limit):
         return tuple(worth)
     if exceeded == "excess":
         return tuple(value * limit / total for value in worth)

@@ -13,6 +13,7 @@ from ..build.owner import Owner
 from .charges import Position
 from .freight import freight_terms
 from .kinds import Scope
+from .limits import under, within
 from .model import Consignment, LineKind, TravelAllowance
 from .rules import RuleSet
 from .rules_of_day import DutyChoice, RulesOfDay
@@ -133,11 +134,11 @@ def collected_at_sale(case: Case) -> bool:
     ]
     if rule.per == "consignment":
         whole = sum(worths, ZERO).quantize(FINE)
-        return whole <= limit if rule.inclusive else whole < limit
+        return within(whole, limit) if rule.inclusive else under(whole, limit)
     each = (
         (worth / Decimal(str(item.quantity))).quantize(FINE) for worth, item in zip(worths, what.goods, strict=True)
     )
-    return all(worth <= limit if rule.inclusive else worth < limit for worth in each)
+    return all(within(worth, limit) if rule.inclusive else under(worth, limit) for worth in each)
 
 
 def freight_parts(case: Case) -> Iterable[Freight]:

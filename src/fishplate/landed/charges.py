@@ -13,6 +13,7 @@ from typing import Literal
 from .allowance import free_worth
 from .figures import limit_words
 from .kinds import Allowance, Fee, Relief, ReturningGoods, RuleBase, Surtax, TravellerFlat, Waiver
+from .limits import plain, under, within
 from .rules_of_day import DutyChoice, RulesOfDay, percent_text
 from .travel import TravelGrant
 
@@ -218,7 +219,7 @@ def _is_within(relief: Relief, limit: Decimal, desk: _Desk) -> bool:
         tested += declared.freight + declared.inland
     if relief.tested_on == "customs value":
         tested = _customs_value(declared, desk.rules, declared.positions)
-    return tested <= limit if relief.inclusive else tested < limit
+    return within(tested, limit) if relief.inclusive else under(tested, limit)
 
 
 def _freed(positions: Sequence[Position], limit: Decimal, exceeded: str) -> tuple[Decimal, ...]:
@@ -271,7 +272,7 @@ def _waived(desk: _Desk, on_entry: list[Charge]) -> tuple[list[Charge], bool]:
         return on_entry, False
     owed = [charge.amount if charge.exact is None else charge.exact for charge in on_entry if charge.kind in rule.of]
     due = sum(owed, ZERO).quantize(NOTHING)
-    if not ZERO < due < desk.convert(rule.below, rule.currency):
+    if not (due > ZERO and under(due, desk.convert(rule.below, rule.currency))):
         return on_entry, False
     return [_not_collected(charge, rule) if charge.kind in rule.of else charge for charge in on_entry], True
 
@@ -290,7 +291,9 @@ def _worth(positions: Sequence[Position]) -> Decimal:
 
 def _flat_applies(desk: _Desk) -> bool:
     flat = desk.rules.flat
-    return flat is not None and not _is_carried(desk) and desk.intrinsic <= desk.convert(flat.limit, flat.currency)
+    if flat is None or _is_carried(desk):
+        return False
+    return within(desk.intrinsic, desk.convert(flat.limit, flat.currency))
 
 
 def _duty_charges(desk: _Desk, relieved: _Relieved, *, flat: bool) -> list[Charge]:
@@ -466,8 +469,8 @@ def _is_asked(desk: _Desk, fee: Fee, due: Decimal) -> bool:
     ):
         return False
     worth = desk.fee_worth
-    over = fee.above is None or worth > desk.convert(fee.above, fee.currency)
-    return over and (fee.up_to is None or worth <= desk.convert(fee.up_to, fee.currency))
+    over = fee.above is None or not within(worth, desk.convert(fee.above, fee.currency))
+    return over and (fee.up_to is None or within(worth, desk.convert(fee.up_to, fee.currency)))
 
 
 def _fee(desk: _Desk, fee: Fee, due: Decimal) -> Decimal:
@@ -487,7 +490,7 @@ def fee_amount(fee: Fee, convert: Convert, goods: Decimal, base: Decimal) -> Dec
     amount = convert(fee.flat, fee.currency) + fee.percent / 100 * base
     # steps are compared in the currency of the fee; a rate of one there keeps them exact
     one = convert(Decimal(1), fee.currency)
-    worth = goods / one
+    worth = plain(goods / one)
     tier = next((tier for tier in fee.tiers if tier.holds(worth)), None)
     if tier is not None:
         amount += tier.fee * one

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from .allowance import free_worth
 from .kinds import Allowance, TravellerFlat
+from .limits import within
 from .model import TravelAllowance
 from .rules_of_day import RulesOfDay
 
@@ -133,9 +134,9 @@ def _freed(
 def _joint(each: Sequence[Decimal], counts: Sequence[int], limit: Decimal, persons: int) -> tuple[Decimal, ...]:
     """One declaration of several persons: an item above one limit is taxed whole; of the rest, above all limits
     together, everything but the limits of all persons less one."""
-    worth = [value * count if value <= limit else ZERO for value, count in zip(each, counts, strict=True)]
+    worth = [value * count if within(value, limit) else ZERO for value, count in zip(each, counts, strict=True)]
     total = sum(worth, ZERO)
-    if total <= persons * limit:
+    if within(total, persons * limit):
         return tuple(worth)
     return tuple(value * (persons - 1) * limit / total for value in worth)
 
@@ -144,7 +145,7 @@ def _flat_values(
     carried: Sequence[Carried], kept: Sequence[Decimal], rule: TravellerFlat, limit: Decimal
 ) -> tuple[Decimal, ...]:
     if rule.exceeded == "whole":
-        return tuple(kept) if sum(kept, ZERO) <= limit else tuple(ZERO for _ in kept)
+        return tuple(kept) if within(sum(kept, ZERO), limit) else tuple(ZERO for _ in kept)
     flat = [ZERO for _ in kept]
     for place in sorted(range(len(carried)), key=lambda place: (-carried[place].duty, place)):
         if carried[place].duty:
