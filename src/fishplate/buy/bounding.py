@@ -17,6 +17,8 @@ from .sifting import Leaf, Sifter
 
 NODES = 14
 """Relaxations solved at most; each after the first takes a fraction of its time."""
+WORTHWHILE = 2e-4
+"""Share of the bound that every two relaxations after the first two must have raised it by, or no more are solved."""
 CHILD_ROUNDS = 3
 """Rounds of sifting for each relaxation after the first."""
 AGAIN = 8
@@ -65,6 +67,8 @@ def _branched(grid: Grid, sifter: Sifter, first: Leaf, effort: Effort) -> list[L
         heapq.heappop(leaves)
         for offset, child in enumerate(children):
             heapq.heappush(leaves, (child.bound, node + offset, child))
+        if leaves[0][0] - first.bound < WORTHWHILE * (node // 2) * abs(first.bound):
+            break
     return [leaf for _, _, leaf in sorted(leaves, key=lambda leaf: leaf[:2])]
 
 

@@ -34,28 +34,30 @@ def _patched(problem: PurchaseProblem, before: PurchaseProblem, grid: Grid) -> G
     ):
         return None
     moved = [
-        new for old, new in zip(before.candidates, problem.candidates, strict=True) if new is not old and new != old
+        (old, new)
+        for old, new in zip(before.candidates, problem.candidates, strict=True)
+        if new is not old and new != old
     ]
     if not moved:
         return grid
-    check_problem(replace(problem, candidates=tuple(moved), fixed={}))
-    rows = _rows_of(grid, moved)
-    return None if rows is None else _repriced(problem, grid, rows, moved)
-
-
-def _rows_of(grid: Grid, moved: Sequence[Candidate]) -> list[int] | None:
-    """Where candidates stand in the grid; None if one is not there, or differs in more than prices."""
-    rows = []
-    for new in moved:
+    check_problem(replace(problem, candidates=tuple(new for _, new in moved), fixed={}))
+    if not all(_differ_in_prices(old, new) for old, new in moved):
+        return None
+    rows, inside = list[int](), list[Candidate]()
+    for old, new in moved:
         row = bisect_left(grid.candidates, (new.shipment, new.key), key=lambda c: (c.shipment, c.key))
-        if row == len(grid.candidates):
+        if row < len(grid.candidates) and grid.candidates[row].key == new.key:
+            rows.append(row)
+            inside.append(new)
+        elif old.value != new.value:  # it was left out for what it counts toward a band, never for its cost
             return None
-        old = grid.candidates[row]
-        same_months = [month for month, _ in old.cash] == [month for month, _ in new.cash]
-        if not same_months or any(getattr(old, name) != getattr(new, name) for name in SAME):
-            return None
-        rows.append(row)
-    return rows
+    return _repriced(problem, grid, rows, inside)
+
+
+def _differ_in_prices(old: Candidate, new: Candidate) -> bool:
+    """Whether two candidates differ in nothing but prices, and are paid in the same months."""
+    same_months = [month for month, _ in old.cash] == [month for month, _ in new.cash]
+    return same_months and all(getattr(old, name) == getattr(new, name) for name in SAME)
 
 
 def _repriced(problem: PurchaseProblem, grid: Grid, rows: list[int], moved: Sequence[Candidate]) -> Grid | None:
