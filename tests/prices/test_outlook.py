@@ -221,6 +221,15 @@ def test_the_text_tells_price_day_drift_and_sale() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("first", "said"), [("2026-03-06", "may begin about 6 March 2026"), ("2026-02-28", "may be on now")]
+)
+def test_a_sale_that_touches_this_week_is_said_to_begin_on_its_day(first: str, said: str) -> None:
+    # the regular price was seen the week before, so that nothing of the chance is used up
+    outlook = outlook_of(sale_windows=[{**SALE, "first": first, "last": "2026-03-08"}], offer={"seen": "2026-02-25"})
+    assert f"{said} (chance 50 %)" in outlook.text
+
+
 def test_outlooks_need_a_week_at_least() -> None:
     with pytest.raises(ValueError, match="at least one week"):
         outlook_of(weeks=0)

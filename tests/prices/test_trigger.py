@@ -98,6 +98,25 @@ def test_a_sale_later_this_week_is_waited_for(first: date) -> None:
     assert seen.advice != "buy at the trigger", "a sale that is on is no hope"
 
 
+def test_an_offer_that_is_not_to_be_had_yet_is_told_from_when_and_at_which_price() -> None:
+    plan = trigger_plan(outlook_with([100] * 5 + [99.9], sale(3, 0.6, 0.2), closed=(0, 1)), last_week=5)
+    assert plan.text.startswith(
+        "Steering rack: 100.00 EUR today, to be had from the week of 16 March 2026 on; buy at 87.96 EUR or less,"
+    )
+
+
+@pytest.mark.parametrize(
+    ("path", "closed", "why"),
+    [([100, 99, 112, 112], (), "the price rises"), ([100, 99, 99, 99], (2, 3), "the offer ends")],
+)
+def test_a_week_in_which_the_price_rises_or_the_offer_ends_is_meant_by_its_first_day(
+    path: list[float], closed: tuple[int, ...], why: str
+) -> None:
+    plan = trigger_plan(outlook_with(path, closed=closed), last_week=3)
+    assert f"Order on the first day of that week: {why} soon after." in plan.text
+    assert "Order on" not in trigger_plan(outlook_with([100, 99, 99.5, 99.5]), last_week=3).text
+
+
 def test_what_is_bought_before_a_rise_is_regretted_if_a_deep_sale_comes_after_it() -> None:
     """Prices rise to 120; with one chance in four a sale then takes them to 90, below today's 100."""
     plan = trigger_plan(outlook_with([100, 120, 120, 120, 120], sale(3, 0.25, 0.25)), last_week=4)

@@ -362,12 +362,12 @@ def _list(head: str, texts: Iterable[str]) -> None:
 
 
 def _row(line: _Line) -> tuple[str, ...]:
-    from ..prices.trigger_words import wait_day, waits_a_week
+    from ..prices.trigger_words import later_trigger, wait_day, waits_a_week
 
     outlook, plan = line.outlook, line.plan
     buy = plan.advice.removeprefix("buy ")
     if plan.advice == "buy at the trigger":
-        buy = f"up to {plan.prices[min(1, line.last_week)]:,.2f}"
+        buy = f"up to {later_trigger(outlook, plan.prices):,.2f}"
         if waits_a_week(outlook, plan.prices):
             buy = f"from {outlook.as_of + timedelta(days=7):%-d %b %Y}"
     elif plan.advice == "wait" and plan.wait_until_week is not None:

@@ -216,7 +216,8 @@ def _text(
             parts.append("a sale is on now")
             continue
         first = as_of + timedelta(days=7 * sale.first_week)
-        when = "may be on now" if sale.first_week == 0 else f"may begin about {day_words(first)}"
+        first = first if sale.first is None else max(first, sale.first)
+        when = "may be on now" if first <= as_of else f"may begin about {day_words(first)}"
         parts.append(f"a sale of about {100 * sale.mean_depth:.0f} % {when} (chance {format_chance(sale.chance)})")
     return "; ".join(parts) + "."
 

@@ -9,6 +9,9 @@ from ..build.words import day_words
 from .model import ExpectedSale, FloatArray, Outlook
 from .wording import format_chance, format_price
 
+# A regular price that rises by more than this from one week to the next does so on a day that was announced.
+NOTED_RISE = 0.01
+
 
 def not_on_sale(outlook: Outlook, week: int | None) -> str:
     """It can't be ordered in time."""
@@ -23,7 +26,7 @@ def no_hurry(outlook: Outlook, last: int) -> str:
     return (
         f"{outlook.name}: no hurry; {now} today, {then} expected in the last safe week, that of "
         f"{_first_day(outlook, last)}, which is much the same with the cost of owning it early. What is bought later "
-        "can go back later."
+        f"can go back later.{_rise_note(outlook, last)}"
     )
 
 
@@ -46,20 +49,45 @@ def sentence(
     week : most likely to be the one
     seen : chance of a price at or below the trigger before week `end`, in which it is bought at any price
     """
-    now = format_price(outlook.today, outlook.currency)
+    now = f"{format_price(outlook.today, outlook.currency)} today{_not_yet(outlook)}"
     if advice == "wait":
         soon = sale_this_week(outlook) if week == 1 else None
         then = format_price(float(outlook.expected[0 if soon else week]), outlook.currency)
         until = f"until the week of {_first_day(outlook, week)}" if soon is None else f"for {_sale_words(soon)}"
-        return f"{outlook.name}: wait {until}; {then} is expected then, {now} today."
+        return f"{outlook.name}: wait {until}; {then} is expected then, {now}.{_rise_note(outlook, week)}"
     soon = sale_this_week(outlook) if week == 1 else None
     likely = f"in the week of {_first_day(outlook, week)}" if soon is None else f"in {_sale_words(soon)}"
     safe = "the last safe one" if is_last_safe else "when waiting any longer costs more than it can save"
     return (
-        f"{outlook.name}: {now} today; {_levels(outlook, prices)}, at any price in the week of "
+        f"{outlook.name}: {now}; {_levels(outlook, prices)}, at any price in the week of "
         f"{_first_day(outlook, end)}, {safe}; chance {format_chance(seen)} to see such a price "
         f"before, most likely {likely}."
     )
+
+
+def later_trigger(outlook: Outlook, prices: FloatArray) -> float:
+    """The trigger price of the first week after today in which it can be ordered, or else of the last one."""
+    weeks = (week for week in range(1, len(prices)) if outlook.available[week])
+    return float(prices[next(weeks, len(prices) - 1)])
+
+
+def _not_yet(outlook: Outlook) -> str:
+    """From when an offer can be ordered, where that is still ahead."""
+    if outlook.available[0] or not outlook.available.any():
+        return ""
+    return f", to be had from the week of {_first_day(outlook, int(outlook.available.argmax()))} on"
+
+
+def _rise_note(outlook: Outlook, week: int) -> str:
+    """That the price rises, or the offer ends, within the week that is named, so that only its first day is meant."""
+    path = outlook.list_price
+    if week + 1 >= len(path):
+        return ""
+    ends = outlook.available[week] and not outlook.available[week + 1 :].any()
+    if not ends and path[week + 1] <= (1 + NOTED_RISE) * path[week]:
+        return ""
+    what = "the offer ends" if ends else "the price rises"
+    return f" Order on the first day of that week: {what} soon after."
 
 
 def sale_this_week(outlook: Outlook) -> ExpectedSale | None:
@@ -80,7 +108,8 @@ def wait_day(outlook: Outlook, week: int) -> date:
 
 def _levels(outlook: Outlook, prices: FloatArray) -> str:
     """At which price to buy from next week on; apart from today's where today's price would pass for it."""
-    later = f"{format_price(float(prices[1]), outlook.currency)} or less" if prices[1] < math.inf else "any price"
+    level = later_trigger(outlook, prices)
+    later = f"{format_price(level, outlook.currency)} or less" if level < math.inf else "any price"
     if not waits_a_week(outlook, prices):
         return f"buy at {later}"
     today = format_price(float(prices[0]), outlook.currency)
