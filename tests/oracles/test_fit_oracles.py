@@ -199,7 +199,7 @@ def test_a_dimension_that_does_nothing_gets_no_share() -> None:
     assert (found[2:] < 0.003).all()
 
 
-def misfit_shares_of(expression: str, limit: str, spreads: dict[str, float], **more: str) -> dict[str, float]:
+def misfit_shares_of(expression: str, limit: str, spreads: dict[str, float]) -> dict[str, float]:
     build = build_from_data({
         "interfaces": [{"id": "i", "name": "I"}],
         "dimensions": [{"id": name, "name": name} for name in spreads],
@@ -208,7 +208,7 @@ def misfit_shares_of(expression: str, limit: str, spreads: dict[str, float], **m
              "day": "2026-01-01"}
             for name, sd in spreads.items()
         ],
-        "conditions": [{"id": "c", "interface": "i", "name": "C", "expression": expression, "at_least": limit, **more}],
+        "conditions": [{"id": "c", "interface": "i", "name": "C", "expression": expression, "at_least": limit}],
     })  # fmt: skip
     return dict(assess(build, facts_of(build, date(2026, 2, 1)), samples=20_000).conditions[0].misfit_shares)
 
@@ -272,6 +272,17 @@ def _combined(inner: st.SearchStrategy[str]) -> st.SearchStrategy[str]:
     )
 
 
+def assert_holds(text: str, low: float, high: float, found: np.ndarray) -> None:
+    """Every value there is lies within bounds, but for the last digits."""
+    found = found[np.isfinite(found)]
+    # a last digit near nought is blown up by each root above it
+    roots = text.count("sqrt") + text.count("^0.5")
+    digit = max(1e-9, 4 * 1e-16**0.5**roots)
+    slack = digit * max([1.0, *(abs(each) for each in (low, high) if math.isfinite(each))])
+    assert (found >= low - slack).all()
+    assert (found <= high + slack).all()
+
+
 EXPRESSIONS = st.recursive(st.one_of(NAMES, NUMBERS), _combined, max_leaves=6)
 
 
@@ -288,13 +299,7 @@ def test_interval_arithmetic_holds_every_value(
     random = np.random.default_rng(seed)
     values = {name: random.uniform(*box[name], 200) for name in box}
     found = np.broadcast_to(np.asarray(expression.evaluate(values)), 200)
-    found = found[np.isfinite(found)]
-    # a last digit near nought is blown up by each root above it
-    roots = text.count("sqrt") + text.count("^0.5")
-    digit = max(1e-9, 4 * 1e-16**0.5**roots)
-    slack = digit * max([1.0, *(abs(each) for each in (low, high) if math.isfinite(each))])
-    assert (found >= low - slack).all()
-    assert (found <= high + slack).all()
+    assert_holds(text, low, high, found)
 
 
 def test_an_interval_from_a_pole_on_is_the_whole_line() -> None:
@@ -350,11 +355,7 @@ def test_slopes_and_the_worst_case_hold_every_value(
     values = {name: random.uniform(*box[name], 100) for name in box}
     found = np.broadcast_to(np.asarray(expression.evaluate(values)), 100)
     if worst.method != "corners":
-        finite = found[np.isfinite(found)]
-        roots = text.count("sqrt") + text.count("^0.5")
-        slack = max(1e-9, 4 * 1e-16**0.5**roots) * max([1.0, *(abs(x) for x in worst[:2] if math.isfinite(x))])
-        assert (finite >= worst.low - slack).all()
-        assert (finite <= worst.high + slack).all()
+        assert_holds(text, worst.low, worst.high, found)
     _, slopes = slopes_of(expression.root, box, expression.names)
     for name, (low, high) in slopes.items():
         if not (low >= 0 or high <= 0):

@@ -185,29 +185,11 @@ def given_reading(
 
 
 def nested(case: dict[str, Any], *, outer: int, inner: int) -> tuple[float, float, float]:
-    """Value of a reading by nested sampling: a low and a high estimate, and the standard error.
+    """Value of readings of all that is `told` by nested sampling: a low and a high estimate, and the standard error.
 
     The action picked on one half of the inner draws and paid on the other is never too good; picked and paid on the
     same draws it is never too bad. The truth lies between, but for the outer draws.
     """
-    random = np.random.default_rng(case["seed"])
-    rows, form, limit, (early, late) = case["rows"], case["form"], case["limit"], case["costs"]
-    true = drawn(random, rows[case["name"]], outer)
-    reading = true + case["noise"] * random.standard_normal(outer)
-    values = {name: drawn(random, row, outer * inner).reshape(outer, inner) for name, row in rows.items()}
-    values[case["name"]] = given_reading(random, rows[case["name"]], reading, case["noise"], inner)
-    fails = form(**values) < limit
-    half = inner // 2
-    first, second, both = fails[:, :half].mean(1), fails[:, half:].mean(1), fails.mean(1)
-    before = min(early, late * float(both.mean()))
-    honest = np.where(late * first < early, late * second, early)
-    hopeful = np.minimum(late * both, early)
-    error = float(np.std(hopeful, ddof=1) / math.sqrt(outer)) + late * float(np.std(both, ddof=1) / math.sqrt(outer))
-    return before - float(honest.mean()), before - float(hopeful.mean()), error
-
-
-def nested_together(case: dict[str, Any], *, outer: int, inner: int) -> tuple[float, float, float]:
-    """As `nested`, for readings of all that is `told`: dimension -> noise."""
     random = np.random.default_rng(case["seed"])
     rows, form, (early, late) = case["rows"], case["form"], case["costs"]
     values = {name: drawn(random, row, outer * inner).reshape(outer, inner) for name, row in rows.items()}
@@ -246,6 +228,7 @@ def random_case(seed: int) -> dict[str, Any]:
 def agrees(case: dict[str, Any], *, outer: int, inner: int) -> None:
     condition = {"expression": case["text"], "at_least": f"{case['limit']} mm", **costs(*case["costs"])}
     found = worth_of(build_of(case["rows"], condition), 50_000).of_dimension(case["name"], case["noise"])
+    case |= {"told": {case["name"]: case["noise"]}, "upper": math.inf}
     low, high, error = nested(case, outer=outer, inner=inner)
     assert low - 3 * error <= found <= high + 3 * error, (case["seed"], low, found, high, error)
 
@@ -270,11 +253,11 @@ def agrees_together(seed: int, *, outer: int, inner: int) -> None:
     limits = {"at_least": f"{case['limit']} mm"} | ({"at_most": f"{case['upper']} mm"} if seed % 3 == 0 else {})
     condition = {"expression": case["text"], **limits, **costs(*case["costs"])}
     found = worth_of(build_of(case["rows"], condition)).of_set(case["told"])
-    low, high, error = nested_together(case, outer=outer, inner=inner)
+    low, high, error = nested(case, outer=outer, inner=inner)
     assert low - 3 * error <= found <= high + 3 * error, (seed, low, found, high, error)
 
 
-@pytest.mark.parametrize("seed", [0, 12, 22, 33, 42])
+@pytest.mark.parametrize("seed", [0, 12, 42])
 def test_readings_taken_together_agree_with_nested_sampling(seed: int) -> None:
     agrees_together(seed, outer=1500, inner=200)
 
