@@ -205,6 +205,8 @@ def test_an_interface_says_which_dimension_the_doubt_rests_on(demo: tuple[View, 
     assert set(shares) == set(dimensions_of(view.build.find("conditions", "rear-bump-215")))
     assert int(shares["bump_travel_rear"].split()[0]) > 50
     assert "rear bump travel" in held.said
+    assert "it lies between 0.5 and 26.5 mm; at worst 9.5 mm too little." in held.worst
+    assert "lies with the rear bump travel from ride height" in held.worst
     assert any("rear bump travel" in measure.text for measure in page.measures)
 
 
