@@ -81,7 +81,10 @@ def test_what_cannot_go_back_is_said_so(tmp_path: Path) -> None:
             "seen": "2026-03-01", "made_to_order": True,
         }
     ]  # fmt: skip
-    assert "It can't go back" in run(tmp_path, offers=offers)
+    text = run(tmp_path, offers=offers, sale_windows=[])
+    assert "no hurry" in text
+    assert "It can't go back" in text
+    assert "can go back later" not in text
 
 
 def test_what_is_owned_needs_no_advice(tmp_path: Path) -> None:

@@ -32,6 +32,7 @@ CHECKS_SHOWN = 3
 BEYOND_SAFE_WEEKS = 13
 # A price held for less than this is not worth a word [home currency].
 LEAST_HELD = 0.5
+NEVER_BACK = "It can't go back: order it only once everything it rests on is known."
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,13 @@ class _Line:
     units: float
     saving: float
     go_back: str
+
+    @property
+    def text(self) -> str:
+        """The advice; nothing of going back later where it can't."""
+        from ..prices.trigger_words import GO_BACK_LATER
+
+        return self.plan.text.replace(GO_BACK_LATER, "") if self.go_back == NEVER_BACK else self.plan.text
 
 
 @click.command("prices")
@@ -180,7 +188,7 @@ def _going_back(dates: Due, offer: Offer, need: float | None) -> str:
 
     days = terms_of(offer)[0].days
     if offer.made_to_order or days == 0:
-        return "It can't go back: order it only once everything it rests on is known."
+        return NEVER_BACK
     if need is None:
         return ""
     lead = (offer.lead_weeks or LEAD_WEEKS).likely
@@ -291,7 +299,7 @@ def _plain_line(line: _Line) -> dict[str, Any]:
         "held_saving": round(plan.held_saving, 2),
         "grounds": [asdict(ground) for ground in outlook.grounds],
         "outlook": outlook.text,
-        "text": " ".join(filter(None, (plan.text, line.go_back))),
+        "text": " ".join(filter(None, (line.text, line.go_back))),
     }
 
 
@@ -319,7 +327,7 @@ def _show(
     say("Regretted: buying later, or today, would have cost less in all, by more than a look at the price is worth.\n")
     for line in ranked if everything else ranked[:SENTENCES_SHOWN]:
         held = _held(line, build.owner.currency)
-        say(" ".join(filter(None, (line.plan.text, _regret(line.plan), held, line.go_back))))
+        say(" ".join(filter(None, (line.text, _regret(line.plan), held, line.go_back))))
     _list("\nBefore a sale or a rise", (item.text for item in ready))
     _list("\nPrices worth looking up again", (c.text for c in (checks if everything else checks[:CHECKS_SHOWN])))
     shown = [note for note in assumptions if everything or note.about == "build"]

@@ -11,6 +11,8 @@ from .wording import format_chance, format_price
 
 # A regular price that rises by more than this from one week to the next does so on a day that was announced.
 NOTED_RISE = 0.01
+# Holds of what can go back only; who knows that it can't leaves it out.
+GO_BACK_LATER = " What is bought later can go back later."
 
 
 def not_on_sale(outlook: Outlook, week: int | None) -> str:
@@ -25,8 +27,8 @@ def no_hurry(outlook: Outlook, last: int) -> str:
     then = format_price(float(outlook.expected[last]), outlook.currency)
     return (
         f"{outlook.name}: no hurry; {now} today, {then} expected in the last safe week, that of "
-        f"{_first_day(outlook, last)}, which is much the same with the cost of owning it early. What is bought later "
-        f"can go back later.{_rise_note(outlook, last)}"
+        f"{_first_day(outlook, last)}, which is much the same with the cost of owning it early.{GO_BACK_LATER}"
+        f"{_rise_note(outlook, last)}"
     )
 
 

@@ -190,9 +190,11 @@ def _in_words(
 
 def _sentence(offer: Offer, outlook: Outlook, plan: TriggerPlan) -> str:
     """The advice, without the name it is about."""
+    from ..prices.trigger_words import GO_BACK_LATER
+
     text = plan.text.removeprefix(f"{outlook.name}: ")
     if terms_of(offer)[0].days == 0:
-        text = text.removesuffix(" What is bought later can go back later.")
+        text = text.replace(GO_BACK_LATER, "")
         text += " It can't go back: order it only once everything it rests on is known."
     return text[:1].upper() + text[1:]
 
