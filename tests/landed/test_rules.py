@@ -408,6 +408,13 @@ def test_override_of_a_value_a_rule_lacks_is_said_and_one_that_cannot_be_refused
     lost = RuleOverride(rule="nl.vat/colour", value=1, source="x", day=DAY)
     _, unused = load_rules("NL").with_overrides([lost])
     assert unused == ("the override nl.vat/colour names no rule for NL and is not used",)
-    too_much = RuleOverride(rule="nl.vat", value=5000, source="x", day=DAY)
-    with pytest.raises(Refused, match=r"rule override nl\.vat, value"):
-        load_rules("NL").with_overrides([too_much])
+    for rule in ("nl.vat", "duty.87083050"):
+        too_much = RuleOverride(rule=rule, value=5000, source="x", day=DAY)
+        with pytest.raises(Refused, match=rf"rule override {rule}, value: must be at most 1000"):
+            load_rules("NL").with_overrides([too_much])
+
+
+@pytest.mark.parametrize("rule", ["duty.870", "duty.8708305", "duty.", "duty.x", "eu.exchange/QQQ"])
+def test_override_for_a_heading_or_currency_that_cannot_be_is_said(rule: str) -> None:
+    _, unused = load_rules("NL").with_overrides([RuleOverride(rule=rule, value=1, source="x", day=DAY)])
+    assert unused == (f"the override {rule} names no rule for NL and is not used",)

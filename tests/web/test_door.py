@@ -186,7 +186,8 @@ def test_a_rule_that_is_not_there_a_figure_that_can_not_be_and_a_rate_to_come_ar
         ({"rule": "eu.nothing", "value": "3", "source": "x"}, "There is no such rule"),
         ({"rule": "eu.rate.default", "value": "-3", "source": "x"}, "Less than 0"),
         ({"rule": "eu.rate.default", "value": "3"}, "Nothing was filled in"),
-        ({"rule": "eu.rate.default", "value": "5000000", "source": "x"}, "less than or equal to"),
+        ({"rule": "eu.rate.default", "value": "5000000", "source": "x"}, "ust be at most 1000"),
+        ({"rule": "duty.87083050", "value": "5000000", "source": "x"}, "ust be at most 1000"),
     ):
         answer = door.post("/door/rates/rules", data={**sent, "form": "own-rule"})
         assert answer.status_code == 422

@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from ..build.commerce import RuleOverride
 from ..build.errors import Refused
+from ..build.field_faults import fault_words
 from ..build.money import known_currencies
 from ..build.problem import Problem
 from .kinds import DutyRate, Exchange
@@ -54,7 +55,7 @@ def overridden(rule: Any, override: RuleOverride) -> Any:
     Refused
         if the value cannot be
     """
-    id_, _, field = override.rule.partition("/")
+    _, _, field = override.rule.partition("/")
     if override.value < 0:
         where = f"rule override {override.rule}, value"
         raise Refused([Problem(where, "negative", "below zero", str(override.value), "Enter zero or more.")])
@@ -62,7 +63,7 @@ def overridden(rule: Any, override: RuleOverride) -> Any:
     known = {"source": override.source, "as_of": override.day, "status": "owner", "note": said}
     value = Decimal(str(override.value))
     if rule is None:
-        return _own_rate(id_, value, known)
+        return _own_rate(override, value, known)
     main = _MAIN_FIELD.get(rule.kind)
     field = field or main or ""
     if isinstance(rule, Exchange) and field in known_currencies():
@@ -80,10 +81,14 @@ def overridden(rule: Any, override: RuleOverride) -> Any:
 
 
 def _changed(rule: Any, override: RuleOverride, changed: dict[str, Any]) -> Any:
+    return _validated(type(rule), override, {**rule.model_dump(), **changed})
+
+
+def _validated(kind: type[Any], override: RuleOverride, values: dict[str, Any]) -> Any:
     try:
-        return type(rule).model_validate({**rule.model_dump(), **changed})
+        return kind.model_validate(values)
     except ValidationError as error:
-        what = error.errors(include_url=False)[0]["msg"]
+        _, what, _ = fault_words(error.errors(include_url=False)[0])
         where = f"rule override {override.rule}, value"
         raise Refused([Problem(where, "not-possible", what, str(override.value), "Enter another value.")]) from None
 
@@ -94,12 +99,16 @@ def main_field(rule: Any) -> str | None:
     return field if field is not None and _is_number(rule, field) else None
 
 
-def _own_rate(id_: str, value: Decimal, known: dict[str, Any]) -> DutyRate:
+def _own_rate(override: RuleOverride, value: Decimal, known: dict[str, Any]) -> DutyRate:
     """A duty rate of the owner's for a heading the tables lack; raises KeyError if the id is of no such form."""
+    id_ = override.rule.partition("/")[0]
     prefix, _, digits = id_.partition(".")
-    if prefix != "duty" or not digits.isdigit() or not 4 <= len(digits) <= 10:
-        raise KeyError(id_)
-    return DutyRate(id=id_, kind="duty-rate", heading=digits, percent=value, **known)
+    if prefix != "duty" or not digits.isdigit() or len(digits) not in (4, 6, 8, 10):
+        raise KeyError(override.rule)
+    values = {"id": id_, "kind": "duty-rate", "heading": digits, "percent": value, **known}
+    found = _validated(DutyRate, override, values)
+    assert isinstance(found, DutyRate)
+    return found
 
 
 def _is_number(rule: Any, field: str) -> bool:
