@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say, table
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, Within, emit, read_build, say, table
 
 if TYPE_CHECKING:
     from ..build import Assumption
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @SEED
 @click.option(
     "--risk",
-    type=click.FloatRange(0.01, 0.5),
+    type=Within(0.01, 0.5),
     default=0.1,
     show_default=True,
     metavar="SHARE",

@@ -11,7 +11,7 @@ from .common import progress_line
 
 
 @click.command("demo")
-@click.option("--seed", type=int, default=1, show_default=True, help="Seed of the random draws.")
+@click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Seed of the random draws.")
 @click.option("--force", is_flag=True, help="Replace demo.fishplate and demo.html if they are there.")
 def command(seed: int, force: bool) -> None:
     """Write the demonstration build to demo.fishplate here, print its plan and write it to demo.html."""

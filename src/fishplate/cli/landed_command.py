@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, JSON_FLAG, emit, read_build
+from .common import AS_OF, JSON_FLAG, Within, emit, read_build
 from .landed_answer import Answer, show_answer
 from .landed_goods import WAYS, by_ways_of, outside_a_build
 from .landed_papers import show_bill, show_declaration
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     show_default=True,
     help="Country of the garage, with its province where taxes differ: CA-ON.",
 )
-@click.option("--mass", type=click.FloatRange(min=0), help="Mass of the goods [kg].")
+@click.option("--mass", type=Within(min=0), help="Mass of the goods [kg].")
 @click.option("--heading", help="Tariff heading, 4 to 10 digits.")
 @click.option("--origin", metavar="CC", help="Country the goods were made in.")
 @click.option("--quantity", type=click.IntRange(min=1), default=1, show_default=True, help="How many, at --price each.")
@@ -54,9 +54,7 @@ if TYPE_CHECKING:
     help="By this way home only; every usual one if left out.",
 )
 @click.option("--travel", type=click.Choice(["air-sea", "land"]), help="How the owner travels to collect.")
-@click.option(
-    "--absence", type=click.FloatRange(min=0), default=24, show_default=True, help="Hours abroad, to collect."
-)
+@click.option("--absence", type=Within(min=0), default=24, show_default=True, help="Hours abroad, to collect.")
 @click.option("--tax-included/--tax-excluded", default=None, help="Whether the price carries the seller's own tax.")
 @click.option(
     "--origin-tax",
@@ -73,7 +71,7 @@ if TYPE_CHECKING:
     metavar='"5 EUR"',
     help='The carrier\'s charge for the customs entry; by steps of worth as "0 EUR up to 22 EUR, 12 EUR".',
 )
-@click.option("--fuel", type=click.FloatRange(0, 100), help="The carrier's fuel surcharge on freight [%].")
+@click.option("--fuel", type=Within(0, 100), help="The carrier's fuel surcharge on freight [%].")
 @click.option("--currency", help="Home currency, without a build; that of the destination if left out.")
 @click.option("--declaration", "trip", metavar="COLLECTION", help="The list for the border, of what a trip fetches.")
 @click.option(

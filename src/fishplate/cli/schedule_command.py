@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..build.words import day_words
-from .common import AS_OF, BUILD_FILE, DAY, JSON_FLAG, emit, progress_line, say, tell_about
+from .common import AS_OF, BUILD_FILE, DAY, JSON_FLAG, Within, emit, progress_line, say, tell_about
 
 if TYPE_CHECKING:
     from ..build import Build
@@ -24,9 +24,7 @@ _CHANGES_SHOWN = 8
 @BUILD_FILE
 @AS_OF
 @click.option("--by", "deadline", type=DAY, default=None, help="The day by which all is to be done.")
-@click.option(
-    "--effort", type=click.FloatRange(0.1, 600), default=5, show_default=True, help="How long to search, in seconds."
-)
+@click.option("--effort", type=Within(0.1, 600), default=5, show_default=True, help="How long to search, in seconds.")
 @click.option("--all", "everything", is_flag=True, help="Show every week, change and assumption.")
 @JSON_FLAG
 def command(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, emit, read_build, say
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, Within, emit, read_build, say
 
 if TYPE_CHECKING:
     from ..plan.tonight import Tonight, TonightJob
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @click.command("tonight")
 @BUILD_FILE
-@click.argument("minutes", type=click.FloatRange(5, 1440))
+@click.argument("minutes", type=Within(5, 1440))
 @AS_OF
 @click.option("--helper", is_flag=True, help="A second person is there.")
 @click.option("--no-welder", is_flag=True, help="The welder is not at hand.")
@@ -24,10 +24,8 @@ if TYPE_CHECKING:
     "--without", multiple=True, metavar="TOOL", help="A tool that is not at hand; can be given several times."
 )
 @click.option("--wet", is_flag=True, help="It rains, or everything is wet.")
-@click.option("--warmth", type=click.FloatRange(-60, 60), default=None, metavar="°C", help="How warm it is.")
-@click.option(
-    "--loud", type=click.FloatRange(0, 1440), default=None, metavar="MINUTES", help="Minutes until it must be quiet."
-)
+@click.option("--warmth", type=Within(-60, 60), default=None, metavar="°C", help="How warm it is.")
+@click.option("--loud", type=Within(0, 1440), default=None, metavar="MINUTES", help="Minutes until it must be quiet.")
 @click.option(
     "--paper", type=click.Path(path_type=Path), help="Also write the shop sheet as one page of HTML to print."
 )

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..build.words import day_words, month_words
-from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, emit, read_build, say, table
+from .common import AS_OF, BUILD_FILE, JSON_FLAG, SEED, Within, emit, read_build, say, table
 
 if TYPE_CHECKING:
     from ..build import Assumption, Build, Facts, Problem
@@ -31,7 +31,7 @@ _CAUSES_SHOWN = 3
     "--runs", type=click.IntRange(100, 100_000), default=4000, show_default=True, help="How often it is played through."
 )
 @click.option("--worth", is_flag=True, help="What an hour more, an evening with help, another bay would bring.")
-@click.option("--hours", type=click.FloatRange(0.1, 24), default=None, help="Hours you have tonight.")
+@click.option("--hours", type=Within(0.1, 24), default=None, help="Hours you have tonight.")
 @JSON_FLAG
 def command(
     file: Path, as_of: date | None, seed: int, runs: int, worth: bool, hours: float | None, as_json: bool
