@@ -59,6 +59,16 @@ def test_rates_entered_by_the_owner_stand_in_for_a_country_without_rules() -> No
     assert rules.tax.status == "owner"
 
 
+@pytest.mark.parametrize(("duty", "tax"), [(5000, 10), (-1, 10), (5, float("nan"))])
+def test_rates_that_cannot_be_are_refused_for_a_country_without_rules(duty: float, tax: float) -> None:
+    entered = [
+        RuleOverride(rule="kr.duty", value=duty, source="x", day=DAY),
+        RuleOverride(rule="kr.tax", value=tax, source="x", day=DAY),
+    ]
+    with pytest.raises(Refused, match=r"the owner's own figures, rule kr\.(duty|tax), percent: "):
+        load_rules("KR", entered, currency="KRW")
+
+
 @pytest.mark.parametrize(
     ("text", "what"),
     [

@@ -196,7 +196,7 @@ def _entered_file(country: str, currency: str, duty: RuleOverride, tax: RuleOver
             entered("tax-base", tax, on=["goods", "freight", "duty"]) | {"id": f"{low}.tax.base", "note": base},
         ],
     }
-    return RuleFile.model_validate(data)
+    return _validated(data, "the owner's own figures")
 
 
 @lru_cache(maxsize=1)
@@ -254,11 +254,9 @@ def read_rule_file(text: str, *, source: str) -> RuleFile:
     """
     try:
         data = tomllib.loads(text, parse_float=Decimal)
-        read = RuleFile.model_validate(data)
     except tomllib.TOMLDecodeError as error:
         raise Refused([Problem(source, "not-toml", f"not TOML: {error}", "", "Correct the file.")]) from None
-    except ValidationError as error:
-        raise Refused(_problem(detail, data, source) for detail in error.errors(include_url=False)) from None
+    read = _validated(data, source)
     repeated = {rule.id for rule in read.rule if sum(other.id == rule.id for other in read.rule) > 1}
     if repeated:
         raise Refused(
@@ -273,6 +271,13 @@ _SHAPES = {
     "^[0-9]{2,10}$": ("not a tariff heading", "Use 2 to 10 digits without dots."),
     r"^([A-Z]{2}|\*)$": ("not a country code", 'Use two capital letters, such as DE or GB, or "*" for all.'),
 }
+
+
+def _validated(data: dict[str, Any], source: str) -> RuleFile:
+    try:
+        return RuleFile.model_validate(data)
+    except ValidationError as error:
+        raise Refused(_problem(detail, data, source) for detail in error.errors(include_url=False)) from None
 
 
 def _problem(detail: Any, data: Mapping[str, Any], source: str) -> Problem:
