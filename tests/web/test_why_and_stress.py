@@ -103,6 +103,19 @@ def test_where_a_plain_rule_is_better_the_page_says_so_first() -> None:
     assert [rule.wins for rule in page.worlds[0].rules] == [False, True]
 
 
+def test_what_hindsight_and_the_purse_say_is_shown(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    spending = RuleResult("all now", 120.0, 140.0, 20.0, 15.0, 25.0, 300.0)
+    known = WorldResult("own", "as the outlook has it", 100.0, 130.0, 5.0, 5.0, 9.0, 9.0, 20, (spending,))
+    between = WorldResult("slow", "deliveries take longer", 100.0, 130.0, 5.0, 25.0, 9.0, 39.0, 8, ())
+    found = Stress(date(2026, 11, 16), "EUR", 200, (known, between), (), ())
+    answered = Answered(stress_room._adapter().dump_json(found), Progress())
+    monkeypatch.setattr(Beside, "of", lambda *_: answered)
+    text = client.get("/buying/stress").text
+    assert "Knowing everything beforehand would have saved 5 EUR on average" in text
+    assert "between 5 and 25 EUR on average" in text
+    assert "It takes up to 300 EUR more than you have by then" in text
+
+
 @pytest.mark.parametrize("path", ["/buying/stress", "/buying/why/{part}"])
 def test_the_pages_are_there_before_anything_was_asked(client: TestClient, demo_plan: Plan, path: str) -> None:
     offers = (load_demo().find("offers", line.offer) for line in demo_plan.purchase.lines)
