@@ -5,6 +5,7 @@ A build drawn here passes every check: ids are unique, references find their nou
 
 from __future__ import annotations
 
+import os
 import types
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
@@ -14,13 +15,14 @@ from itertools import combinations
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from pydantic import BaseModel, StringConstraints
 from pydantic.fields import FieldInfo
 
 from fishplate.build import Build, Money
 from fishplate.build.base import Country, Heading, ThreePoint
-from fishplate.build.commerce import FixedChoice, Offer, PriceChange, SaleWindow
+from fishplate.build.commerce import FeeStep, FixedChoice, Offer, PriceChange, Route, SaleWindow
 from fishplate.build.decisions import Decision, Given, Option, Rule, Swing
 from fishplate.build.designations import Family
 from fishplate.build.document import LISTS, LISTS_WITH_IDS, NAMED_EVENTS, REFERENCES
@@ -30,6 +32,13 @@ from fishplate.build.interfaces import Condition, Correlation, Dimension, Readin
 from fishplate.build.jobs import Gate, Job, Link, Release
 from fishplate.build.owner import DaysOff, Helper, Owner
 from fishplate.build.parts import Kit
+
+ANY_BUILD = settings(
+    deadline=None,
+    max_examples=200 if os.environ.get("FISHPLATE_EXPLORE") else 25,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example],
+)
+"""Tests that hold for any build: few of them each time the same, many where new ones are looked at."""
 
 COUNTRIES = ("NL", "DE", "GB", "US", "JP")
 CURRENCIES = ("EUR", "GBP", "USD", "JPY", "KWD")
@@ -419,6 +428,18 @@ def _helper(maker: _Maker, values: Values) -> Values:
     return {**values, "weekdays": ()} if values["hours_per_week"] is not None else values
 
 
+def _route(maker: _Maker, values: Values) -> Values:
+    steps: tuple[FeeStep, ...] = values["entry_steps"]
+    if values["entry_fee"] is not None or not steps:
+        return {**values, "entry_steps": ()}
+    ends = [Money.of(100 * number, steps[0].fee.currency) for number in range(1, len(steps))]
+    table = tuple(
+        FeeStep(up_to=end, fee=Money.of(abs(step.fee.amount), step.fee.currency))
+        for end, step in zip([*ends, None], steps, strict=True)
+    )
+    return {**values, "entry_steps": table}
+
+
 def _gate(maker: _Maker, values: Values) -> Values:
     middle = len(maker.ids["jobs"]) // 2
     return {
@@ -434,5 +455,5 @@ MENDS: dict[type[BaseModel], Callable[[_Maker, Values], Values]] = {
     Release: _one_thing("part", "offer"), PriceChange: _price_change, Kit: _kit, Decision: _decision, Rule: _rule,
     Option: _option, Given: _reading, Swing: _swing,
     Dimension: _dimension, Reading: _reading, Condition: _condition, Settled: _settled, Correlation: _correlation,
-    Job: _job, Link: _link, Helper: _helper, Gate: _gate, PartCount: _counted, Check: _checked,
+    Job: _job, Link: _link, Helper: _helper, Gate: _gate, Route: _route, PartCount: _counted, Check: _checked,
 }  # fmt: skip

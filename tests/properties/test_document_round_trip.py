@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from hypothesis import HealthCheck, Phase, find, given, settings
+from hypothesis import Phase, find, given, settings
 from hypothesis import strategies as st
-from strategies import EVENT_KINDS, builds
+from strategies import ANY_BUILD, EVENT_KINDS, builds
 
 from fishplate.build import Build, document_data, format_document, parse_document
 from fishplate.build.document import LISTS
 
-QUICK = settings(
-    deadline=None,
-    max_examples=60,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example],
-)
-SEEK = settings(QUICK, max_examples=500, phases=[Phase.generate], database=None)
+SEEK = settings(ANY_BUILD, max_examples=500, phases=[Phase.generate], database=None)
 
 
-@QUICK
+@ANY_BUILD
 @given(builds())
 def test_a_document_read_back_is_the_same_build(build: Build) -> None:
     text = format_document(build)
@@ -26,14 +21,14 @@ def test_a_document_read_back_is_the_same_build(build: Build) -> None:
     assert format_document(again) == text
 
 
-@QUICK
+@ANY_BUILD
 @given(builds())
 def test_a_document_as_bytes_reads_as_its_text(build: Build) -> None:
     text = format_document(build)
     assert parse_document(text.encode()) == parse_document(text)
 
 
-@QUICK
+@ANY_BUILD
 @given(builds(most=1), st.sampled_from(LISTS))
 def test_a_document_with_only_some_nouns_reads_back(build: Build, left_out: str) -> None:
     """Lists nothing refers to may be dropped from a document, one at a time, without changing the rest."""

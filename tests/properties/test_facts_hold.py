@@ -5,29 +5,23 @@ from __future__ import annotations
 from datetime import date, timedelta
 from random import Random
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
-from strategies import builds, moments
+from strategies import ANY_BUILD, builds, moments
 
 from fishplate.build import Build, date_at, facts_of, week_of
 from fishplate.build.events import StockTake
 from fishplate.build.graph import carried_by, rests_on
 
-QUICK = settings(
-    deadline=None,
-    max_examples=60,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example],
-)
 
-
-@QUICK
+@ANY_BUILD
 @given(builds(most=4), moments)
 def test_what_happens_later_does_not_count(build: Build, day: date) -> None:
     known = build.model_copy(update={"events": tuple(event for event in build.events if event.day <= day)})
     assert facts_of(build, day) == facts_of(known, day)
 
 
-@QUICK
+@ANY_BUILD
 @given(builds(most=4), moments, st.randoms(use_true_random=False))
 def test_events_may_be_entered_in_any_order(build: Build, day: date, random: Random) -> None:
     events = list(build.events)
@@ -35,7 +29,7 @@ def test_events_may_be_entered_in_any_order(build: Build, day: date, random: Ran
     assert facts_of(build.model_copy(update={"events": tuple(events)}), day) == facts_of(build, day)
 
 
-@QUICK
+@ANY_BUILD
 @given(builds(most=4), moments)
 def test_nothing_is_owned_owed_or_missing_below_zero(build: Build, day: date) -> None:
     facts = facts_of(build, day)
@@ -48,7 +42,7 @@ def test_nothing_is_owned_owed_or_missing_below_zero(build: Build, day: date) ->
         assert missing + facts.owned.get(part.id, 0) + coming >= part.quantity * (1 - 1e-12)
 
 
-@QUICK
+@ANY_BUILD
 @given(builds(most=4), moments)
 def test_what_is_wanted_is_there_and_each_decision_has_a_choice(build: Build, day: date) -> None:
     facts = facts_of(build, day)
@@ -58,7 +52,7 @@ def test_what_is_wanted_is_there_and_each_decision_has_a_choice(build: Build, da
     assert all(choice.option in build.find("decisions", id_).options for id_, choice in facts.choices.items())
 
 
-@QUICK
+@ANY_BUILD
 @given(builds(most=3))
 def test_what_is_carried_is_what_rests_on_it_step_by_step(build: Build) -> None:
     """Reachability the other way round: a thing is carried if following what it rests on leads to the start."""
@@ -86,7 +80,7 @@ def test_a_day_is_found_again_from_its_week(as_of: date, days: int) -> None:
     assert date_at(as_of, week_of(as_of, day) + 0.99 / 7) == day
 
 
-@QUICK
+@ANY_BUILD
 @given(builds(most=4), moments)
 def test_what_is_owned_lies_somewhere_or_is_fitted(build: Build, day: date) -> None:
     facts = facts_of(build, day)
@@ -96,7 +90,7 @@ def test_what_is_owned_lies_somewhere_or_is_fitted(build: Build, day: date) -> N
         assert facts.owned[part] == lies.lying + lies.fitted
 
 
-@QUICK
+@ANY_BUILD
 @given(builds(most=4), moments, st.data())
 def test_after_a_stock_take_of_everything_there_is_what_was_counted(
     build: Build, day: date, data: st.DataObject

@@ -5,20 +5,14 @@ from __future__ import annotations
 from datetime import date
 
 import numpy as np
-from hypothesis import HealthCheck, given, settings
-from strategies import builds, moments
+from hypothesis import given
+from strategies import ANY_BUILD, builds, moments
 
 from fishplate.build import Build, facts_of
 from fishplate.prices import outlooks, ready_to_buy, trigger_plan
 
-QUICK = settings(
-    deadline=None,
-    max_examples=60,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example],
-)
 
-
-@QUICK
+@ANY_BUILD
 @given(builds(most=4), moments)
 def test_every_build_has_outlooks_and_trigger_plans(build: Build, day: date) -> None:
     seen = outlooks(build, facts_of(build, day), weeks=20)
@@ -35,7 +29,7 @@ def test_every_build_has_outlooks_and_trigger_plans(build: Build, day: date) -> 
         assert 0 <= plan.chance_to_see <= 1
 
 
-@QUICK
+@ANY_BUILD
 @given(builds(most=4), moments)
 def test_what_must_be_ready_is_ahead_and_costs_something(build: Build, day: date) -> None:
     facts = facts_of(build, day)
