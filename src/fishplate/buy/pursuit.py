@@ -32,9 +32,10 @@ SUPPORT = 5
 """Candidates for each part, besides those the relaxation buys, in the first whole-unit programme of a larger grid."""
 SUPPORT_SECONDS = 0.02
 """Work for that programme, for each part [s]."""
-GENTLE, GENTLY = 1.0, 2.5
-"""Cost of money to be found in that programme, at least, and as a multiple of what money is worth in the relaxation:
-the solver is slow to see a plan where every little that is missing counts tenfold [-]."""
+GENTLE, GENTLY, FIRMER = 1.0, 2.5, 3.0
+"""Cost of money to be found in that programme: at least; as a multiple of what money is worth in the relaxation; and so
+much more where the plan found leaves much to be found. The solver is slow to see a plan where every little that is
+missing counts tenfold [-]."""
 AROUND, WIDER, WIDEN_AFTER = 25, 12, 15
 """Parts bought anew at a time when a plan is polished; so many more after so many tries in vain."""
 MARGIN, SPARE_TRIES = 0.9, 6
@@ -160,11 +161,18 @@ class Pursuit:
         """A first plan from the candidates the relaxation buys and a few more; built up if that brings none."""
         reach, bought = self.bounding.reach[self.at], self.bounding.bought[self.at] > 1e-6
         keep = bought | best_of_parts(self.near, reach, spread_out(self.near, reach), SUPPORT)
+        exact, effort = assemble(self.near, keep), self.effort.part(self._for_support())
         worth = max((sum(entry.months.values()) for entry in self.bounding.multipliers), default=0.0)
-        gentle = replace(self.near, cash_penalty=min(self.near.cash_penalty, max(GENTLE, GENTLY * worth)))
-        found = solve_whole(assemble(gentle, keep), effort=self.effort.part(self._for_support()), gap=self.gap)
-        if found.units is not None:
-            self.take(found.units, cost_of(assemble(self.near, keep), found.units))
+        penalty = max(GENTLE, GENTLY * worth)
+        while not effort.over():
+            gentle = replace(self.near, cash_penalty=min(self.near.cash_penalty, penalty))
+            found = solve_whole(assemble(gentle, keep), effort=effort, gap=self.gap)
+            cost = np.inf if found.units is None else cost_of(exact, found.units)
+            if found.units is not None:
+                self.take(found.units, cost)
+            if penalty >= self.near.cash_penalty or cost - found.objective <= self.gap * abs(cost):
+                break
+            penalty *= FIRMER
         if not np.isfinite(self.cost):
             basket = build_up(self.store, self._shortlist(12))
             self.take(basket.units(), basket.cost)
