@@ -43,7 +43,7 @@ def gate_check(build: Build, facts: Facts, gates: Gates) -> Callable[[GateKey], 
         match kind:
             case "parts":
                 right = facts.owned.get(id_, 0.0) - facts.wrong_counts.get(id_, 0.0)
-                return right >= build.find("parts", id_).quantity - 1e-9
+                return bool(right >= build.find("parts", id_).quantity - 1e-9)
             case "decisions":
                 return facts.choices[id_].decided
             case "interfaces" if id_ in facts.settled:
