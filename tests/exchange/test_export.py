@@ -160,7 +160,9 @@ def test_what_must_fit_is_written_for_reading(tmp_path: Path) -> None:
     export_xlsx(build, path)
     book = openpyxl.load_workbook(path)
     rows = {title: [[cell.value for cell in row] for row in book[title].rows] for title in book.sheetnames}
-    assert ["edge", "Tyre and arch", "tyre-arch", None, None, None, None, "ply", None, "Turn it once."] in rows["Interfaces"]
+    assert ["edge", "Tyre and arch", "tyre-arch", None, None, None, None, "ply", None, "Turn it once."] in rows[
+        "Interfaces"
+    ]
     assert "rule; tape" in rows["Dimensions"][1]
     assert "stud; M12x1.5" in rows["Conditions"][1]
     assert rows["Readings"][1][3] == "M12x1.5"

@@ -24,8 +24,8 @@ def command(file: Path, futures: int, as_of: date | None, seed: int, as_json: bo
     The futures are the plan's own outlook, and four in which it is wrong. Ctrl-C stops it; nothing is written.
 
     \f
-    JSON keys: as_of, currency, futures, worlds (world, words, mean, p90, regret, regret_most, regret_p90, regret_p90_most,
-    foreseen, rules with name, mean, p90, difference, low, high, over), text, notes, seconds.
+    JSON keys: as_of, currency, futures, worlds (world, words, mean, p90, regret, regret_most, regret_p90,
+    regret_p90_most, foreseen, rules with name, mean, p90, difference, low, high, over), text, notes, seconds.
     """
     from ..plan.main_job import settled
     from ..plan.stress import stress
