@@ -38,7 +38,7 @@ much more where the plan found leaves much to be found. The solver is slow to se
 missing counts tenfold [-]."""
 AROUND, WIDER, WIDEN_AFTER = 25, 12, 15
 """Parts bought anew at a time when a plan is polished; so many more after so many tries in vain."""
-MARGIN, SPARE_TRIES = 0.9, 6
+MARGIN, SPARE_TRIES = 0.9, 3
 """Share of the gap aimed at once the gap is reached, in so many tries: the proof then outlives small changes."""
 FAR = 8.0
 """Times the gap from which a plan is no beginning: better to begin again from what the relaxation buys."""
