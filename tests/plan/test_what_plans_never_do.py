@@ -170,6 +170,27 @@ def test_a_trip_that_can_not_carry_all_of_it_is_named_by_its_day_and_room_comes_
     assert plan.purchase.clash.ways_out[0].startswith("room for 10 kg more on the trip of 14 April")
 
 
+@pytest.mark.parametrize(("second", "free"), [("2026-05-04", 1), ("2026-05-20", 2)])
+def test_no_two_trips_of_a_plan_use_an_allowance_that_holds_once_in_thirty_days(second: str, free: int) -> None:
+    """HTS 9804.00.65: 800 USD once in 30 days. Each trip carries one rack of 700 USD, so that both are made."""
+    trips = [
+        {"id": id_, "route": "depot", "day": day, "distance_km": 100, "per_km": "0.10 USD", "capacity_kg": 50,
+         "absence_hours": 72, "travel": "land"} for id_, day in (("t1", "2026-04-14"), ("t2", second))
+    ]  # fmt: skip
+    shops = {"east": "rack", "west": "tank"}
+    plan = plan_of(build_of(
+        owner={"country": "US", "currency": "USD", "cash_per_month": 5000, "cash_now": 5000, "week_delay_cost": 50},
+        parts=[part(id_, mass_kg=30, heading="870829") for id_ in shops.values()],
+        suppliers=[supplier(shop, "CA", freight=[{"route": "depot", "fixed": "5 USD"}]) for shop in shops],
+        offers=[offer(f"{id_}-a", id_, "700 USD", shop) for shop, id_ in shops.items()], collections=trips,
+        routes=[{"id": "depot", "name": "Depot", "kind": "collection", "from_country": "CA"}],
+        jobs=[job("fit", 4, to_keep=list(shops.values()))],
+    ))  # fmt: skip
+    assert [line.collection for line in plan.purchase.lines] == ["t1", "t2"]
+    duties = [line.amount for item in plan.purchase.consignments for line in item.lines if line.kind == "duty"]
+    assert sum(float(duty) == 0 for duty in duties) == free
+
+
 # money
 
 

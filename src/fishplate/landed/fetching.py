@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -63,12 +63,17 @@ class BreakEven:
     left: tuple[str, ...] = ()
 
 
-def trip_allowance(build: Build, collection: Collection) -> TravelAllowance:
+def trip_allowance(build: Build, collection: Collection, planned: Container[str] = ()) -> TravelAllowance:
     """The owner's own allowance on a trip; by sea where there is a ferry and nothing else is said.
 
-    An earlier trip abroad that was fixed, or that an order was placed for, is taken to have used it.
+    An earlier trip abroad that was fixed, planned, or that an order was placed for, is taken to have used it.
+
+    Parameters
+    ----------
+    planned : trips that are made beside those that are fixed
     """
-    before = [trip for trip in build.collections if _is_made(build, trip) and _when(trip) < _when(collection)]
+    made = [trip for trip in build.collections if trip.id in planned or _is_made(build, trip)]
+    before = [trip for trip in made if _when(trip) < _when(collection)]
     abroad = [trip for trip in before if build.find("routes", trip.route).from_country != build.owner.country]
     last = max((trip.day for trip in abroad), default=None)
     return TravelAllowance(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeAlias
 
@@ -30,6 +30,7 @@ from .offered import offer_mass
 Lines: TypeAlias = tuple[tuple[str, int], ...]
 Contents: TypeAlias = tuple[tuple[Entry, int], ...]
 Selection: TypeAlias = Mapping[str, Lines]
+Group: TypeAlias = tuple[tuple[str, Lines, bool], ...]
 
 
 class Recosting:
@@ -42,17 +43,15 @@ class Recosting:
 
     def __init__(self, market: Market) -> None:
         self._market = market
-        self._known: dict[tuple[tuple[str, Lines, bool], ...], dict[str, LandedCost]] = {}
+        self._known: dict[tuple[Group, frozenset[str]], dict[str, LandedCost]] = {}
 
     def landed(self, selection: Selection) -> dict[str, LandedCost]:
         """Shipment -> its landed cost; the trip that fetches it is counted apart."""
-        divided = divided_suppliers(self._market, selection)
         found: dict[str, LandedCost] = {}
-        for keys in self._fetched_together(selection):
-            group = tuple((key, selection[key], self._market.shipments[key].supplier in divided) for key in keys)
-            if group not in self._known:
-                self._known[group] = self._reckoned(group)
-            found |= self._known[group]
+        for group, trips in self._groups(selection):
+            if (group, trips) not in self._known:
+                self._known[group, trips] = self._reckoned(group, trips)
+            found |= self._known[group, trips]
         return found
 
     def costs(self, selection: Selection) -> dict[str, float]:
@@ -72,12 +71,18 @@ class Recosting:
 
     def doubted(self, selection: Selection) -> dict[str, LandedCost]:
         """Shipment -> its landed cost with what could fall out otherwise."""
-        divided = divided_suppliers(self._market, selection)
         found: dict[str, LandedCost] = {}
+        for group, trips in self._groups(selection):
+            found |= self._reckoned(group, trips, with_doubts=True)
+        return found
+
+    def _groups(self, selection: Selection) -> Iterator[tuple[Group, frozenset[str]]]:
+        """What travels together, with the trips that the plan makes where one fetches it."""
+        divided = divided_suppliers(self._market, selection)
+        fetched = frozenset(filter(None, (self._market.shipments[key].collection for key in selection)))
         for keys in self._fetched_together(selection):
             group = tuple((key, selection[key], self._market.shipments[key].supplier in divided) for key in keys)
-            found |= self._reckoned(group, with_doubts=True)
-        return found
+            yield group, fetched if self._market.shipments[keys[0]].collection else frozenset()
 
     def _extras(self, lines: Lines) -> float:
         return sum(self._market.entries[candidate].extras * units for candidate, units in lines)
@@ -90,9 +95,7 @@ class Recosting:
             groups[f"trip {trip}" if trip else key].append(key)
         return [tuple(keys) for _, keys in sorted(groups.items())]
 
-    def _reckoned(
-        self, group: tuple[tuple[str, Lines, bool], ...], *, with_doubts: bool = False
-    ) -> dict[str, LandedCost]:
+    def _reckoned(self, group: Group, trips: frozenset[str], *, with_doubts: bool = False) -> dict[str, LandedCost]:
         situation = self._market.situation
         owner, rules, rates = situation.build.owner, situation.rules, situation.rates
         overrides = situation.build.rule_overrides
@@ -110,7 +113,7 @@ class Recosting:
             for key, lines, divided in group
         ]
         collection = situation.build.find("collections", trip)
-        allowance = trip_allowance(situation.build, collection)
+        allowance = trip_allowance(situation.build, collection, trips)
         declared = [replace(consignment, day=collection.day) for consignment in consignments]
         fetched = landed_trip(declared, owner, rules, rates, overrides, allowance=allowance)
         return {key: cost for (key, _, _), cost in zip(group, fetched, strict=True)}
