@@ -250,3 +250,25 @@ def test_no_order_is_dated_before_today_or_on_a_day_that_never_comes() -> None:
         assert line.order_by is not None
         assert line.order_by >= AS_OF
         assert math.isfinite(line.landed)
+
+
+@pytest.mark.parametrize(("returns", "before"), [(0, True), (30, False)])
+def test_what_decides_the_fit_of_what_cannot_go_back_is_measured_before_its_order(returns: int, before: bool) -> None:
+    length = {"id": "l", "dimension": "long", "value": 399, "spread": 1, "day": date(2026, 2, 1)}
+    build = shaft_build(
+        offers=[
+            offer("shaft-offer", "shaft", "200 EUR", returns={"days": returns}),
+            offer("hub-offer", "hub", "90 EUR"),
+        ],
+        dimensions=[{"id": "span", "name": "Span"}, {"id": "long", "name": "Length", "part": "shaft"}],
+        interfaces=[{"id": "in-frame", "name": "Shaft in the frame", "parts": ["shaft"], "settle_by": "fit"}],
+        conditions=[{"id": "gap", "interface": "in-frame", "name": "Gap", "expression": "span - long",
+                     "at_least": "1 mm", "early_hours": 1, "late_hours": [4, 8, 16]}],
+        readings=[length],
+    )  # fmt: skip
+    plan = plan_of(build)
+    (action,) = [action for action in plan.actions if action.key == "span"]
+    ordered = line_of(plan, "shaft-offer").order_by
+    assert (action.by <= ordered) == before
+    assert (action.free_until <= ordered) == before
+    assert any("can't go back and is ordered" in reason for reason in action.reasons) == before

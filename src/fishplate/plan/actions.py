@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from ..build import date_at, week_of
+from ..build import date_at, offer_contents, week_of
 from ..build.cautions import hazard_lines
 from ..build.interfaces import Consequence
 from ..decide import DecisionResult
@@ -24,6 +24,7 @@ from .sentences import chance_words, day_words, money_words, name_of, quoted_lis
 from .study import Studied
 from .told import unknown_dimensions, unknown_of_sheet
 from .waiting import Waiting, stepped
+from .waits import cannot_go_back
 
 ORDER_WITHIN_WEEKS = 13
 MOST_MEASURES, MOST_LOOKS, MOST_JOBS = 14, 6, 8
@@ -50,6 +51,8 @@ class _Draft:
     """Where the cost of waiting is a loss from a week on: (week, loss)."""
     firm: bool = False
     """Not to be put off beyond its week, whatever waiting costs."""
+    latest: float = float("inf")
+    """The week it is to be done by at the latest, whatever waiting costs."""
     minutes: float | None = None
     blocked: bool = False
 
@@ -60,7 +63,7 @@ def draft_actions(
     """Every action worth pricing, in a stable order."""
     return [
         *_decisions(studied, chosen),
-        *_measures(studied, chosen, waiting),
+        *_measures(studied, chosen, lines, waiting),
         *_looks(studied, waiting),
         *_orders(studied, chosen, lines),
         *_collections(studied, chosen, lines),
@@ -76,9 +79,8 @@ def priced(studied: Studied, draft: _Draft, waiting: Waiting) -> Action:
     else:
         cost, free_weeks = waiting.cost(str(draft.kind), draft.keys)
     as_of = studied.situation.as_of
-    by_week = _by_week(draft, cost, free_weeks)
-    if draft.firm:
-        free_weeks = min(free_weeks, by_week)
+    by_week = min(_by_week(draft, cost, free_weeks), draft.latest)
+    free_weeks = min(free_weeks, by_week if draft.firm else draft.latest)
     return Action(
         kind=draft.kind,
         key=draft.key,
@@ -174,13 +176,15 @@ NEEDS_PART = frozenset({"reading"})
 SHEET_WORDS: Final = " It is on the foundation sheet, which most else rests on: take it first."
 
 
-def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Draft]:
-    build = studied.situation.build
+def _measures(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...], waiting: Waiting) -> Iterator[_Draft]:
+    build, as_of = studied.situation.build, studied.situation.as_of
     measures = [*studied.fit.measures, *_bare_measures(studied)]
     held = {m.dimension: _held_by(studied, chosen, "dimensions", m.dimension) for m in measures}
+    final = {m.dimension: _first_final(studied, lines, m) for m in measures}
 
-    def interest(measure: MeasureCandidate) -> tuple[bool, float, str]:
-        return (not held[measure.dimension], -measure.value, measure.dimension)
+    def interest(measure: MeasureCandidate) -> tuple[bool, bool, float, str]:
+        key = measure.dimension
+        return (not held[key], final[key] is None, -measure.value, key)
 
     sheet = [item for item in measures if item.needed and build.find("dimensions", item.dimension).foundation]
     besides = [item for item in measures if item not in sheet]
@@ -190,6 +194,12 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
         reasons = [measure.text]
         if orders:
             reasons.append(f"It holds the order of {quoted_list(sorted(orders))}.")
+        latest = float("inf")
+        if (last := final[measure.dimension]) is not None:
+            day, line = last
+            latest = max(0.0, week_of(as_of, day))
+            ordered = _on(line, day, as_of)
+            reasons.append(f"“{line.part}” can't go back and is ordered {ordered}; whether it fits hangs on this.")
         if measure.blocked_by_part and measure.means in NEEDS_PART:
             reasons.append(f"It waits for “{name_of(build, 'parts', measure.blocked_by_part)}” to be in hand.")
         if measure.blocked_by_job:
@@ -208,9 +218,33 @@ def _measures(studied: Studied, chosen: Round, waiting: Waiting) -> Iterator[_Dr
         yield _Draft(
             *(ActionKind.MEASURE, measure.dimension, (measure.dimension,), what, week, tuple(reasons), cautions),
             firm=firm,
+            latest=latest,
             minutes=measure.minutes,
             blocked=needs_part or measure.blocked_by_job is not None,
         )
+
+
+def _first_final(
+    studied: Studied, lines: tuple[PlannedLine, ...], measure: MeasureCandidate
+) -> tuple[date, PlannedLine] | None:
+    """The first planned order that can't go back of a part whose fit an open dimension decides, and its day.
+
+    What is read only on that very part once it is in hand can't be known before it is ordered.
+    """
+    if not measure.needed:
+        return None
+    build, places = studied.situation.build, set(measure.interfaces)
+    parts: set[str | None] = {part for key in places for part in build.find("interfaces", key).parts}
+    names = {name for condition in build.conditions if condition.interface in places for name in condition.names}
+    parts |= {build.find("dimensions", name).part for name in names}
+    if measure.means in NEEDS_PART:
+        parts.discard(measure.blocked_by_part)
+    found = []
+    for line in lines:
+        offer = build.find("offers", line.offer)
+        if line.order_by is not None and cannot_go_back(offer) and parts & set(offer_contents(build, offer)):
+            found.append((line.order_by, line))
+    return min(found, key=lambda item: (item[0], item[1].offer), default=None)
 
 
 def _looks(studied: Studied, waiting: Waiting) -> Iterator[_Draft]:
