@@ -294,6 +294,35 @@ def test_a_stage_is_to_pay_once_a_photo_shows_it() -> None:
     assert [(stage.to_pay, stage.paid_unseen) for stage in state.stages] == [(True, False), (False, True)]
 
 
+def asked(*lines: tuple[str, str, float]) -> list[dict[str, Any]]:
+    """Lines of an invoice as (label, kind, euros)."""
+    return [{"label": label, "what": what, "amount": eur(euros)} for label, what, euros in lines]
+
+
+@pytest.mark.parametrize(
+    ("lines", "payments", "paid"),
+    [
+        (asked(("Frame primed", "work", 400)), [400], (400, 0)),
+        (asked(("primed", "work", 400), ("VAT", "tax", 84)), [400, 84], (484, 0)),  # tax follows the work
+        (asked(("Primed", "work", 400), ("Painted", "work", 900)), [1300], (400, 900)),
+        (asked(("Primed", "work", 400), ("Painted", "work", 900)), [130], (40, 90)),
+        (asked(("Primed", "work", 450), ("Taken off", "work", -50)), [400], (400, 0)),
+        (asked(("As agreed", "work", 900)), [900], (0, 900)),  # only one stage costs as much
+        (asked(("As agreed", "work", 500)), [500], (0, 0)),  # nothing tells
+        (asked(("Unprimed panels", "work", 500)), [500], (0, 0)),
+    ],
+)
+def test_what_is_paid_on_a_workshops_invoice_settles_the_stage_it_asks_for(
+    lines: list[dict[str, Any]], payments: list[float], paid: tuple[float, float]
+) -> None:
+    shop = {"id": "paint", "name": "Paint shop",
+            "stages": [{"name": "Primed", "amount": eur(400)}, {"name": "Painted", "amount": eur(900)}]}  # fmt: skip
+    bill = event("invoiced", "i", 5, workshop="paint", sent_by="workshop", lines=lines)
+    given = [event("paid", f"p{at}", 6, invoice="i", amount=eur(euros)) for at, euros in enumerate(payments)]
+    (state,) = workshop_states(kept(bill, *given, workshops=[shop]), NOW)
+    assert tuple(stage.paid for stage in state.stages) == tuple(Money.of(euros, "EUR") for euros in paid)
+
+
 # what is owned already
 
 

@@ -139,6 +139,19 @@ def test_what_is_paid_before_it_is_shown_is_said(shop: TestClient) -> None:
     assert "100.00 EUR paid before a photo showed it" in shop.get("/shelf/workshops").text
 
 
+@pytest.mark.parametrize(("label", "stage", "asked"), [("Blasted", "", False), ("As agreed", "Blasted", True)])
+def test_an_invoice_of_a_workshop_settles_a_stage(shop: TestClient, label: str, stage: str, asked: bool) -> None:
+    fields = {"workshop": "blast", "day": "2026-03-19", "currency": "EUR", "sent-by": "workshop", "label-1": label,
+              "amount-1": "450", "kind-1": "work"}  # fmt: skip
+    post(shop, "/money/invoices", **fields)
+    assert ("For the stage" in shop.get("/money/invoices").text) == asked
+    (state,) = invoice_states(build_of(shop), TODAY)
+    path = f"/money/invoices/{state.invoice.id}/paid"
+    assert post(shop, path, amount="450", day="2026-03-20", stage="Dreamt up").status_code == 422
+    assert post(shop, path, amount="450", day="2026-03-20", stage=stage).status_code == 303
+    assert workshop_states(build_of(shop), TODAY)[0].stages[0].paid == Money.of(450, "EUR")
+
+
 def test_a_workshop_is_added_with_its_stages(shop: TestClient) -> None:
     fields = {"name": "Tannery Lane Trim", "country": "NL", "currency": "EUR", "queue-likely": "4",
               "booked": "2026-03-20", "stage-0": "Seats stripped", "amount-0": "150", "shows-0": "the springs",

@@ -49,7 +49,7 @@ from .orders import order_states
 from .owned import OwnedAlready, owned_already
 from .returns import refund_by_terms, return_rights, terms_of
 from .savings import SavingsBook, SavingsLine, savings_book, with_baselines
-from .workshops import StageState, WorkshopState, workshop_states
+from .workshops import StageState, WorkshopState, stages_asked, workshop_states
 
 __all__ = [
     "AllowanceUse",
@@ -103,6 +103,7 @@ __all__ = [
     "savings_book",
     "seen_at",
     "shelf_lives",
+    "stages_asked",
     "terms_of",
     "threads_apart",
     "to_send_back",

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from ..build import Build, Money
 from ..build.commerce import Stage, Workshop
-from ..build.events import Payment, StageShown
+from ..build.events import Event, Invoice, Payment, StageShown
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +19,8 @@ class StageState:
 
     Parameters
     ----------
-    shown_on, photo : when and by which photo it was shown; paid : what was paid for it
+    shown_on, photo : when and by which photo it was shown
+    paid : what was paid for it, by itself or by an invoice that asks for it
     """
 
     stage: Stage
@@ -73,7 +76,52 @@ def _stage(build: Build, shop: Workshop, stage: Stage, shown: list[StageShown], 
         (event for event in shown if event.stage == stage.name), key=lambda event: (not event.photo, event.day)
     )
     none = Money(amount=Decimal(0), currency=stage.amount.currency)
-    paid = sum((event.amount for event in build.events if isinstance(event, Payment) and event.workshop == shop.id
-                and event.stage == stage.name and event.day <= as_of and event.amount.currency == none.currency),
-               none)  # fmt: skip
-    return StageState(stage, mine[0].day if mine else None, mine[0].photo if mine else "", paid)
+    events = [event for event in build.events if event.day <= as_of]
+    shares = {event.id: stages_asked(shop, event).get(stage.name, Decimal(0)) for event in events
+              if isinstance(event, Invoice)}  # fmt: skip
+    paid = sum((event.amount * _share_of(stage, event, shares) for event in _paid_to(shop, events)
+                if event.amount.currency == none.currency), none)  # fmt: skip
+    return StageState(stage, mine[0].day if mine else None, mine[0].photo if mine else "", paid.rounded())
+
+
+def _paid_to(shop: Workshop, events: Iterable[Event]) -> list[Payment]:
+    """Payments that name a workshop, or an invoice it sent."""
+    sent = {event.id for event in events if isinstance(event, Invoice) and event.workshop == shop.id}
+    return [event for event in events if isinstance(event, Payment)
+            and (event.workshop == shop.id or event.invoice in sent)]  # fmt: skip
+
+
+def _share_of(stage: Stage, payment: Payment, shares: Mapping[str, Decimal]) -> Decimal:
+    """Share of a payment that is for a stage: by the stage it names, else by what its invoice asks for."""
+    if payment.stage:
+        return Decimal(payment.stage == stage.name)
+    return shares.get(payment.invoice or "", Decimal(0))
+
+
+def stages_asked(shop: Workshop, invoice: Invoice) -> Mapping[str, Decimal]:
+    """Stages a workshop's invoice asks to be paid for -> share of its money; empty where nothing tells.
+
+    A line is for the stage whose name it says. Where none says one, the whole is for the only stage that costs as much,
+    tax in or out. Tax follows what it is on.
+    """
+    lines = [line for line in invoice.lines if line.what != "tax"]
+    if invoice.workshop != shop.id or not lines or len({line.amount.currency for line in invoice.lines}) > 1:
+        return {}
+    net = sum((line.amount for line in lines[1:]), lines[0].amount)
+    whole = sum((line.amount for line in invoice.lines if line.what == "tax"), net)
+    named: dict[str, Money] = {}
+    for line in lines:
+        if name := _named(shop, line.label):
+            named[name] = named.get(name, line.amount * 0) + line.amount
+    every = max(net.amount, sum(money.amount for money in named.values()))  # what was taken off is taken off all
+    if named and every > 0:
+        return {name: money.amount / every for name, money in named.items()}
+    alike = [stage.name for stage in shop.stages if stage.amount in (net, whole)]
+    return {alike[0]: Decimal(1)} if len(alike) == 1 else {}
+
+
+def _named(shop: Workshop, label: str) -> str:
+    """The stage whose name stands in a label, the longest if several do; "" if none does."""
+    found = [stage.name for stage in shop.stages
+             if re.search(rf"(?<!\w){re.escape(stage.name)}(?!\w)", label, re.IGNORECASE)]  # fmt: skip
+    return max(found, key=len, default="")

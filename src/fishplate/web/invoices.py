@@ -14,7 +14,7 @@ from fastapi.responses import Response
 from ..build import Build, Money
 from ..build.events import Event, Invoice, InvoiceLine, Order, Payment
 from ..build.money import known_currencies
-from ..records import InvoiceState, invoice_states
+from ..records import InvoiceState, invoice_states, stages_asked
 from .amounts import typed
 from .ask import Ask, Asked, NotHereError
 from .desk import View, fresh_id, put, without
@@ -67,6 +67,7 @@ class InvoiceShown:
     ----------
     said : by when it is to be paid, or that it is paid; apart : where it differs from the order
     owed : as the field is filled; empty when it is paid; foreign : its currency where that is not the home one
+    stages : of the workshop's work that it may be for, where nothing on it tells
     """
 
     id: str
@@ -79,6 +80,7 @@ class InvoiceShown:
     owed: str
     currency: str
     foreign: bool
+    stages: tuple[tuple[str, str], ...]
     can_go: bool
 
 
@@ -123,8 +125,17 @@ def _shown(view: View, state: InvoiceState) -> InvoiceShown:
         owed=typed(float(owed.amount), owed.currency) if owed.amount > 0 else "",
         currency=owed.currency,
         foreign=owed.currency != view.currency,
+        stages=_stages(build, invoice),
         can_go=not resting(build, "events", invoice.id),
     )
+
+
+def _stages(build: Build, invoice: Invoice) -> tuple[tuple[str, str], ...]:
+    """Stages to choose from as a form has them; none where the invoice itself tells, or its workshop has none."""
+    shop = build.index["workshops"].get(invoice.workshop or "")
+    if shop is None or not shop.stages or stages_asked(shop, invoice):
+        return ()
+    return (("", "none of its stages"), *((stage.name, stage.name) for stage in shop.stages))
 
 
 def _path(id_: str) -> str:
@@ -226,6 +237,9 @@ def paid(view: View, build: Build, state: InvoiceState, form: Form) -> Build:
         form.refuse("day", "after today", when.isoformat(), "Give the day it was paid.")
     if amount is None and not form.problems:
         form.refuse("amount", "nothing was filled in", do="Give what was paid.")
+    stage, stages = form.text("stage"), dict(_stages(build, state.invoice))
+    if stage and stage not in stages:
+        form.refuse("stage", "not one of the choices", stage, "Choose one.")
     if form.problems or amount is None:
         return build
     sums = _by_kind(state.invoice)
@@ -239,7 +253,7 @@ def paid(view: View, build: Build, state: InvoiceState, form: Form) -> Build:
         id_ = fresh_id(build, "events", f"paid {when.isoformat()} {state.invoice.id} {kind}")
         event: Event = made(
             Payment, id=id_, day=when, order=state.invoice.order, invoice=state.invoice.id,
-            workshop=state.invoice.workshop, amount=money, home_amount=home, what=kind,
+            workshop=state.invoice.workshop, stage=stage, amount=money, home_amount=home, what=kind,
         )  # fmt: skip
         build = put(build, "events", event)
     return build
