@@ -123,6 +123,40 @@ def test_what_was_paid_of_a_cancelled_order_is_to_come_back_until_it_came_or_wil
     assert money_back(kept(ordered(DISCS), deposit, known), NOW, home) == ()
 
 
+@pytest.mark.parametrize(
+    ("came_back", "half_came", "lost"),
+    [
+        (None, False, 0),  # it is still asked for
+        (0, False, 36),
+        (10, False, 24),
+        (30, False, 0),
+        (0, True, 0),  # one came: 45 pounds are due for it, more than was paid
+    ],
+)
+def test_a_deposit_that_was_kept_is_taken_off_the_savings(
+    came_back: float | None, half_came: bool, lost: float
+) -> None:
+    events = [ordered(BELOW_LIST), event("paid", "p", 0, order="o", what="deposit", amount=gbp(30))]
+    events += [arrived({"part": "disc", "quantity": 1}, days=3)] if half_came else []
+    events += [CANCELLED]
+    if came_back is not None:
+        events.append(event("refunded", "f", 20, order="o", amount=gbp(came_back)))
+    line = line_of(*events)
+    saved = money(6) if half_came else money(0)
+    assert (line.forfeited, line.kept) == (money(lost), saved - line.carrying - money(lost))
+
+
+def test_what_is_lost_of_an_order_is_shared_by_what_did_not_come_of_its_lines() -> None:
+    deposit = event("paid", "p", 0, order="o", what="deposit", amount=gbp(65), home_amount=eur(81))
+    nothing = event("refunded", "f", 20, order="o", amount=gbp(0))
+    build = kept(ordered(DISCS, HOSES), deposit, CANCELLED, nothing)  # 100 and 30 pounds
+    lines = savings_book(build, facts_of(build, NOW), home).lines
+    assert {line.offer: line.forfeited for line in lines} == {
+        "discs": Money.of("62.31", "EUR"),
+        "hoses": Money.of("18.69", "EUR"),
+    }
+
+
 # what can go back
 
 

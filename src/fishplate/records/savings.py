@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -14,6 +14,7 @@ from ..build.defaults import RESALE_SHARE, carrying_percent
 from ..build.events import Claim, Order, OrderLine, Payment, Refund, Return, Settlement
 from .against_list import listed_price
 from .invoices import InvoiceState, invoice_states
+from .ledger import given_back, ledger
 from .lots import Lot, lots_of
 from .model import OrderState, ToHome
 from .orders import order_states
@@ -34,6 +35,7 @@ class SavingsLine:
     carrying : money tied up from the order until it was fitted, or until today
     lapsed : what is likely lost on units that do not fit, or are not wanted, and can't go back any more
     returned : what units that went back cost all the same: kept by the seller, freight and charges, and sending them
+    forfeited : what the seller kept of what had been paid for what was cancelled
     """
 
     order: str
@@ -48,6 +50,7 @@ class SavingsLine:
     carrying: Money
     lapsed: Money
     returned: Money
+    forfeited: Money
 
     @property
     def kept(self) -> Money:
@@ -58,7 +61,7 @@ class SavingsLine:
         gain = self.saving or self.paid * 0
         if self.avoidance is not None and self.seen and self.avoidance.amount > gain.amount:
             gain = self.avoidance
-        return gain - self.carrying - self.lapsed - self.returned
+        return gain - self.carrying - self.lapsed - self.returned - self.forfeited
 
     @property
     def tentative(self) -> Money:
@@ -115,6 +118,7 @@ class _Books:
     lots: Mapping[str, tuple[Lot, ...]]
     can_go: Mapping[tuple[str, str], float]
     paid_invoices: tuple[InvoiceState, ...]
+    forfeits: Mapping[str, Money]
 
     def none(self) -> Money:
         """Nothing, in home currency."""
@@ -137,7 +141,8 @@ def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
     Carrying cost is simple interest at the owner's yearly rate, unit by unit until it was fitted or went back. A unit
     found not to go, or that nothing planned calls for, and whose return has lapsed, is expected to fetch RESALE_SHARE
     of its price (common practice). What went back saved nothing; until its refund is written down, what its terms give
-    counts. What was cancelled, or never came, saved nothing either. Pieces of a kit are taken to be worth the same.
+    counts. What was cancelled, or never came, saved nothing either; what had been paid for it is lost once what came
+    back was written down, be it nothing. Pieces of a kit are taken to be worth the same.
     """
     as_of = facts.as_of
     can_go: dict[tuple[str, str], float] = defaultdict(float)
@@ -145,9 +150,10 @@ def savings_book(build: Build, facts: Facts, to_home: ToHome) -> SavingsBook:
         can_go[right.order, right.part] += right.quantity
     paid = tuple(state for state in invoice_states(build, as_of)
                  if state.invoice.sent_by == "seller" and state.owed.amount <= 0)  # fmt: skip
-    books = _Books(build, facts, to_home, lots_of(build, as_of), can_go, paid)
+    states = order_states(build, as_of)
+    books = _Books(build, facts, to_home, lots_of(build, as_of), can_go, paid, _forfeits(build, states, as_of, to_home))
     lines, without = [], []
-    for state in reversed(order_states(build, as_of)):
+    for state in reversed(states):
         for position, line in enumerate(state.order.lines):
             made = _line(books, state, position)
             if made is None:
@@ -200,7 +206,40 @@ def _line(books: _Books, state: OrderState, position: int) -> SavingsLine | None
         returned=sum(
             (_cost_of(build, event, facts.as_of, to_home) for event in back), whole * min(gone, kept) + unsettled
         ).rounded(),
+        forfeited=_forfeited(books, state, position).rounded(),
     )
+
+
+def _forfeits(build: Build, states: Sequence[OrderState], as_of: date, to_home: ToHome) -> Mapping[str, Money]:
+    """Cancelled order -> what was paid for it and will not come back, at the rates at which it was paid; home currency.
+
+    Until what came back was written down, be it nothing, all is still asked for and none is lost.
+    """
+    over = {state.order.id for state in states if state.cancelled_on is not None and given_back(build, state, as_of)}
+    if not over:
+        return {}
+    found = {}
+    for account in ledger(build, as_of, to_home).accounts:
+        kept, paid = -account.owed.rounded(), account.paid
+        if account.order.id in over and kept.amount > 0 and paid.amount > 0 and account.paid_home is not None:
+            found[account.order.id] = account.paid_home * (kept.amount / paid.amount)
+    return found
+
+
+def _forfeited(books: _Books, state: OrderState, position: int) -> Money:
+    """What was lost of a cancelled order, in the share of a line in what did not come."""
+    lost = books.forfeits.get(state.order.id)
+    if lost is None:
+        return books.none()
+
+    def worth(at: int, missing: float) -> Decimal:
+        ordered = sum(item.ordered for item in state.lines if item.line == at)
+        return state.value_of(at).amount * Decimal(str(missing / ordered)) if ordered else Decimal(0)
+
+    mine = worth(position, sum(item.waiting for item in state.lines if item.line == position))
+    # what a claim ended without is counted with the claim
+    every = sum(worth(item.line, item.waiting + item.off) for item in state.lines)
+    return lost * (mine / every) if every else books.none()
 
 
 def _claimed(books: _Books, state: OrderState, position: int, whole: Money) -> tuple[Money, Money]:

@@ -77,6 +77,8 @@ def _signed(money: Money) -> str:
 def _parts(line: SavingsLine) -> Iterator[str]:
     if line.returned.amount:
         yield f"{exact(line.returned)} lost on what went back or never came: what they kept, and what sending it cost"
+    if line.forfeited.amount:
+        yield f"{exact(line.forfeited)} lost of what had been paid: it was cancelled, and they kept it"
     if not line.paid.amount:  # all of it went back, and saved nothing
         if line.carrying.amount:
             yield f"{exact(line.carrying)} for money tied up until then"
