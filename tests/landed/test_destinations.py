@@ -613,6 +613,72 @@ def test_divided_order_gets_no_relief_in_any_destination() -> None:
         assert any("general.divided" in flag for flag in divided.flags), country
 
 
+def beside(country: str, *values: float) -> dict[str, Any]:
+    """What a consignment is told of the others that the plan divided from it."""
+    currency = load_rules(country).currency
+    return {"divided": True, "beside": tuple(Goods("other", Money.of(value, currency)) for value in values)}
+
+
+@pytest.mark.parametrize(
+    ("country", "value", "others", "fee"),
+    [
+        ("US", 2000, (500,), "2.69"),  # 2,500 in all is still informal: CSMS 65741993, 19 CFR 143.21
+        ("US", 2000, (500.01,), "33.58"),  # the least of a formal entry: 90 FR 34665
+        ("US", 12_000, (2000,), "41.57"),  # 0.3464 % of its own worth, and no more
+        ("AU", 6000, (3999.99,), "95.00"),  # import processing 50 below 10,000, biosecurity 45: ABF's charges
+        ("AU", 6000, (2000, 2000), "197.00"),  # exactly 10,000 pays 152
+        ("AU", 900, (9200,), "197.00"),  # also for a part that alone would be of low value
+        ("NZ", 600, (600,), "106.80"),
+    ],
+)
+def test_a_divided_order_finds_the_authoritys_fee_at_its_whole_worth(
+    country: str, value: float, others: tuple[float, ...], fee: str
+) -> None:
+    """Each consignment pays its own fee, of the step that all of them together would have reached."""
+    cost = sent_to(country, value, day=date(2026, 3, 10), route={"advance_percent": 1}, **beside(country, *others))
+    assert sum(line.amount.amount for line in cost.lines if line.rule.split(".")[0] == country.lower()
+               and line.kind == "fee") == Decimal(fee)  # fmt: skip
+    stepped = [line.note for line in cost.lines if line.rule in ("us.mpf.formal", "us.mpf.informal", "au.ipc")]
+    assert all("all that the plan divided" in note for note in stepped)
+    formal = any("us.informal.limit" in flag for flag in cost.flags)
+    assert formal == (country == "US" and value + sum(others) > 2500)
+
+
+def test_a_carriers_table_goes_by_the_parcel() -> None:
+    """What a carrier asks for each parcel is its price, and no relief: the order as a whole does not matter."""
+    steps = {"entry_steps": [
+        {"up_to": {"amount": 500, "currency": "EUR"}, "fee": {"amount": 9, "currency": "EUR"}},
+        {"fee": {"amount": 40, "currency": "EUR"}},
+    ]}  # fmt: skip
+    assert labels(sent_to("NL", 400, route=steps, **beside("NL", 400)))["customs entry"] == 9
+    table = {"start": "US", "region": "ON", "day": date(2014, 6, 2)}
+    assert labels(sent_to("CA", 300, **table, **beside("CA", 300)))["entry by the courier"] == 47
+
+
+@pytest.mark.parametrize(
+    ("country", "value", "others", "at_sale"),
+    [
+        ("NL", 70, (80,), True),  # 150 EUR, freight not counted: Revenue, the Union's one-stop shop
+        ("NL", 70, (80.01,), False),
+        ("GB", 100, (35,), True),  # 135 GBP
+        ("GB", 100, (35.01,), False),
+        ("AU", 600, (400.01,), False),
+        ("NZ", 600, (400.01,), False),
+        ("NO", 2000, (2000, 2999), True),  # 3,000 NOK for each thing, whatever comes with it
+        ("NO", 2000, (3000,), False),
+    ],
+)
+def test_a_sellers_limit_counts_a_divided_order_as_the_whole(
+    country: str, value: float, others: tuple[float, ...], at_sale: bool
+) -> None:
+    collecting = {"supplier": {"collects_import_tax": True}}
+    cost = sent_to(country, value, **collecting, **beside(country, *others))
+    taxes = [line for line in cost.lines if line.kind == "tax"]
+    assert taxes
+    assert all(line.due == ("purchase" if at_sale else "arrival") for line in taxes)
+    assert any("all that the plan orders from it" in flag for flag in cost.flags) != at_sale
+
+
 @pytest.mark.parametrize(
     ("goods", "words"),
     [

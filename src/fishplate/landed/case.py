@@ -14,7 +14,7 @@ from .charges import Position
 from .freight import freight_terms
 from .kinds import Scope
 from .limits import under, within
-from .model import Consignment, LineKind, TravelAllowance
+from .model import Consignment, Goods, LineKind, TravelAllowance
 from .rules import RuleSet
 from .rules_of_day import DutyChoice, RulesOfDay
 from .seller import Movement, PriceTerms, Use, movement, price_terms, stream_of
@@ -123,22 +123,35 @@ def case_of(
 
 
 def collected_at_sale(case: Case) -> bool:
-    """Whether the supplier collects the import tax on this consignment: its worth without tax is within the limit."""
+    """Whether the supplier collects the import tax on this consignment: its worth without tax is within the limit.
+
+    What the plan divided counts as the whole it was.
+    """
     what, rule = case.consignment, case.rules.seller_collects
     if not what.supplier.collects_import_tax or not what.paid_for or rule is None or case.moves != "sent":
         return False
     limit = case.customs(rule.limit, rule.currency)
-    worths = [
-        case.customs(item.value.amount, item.value.currency) * case.terms(item.use, at_sale=True).intrinsic
-        for item in what.goods
-    ]
+    goods = (*what.goods, *what.beside)
+    worths = [_worth(case, item, at_sale=True) for item in goods]
     if rule.per == "consignment":
         whole = sum(worths, ZERO).quantize(FINE)
         return within(whole, limit) if rule.inclusive else under(whole, limit)
-    each = (
-        (worth / Decimal(str(item.quantity))).quantize(FINE) for worth, item in zip(worths, what.goods, strict=True)
-    )
+    each = ((worth / Decimal(str(item.quantity))).quantize(FINE) for worth, item in zip(worths, goods, strict=True))
     return all(within(worth, limit) if rule.inclusive else under(worth, limit) for worth in each)
+
+
+def _worth(case: Case, item: Goods, *, at_sale: bool) -> Decimal:
+    """What goods are worth without the seller's tax, in the rules' currency."""
+    return case.customs(item.value.amount, item.value.currency) * case.terms(item.use, at_sale=at_sale).intrinsic
+
+
+def worth_beside(case: Case, *, at_sale: bool) -> Decimal:
+    """What the supplier's other consignments of the plan hold, in the rules' currency.
+
+    Their prices are taken to carry tax, or not, as those of this one do.
+    """
+    worths = (_worth(case, item, at_sale=at_sale) for item in case.consignment.beside)
+    return sum(worths, ZERO).quantize(FINE)
 
 
 def freight_parts(case: Case) -> Iterable[Freight]:

@@ -52,6 +52,7 @@ class Declaration:
     travel : what a traveller's goods are free of; None where they are not carried, or nothing is counted
     entry_fee : what the carrier of the owner's route asks for the entry; None: none is entered
     returning : the goods were sent out of the country and come back as they were
+    beside : worth of the supplier's other goods that the plan divided from these
     """
 
     positions: tuple[Position, ...]
@@ -62,6 +63,7 @@ class Declaration:
     travel: TravelGrant | None = None
     entry_fee: Decimal | None = None
     returning: bool = False
+    beside: Decimal = ZERO
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +94,7 @@ class Assessment:
     advanced : duty and tax collected on entry, which a carrier advances
     by_seller : tax the seller collects at the sale
     rules : every rule touched
+    whole : worth of the goods, with that of what the plan divided from them
     free : worth of what a travel allowance or an excess relief covered
     denied : the relief that was not given because the plan divided an order
     """
@@ -101,6 +104,7 @@ class Assessment:
     by_seller: tuple[Charge, ...]
     rules: tuple[RuleBase, ...]
     intrinsic: Decimal
+    whole: Decimal
     free: Decimal
     denied: RuleBase | None = None
 
@@ -121,10 +125,19 @@ class _Desk:
         return sum((line.intrinsic for line in self.declared.positions), ZERO) * self.rules.valuation.factor
 
     @property
-    def fee_worth(self) -> Decimal:
-        """What steps and limits of fees are compared with: dividing an order never spares its fees."""
+    def whole(self) -> Decimal:
+        """What limits would be compared with if the plan had not divided the order."""
+        beside = ZERO if _is_carried(self) else self.declared.beside
+        return self.intrinsic + beside * self.rules.valuation.factor
+
+    def fee_worth(self, fee: Fee) -> Decimal:
+        """What the steps and limits of a fee are compared with: dividing an order never spares its fees.
+
+        The authority's are those of the whole order; a carrier charges for each parcel, and its table goes by that.
+        """
         begin = self.rules.fees_begin if self.declared.divided and not _is_carried(self) else None
-        return self.intrinsic if begin is None else max(self.intrinsic, self.convert(*begin))
+        worth = self.whole if fee.by == "authority" else self.intrinsic
+        return worth if begin is None else max(worth, self.convert(*begin))
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +182,7 @@ def assess(declared: Declaration, rules: RulesOfDay, convert: Convert, duty: Dut
         desk.touched.append(rules.seller_collects)
     unique = tuple({rule.id: rule for rule in desk.touched}.values())
     denied = _denied(desk, flat=flat)
-    return Assessment((*on_entry, *fees), due, at_sale, unique, desk.intrinsic, relieved.free, denied)
+    return Assessment((*on_entry, *fees), due, at_sale, unique, desk.intrinsic, desk.whole, relieved.free, denied)
 
 
 def _is_carried(desk: _Desk) -> bool:
@@ -443,13 +456,20 @@ def _taxes(desk: _Desk, left: Declaration, duty: Decimal, fees: Decimal, *, at_s
 
 def _fees(desk: _Desk, due: Decimal) -> list[Charge]:
     return [
-        Charge("fee", fee.label, _fee(desk, fee, due), fee, None, _fee_note(fee))
+        Charge("fee", fee.label, _fee(desk, fee, due), fee, None, _fee_note(desk, fee))
         for fee in desk.rules.fees
         if _is_asked(desk, fee, due)
     ]
 
 
-def _fee_note(fee: Fee) -> str:
+def _fee_note(desk: _Desk, fee: Fee) -> str:
+    stepped = fee.tiers or fee.above is not None or fee.up_to is not None
+    whole = fee.by == "authority" and stepped and desk.whole != desk.intrinsic
+    together = "as for all that the plan divided into several consignments" if whole else ""
+    return ", ".join(text for text in (_fee_words(fee), together) if text)
+
+
+def _fee_words(fee: Fee) -> str:
     if fee.tiers:
         return "by steps of the goods' value"
     said = f"{percent_text(fee.percent)} of {fee.of}" if fee.percent else ""
@@ -468,7 +488,7 @@ def _is_asked(desk: _Desk, fee: Fee, due: Decimal) -> bool:
         line.proof and line.origin in fee.free_with_proof for line in desk.declared.positions
     ):
         return False
-    worth = desk.fee_worth
+    worth = desk.fee_worth(fee)
     over = fee.above is None or not within(worth, desk.convert(fee.above, fee.currency))
     return over and (fee.up_to is None or within(worth, desk.convert(fee.up_to, fee.currency)))
 
@@ -477,7 +497,7 @@ def _fee(desk: _Desk, fee: Fee, due: Decimal) -> Decimal:
     base = desk.intrinsic
     if fee.of == "goods and freight":
         base += desk.declared.freight + desk.declared.inland
-    return fee_amount(fee, desk.convert, desk.fee_worth, due if fee.of == "charges" else base)
+    return fee_amount(fee, desk.convert, desk.fee_worth(fee), due if fee.of == "charges" else base)
 
 
 def fee_amount(fee: Fee, convert: Convert, goods: Decimal, base: Decimal) -> Decimal:

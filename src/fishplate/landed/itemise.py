@@ -9,7 +9,7 @@ from decimal import Decimal
 from ..build.money import Money
 from ..build.problem import Assumption
 from ..build.words import day_words
-from .case import FINE, Case, Freight, collected_at_sale, freight_parts, positions, shares
+from .case import FINE, Case, Freight, collected_at_sale, freight_parts, positions, shares, worth_beside
 from .charges import Assessment, Charge, Declaration, assess
 from .figures import limit_words, money_words
 from .freight import freight_assumption, freight_terms, unchecked_limits, volume_assumption
@@ -158,7 +158,7 @@ def _border_lines(case: Case, transport: tuple[Freight, ...], quote: Quote, *, a
     _idle_proofs(case, quote)
     _assumed_rates(case, found, quote)
     _assumed_place(case, quote)
-    _notices(case, found.intrinsic, quote)
+    _notices(case, found.whole, quote)
     by_seller = _seller_tax(case, found, quote, at_sale=at_sale)
     if case.moves == "sent":
         carrier_fees(case, found, quote)
@@ -213,6 +213,8 @@ def _seller_tax(case: Case, found: Assessment, quote: Quote, *, at_sale: bool) -
     if not at_sale:
         if case.consignment.supplier.collects_import_tax and rule is not None and case.moves == "sent":
             limit = limit_words(rule.limit, rule.currency)
+            if case.consignment.beside:
+                limit += ", for all that the plan orders from it,"
             quote.flags.append(f"above {limit} the supplier does not collect the import tax: it falls due on entry")
         return ZERO
     if any(case.terms(use, at_sale=True).at_sale for use in case.uses()):
@@ -248,6 +250,7 @@ def _declaration(case: Case, transport: tuple[Freight, ...], quote: Quote, *, at
         travel=case.travel,
         entry_fee=own_entry_fee(case, worth),
         returning=what.returning,
+        beside=worth_beside(case, at_sale=at_sale),
     )
 
 

@@ -58,6 +58,7 @@ class Consignment:
     tax_included : whether prices carry the seller's own sales tax; for a supplier that collects the import
         tax, whether they carry that tax; None: not known
     divided : the plan has other consignments from this supplier, so no low-value relief
+    beside : goods of those others; with them a fee of the authority finds its step, and the seller's limit is compared
     freight_inland : the part of freight that lies beyond the border, where shown apart
     gift : given between private persons and not paid for; a purchase never is
     returning : sent out of the country before, and coming back as it was: not paid for again
@@ -73,6 +74,7 @@ class Consignment:
     freight_inland: Money | None = None
     gift: bool = False
     returning: bool = False
+    beside: tuple[Goods, ...] = ()
 
     @property
     def paid_for(self) -> bool:

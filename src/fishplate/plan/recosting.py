@@ -30,7 +30,7 @@ from .offered import offer_mass
 Lines: TypeAlias = tuple[tuple[str, int], ...]
 Contents: TypeAlias = tuple[tuple[Entry, int], ...]
 Selection: TypeAlias = Mapping[str, Lines]
-Group: TypeAlias = tuple[tuple[str, Lines, bool], ...]
+Group: TypeAlias = tuple[tuple[str, Lines, Lines], ...]
 
 
 class Recosting:
@@ -78,10 +78,10 @@ class Recosting:
 
     def _groups(self, selection: Selection) -> Iterator[tuple[Group, frozenset[str]]]:
         """What travels together, with the trips that the plan makes where one fetches it."""
-        divided = divided_suppliers(self._market, selection)
+        beside = lines_beside(self._market, selection)
         fetched = frozenset(filter(None, (self._market.shipments[key].collection for key in selection)))
         for keys in self._fetched_together(selection):
-            group = tuple((key, selection[key], self._market.shipments[key].supplier in divided) for key in keys)
+            group = tuple((key, selection[key], beside.get(key, ())) for key in keys)
             yield group, fetched if self._market.shipments[keys[0]].collection else frozenset()
 
     def _extras(self, lines: Lines) -> float:
@@ -101,16 +101,12 @@ class Recosting:
         overrides = situation.build.rule_overrides
         trip = self._market.shipments[group[0][0]].collection
         if trip is None:
-            ((key, lines, divided),) = group
-            parcels = parcels_of(self._market, key, lines)
-            found = [
-                consignment_of(self._market, key, contents, divided=divided or len(parcels) > 1) for contents in parcels
-            ]
+            found = list(self._parcels(*group[0]))
             costs = [landed_cost(each, owner, rules, rates, overrides, with_doubts=with_doubts) for each in found]
-            return {key: together(costs)}
+            return {group[0][0]: together(costs)}
         consignments = [
-            consignment_of(self._market, key, contents_of(self._market, lines), divided=divided)
-            for key, lines, divided in group
+            consignment_of(self._market, key, contents_of(self._market, lines), contents_of(self._market, beside))
+            for key, lines, beside in group
         ]
         collection = situation.build.find("collections", trip)
         allowance = trip_allowance(situation.build, collection, trips)
@@ -118,11 +114,26 @@ class Recosting:
         fetched = landed_trip(declared, owner, rules, rates, overrides, allowance=allowance)
         return {key: cost for (key, _, _), cost in zip(group, fetched, strict=True)}
 
+    def _parcels(self, key: str, lines: Lines, beside: Lines) -> Iterator[Consignment]:
+        """A shipment as what is declared: each parcel, with all else that was divided from it."""
+        parcels, others = parcels_of(self._market, key, lines), contents_of(self._market, beside)
+        for place, contents in enumerate(parcels):
+            rest = (entry for other in (*parcels[:place], *parcels[place + 1 :]) for entry in other)
+            yield consignment_of(self._market, key, contents, (*rest, *others))
 
-def divided_suppliers(market: Market, selection: Selection) -> frozenset[str]:
-    """Suppliers whose lines the plan brings over the border in more than one consignment: no low-value relief."""
-    suppliers = [market.shipments[key].supplier for key in selection if market.shipments[key].crosses_border]
-    return frozenset(supplier for supplier in suppliers if suppliers.count(supplier) > 1)
+
+def lines_beside(market: Market, selection: Selection) -> dict[str, Lines]:
+    """Shipment -> lines of its supplier that the plan brings over the border in other consignments, where it does."""
+    crossing: dict[str, list[str]] = defaultdict(list)
+    for key in sorted(selection):
+        if market.shipments[key].crosses_border:
+            crossing[market.shipments[key].supplier].append(key)
+    return {
+        key: tuple(line for other in keys if other != key for line in selection[other])
+        for keys in crossing.values()
+        for key in keys
+        if len(keys) > 1
+    }
 
 
 def contents_of(market: Market, lines: Lines) -> Contents:
@@ -181,8 +192,8 @@ def _together(ends: Sequence[tuple[Money, Money]]) -> tuple[Money, Money] | None
     return None if lowest == highest else (lowest, highest)
 
 
-def consignment_of(market: Market, key: str, entries: Contents, *, divided: bool) -> Consignment:
-    """A planned shipment, or a parcel of it, as the consignment that is declared."""
+def consignment_of(market: Market, key: str, entries: Contents, beside: Contents) -> Consignment:
+    """A planned shipment, or a parcel of it, as what is declared; beside it what else was divided of its supplier."""
     situation, shipment = market.situation, market.shipments[key]
     supplier = situation.build.find("suppliers", shipment.supplier)
     route = situation.build.find("routes", shipment.route) if shipment.route else None
@@ -199,7 +210,8 @@ def consignment_of(market: Market, key: str, entries: Contents, *, divided: bool
         freight=freight_for(supplier, route, _in_terms_currency(market, supplier, route, value), mass),
         tax_included=stated.pop() if len(stated) == 1 else None,
         day=date_at(situation.as_of, shipment.week),
-        divided=divided,
+        divided=bool(beside),
+        beside=tuple(_goods(market, entry, count, entry.offer.price.currency) for entry, count in beside),
     )
 
 
