@@ -12,6 +12,9 @@ from plan_builds import AS_OF, build_of, job, offer, part, plan_of, situation_of
 from fishplate.build import Build
 from fishplate.landed import Consignment, Goods, landed_cost
 from fishplate.plan import Plan
+from fishplate.plan.loop import settle
+from fishplate.plan.report import consignments_of
+from fishplate.plan.study import study
 
 COURIER = {
     "id": "courier", "name": "Courier", "kind": "courier", "from_country": "GB", "weeks": [1, 1, 1],
@@ -72,6 +75,21 @@ def test_a_plan_never_gains_by_dividing() -> None:
     plan = plan_of(build)
     honest = min(landed_alone(build, 2, divided=False), 2 * landed_alone(build, 1, divided=True))
     assert sum(line.landed for line in plan.purchase.lines) >= honest - 0.01
+
+
+def test_halves_below_a_formal_entry_pay_its_fee_and_the_gap_says_what_the_bands_left_out() -> None:
+    """Two things of some 1,950 USD, ordered apart because money held is dear: above 2,500 USD together."""
+    owner = {"country": "US", "currency": "USD", "carrying_percent": 40}
+    studied = study(situation_of(divided_build((1500, 1500), owner=owner)), lambda *_: None)
+    chosen = settle(studied, studied.put_off, lambda *_: None)[0]
+    plan, consignments = chosen.purchase, consignments_of(chosen)
+    assert len(plan.shipments) == 2
+    fees = [line.amount for item in consignments for line in item.lines if line.rule == "us.mpf.formal"]
+    assert fees == [33.58, 33.58]
+    # a band knows its own consignment alone: it counts the informal fee of 2.69; what is told counts the formal one
+    assert plan.total - plan.model_total == pytest.approx(2 * (33.58 - 2.69), abs=1)
+    assert plan.total == pytest.approx(sum(plan.shipment_costs.values()))
+    assert plan.gap >= (plan.total - plan.model_total) / plan.total - 1e-9
 
 
 def test_own_delivery_from_abroad_is_not_divided_either() -> None:
