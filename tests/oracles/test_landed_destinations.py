@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -69,6 +69,7 @@ class Entry:
     lines: list[Line]
     freight: Fraction
     inland: Fraction
+    others: list[Fraction] = field(default_factory=list)
     duty: Fraction = Fraction(0)
     tax: Fraction = Fraction(0)
     at_sale: Fraction = Fraction(0)
@@ -106,6 +107,11 @@ class Entry:
     @property
     def limit(self) -> Fraction:
         return sum((line.limit for line in self.lines), Fraction(0))
+
+    @property
+    def whole(self) -> Fraction:
+        """What fees of the authority by worth, and a seller's limit, go by: all that the plan divided."""
+        return self.limit + sum(self.others, Fraction(0))
 
 
 def frac(text: str | float | Decimal) -> Fraction:
@@ -361,7 +367,7 @@ def united_states(entry: Entry) -> None:
             entry.fees = frac("7.39") if entry.duty else Fraction(0)
         elif not free:
             share = min(max(entry.limit * frac("0.003464"), frac("33.58")), frac("651.5"))
-            entry.fees = share if entry.limit > 2500 else frac("2.69")
+            entry.fees = share if entry.whole > 2500 else frac("2.69")
 
 
 def without_gifts(entry: Entry, limit: Fraction) -> Entry:
@@ -392,7 +398,7 @@ def great_britain(entry: Entry) -> None:
         if not left.lines:
             return
     base = left.worth + left.freight + left.inland
-    if entry.stream != "traveller" and entry.what.supplier.collects_import_tax and entry.limit <= 135:
+    if entry.stream != "traveller" and entry.what.supplier.collects_import_tax and entry.whole <= 135:
         entry.at_sale = pence(base / 5)
     else:
         entry.tax = pence((base + entry.duty) / 5)
@@ -424,7 +430,10 @@ def norway(entry: Entry) -> None:
     left = carried(entry) if entry.stream == "traveller" else entry
     base = left.worth + left.freight + left.inland
     small = all(
-        line.limit / int(item.quantity) < 3000 for line, item in zip(entry.lines, entry.what.goods, strict=True)
+        worth / int(item.quantity) < 3000
+        for worth, item in zip(
+            [*(line.limit for line in entry.lines), *entry.others], [*entry.what.goods, *entry.what.beside], strict=True
+        )
     )
     if entry.stream != "traveller" and entry.what.supplier.collects_import_tax and small:
         entry.at_sale = half_up(base / 4, "1")
@@ -444,7 +453,7 @@ def down_under(entry: Entry) -> None:
     if not left.lines:
         return
     base = left.worth + left.freight + left.inland
-    if sent and entry.what.supplier.collects_import_tax and entry.limit <= 1000:
+    if sent and entry.what.supplier.collects_import_tax and entry.whole <= 1000:
         entry.at_sale = cents(base * rate)
     if sent and entry.limit <= 1000 and not entry.what.divided:
         return
@@ -457,7 +466,7 @@ def down_under(entry: Entry) -> None:
     if entry.country == "NZ" and entry.day >= date(2025, 7, 1) and large:
         entry.fees = frac("53.44") + frac("53.36")
     if entry.country == "AU":
-        entry.fees = Fraction(0 if not large else 50 if entry.limit < 10_000 else 152)
+        entry.fees = Fraction(0 if not large else 50 if entry.whole < 10_000 else 152)
         if large and entry.day >= date(2024, 7, 1):
             entry.fees += 66 if entry.stream == "freight" else 45
 
@@ -508,7 +517,8 @@ def reckoned(what: Consignment, owner: Owner, travel: TravelAllowance | None, ra
     inland = home(what.freight_inland) if what.freight_inland else Fraction(0)
     fuel = frac(what.route.fuel_percent) / 100
     freight = home(what.freight)
-    entry = Entry(what, owner, travel, lines, freight * (1 + fuel) - inland, inland)
+    others = [home(item.value) * limit for item in what.beside]
+    entry = Entry(what, owner, travel, lines, freight * (1 + fuel) - inland, inland, others)
     DESTINATIONS[owner.country](entry)
     carrier = carriers(entry, home)
     goods = sum((home(item.value) for item in what.goods), Fraction(0)) * (0 if what.gift else paid)
@@ -585,9 +595,14 @@ def random_case(draw: random.Random) -> tuple[Consignment, Owner, TravelAllowanc
     )  # fmt: skip
     freight = money(5, 60, currency)
     inland = Money(amount=(freight.amount / 4).quantize(Decimal("0.01")), currency=currency)
+    divided = draw.random() < 0.2
+    others = tuple(
+        Goods(f"other {place}", money(size * 0.2, size * draw.choice([0.3, 1, 4]), currency), draw.randint(1, 3))
+        for place in range(draw.randint(0, 2) if divided else 0)
+    )
     included = start == "DE" and not seller.collects_import_tax and draw.random() < 0.7
     what = Consignment(
-        seller, route, goods, freight, included, draw.choice(DAYS), draw.random() < 0.2,
+        seller, route, goods, freight, included, draw.choice(DAYS), divided, beside=others,
         freight_inland=inland if draw.random() < 0.3 else None, gift=kind != "collection" and draw.random() < 0.1,
     )  # fmt: skip
     owner = Owner(
@@ -653,7 +668,14 @@ def freighted(draw: random.Random) -> tuple[Consignment, Owner, Rates]:
     included = seller.country == "DE" and not collects and seller.origin_tax != "none"
     return (
         replace(
-            what, supplier=seller, goods=goods, freight=freight, tax_included=included, freight_inland=None, gift=False
+            what,
+            supplier=seller,
+            goods=goods,
+            freight=freight,
+            tax_included=included,
+            freight_inland=None,
+            gift=False,
+            beside=(),  # a band knows its own consignment alone
         ),
         owner,
         rates,
