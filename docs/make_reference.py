@@ -150,14 +150,14 @@ def _said(text: str) -> dict[str, str]:
     names: list[str] = []
     for raw in text.splitlines():
         piece = raw.strip()
-        head = re.match(r"([a-z_]+(?:, [a-z_]+)*) : (.*)", piece)
+        head = re.match(r"([a-z][a-z0-9_]*(?:, [a-z][a-z0-9_]*)*) : (.*)", piece)
         if head:
             names = head[1].split(", ")
             found.update(dict.fromkeys(names, head[2]))
         elif names and piece:
             found.update({name: f"{found[name]} {piece}" for name in names})
     for name, words_of_it in list(found.items()):
-        first, *others = re.split(r"; (?=[a-z_]+(?:, [a-z_]+)* : )", words_of_it)
+        first, *others = re.split(r"; (?=[a-z][a-z0-9_]*(?:, [a-z][a-z0-9_]*)* : )", words_of_it)
         found[name] = first
         for other in others:
             heads, _, rest = other.partition(" : ")

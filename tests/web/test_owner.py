@@ -90,8 +90,9 @@ def test_places_are_counted_in_whole_numbers(client: TestClient) -> None:
     assert "Not a whole number" in response.text
 
 
-def test_credit_and_fewer_sellers_are_taken() -> None:
-    owner = situated(Build(), typed(credit="500", credit_percent="9", fewer="12,50")).owner
+def test_credit_fewer_sellers_and_room_are_taken() -> None:
+    owner = situated(Build(), typed(credit="500", credit_percent="9", fewer="12,50", shelf="2,5")).owner
+    assert owner.shelf_m3 == 2.5
     assert (str(owner.credit), owner.credit_percent, str(owner.supplier_worth)) == ("500.0", 9, "12.5")
 
 

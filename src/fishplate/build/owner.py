@@ -79,6 +79,7 @@ class Owner(Noun):
     carrying_percent : yearly cost of money tied up in parts not yet needed [%]
     keeping_percent : yearly cost of having a part before it is needed, as a share of its price, beside money tied up:
         room, a warranty that runs, plans that change [%]
+    shelf_m3 : room for parts that are not yet fitted [m³]
     card_markup_percent : what the card adds to the reference rate when paying abroad [%]
     hours_left : rough hours left in the build, where no jobs are listed yet [h]
     private_person : False if the build belongs to a business registered for tax
@@ -105,6 +106,7 @@ class Owner(Noun):
     supplier_worth: Amount | None = Field(default=None, ge=0)
     carrying_percent: Percent | None = None
     keeping_percent: Percent | None = None
+    shelf_m3: NotNegative | None = None
     card_markup_percent: Percent | None = None
     hours_left: Positive | None = None
     private_person: bool = True

@@ -26,7 +26,7 @@ def command(
     \f
     JSON keys: actions, finish, stall, ready_to_buy, purchase, fit, cash, assumptions, questions, seed, revision,
     as_of, build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact,
-    stability, changed_since, changes, faults, deciding.
+    stability, changed_since, changes, faults, deciding, shelf.
     """
     from ..plan import check_exactly, plan, plan_data
     from ..wiring import earlier_plan, keep_plan, memo, read_revision, today

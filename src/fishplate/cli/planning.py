@@ -55,6 +55,7 @@ def show_plan(plan: Plan, build: Build, *, everything: bool = False) -> None:
     _show_changes(plan)
     _show_ready(plan)
     _show_cash(plan)
+    _show_shelf(plan)
     if plan.questions:
         say("Questions worth answering next")
         for question in plan.questions:
@@ -208,6 +209,14 @@ def _show_cash(plan: Plan) -> None:
         (month_words(line.month), f"{line.p10:,.0f}", f"{line.p50:,.0f}", f"{line.p90:,.0f}") for line in plan.cash[:14]
     ]
     table(("money out", "one in ten", f"even {plan.currency}", "nine in ten"), rows, right=(1, 2, 3))
+
+
+def _show_shelf(plan: Plan) -> None:
+    if plan.shelf:
+        say("More lies about than there is room for")
+        for month in plan.shelf:
+            say(f"  {month.text} {month.later}")
+        say()
 
 
 def _show_assumptions(plan: Plan, build: Build, everything: bool) -> None:

@@ -15,7 +15,7 @@ def plan_data(plan: Plan) -> dict[str, Any]:
 
     Keys: actions, finish, stall, ready_to_buy, purchase, fit, cash, assumptions, questions, seed, revision, as_of;
     besides them build_name, currency, expected_total, rounds, level, notes, critical, deadlines, exact,
-    stability, changed_since, changes, faults, deciding.
+    stability, changed_since, changes, faults, deciding, shelf.
     """
     data: dict[str, Any] = _plain(asdict(plan))
     return data

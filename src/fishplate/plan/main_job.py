@@ -31,6 +31,7 @@ from .report import (
     ready_lines,
     stall_lines,
 )
+from .shelf_room import shelf_months
 from .situation import Situation
 from .steady import Earlier, planned_weeks, stay_near
 from .study import Progress, Studied, study
@@ -151,6 +152,7 @@ def _assemble(
     landed = landed_by_line(chosen)
     purchase = replace(purchase_summary(studied, chosen, landed), clash=clash_of(studied, chosen))
     cash, cash_assumptions = cash_by_month(studied, chosen, run, landed)
+    shelf, shelf_assumptions = shelf_months(studied, chosen, run, purchase.lines)
     actions = _actions(studied, chosen, run, purchase.lines, say)
     return Plan(
         as_of=situation.as_of,
@@ -165,7 +167,7 @@ def _assemble(
         purchase=purchase,
         fit=fit_lines(studied),
         cash=cash,
-        assumptions=all_assumptions(studied, chosen, cash_assumptions),
+        assumptions=all_assumptions(studied, chosen, (*cash_assumptions, *shelf_assumptions)),
         questions=next_questions(studied, chosen, None if run is None else run.finish_weeks),
         expected_total=round(chosen.expected_total, 2),
         rounds=rounds,
@@ -175,6 +177,7 @@ def _assemble(
         deadlines=deadlines_of(studied, run),
         faults=tuple(faults_of(studied, run)),
         deciding=deciding_lines(studied, run),
+        shelf=shelf,
     )
 
 

@@ -273,6 +273,23 @@ class CashLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ShelfMonth:
+    """A month in which more lies about, not yet fitted, than there is room for.
+
+    Parameters
+    ----------
+    m3 : most at once [m³]; large : the largest parts then, each with the room it takes [m³]
+    text : a sentence; later : what costs least to be bought later, in words
+    """
+
+    month: str
+    m3: float
+    large: tuple[tuple[str, float], ...]
+    text: str
+    later: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class FitLine:
     """One condition with its verdict."""
 
@@ -371,6 +388,7 @@ class Plan:
     ----------
     faults : what can't be as it is entered, each with what to do; the plan goes on without
     deciding : what sets the finish, the likeliest first
+    shelf : months in which more lies about than there is room for
     stability : how near it stays to the last plan; None without one
     changed_since : the day of the plan that `changes` are told from: the last one of an earlier week, if there is one
     """
@@ -401,6 +419,7 @@ class Plan:
     changes: tuple[PlanChange, ...] = ()
     faults: tuple[str, ...] = ()
     deciding: tuple[DecidingLine, ...] = ()
+    shelf: tuple[ShelfMonth, ...] = ()
 
 
 def clash_lines(found: PlannedClash | None) -> Iterator[str]:

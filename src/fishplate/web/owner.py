@@ -88,6 +88,7 @@ class OwnerPage:
     credit: str
     credit_percent: str
     fewer: str
+    shelf: str
     days_off: tuple[DaysOff, ...]
     working: Working
     habits: Habits
@@ -117,6 +118,7 @@ def owner_page(view: View) -> OwnerPage:
         credit=_shown(owner.credit),
         credit_percent=_shown(owner.credit_percent),
         fewer=_shown(owner.supplier_worth),
+        shelf=_shown(owner.shelf_m3),
         days_off=owner.days_off,
         working=Working(
             weekdays=tuple((str(at), WEEKDAYS[at], at in owner.weekdays) for at in _week(owner.formats.first_weekday)),
@@ -181,7 +183,7 @@ def situated(build: Build, form: Form) -> Build:
     if currency and currency not in known_currencies():
         form.refuse("currency", "not a currency code", currency, "Write it as EUR or GBP.")
     hours, winter = (form.maybe_number(name, at_least=0, at_most=168) for name in ("hours", "winter"))
-    left = form.maybe_number("hours_left", at_least=0.5)
+    left, shelf = form.maybe_number("hours_left", at_least=0.5), form.maybe_number("shelf", at_least=0)
     percents = {name: form.maybe_number(name, at_least=0, at_most=100) for name in ("carrying", "keeping", "card")}
     percents["credit"] = form.maybe_number("credit_percent", at_least=0, at_most=100)
     sums = ("hour_worth", "week_delay", "month", "now", "credit", "fewer")
@@ -203,6 +205,7 @@ def situated(build: Build, form: Form) -> Build:
         "credit": exact["credit"],
         "credit_percent": percents["credit"],
         "supplier_worth": exact["fewer"],
+        "shelf_m3": shelf,
         "carrying_percent": percents["carrying"],
         "keeping_percent": percents["keeping"],
         "card_markup_percent": percents["card"],

@@ -103,6 +103,7 @@ class WeekPage:
     since: str = ""
     steady: str = ""
     changes: tuple[str, ...] = ()
+    shelf: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +160,7 @@ def week_page(
         since="" if plan.changed_since is None else day(plan.changed_since),
         steady="" if plan.stability is None else plan.stability.text,
         changes=tuple(change.text for change in plan.changes),
+        shelf=tuple((month.text, month.later) for month in plan.shelf),
     )
 
 
