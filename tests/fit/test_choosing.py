@@ -1,7 +1,7 @@
 """Which readings to take together: exact among a dozen, greedy within a bound beyond."""
 
 from collections.abc import Mapping, Sequence
-from itertools import combinations
+from itertools import combinations, product
 from math import inf
 
 import numpy as np
@@ -97,6 +97,47 @@ def test_beyond_a_dozen_nothing_passes_the_bound_and_little_is_lost(seed: int, m
     assert best <= found.bound + 1e-9
     assert found.value - found.cost >= 0.85 * best
     assert found.value - found.cost == pytest.approx(net(values, taken))
+
+
+class Finer(Told):
+    """Conditions that a finer reading tells more of."""
+
+    def at_condition(self, key: str, spreads: Mapping[str, float]) -> float:
+        told = super().at_condition(key, spreads)
+        own = [spreads[name] for name in self.conditions[key][2] if name in spreads]
+        return told / (1 + max(own)) if own else 0.0
+
+
+def with_instruments(offered: Sequence[Offered]) -> list[Offered]:
+    """Every other thing with a coarse, quick instrument too, every third with a fine, slow one."""
+    more = [
+        Offered(f"{item.id} {name}", ((item.id, sd),), item.minutes * takes, item.money, item.cost * takes, item.id)
+        for number, item in enumerate(offered)
+        for name, sd, takes, every in (("coarse", 1.4, 0.6, 2), ("fine", 0.3, 1.5, 3))
+        if number % every == 0
+    ]
+    return [*offered, *more]
+
+
+@pytest.mark.parametrize("count", [5, EXACT])
+@pytest.mark.parametrize("seed", range(4))
+def test_of_several_instruments_at_most_one_is_taken(seed: int, count: int) -> None:
+    told, plain, minutes = random_case(seed + 90, count)
+    values, offered = Finer(*told.conditions.values()), with_instruments(plain)
+    found = choose(values, offered, minutes=minutes)
+    taken = [item for item in offered if item.id in found.ids]
+    assert len({item.thing for item in taken}) == len(taken)
+    assert sum(item.minutes for item in taken) <= minutes
+    assert found.value - found.cost == pytest.approx(net(values, taken))
+    assert found.bound + 1e-9 >= found.value - found.cost
+    if count < EXACT:
+        choices = [[item for item in offered if item.thing == each.id] for each in plain]
+        sets = [
+            [item for item in picked if item is not None] for picked in product(*([None, *each] for each in choices))
+        ]
+        best = max(net(values, items) for items in sets if sum(item.minutes for item in items) <= minutes)
+        assert found.exact
+        assert found.value - found.cost == pytest.approx(best)
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -63,7 +63,7 @@ def test_json_has_the_documented_keys(tmp_path: Path) -> None:
     }  # fmt: skip
     assert set(data["measures"][0]) == {
         "dimension", "minutes", "value", "interfaces", "blocked_by_part", "blocked_by_job", "stand_in", "text",
-        "cost", "net", "means", "instrument", "needed",
+        "cost", "net", "means", "instrument", "needed", "instruments",
     }  # fmt: skip
     assert data["conditions"][1]["chance"] is None
 

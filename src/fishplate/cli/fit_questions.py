@@ -58,7 +58,7 @@ def _measure_data(item: Measure) -> Mapping[str, Any]:
     way = asdict(item.way)
     way["spreads"] = dict(item.way.spreads)
     return {**way, "interfaces": item.interfaces, "value": item.value, "cost": item.cost, "net": item.net,
-            "text": item.text}  # fmt: skip
+            "text": item.text, "instruments": [asdict(each) for each in item.instruments]}  # fmt: skip
 
 
 def _plan_lines(plan: MeasurePlan) -> Iterator[str]:

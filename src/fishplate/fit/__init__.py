@@ -11,7 +11,7 @@
 - `verdicts`: fits, in doubt, does not fit, not known
 - `rework`: what a misfit costs, found now or found late
 - `preposterior`, `several_readings`, `worth`: what a reading is worth before it is taken, alone and with others
-- `ways`, `choosing`, `measure_next`: what can be done to know better, and what to do within an evening
+- `ways`, `instruments`, `choosing`, `measure_next`: what can be done to know better, and what to do within an evening
 - `looks`: dry runs still to be made
 - `provision`, `tolerance_budget`: what to make while its counterpart is unknown; what must be known to what spread
 - `usual`: places where parts usually meet, offered where they are not listed yet

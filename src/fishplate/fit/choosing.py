@@ -2,14 +2,16 @@
 
 Values of readings don't add up: two may tell the same, or only tell together. Among a dozen, every set is tried.
 Beyond, things are added one at a time, or by the few that a condition lacks together, by what they add after their
-cost; the bound is the best that any set could do if every reading added the most it can add to any other set.
+cost; the bound is the best that any set could do if every reading added the most it can add to any other set. Of
+things that are one with different instruments at most one is taken.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
+from math import prod
 from typing import NamedTuple, Protocol
 
 EXACT = 12
@@ -30,13 +32,24 @@ class Values(Protocol):
 
 
 class Offered(NamedTuple):
-    """Something that can be done: what it tells with what spread, and what it takes."""
+    """Something that can be done: what it tells with what spread, and what it takes.
+
+    Parameters
+    ----------
+    one_of : at most one with this name is taken; all of them tell of the same dimensions
+    """
 
     id: str
     spreads: tuple[tuple[str, float], ...]
     minutes: float
     money: float
     cost: float
+    one_of: str = ""
+
+    @property
+    def thing(self) -> str:
+        """What it is, by whatever instrument."""
+        return self.one_of or self.id
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +68,13 @@ def choose(
 ) -> Chosen:  # fmt: skip
     """The set that saves most after its cost within the minutes and the money; fewest things where several do."""
     fitting = [item for item in offered if _within([item], minutes, money)]
-    if len(fitting) <= EXACT:
+    if prod(len(each) + 1 for each in _by_thing(fitting)) <= 2**EXACT:
         best = _best_of_all(values, fitting, minutes, money)
         value, cost = joint_value(values, best), sum(item.cost for item in best)
         return Chosen(tuple(item.id for item in best), value, cost, value - cost, exact=True)
     best = _greedy(values, fitting, minutes, money)
     value, cost = joint_value(values, best), sum(item.cost for item in best)
-    bound = max(value - cost, _bound(values, fitting, minutes, money))
+    bound = max(value - cost, _bound(values, _at_best(fitting), minutes, money))
     tight = bound - (value - cost) <= 1e-9 * max(1.0, bound)
     return Chosen(tuple(sorted(item.id for item in best)), value, cost, bound, exact=tight)
 
@@ -81,6 +94,26 @@ def pooled(items: Sequence[Offered]) -> dict[str, float]:
     return {name: weight**-0.5 if weight < float("inf") else 0.0 for name, weight in weights.items()}
 
 
+def _by_thing(offered: Sequence[Offered]) -> tuple[tuple[Offered, ...], ...]:
+    """What is offered, with those together of which at most one is taken."""
+    found: dict[str, list[Offered]] = {}
+    for item in offered:
+        found.setdefault(item.thing, []).append(item)
+    return tuple(tuple(each) for each in found.values())
+
+
+def _at_best(offered: Sequence[Offered]) -> list[Offered]:
+    """Each thing with its finest instrument at the least it takes with any: no set of them saves less."""
+    return [
+        Offered(
+            each[0].id,
+            min((item.spreads for item in each), key=lambda spreads: [sd for _, sd in spreads]),
+            *(min(taken) for taken in zip(*(item[2:5] for item in each), strict=True)),
+        )
+        for each in _by_thing(offered)
+    ]
+
+
 def _within(items: Sequence[Offered], minutes: float | None, money: float | None) -> bool:
     time = minutes is None or sum(item.minutes for item in items) <= minutes + 1e-9
     return time and (money is None or sum(item.money for item in items) <= money + 1e-9)
@@ -90,12 +123,18 @@ def _best_of_all(
     values: Values, offered: Sequence[Offered], minutes: float | None, money: float | None
 ) -> Sequence[Offered]:  # fmt: skip
     best: tuple[float, Sequence[Offered]] = (0.0, ())
-    for size in range(1, len(offered) + 1):
-        for items in combinations(offered, size):
-            if _within(items, minutes, money):
-                net = joint_value(values, items) - sum(item.cost for item in items)
-                if net > best[0] + 1e-9:
-                    best = net, items
+    things = _by_thing(offered)
+    sets = (
+        items
+        for size in range(1, len(things) + 1)
+        for picked in combinations(things, size)
+        for items in product(*picked)
+    )
+    for items in sets:
+        if _within(items, minutes, money):
+            net = joint_value(values, items) - sum(item.cost for item in items)
+            if net > best[0] + 1e-9:
+                best = net, items
     return best[1]
 
 
@@ -112,11 +151,12 @@ def _greedy(
 
 
 def _bundles(values: Values, offered: Sequence[Offered]) -> Iterator[tuple[Offered, ...]]:
-    """Each thing alone, and the things that bear on one condition together where there are few."""
+    """Each thing alone, and the things that bear on one condition together where there are few, as first offered."""
     yield from ((item,) for item in offered)
     names = sorted({name for item in offered for name, _ in item.spreads})
+    firsts = [each[0] for each in _by_thing(offered)]
     for key in values.conditions_of(names):
-        bearing = [item for item in offered if key in values.conditions_of([name for name, _ in item.spreads])]
+        bearing = [item for item in firsts if key in values.conditions_of([name for name, _ in item.spreads])]
         if len(bearing) <= _TOGETHER:
             for size in range(2, len(bearing) + 1):
                 yield from combinations(bearing, size)
@@ -136,15 +176,17 @@ def _added(
         best: tuple[float, list[Offered]] = (1e-9, [])
         for bundle in bundles:
             new = [item for item in bundle if item not in taken]
-            if not new or not _within([*taken, *new], minutes, money):
+            kept = [item for item in taken if all(item.thing != other.thing for other in new)]
+            if not new or not _within([*kept, *new], minutes, money):
                 continue
-            gain = joint_value(values, [*taken, *new]) - now - sum(item.cost for item in new)
+            gain = joint_value(values, [*kept, *new]) - sum(item.cost for item in new)
+            gain -= now - sum(item.cost for item in taken if item not in kept)
             rate = gain / _share(new, minutes, money) if by_share and gain > 0 else gain
             if rate > best[0]:
-                best = rate, new
+                best = rate, [*kept, *new]
         if not best[1]:
             return taken
-        taken += best[1]
+        taken = best[1]
 
 
 def _share(items: Sequence[Offered], minutes: float | None, money: float | None) -> float:

@@ -20,6 +20,7 @@ from .shares import default_share, misfit_share, variance_shares
 from .study import Study, bounds, correlation_of, shown_unit
 from .verdicts import MOSTLY, after_looking, needed_chance, plain_verdict, verdict_of
 from .worst_case import WorstCase, gradient, root_sum_square, worst_case
+from .worth import Stands
 
 # Shares and quantiles of very many conditions are read off so many draws.
 SHARED = 4096
@@ -36,9 +37,17 @@ def condition_results(study: Study) -> Iterator[ConditionResult]:
         yield _not_evaluable(study, item) if row is None else _evaluated(study, study.evaluable[row], row)
 
 
+def how_conditions_stand(study: Study) -> Iterator[Stands]:
+    """For each wanted condition its chance and what it lacks, as in its result."""
+    for item in study.conditions:
+        key, row = item.condition.id, study.position(item.condition.id)
+        chance = None if row is None else study.together((key,), study.sample.holds[row]).chance
+        yield Stands(key, chance, _missing(study, item) if row is None else (), _stale(study, item))
+
+
 def _not_evaluable(study: Study, item: Judged) -> ConditionResult:
     settled = study.seen(item.condition.id)
-    missing = tuple(name for name in item.names if name not in study.states)
+    missing = _missing(study, item)
     verdict = Verdict.NOT_KNOWN if settled is None else _looked_at(None, settled, item)
     misfit = MISFIT_UNKNOWN if settled is None else 1 - after_looking(None, settled)
     return ConditionResult(
@@ -98,6 +107,10 @@ def _evaluated(study: Study, item: Evaluable, row: int) -> ConditionResult:
             finding=item.finding if isinstance(item, Mating) else None,
         ),
     )  # fmt: skip
+
+
+def _missing(study: Study, item: Judged) -> tuple[str, ...]:
+    return tuple(name for name in item.names if name not in study.states)
 
 
 def _stale(study: Study, item: Judged) -> tuple[str, ...]:

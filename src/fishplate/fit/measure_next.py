@@ -11,16 +11,21 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..build import Assumption, Build, Facts
-from ..build.defaults import hour_worth
 from .choosing import Chosen, Offered, choose
-from .condition_results import condition_results
-from .measure_sentences import measure_text, way_text
-from .model import ConditionResult, MeasureCandidate, Verdict
+from .condition_results import how_conditions_stand
+from .instruments import Reckoned, best_of, other_readings, reckoned, weighed
+from .measure_sentences import instrument_text, measure_text, way_text
+from .model import ConditionResult, MeasureCandidate, Verdict, Weighed
 from .study import Study
-from .ways import Way, needs_reading, ways
+from .ways import Way, cost_of, needs_reading, ways
 from .worth import Worth
 
 Rates = Mapping[str, float]
+
+_LAID_ON = Assumption(
+    "instrument-laid-on", "build",
+    "an instrument within whose reach a size lies can be laid on in place of the usual one (common practice)",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +35,7 @@ class Measure:
     Parameters
     ----------
     value : expected saving of rework by it alone; cost : own time and outlay; net : one less the other, home currency
+    instruments : each that a reading was weighed with, the usual one first; empty where only one suits
     """
 
     way: Way
@@ -37,6 +43,7 @@ class Measure:
     value: float
     cost: float
     text: str
+    instruments: tuple[Weighed, ...] = ()
 
     @property
     def net(self) -> float:
@@ -50,7 +57,8 @@ class MeasurePlan:
 
     Parameters
     ----------
-    measures : everything worth naming, best first by net saving per minute
+    measures : everything worth naming, best first by net saving per minute; a reading with the instrument it was chosen
+        with, else with the one that leaves most
     chosen : what to do together within the minutes and the money, of what can be begun tonight
     value, cost, net : of all chosen together
     bound : no set within the budget can save more than this after its cost
@@ -88,15 +96,18 @@ def measure_next(
     """
     if study.build is not build or study.facts is not facts:
         raise ValueError("the study is of another build, or of another day")
-    worth = Worth(study, tuple(condition_results(study)))
+    worth = Worth(study, tuple(how_conditions_stand(study)))
     found, said = ways(study, frozenset(worth.by_dimension), rates)
-    measures = sorted((_measure(study, worth, way) for way in found), key=_order)
-    named = [item for item in measures if item.value > 0]
-    offered = [Offered(item.way.id, item.way.spreads, item.way.minutes, item.way.money, item.cost)
-               for item in sorted(named, key=lambda item: item.way.id) if item.way.open]  # fmt: skip
+    others = other_readings(study, found)
+    said = (*said, *(() if not others else (_LAID_ON,)))
+    things = [_measures(study, worth, way, others.get(way.id, ())) for way in found]
+    by_key = {_key(item): item for each in things for item in each if item.value > 0}
+    offered = [Offered(key, item.way.spreads, item.way.minutes, item.way.money, item.cost, item.way.id)
+               for key, item in by_key.items() if item.way.open]  # fmt: skip
     chosen = choose(worth, offered, minutes=minutes, money=money)
-    by_id = {item.way.id: item for item in named}
-    doing = tuple(by_id[key] for key in chosen.ids)
+    doing = tuple(by_key[key] for key in chosen.ids)
+    taken = {item.way.id: item for item in doing}
+    named = sorted((taken.get(each[0].way.id, each[0]) for each in things if each[0].value > 0), key=_order)
     return MeasurePlan(
         measures=tuple(named),
         chosen=tuple(sorted(doing, key=_order)),
@@ -115,17 +126,30 @@ def _order(item: Measure) -> tuple[float, str]:
     return -item.net / max(item.way.minutes, 1.0), item.way.id
 
 
-def _measure(study: Study, worth: Worth, way: Way) -> Measure:
-    single = len(way.spreads) == 1
-    value = worth.of_dimension(*way.spreads[0]) if single else worth.of_set(dict(way.spreads))
+def _key(item: Measure) -> str:
+    return f"{item.way.id} {item.way.instrument}" if item.instruments else item.way.id
+
+
+def _measures(study: Study, worth: Worth, way: Way, others: Sequence[Way]) -> list[Measure]:
+    """A thing to do with each instrument that could pay, best first."""
+    if len(way.spreads) == 1:
+        found = reckoned(study, worth, way, others)
+    else:
+        found = (Reckoned(way, worth.of_set(dict(way.spreads)), cost_of(study, way)),)
     interfaces = {study.build.find("conditions", key).interface for key in worth.conditions_of(way.dimensions)}
-    cost = cost_of(study, way)
-    return Measure(way, tuple(sorted(interfaces)), value, cost, way_text(study, way, value, cost))
-
-
-def cost_of(study: Study, way: Way) -> float:
-    """Own time and outlay, in home currency."""
-    return way.minutes * hour_worth(study.build.owner) / 60 + way.money
+    measures = [
+        Measure(
+            way=each.way,
+            interfaces=tuple(sorted(interfaces)),
+            value=each.value,
+            cost=each.cost,
+            text=way_text(study, each.way, each.value, each.cost) + instrument_text(study, each, found),
+            instruments=weighed(found),
+        )
+        for each in found
+    ]
+    best = found.index(best_of(found))
+    return [measures[best], *measures[:best], *measures[best + 1 :]]
 
 
 def _plan_text(build: Build, chosen: Chosen, doing: Sequence[Measure]) -> str:
@@ -151,6 +175,7 @@ def measures(study: Study, conditions: Sequence[ConditionResult]) -> tuple[Measu
     worth = Worth(study, conditions)
     waiting = _waiting(study, conditions)
     found, _ = ways(study, frozenset(worth.by_dimension))
+    others = other_readings(study, found)
     by_dimension: dict[str, list[Way]] = {}
     for way in found:
         for name in way.dimensions:
@@ -158,7 +183,7 @@ def measures(study: Study, conditions: Sequence[ConditionResult]) -> tuple[Measu
     candidates = [
         candidate
         for name, own in sorted(by_dimension.items())
-        if (candidate := _candidate(study, worth, name, own, needed=name in waiting)) is not None
+        if (candidate := _candidate(study, worth, name, own, others, needed=name in waiting)) is not None
     ]
     return tuple(sorted(candidates, key=lambda item: (-item.net / max(item.minutes, 1.0), item.dimension)))
 
@@ -171,36 +196,44 @@ def _waiting(study: Study, conditions: Sequence[ConditionResult]) -> frozenset[s
 
 
 def _candidate(
-    study: Study, worth: Worth, name: str, own: Sequence[Way], *, needed: bool
+    study: Study, worth: Worth, name: str, own: Sequence[Way], others: Mapping[str, Sequence[Way]], *, needed: bool
 ) -> MeasureCandidate | None:  # fmt: skip
     """A dimension with its best way; None if nothing waits for it and it does not pay."""
-    values = {way.id: worth.of_dimension(name, dict(way.spreads)[name]) for way in _worth_trying(own)}
-    best = max(
-        (way for way in own if way.id in values),
-        key=lambda way: (way.open, values[way.id] - _share_of_cost(study, way), way.means == "reading", way.id),
+    tried = {way.id: _tried(study, worth, name, way, others.get(way.id, ())) for way in _worth_trying(own)}
+    found = max(
+        tried.values(),
+        key=lambda each: (each[0].way.open, best_of(each).net, each[0].way.means == "reading", each[0].way.id),
     )
-    value, cost = values[best.id], _share_of_cost(study, best)
-    if not needed and value <= cost:
+    best = best_of(found)
+    if not needed and best.net <= 0:
         return None
-    dimension = study.build.find("dimensions", name)
     stand_in = next((way.stand_in for way in own if way.stand_in is not None), None)
     interfaces = {study.build.find("conditions", key).interface for key in worth.conditions_of([name])}
-    reading = next((way for way in own if way.means == "reading"), best)
+    reading = next((way for way in own if way.means == "reading"), best.way)
+    text = measure_text(study, best.way, name, best.value, best.cost, stand_in)
     return MeasureCandidate(
         dimension=name,
-        minutes=dimension.minutes if best.means == "reading" else best.minutes,
-        value=value,
+        minutes=best.way.minutes,
+        value=best.value,
         interfaces=tuple(sorted(interfaces)),
         blocked_by_part=reading.blocked_by_part,
         blocked_by_job=reading.blocked_by_job,
         stand_in=stand_in,
-        text=measure_text(study, best, name, value, cost, stand_in),
-        cost=cost,
-        net=value - cost,
-        means=best.means,
-        instrument=best.instrument,
+        text=text + instrument_text(study, best, found),
+        cost=best.cost,
+        net=best.net,
+        means=best.way.means,
+        instrument=best.way.instrument,
         needed=needed,
+        instruments=weighed(found),
     )
+
+
+def _tried(study: Study, worth: Worth, name: str, way: Way, others: Sequence[Way]) -> Sequence[Reckoned]:
+    """A way for one dimension, with each instrument; of what tells of several its share of the cost."""
+    if way.means == "reading":
+        return reckoned(study, worth, way, others)
+    return (Reckoned(way, worth.of_dimension(name, dict(way.spreads)[name]), cost_of(study, way) / len(way.spreads)),)
 
 
 def _worth_trying(own: Sequence[Way]) -> Iterator[Way]:
@@ -209,7 +242,3 @@ def _worth_trying(own: Sequence[Way]) -> Iterator[Way]:
     yield from readings
     if not readings or not readings[0].open:
         yield from (way for way in own if way.means != "reading")
-
-
-def _share_of_cost(study: Study, way: Way) -> float:
-    return cost_of(study, way) / len(way.spreads)

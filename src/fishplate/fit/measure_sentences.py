@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from .instruments import Reckoned, clearly_better
 from .sentences import dimension_words, list_words, the
 from .study import Study
 from .ways import Way
+
+# Another instrument is spoken of where what it leaves differs by no more than this share; less than this is nothing.
+CLOSE = 0.1
+_NOTHING = 0.05
 
 # A caliper is also a brake's, a rule also a law.
 _TOOLS = {"caliper": "vernier caliper", "rule": "steel rule", "scale": "scales", "template": "gauge block"}
@@ -49,6 +54,35 @@ def measure_text(
         aid = f"; {the(build.find('stand_ins', stand_in).name)} can stand in"
     worth = _saving(study, way, value, cost)
     return f"{_doing(study, way, [name])}: {_price(study, way)}, {worth}{_once(study, way)}{aid}."
+
+
+def instrument_text(study: Study, best: Reckoned, found: Sequence[Reckoned]) -> str:
+    """Why not a finer or a quicker instrument: the usual one, one that leaves more alone, others where it is close."""
+    near = max(1.0, CLOSE * best.net)
+    said = [
+        f" {_why_not(study, best, other)}"
+        for other in found
+        if other is not best and (other is found[0] or other.net >= best.net - near)
+    ]
+    if best is not found[0]:
+        tool, usual = (tool_words(each.way.instrument) for each in (best, found[0]))
+        said.append(f" Where the {tool} can't be laid on, take the {usual}.")
+    return "".join(said) if best.net > 0 else ""
+
+
+def _why_not(study: Study, best: Reckoned, other: Reckoned) -> str:
+    tool = tool_words(other.way.instrument)
+    longer, more = other.way.minutes - best.way.minutes, other.value - best.value
+    minutes = f"{abs(longer):g} {'minute' if abs(longer) == 1 else 'minutes'}"
+    takes = "as long" if longer == 0 else f"{minutes} {'more' if longer > 0 else 'less'}"
+    amount = f"{abs(more):.{0 if abs(more) >= 10 else 1}f} {study.build.owner.currency}"
+    if abs(more) < _NOTHING:
+        return f"The {tool} takes {takes} and tells about as much here."
+    if more < 0:
+        return f"The {tool} takes {takes}, but would save {amount} less."
+    if clearly_better(other, best):
+        return f"The {tool} would save {amount} more, but its {minutes} more find no room here, or better use."
+    return f"The {tool} takes {takes} and would save only {amount} more."
 
 
 def _doing(study: Study, way: Way, names: Sequence[str]) -> str:

@@ -99,6 +99,17 @@ class InterfaceResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Weighed:
+    """A reading with one instrument: minutes, and what it saves, costs and leaves, in home currency."""
+
+    instrument: str
+    minutes: float
+    value: float
+    cost: float
+    net: float
+
+
+@dataclass(frozen=True, slots=True)
 class MeasureCandidate:
     """A dimension worth measuring, by its best way.
 
@@ -113,6 +124,7 @@ class MeasureCandidate:
     cost, net : own time and outlay; what is left of the value after it
     means : reading, stand-in, enquiry or early purchase; instrument : what to read it with
     needed : a verdict asks for it; else it only pays
+    instruments : each that a reading was weighed with, the usual one first; empty where only one suits
     """
 
     dimension: str
@@ -128,6 +140,7 @@ class MeasureCandidate:
     means: str = "reading"
     instrument: str | None = None
     needed: bool = True
+    instruments: tuple[Weighed, ...] = ()
 
 
 # What an action on something to be seen is named after; no dimension's id can hold a hyphen.

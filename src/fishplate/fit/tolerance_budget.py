@@ -14,14 +14,13 @@ from numpy.typing import NDArray
 
 from ..build import Build, Facts
 from ..build.units import format_quantity, parse_unit
-from .measure_next import cost_of
 from .measure_sentences import way_text_short
 from .readings import WIDTHS
 from .sampling import Ready
 from .sentences import chance_words, dimension_words, list_words, the
 from .study import Study
 from .study import study as read_study
-from .ways import Way, ways
+from .ways import Way, cost_of, ways
 
 # After so many sets the best one found is told as such.
 TRIES = 3_000

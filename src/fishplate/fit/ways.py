@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from ..build import Assumption, Build, Facts, offer_contents
 from ..build.commerce import Offer
-from ..build.defaults import carrying_percent
+from ..build.defaults import carrying_percent, hour_worth
 from ..build.interfaces import Dimension, Instrument, Provenance, StandIn
 from ..build.units import parse_unit
 from .misfit import misfit_chances
@@ -58,6 +58,11 @@ class Way:
         return self.blocked_by_part is None and self.blocked_by_job is None
 
 
+def cost_of(study: Study, way: Way) -> float:
+    """Own time and outlay, in home currency."""
+    return way.minutes * hour_worth(study.build.owner) / 60 + way.money
+
+
 def needs_reading(study: Study, name: str) -> bool:
     """Whether a dimension is missing, stale, or uncertain without having been measured here with a stated spread."""
     state = study.states.get(name)
@@ -81,7 +86,7 @@ def ways(
         *_early_purchases(study, names, rates or {}, said),
     ]
     if any(way.means == "enquiry" for way in found):
-        text = f"an enquiry takes {_table()['enquiry']['minutes']} minutes and is answered (our own default)"
+        text = f"an enquiry takes {instrument_table()['enquiry']['minutes']} minutes and is answered (our own default)"
         said.append(Assumption("enquiry-default", "build", text))
     return tuple(sorted(found, key=lambda way: way.id)), tuple(said)
 
@@ -131,15 +136,26 @@ def instruments_for(dimension: Dimension, value: float | None) -> tuple[Instrume
     ----------
     value : about how large it is, in the internal unit; None if nobody knows, then the longest reach comes first
     """
-    table = _table()
-    named: list[Instrument] = [] if dimension.instrument is None else [dimension.instrument]
-    for tool in dimension.tools:
-        named += [instrument for word, instrument in table["words"] if word in tool.lower()][:1]
+    table = instrument_table()
+    named = named_instruments(dimension)
     kind = parse_unit(dimension.unit).kind
     usual = table["usual"].get(kind, table["usual"]["other"])
     if kind == "length":
         usual = [row for row in usual if value is not None and abs(value) <= row[1]] or usual[-1:]
     return tuple(dict.fromkeys([*named, *(row[0] for row in usual)]))
+
+
+def named_instruments(dimension: Dimension) -> tuple[Instrument, ...]:
+    """What its owner names to read a dimension with: the one, then those among its tools."""
+    named = () if dimension.instrument is None else (dimension.instrument,)
+    return (*named, *instruments_among(dimension.tools))
+
+
+def instruments_among(tools: Iterable[str]) -> Iterator[Instrument]:
+    """The instruments among tools, as owners write them."""
+    words = instrument_table()["words"]
+    for tool in tools:
+        yield from [instrument for word, instrument in words if word in tool.lower()][:1]
 
 
 def _part_to_come(study: Study, dimension: Dimension) -> str | None:
@@ -202,7 +218,7 @@ def _enquiries(study: Study, names: frozenset[str]) -> Iterator[Way]:
             id=f"enquiry:{part}",
             means="enquiry",
             spreads=tuple(told),
-            minutes=float(_table()["enquiry"]["minutes"]),
+            minutes=float(instrument_table()["enquiry"]["minutes"]),
             supplier=offer.supplier,
             part=part,
         )
@@ -241,7 +257,8 @@ def _early_purchases(
 
 def _early_cost(study: Study, offer: Offer, price: float, misfit: float) -> float:
     """Money tied up until the part is needed, and what a misfit costs: the restocking fee, or a part that stays."""
-    tied_up = price * carrying_percent(study.build.owner) / 100 * float(_table()["early_purchase"]["weeks"]) / 52
+    weeks = float(instrument_table()["early_purchase"]["weeks"])
+    tied_up = price * carrying_percent(study.build.owner) / 100 * weeks / 52
     goes_back = not offer.made_to_order and (offer.returns is None or offer.returns.days > 0)
     fee = offer.returns.restocking_percent / 100 if goes_back and offer.returns is not None else 0.0
     return tied_up + misfit * price * (fee if goes_back else 1.0)
@@ -283,12 +300,12 @@ def _answered(build: Build, facts: Facts, offer: Offer) -> bool:
 
 def answer_weeks() -> float:
     """How long a supplier takes to answer [weeks]."""
-    return float(_table()["enquiry"]["weeks"])
+    return float(instrument_table()["enquiry"]["weeks"])
 
 
 def dry_run_minutes() -> float:
     """How long a dry run takes, where nobody has said otherwise [min]."""
-    return float(_table()["dry_run"]["minutes"])
+    return float(instrument_table()["dry_run"]["minutes"])
 
 
 def _offer(build: Build, part: str) -> Offer | None:
@@ -310,5 +327,6 @@ def _told(build: Build, facts: Facts, name: str) -> bool:
 
 
 @lru_cache(maxsize=1)
-def _table() -> dict[str, Any]:
+def instrument_table() -> dict[str, Any]:
+    """Instruments, their reach and minutes, and other defaults of ways; common practice."""
     return tomllib.loads(files("fishplate.fit").joinpath("data/instruments.toml").read_text("utf-8"))

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .cells import Cells, Floats
-from .model import ConditionResult
 from .preposterior import (
     PERFECT,
     reading_of,
@@ -51,6 +51,28 @@ def value_of_settling(rework: Rework, misfit: float) -> float:
     return value_of_signal(prior, payoff, sure)
 
 
+class Standing(Protocol):
+    """How a condition stands: the chance that it holds, if it has one, and what it lacks."""
+
+    @property
+    def condition(self) -> str: ...
+    @property
+    def chance(self) -> float | None: ...
+    @property
+    def missing(self) -> tuple[str, ...]: ...
+    @property
+    def stale(self) -> tuple[str, ...]: ...
+
+
+class Stands(NamedTuple):
+    """How a condition stands, and nothing else of it."""
+
+    condition: str
+    chance: float | None
+    missing: tuple[str, ...]
+    stale: tuple[str, ...]
+
+
 @dataclass(slots=True)
 class _Open:
     """A condition that is still to be known: how it is evaluated, what it costs, what it lacks."""
@@ -68,7 +90,7 @@ class _Open:
 class Worth:
     """Values of readings on one study; what was found is kept."""
 
-    def __init__(self, study: Study, conditions: Sequence[ConditionResult]) -> None:
+    def __init__(self, study: Study, conditions: Sequence[Standing]) -> None:
         self.study = study
         self._open = {found.condition: self._opened(found) for found in conditions if self._counts(found)}
         self.by_dimension: dict[str, tuple[str, ...]] = {}
@@ -79,12 +101,12 @@ class Worth:
         self._several = SeveralReadings(study)
         self._joint: dict[tuple[str, Spreads], float] = {}
 
-    def _counts(self, result: ConditionResult) -> bool:
+    def _counts(self, result: Standing) -> bool:
         if self.study.seen(result.condition) is not None:
             return False
         return result.condition not in self.study.certain or bool(result.stale)
 
-    def _opened(self, result: ConditionResult) -> _Open:
+    def _opened(self, result: Standing) -> _Open:
         study, row = self.study, self.study.position(result.condition)
         item = None if row is None else study.evaluable[row]
         names = study.build.find("conditions", result.condition).names
@@ -103,6 +125,11 @@ class Worth:
             if name in open_.lacking:
                 total += value_of_settling(open_.rework, open_.misfit) / len(open_.lacking)
         return total + sum(self._values(name, sd, [key for key in keys if not self._open[key].lacking]))
+
+    def at_most(self, name: str) -> float:
+        """No reading of a dimension saves more at conditions that lack nothing: they would be known for sure."""
+        keys = [key for key in self.by_dimension.get(name, ()) if not self._open[key].lacking]
+        return sum(self._open[key].settling for key in keys if self._matters(key))
 
     def _values(self, name: str, sd: float, keys: Sequence[str]) -> list[float]:
         """Saving at each condition that lacks nothing."""

@@ -133,7 +133,7 @@ def foundation_page(view: View, fit: Fitted | None) -> MeasuringPage:
     """The foundation sheet as it is measured, what is not known first."""
     wanted = [item for item in view.build.dimensions if item.foundation and not item.provision]
     wanted.sort(key=lambda item: fit is not None and not state_words(item.id, fit, view))
-    slots = [_slot(view, item, "reading", _usual(item, fit), "", fit) for item in wanted]
+    slots = [_slot(view, item, "reading", _usual(item, fit), "", fit, item.minutes) for item in wanted]
     open_ = sum(1 for item in wanted if fit is not None and state_words(item.id, fit, view))
     text = f"{open_} of {len(wanted)} are still to be measured on this vehicle." if open_ else "All of it is measured."
     return MeasuringPage(
@@ -186,15 +186,19 @@ def _slots(view: View, chosen: Sequence[Measure], fit: Fitted | None) -> Iterato
         for name in way.dimensions:
             if name not in seen:
                 seen.add(name)
-                yield _slot(view, view.build.find("dimensions", name), way.means, way.instrument or "", aid, fit)
+                wanted = view.build.find("dimensions", name)
+                minutes = way.minutes if way.means == "reading" else wanted.minutes
+                yield _slot(view, wanted, way.means, way.instrument or "", aid, fit, minutes)
 
 
-def _slot(view: View, item: Dimension, means: str, instrument: str, aid: str, fit: Fitted | None) -> Slot:
+def _slot(
+    view: View, item: Dimension, means: str, instrument: str, aid: str, fit: Fitted | None, minutes: float
+) -> Slot:
     of = {each.interface: None for each in view.build.conditions if item.id in dimensions_of(each)}
     names = [inner(view.build.find("interfaces", id_).name) for id_ in of]
     more = [f"{len(names) - 2} more"] if len(names) > 2 else []
     return Slot(
-        item.id, item.name, item.unit, item.how, means, instrument, aid, item.minutes, joined([*names[:2], *more]),
+        item.id, item.name, item.unit, item.how, means, instrument, aid, minutes, joined([*names[:2], *more]),
         "" if fit is None else known(view, item, fit), item.designates or "",
     )  # fmt: skip
 
