@@ -214,6 +214,19 @@ class Formats:
         return _day(value, self.locale, "yMMM")
 
     @property
+    def day_order(self) -> Literal["dmy", "mdy"] | None:
+        """Whether day or month comes first where a day is written in figures; None where the year does.
+
+        Examples
+        --------
+        >>> Formats().day_order, Formats(locale="en_US").day_order, Formats(locale="sv_SE").day_order
+        ('dmy', 'mdy', None)
+        """
+        pattern = str(_babel(self.locale).date_formats["short"].pattern).casefold()
+        first = next((mark for mark in pattern if mark in "dmy"), "y")
+        return "dmy" if first == "d" else "mdy" if first == "m" else None
+
+    @property
     def first_weekday(self) -> int:
         """The day a week begins with, Monday 1 to Sunday 7."""
         return int(_babel(self.locale).first_week_day) + 1

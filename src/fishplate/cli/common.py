@@ -6,6 +6,7 @@ import json
 import re
 import sys
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from contextvars import ContextVar
 from datetime import date, datetime
 from math import isfinite
@@ -16,26 +17,53 @@ from typing import Any, Final, Literal
 
 import click
 
-from ..build import Assumption, Build
+from ..build import Assumption, Build, FishplateError
+from ..build.formats import Formats
+from ..build.numbers import Unreadable
 from ..build.telling import Teller
 from .unbroken import bound, loosed
 
-BUILD_FILE = click.argument("file", type=click.Path(path_type=Path))
+# read before the options, so that they can be read as the owner of the build writes
+BUILD_FILE = click.argument("file", type=click.Path(path_type=Path), is_eager=True)
 JSON_FLAG = click.option(
     "--json", "as_json", is_flag=True, help="Write JSON for programs; the reference lists its keys."
 )
 
 
 class _Day(click.ParamType[date]):
+    """A day: as 2026-03-14, by the name of its month, or in figures as the owner of the build at hand writes them."""
+
     name = "YYYY-MM-DD"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
         if isinstance(value, date):
             return value
-        try:
+        with suppress(ValueError):
             return date.fromisoformat(value)
-        except ValueError:
-            self.fail(f"{value!r} is not a day; write it as 2026-03-14", param, ctx)
+        from ..exchange.times import parse_day
+
+        try:
+            return parse_day(value)
+        except Unreadable as error:
+            if error.code != "ambiguous-date":
+                self.fail(f"{value!r} is not a day; write it as 2026-03-14", param, ctx)
+            formats = _formats_at_hand(ctx)
+            if formats is None or formats.day_order is None:
+                self.fail(f"{value!r} can be read in two ways: {error}", param, ctx)
+            day = parse_day(value, formats.day_order)
+        click.echo(f"“{value}” is read as {formats.day(day)}, as your figures are written.", err=True)
+        return day
+
+
+def _formats_at_hand(ctx: click.Context | None) -> Formats | None:
+    """Formats of the owner of the build that a command is given; None where there is none, or it can't be read."""
+    from ..wiring import read_build as read
+
+    path = None if ctx is None else ctx.params.get("file")
+    try:
+        return None if path is None else read(path).owner.formats
+    except (FishplateError, OSError):
+        return None  # the command says what is wrong with it
 
 
 DAY: click.ParamType[date] = _Day()

@@ -21,7 +21,7 @@ _DECIMALS = {"point": ".", "comma": ","}
 
 
 @click.command("import")
-@click.argument("file", metavar="BUILD", type=click.Path(path_type=Path))
+@click.argument("file", metavar="BUILD", type=click.Path(path_type=Path), is_eager=True)
 @click.argument("source", metavar="LIST", type=click.Path(path_type=Path, allow_dash=True))
 @click.option("--dry-run", is_flag=True, help="Show what it would do, and do nothing.")
 @click.option("--yes", is_flag=True, help="Do it without asking.")

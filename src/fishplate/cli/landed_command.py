@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @click.command("landed")
-@click.argument("file", type=click.Path(path_type=Path), required=False)
+@click.argument("file", type=click.Path(path_type=Path), required=False, is_eager=True)
 @click.option("--offer", "offers", multiple=True, metavar="ID", help="Itemise this offer by each way home.")
 @click.option(
     "--goods",
