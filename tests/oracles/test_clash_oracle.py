@@ -8,7 +8,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from test_buy_oracles import cost_of, most_useful, tiny
+from test_buy_oracles import bulky, cost_of, most_useful, tiny
 
 from fishplate.buy import Candidate, PurchaseProblem, recost_by_model, solve
 from fishplate.buy.clash import Condition, Kind, clash, conditions_of, eased
@@ -120,3 +120,35 @@ def test_a_fixed_choice_is_planned_with_at_any_gap() -> None:
     assert problem.fixed
     plan = solve(replace(problem, cash_limits=()), recost=recost_by_model(problem), time_limit=10, gap=0.05)
     assert all(plan.units[key] == units for key, units in problem.fixed.items())
+
+
+def least_room(problem: PurchaseProblem) -> float:
+    """The least volume on the van with which every part can be bought, by enumeration [m³]."""
+    roomy = replace(problem, trips=tuple(replace(trip, capacity_m3=None) for trip in problem.trips))
+    strict = replace(roomy, unmet_penalty=dict.fromkeys(problem.needs, 1e7))
+    fetched = {s.key for s in problem.shipments if s.collection is not None}
+    keys, least = [c.key for c in problem.candidates], np.inf
+    for counts in product(*[range(_most(problem, c) + 1) for c in problem.candidates]):
+        if cost_of(strict, dict(zip(keys, counts, strict=True))) < FAR:
+            loads = zip(problem.candidates, counts, strict=True)
+            least = min(least, sum(c.volume_m3 * n for c, n in loads if c.shipment in fetched))
+    return float(least)
+
+
+def test_the_room_that_is_missing_is_the_least_that_would_do() -> None:
+    compared = 0
+    for seed in range(16):
+        problem = bulky(seed)
+        sold = {part for c in problem.candidates for part in c.covers}
+        problem = replace(
+            problem, needs={part: need for part, need in problem.needs.items() if part in sold}, cash_limits=(),
+            trips=tuple(replace(trip, capacity_m3=0.1) for trip in problem.trips),
+        )  # fmt: skip
+        found = clash(problem, conditions_of(problem), recost=recost_by_model(problem))
+        room = [way for way in found.ways_out if way.condition.kind is Kind.ROOM] if found else []
+        least = least_room(problem)
+        if room and least < np.inf:  # else more than room is in the way
+            assert room[0].amount == pytest.approx(least - 0.1, abs=1e-4), seed
+            assert not room[0].plan.unmet
+            compared += 1
+    assert compared > 2

@@ -60,7 +60,8 @@ class Store:
             grid.cover_candidate.tolist(), grid.cover_part.tolist(), grid.cover_quantity.tolist(), strict=True
         ):
             covers[candidate].append((part, quantity))
-        self.cost, self.value, self.mass = grid.cost.tolist(), grid.value.tolist(), grid.mass.tolist()
+        self.cost, self.value = grid.cost.tolist(), grid.value.tolist()
+        self.mass, self.volume = grid.mass.tolist(), grid.volume.tolist()
         self.relieved, self.least, self.most = grid.relieved.tolist(), grid.least.tolist(), grid.most.tolist()
         self.paid = _paid(grid)
         self.bands = list(
@@ -208,14 +209,16 @@ class Basket:
         if not grid.trips:
             return 0.0, False
         load: dict[int, float] = {}
+        filled: dict[int, float] = {}
         borne: dict[int, float] = {}
         for group, contents in {**self.contents, **changes}.items():
             trip = store.trip[group]
             if contents and trip >= 0:
                 held = [(next(iter(store.items[i].bands.values())), n) for i, n in contents.items()]
                 load[trip] = load.get(trip, 0.0) + sum(n * store.mass[c] for c, n in held)
+                filled[trip] = filled.get(trip, 0.0) + sum(n * store.volume[c] for c, n in held)
                 borne[trip] = borne.get(trip, 0.0) + sum(n * store.relieved[c] for c, n in held)
-        over = any(mass > grid.capacity[trip] + 1e-6 for trip, mass in load.items())
+        over = any(load[trip] > grid.capacity[trip] + 1e-6 or filled[trip] > grid.room[trip] + 1e-6 for trip in load)
         saved = sum(min(amount, float(grid.allowance[trip])) for trip, amount in borne.items())
         return sum(float(grid.trip_fixed[trip]) for trip in load) - saved, over
 

@@ -1,7 +1,7 @@
 """What stands in the way of a purchase plan: the few conditions that clash, and the cheapest way out.
 
 A condition is anything that may be asked of a plan and may also be given up: a part that has to be bought, the money
-there is, a hold on an order, a choice that was made, what a trip carries, a seller's least order.
+there is, a hold on an order, a choice that was made, what a trip carries or has room for, a seller's least order.
 """
 
 from __future__ import annotations
@@ -42,6 +42,7 @@ class Kind(StrEnum):
     HOLD = "hold"
     CHOICE = "choice"
     CAPACITY = "capacity"
+    ROOM = "room"
     MINIMUM = "minimum"
 
 
@@ -71,8 +72,8 @@ class WayOut:
 
     Parameters
     ----------
-    amount : the least easing: money beyond the limits [home currency], load beyond the capacity [kg], value the order
-        falls short of the least order [home currency]; 0 where it is given up whole
+    amount : the least easing: money beyond the limits [home currency], load beyond the capacity [kg], volume beyond
+        the room [m³], value the order falls short of the least order [home currency]; 0 where it is given up whole
     plan : the cheapest plan then
     """
 
@@ -103,6 +104,7 @@ def conditions_of(problem: PurchaseProblem, holds: Iterable[Condition] = ()) -> 
     holds : conditions that bar candidates of the problem
     """
     found = [Condition(Kind.CAPACITY, trip.id) for trip in problem.trips if trip.capacity_kg is not None]
+    found += [Condition(Kind.ROOM, trip.id) for trip in problem.trips if trip.capacity_m3 is not None]
     found += [Condition(Kind.MINIMUM, supplier) for supplier in sorted(_least_orders(problem))]
     found += sorted(holds, key=lambda condition: condition.key)
     found += [Condition(Kind.CHOICE, key) for key in sorted(problem.fixed)]
@@ -210,7 +212,14 @@ def eased(problem: PurchaseProblem, whole: Sequence[Condition], kept: Sequence[C
             replace(s, low_value=0.0) if s.key in lowest.get(s.supplier, ()) and s.supplier in by_kind[Kind.MINIMUM]
             else s for s in problem.shipments
         ),
-        trips=tuple(replace(t, capacity_kg=None) if t.id in by_kind[Kind.CAPACITY] else t for t in problem.trips),
+        trips=tuple(
+            replace(
+                t,
+                capacity_kg=None if t.id in by_kind[Kind.CAPACITY] else t.capacity_kg,
+                capacity_m3=None if t.id in by_kind[Kind.ROOM] else t.capacity_m3,
+            )
+            for t in problem.trips
+        ),
         cash_limits=() if by_kind[Kind.MONEY] else problem.cash_limits,
         fixed={k: n for k, n in problem.fixed.items() if k not in by_kind[Kind.CHOICE] and k not in barred},
     )  # fmt: skip
@@ -280,13 +289,8 @@ def _way_out(
     if condition.kind is Kind.MONEY:
         amount = _least(replace(free, cash_limits=problem.cash_limits), {}, part=HARD, money=1.0, time_limit=time_limit)
         free = replace(free, cash_limits=tuple((month, limit + amount + 0.005) for month, limit in problem.cash_limits))
-    elif condition.kind is Kind.CAPACITY:
-        by_trip = {s.key for s in problem.shipments if s.collection == condition.about}
-        load = {c.key: c.mass_kg for c in problem.candidates if c.shipment in by_trip}
-        capacity = next(trip.capacity_kg or 0.0 for trip in problem.trips if trip.id == condition.about)
-        amount = _least(free, load, part=HARD, money=HARD, time_limit=time_limit) - capacity
-        trips = (replace(t, capacity_kg=capacity + amount + TINY) if t.id == condition.about else t for t in free.trips)
-        free = replace(free, trips=tuple(trips))
+    elif condition.kind in (Kind.CAPACITY, Kind.ROOM):
+        amount, free = _carrying_more(problem, free, condition, time_limit)
     if not np.isfinite(amount):
         return None
     firm = _firm(free)
@@ -299,6 +303,23 @@ def _way_out(
     if condition.kind is Kind.MINIMUM:
         amount = _short_of_least(problem, condition.about, plan)
     return WayOut(condition, amount, plan)
+
+
+def _carrying_more(
+    problem: PurchaseProblem, free: PurchaseProblem, condition: Condition, time_limit: float
+) -> tuple[float, PurchaseProblem]:
+    """The least a trip has to carry more, as mass or as volume, and the problem with it carrying that."""
+    bulky = condition.kind is Kind.ROOM
+    by_trip = {s.key for s in problem.shipments if s.collection == condition.about}
+    load = {c.key: c.volume_m3 if bulky else c.mass_kg for c in problem.candidates if c.shipment in by_trip}
+    asked = next(trip for trip in problem.trips if trip.id == condition.about)
+    trip = next(trip for trip in free.trips if trip.id == condition.about)
+    needed = _least(free, load, part=HARD, money=HARD, time_limit=time_limit)
+    if bulky:
+        carried, larger = asked.capacity_m3 or 0.0, replace(trip, capacity_m3=needed + TINY)
+    else:
+        carried, larger = asked.capacity_kg or 0.0, replace(trip, capacity_kg=needed + TINY)
+    return needed - carried, replace(free, trips=tuple(larger if t is trip else t for t in free.trips))
 
 
 def _short_of_least(problem: PurchaseProblem, supplier: str, plan: PurchasePlan) -> float:

@@ -47,6 +47,7 @@ class Grid:
     cost: FloatArray
     value: FloatArray
     mass: FloatArray
+    volume: FloatArray
     relieved: FloatArray
     least: IntArray
     most: IntArray
@@ -69,6 +70,7 @@ class Grid:
     trips: tuple[Trip, ...]
     trip_fixed: FloatArray
     capacity: FloatArray
+    room: FloatArray
     allowance: FloatArray
     months: tuple[int, ...]
     limits: FloatArray
@@ -241,6 +243,7 @@ def _of_candidates(ordered: Sequence[Candidate], months: Sequence[int], forced: 
         "cost": floats(c.cost for c in ordered),
         "value": floats(c.value for c in ordered),
         "mass": floats(c.mass_kg for c in ordered),
+        "volume": floats(c.volume_m3 for c in ordered),
         "relieved": floats(c.relieved for c in ordered),
         "least": np.array([c.min_units for c in ordered], dtype=np.int64),
         "forced": np.array([forced.get(c.key, 0) for c in ordered], dtype=np.int64),
@@ -269,6 +272,7 @@ def _of_trips(problem: PurchaseProblem, months: tuple[int, ...]) -> dict[str, An
         "trips": trips,
         "trip_fixed": floats(0.0 if t.paid_anyway else t.fixed for t in trips),
         "capacity": floats(inf if t.capacity_kg is None else t.capacity_kg for t in trips),
+        "room": floats(inf if t.capacity_m3 is None else t.capacity_m3 for t in trips),
         "allowance": floats(t.allowance for t in trips),
         "trip_limit": limit_of(months, [None if t.paid_anyway else t.cash_month for t in trips]),
         "months": months,
@@ -307,7 +311,7 @@ def part_of(grid: Grid, keep: BoolArray) -> Grid:
     covers, pays = keep[grid.cover_candidate], keep[grid.cash_candidate]
     columns: dict[str, Any] = {
         name: getattr(grid, name)[kept]
-        for name in ("offer", "cost", "value", "mass", "relieved", "least", "most", "forced")
+        for name in ("offer", "cost", "value", "mass", "volume", "relieved", "least", "most", "forced")
     }
     columns |= {
         name: getattr(grid, name)[used]

@@ -68,6 +68,7 @@ class Candidate:
     max_units : most units that can be bought
     min_units : fewest units, if any: a price that holds from so many on is a candidate of its own
     relieved : what the owner's allowance on the collection would save on one unit, while it lasts [home currency]
+    mass_kg, volume_m3 : what one unit takes of what a trip carries [kg], [m³]
     """
 
     key: str
@@ -81,6 +82,7 @@ class Candidate:
     max_units: int = 1
     min_units: int = 1
     relieved: float = 0.0
+    volume_m3: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +91,7 @@ class Trip:
 
     Parameters
     ----------
+    capacity_kg, capacity_m3 : mass [kg] and volume [m³] it carries; None: as much as there is
     paid_anyway : the trip is made whatever the plan says, so its cost is not counted
     allowance : the most that the owner's allowance can save on all the trip brings [home currency]; the saving is not
         counted in the cash limits
@@ -100,6 +103,7 @@ class Trip:
     paid_anyway: bool = False
     cash_month: int | None = None
     allowance: float = 0.0
+    capacity_m3: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,9 +232,9 @@ def check_problem(problem: PurchaseProblem) -> None:
         f"candidate {c.key}: unknown shipment {c.shipment}" for c in problem.candidates if c.shipment not in shipments
     ]
     faults += [
-        f"candidate {c.key}: value, mass or relief below zero"
+        f"candidate {c.key}: value, mass, volume or relief below zero"
         for c in problem.candidates
-        if c.value < 0 or c.mass_kg < 0 or c.relieved < 0
+        if min(c.value, c.mass_kg, c.volume_m3, c.relieved) < 0
     ]
     faults += [f"candidate {c.key}: fewer than one unit" for c in problem.candidates if c.min_units < 1]
     faults += [f"fixed: unknown candidate {key}" for key in problem.fixed if key not in candidates]

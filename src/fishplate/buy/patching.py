@@ -11,7 +11,7 @@ import numpy as np
 from .grid import MARGIN, Grid, compile_grid, tally, unmet_costs
 from .model import Candidate, PurchaseProblem, check_problem
 
-SAME = ("key", "offer", "shipment", "covers", "mass_kg", "max_units", "min_units")
+SAME = ("key", "offer", "shipment", "covers", "mass_kg", "volume_m3", "max_units", "min_units")
 """What a candidate must have kept for its arrays to be patched: all but cost, value, relief and the amounts paid."""
 _last: list[tuple[PurchaseProblem, Grid]] = []
 

@@ -153,7 +153,10 @@ def assemble(grid: Grid, keep: BoolArray, surcharges: Sequence[Surcharge] = ()) 
     _supplier_rows(rows, grid, at)
     use_of = np.flatnonzero(grid.trip[at.used] >= 0)
     carrying = np.flatnonzero(np.isfinite(grid.capacity))
-    found["use"], found["carry"] = _trip_rows(rows, grid, at, use_of, carrying)
+    found["use"] = _trip_rows(rows, grid, at, use_of)
+    found["carry"] = _carry_rows(rows, grid, at, carrying, grid.capacity, grid.mass)
+    # What room is worth stays out of the bound from prices, which holds all the same.
+    _carry_rows(rows, grid, at, np.flatnonzero(np.isfinite(grid.room)), grid.room, grid.volume)
     found["save"] = _saving_rows(rows, grid, at)
     found["cash"] = _cash_rows(rows, grid, at)
     _surcharge_rows(rows, grid, at, surcharges)
@@ -268,18 +271,23 @@ def _mode_rows(rows: _Rows, grid: Grid, at: Columns) -> slice:
     return rows.add(size, -np.inf, upper, (row[bought], bought, 1.0), (watched, sole, signed[watched]))
 
 
-def _trip_rows(rows: _Rows, grid: Grid, at: Columns, use_of: IntArray, carrying: IntArray) -> tuple[slice, slice]:
-    """A shipment to be collected needs its trip; a trip carries so much."""
+def _trip_rows(rows: _Rows, grid: Grid, at: Columns, use_of: IntArray) -> slice:
+    """A shipment to be collected needs its trip."""
     each = np.arange(use_of.size)
     needed = (each, at.trip.start + grid.trip[at.used[use_of]], -1.0)
-    use = rows.add(use_of.size, -np.inf, 0.0, (each, at.opened.start + use_of, 1.0), needed, of=at.used[use_of])
+    return rows.add(use_of.size, -np.inf, 0.0, (each, at.opened.start + use_of, 1.0), needed, of=at.used[use_of])
+
+
+def _carry_rows(
+    rows: _Rows, grid: Grid, at: Columns, carrying: IntArray, capacity: FloatArray, load: FloatArray
+) -> slice:
+    """A trip carries so much: `capacity` of each trip, and what one unit of each candidate takes of it."""
     place = np.full(len(grid.trips) + 1, -1)
     place[carrying] = np.arange(carrying.size)
     row = place[grid.trip[at.used[at.at]]]
     inside = np.flatnonzero(row >= 0)
-    room = (np.arange(carrying.size), at.trip.start + carrying, -grid.capacity[carrying])
-    carry = rows.add(carrying.size, -np.inf, 0.0, (row[inside], inside, grid.mass[at.kept[inside]]), room)
-    return use, carry
+    room = (np.arange(carrying.size), at.trip.start + carrying, -capacity[carrying])
+    return rows.add(carrying.size, -np.inf, 0.0, (row[inside], inside, load[at.kept[inside]]), room)
 
 
 def _lot_rows(rows: _Rows, grid: Grid, at: Columns) -> None:

@@ -109,9 +109,11 @@ def selection_faults(grid: Grid, units: IntArray) -> list[str]:
         for c in np.flatnonzero((units > 0) & (units < grid.least))
     ]
     for index, trip in enumerate(grid.trips):
-        load = float((units * grid.mass)[grid.trip[grid.shipment] == index].sum())
-        if load > grid.capacity[index] + 1e-6:
-            faults.append(f"trip {trip.id}: {load:g} kg, but it carries {grid.capacity[index]:g} kg")
+        inside = grid.trip[grid.shipment] == index
+        for each, capacity, unit in ((grid.mass, grid.capacity, "kg"), (grid.volume, grid.room, "m³")):
+            load = float((units * each)[inside].sum())
+            if load > capacity[index] + 1e-6:
+                faults.append(f"trip {trip.id}: {load:g} {unit}, but it carries {capacity[index]:g} {unit}")
     return faults
 
 
