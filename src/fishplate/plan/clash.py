@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from dataclasses import replace
 
@@ -116,6 +117,9 @@ class _Words:
             case Kind.CAPACITY:
                 carries = next(trip.capacity_kg for trip in self.problem.trips if trip.id == condition.about)
                 return f"{self._trip(condition.about)} carries {carries:g} kg"
+            case Kind.ROOM:
+                room = next(trip.capacity_m3 for trip in self.problem.trips if trip.id == condition.about)
+                return f"{self._trip(condition.about)} has room for {room:g} m³"
             case Kind.MINIMUM:
                 return f"{name_of(self.build, 'suppliers', condition.about)} has a least order"
             case Kind.CHOICE:
@@ -139,6 +143,8 @@ class _Words:
                 return f"settle the {about}{self._then(way)}"
             case Kind.CAPACITY:
                 return f"room for {way.amount:,.0f} kg more on {self._trip(about)}"
+            case Kind.ROOM:
+                return f"room for {math.ceil(100 * way.amount - 1e-3) / 100:g} m³ more on {self._trip(about)}"
             case Kind.MINIMUM:
                 supplier = name_of(self.build, "suppliers", about)
                 return f"goods for {money_words(way.amount, currency)} more from {supplier}"

@@ -15,6 +15,8 @@ from .model import FloatArray
 from .situation import Situation
 
 MISSED_TRIP_WEEKS = 8.0
+READY_WEEKS = 0.3
+"""From dispatch to the depot where goods are fetched, their papers made out [weeks]."""
 UNDATED_LAPSE = 0.5
 
 
@@ -135,16 +137,20 @@ class Timing:
         """Moment the goods are in hand if ordered in a week, shape (runs,)."""
         if self._trip_week is None:
             return week + self._lead + self._travel
-        ready = week + self._lead + 0.3
+        ready = week + self._lead + READY_WEEKS
         return np.where(
             ready <= self._trip_week, self._trip_week, np.maximum(ready, self._trip_week + MISSED_TRIP_WEEKS)
         )
+
+    def at_depot(self, week: int) -> float:
+        """Moment goods ordered in a week are likely to reach the depot where they are fetched, weeks."""
+        return week + self.lead_median + READY_WEEKS
 
     def possible(self, week: int) -> bool:
         """Whether goods ordered in a week can go by this way at all."""
         if self._trip_week is None:
             return True
-        ready = week + self.lead_median + 0.3
+        ready = self.at_depot(week)
         storage = self._way.collection.storage_weeks if self._way.collection else 0
         return self._trip_week - storage <= ready <= self._trip_week
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any, TypeVar, cast
 
 from ..build import Money
@@ -12,12 +13,14 @@ from ..build.commerce import Collection, Offer, Route, Supplier
 from ..landed import (
     ChargeBand,
     Consignment,
+    CostLine,
     charge_bands,
     landed_cost,
     longest_mm,
     offered_goods,
     route_problem,
     trip_allowance,
+    trip_volume_m3,
 )
 from .demand import Way
 from .offered import (
@@ -31,6 +34,7 @@ from .offered import (
     trip_cost,
 )
 from .situation import Situation
+from .storage import kept_until
 
 T = TypeVar("T")
 PRICE_STEP = 0.02
@@ -138,6 +142,14 @@ class Doors:
     def mass(self, offer: Offer) -> float:
         """Mass of one unit of an offer [kg]."""
         return self._once(("mass", offer.id), lambda: offer_mass(self.situation, offer))
+
+    def volume(self, offer: Offer) -> float:
+        """Room that one unit of an offer takes, as far as its boxes are known [m³]."""
+        return self._once(("volume", offer.id), lambda: trip_volume_m3((one_unit(self.situation, offer),)))
+
+    def storage(self, collection: Collection, arrives: date) -> CostLine | None:
+        """What the depot of a trip asks for keeping a consignment from a day on; None if nothing."""
+        return self._once(("storage", collection.id, arrives), lambda: kept_until(self.situation, collection, arrives))
 
     def trip_cost(self, trip: str) -> float:
         """What making a trip costs by itself; nothing if it is made anyway, home currency."""

@@ -245,7 +245,7 @@ class Foresight:
                 # made anew field by field: `replace` takes four times as long, and there are very many
                 priced = Candidate(
                     *(c.key, c.offer, c.shipment, c.covers, costs[row], values[row]),
-                    *(c.mass_kg, c.cash, c.max_units, c.min_units),
+                    *(c.mass_kg, c.cash, c.max_units, c.min_units, c.relieved, c.volume_m3),
                 )
                 yield priced, group.entries[row]
 
@@ -314,5 +314,5 @@ def _one_line_each(entries: list[list[Entry]], market: Market, problem: Purchase
     build = market.situation.build
     sellers = {build.find("suppliers", shipment.supplier) for shipment in market.shipments.values()}
     barred = spent > least or any(seller.minimum_order is not None for seller in sellers)
-    barred = barred or any(trip.capacity_kg is not None for trip in problem.trips)
+    barred = barred or any((trip.capacity_kg, trip.capacity_m3) != (None, None) for trip in problem.trips)
     return by_part.keys() == problem.needs.keys() and math.prod(by_part.values()) <= MOST_WAYS and not barred

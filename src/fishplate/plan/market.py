@@ -10,11 +10,11 @@ from datetime import date
 
 import numpy as np
 
-from ..build import Assumption, offer_contents, week_of
+from ..build import Assumption, date_at, offer_contents, week_of
 from ..build.commerce import Collection, Offer, ReturnTerms, Route, Supplier
 from ..build.defaults import RESALE_SHARE, returns_assumed
 from ..buy import Candidate, PurchaseProblem, Shipment, Trip
-from ..landed import ChargeBand, core_assumed, core_weeks
+from ..landed import ChargeBand, CostLine, core_assumed, core_weeks
 from ..prices import Outlook
 from ..records import fit_confirmations, terms_of
 from .choices import Choices
@@ -28,6 +28,7 @@ from .order_weeks import HORIZON_WEEKS, OrderWeeks
 from .owed import owed_on_orders
 from .sentences import day_words, money_words
 from .situation import Situation
+from .storage import least_by_shipment, longest
 
 CHANGE_OF_MIND = 0.25
 UNKNOWN_MISFIT = 0.04
@@ -92,6 +93,7 @@ class Market:
         self.shipments: dict[str, Shipment] = {}
         self.bands: dict[str, ChargeBand] = {}
         self.trips: dict[str, Trip] = {}
+        self.storage: dict[str, CostLine] = {}
         self.ruled_out: dict[str, str] = {}
         self._months: dict[float, int] = {}
         self._confirmed = fit_confirmations(self.situation.build, self.situation.as_of)
@@ -101,11 +103,25 @@ class Market:
     def problem(self) -> PurchaseProblem:
         """The purchase problem over everything that can be ordered."""
         offered = {part for entry in self.entries.values() for part in entry.candidate.covers}
+        kept = {key: float(line.amount.amount) for key, line in self.storage.items()}
+        least = least_by_shipment(kept, {key: entry.candidate.shipment for key, entry in self.entries.items()})
+
+        def cost(entry: Entry) -> float:
+            more = kept.get(entry.candidate.key, 0.0) - least.get(entry.candidate.shipment, 0.0)
+            return entry.candidate.cost + more / entry.whole
+
         return PurchaseProblem(
             needs={part: count for part, count in self.demand.missing.items() if part in offered},
-            candidates=tuple(entry.candidate for entry in self.entries.values()),
+            # storage is asked once for a consignment: the order bears what all its goods do, each what is beyond
+            candidates=tuple(
+                replace(entry.candidate, cost=cost(entry)) if key in kept else entry.candidate
+                for key, entry in self.entries.items()
+            ),
             # the seller's own delivery crosses the border as any route does
-            shipments=tuple(replace(s, route=s.route or OWN_DELIVERY) for s in self.shipments.values()),
+            shipments=tuple(
+                replace(s, route=s.route or OWN_DELIVERY, fixed=s.fixed + least.get(s.key, 0.0))
+                for s in self.shipments.values()
+            ),
             trips=tuple(self.trips.values()),
             cash_limits=self._cash_limits(),
             unmet_penalty=dict.fromkeys(self.demand.missing, self.situation.in_home(UNMET_PENALTY)),
@@ -132,6 +148,10 @@ class Market:
             if trip is not None:
                 borne[trip] += sum(self.entries[line].candidate.relieved * units for line, units in lines)
         return {trip: min(value, self.trips[trip].allowance) for trip, value in borne.items()}
+
+    def storage_of(self, lines: tuple[tuple[str, int], ...]) -> CostLine | None:
+        """What the depot asks for keeping a consignment until its trip; None if nothing."""
+        return longest(self.storage.get(candidate) for candidate, _units in lines)
 
     def trips_cost(self, selection: Mapping[str, tuple[tuple[str, int], ...]]) -> float:
         """What the trips of a selection cost, less what the owner's allowance saves on them, home currency."""
@@ -165,6 +185,7 @@ class Market:
                 continue
             bands = self.door.bands(supplier, way, offers)
             self._say_unknown_masses(supplier, way, offers)
+            self._say_unknown_boxes(way, offers)
             for offer in offers:
                 problem = self.door.offer_problem(supplier, way, offer)
                 if problem:
@@ -181,6 +202,14 @@ class Market:
                 if self.situation.build.find("parts", part).mass_kg is None:
                     text = f"the mass of {part} is not known: freight by mass is left out for it"
                     self.assumptions[("mass-unknown", part)] = Assumption("mass-unknown", f"part {part}", text)
+
+    def _say_unknown_boxes(self, way: Way, offers: list[Offer]) -> None:
+        if way.collection is None or way.collection.capacity_m3 is None:
+            return
+        for part in {part for offer in offers for part in offer_contents(self.situation.build, offer)}:
+            if self.situation.build.find("parts", part).box_mm is None:
+                text = f"the packed size of {part} is not known: it is counted as taking no room on a trip"
+                self.assumptions["box-unknown", part] = Assumption("box-unknown", f"part {part}", text)
 
     def _fill_offer(
         self, supplier: Supplier, offer: Offer, way: Way, bands: tuple[ChargeBand, ...], weeks: tuple[int, ...]
@@ -252,6 +281,7 @@ class Market:
             id=collection.id,
             fixed=self.trip_fixed(collection.id),
             capacity_kg=collection.capacity_kg,
+            capacity_m3=collection.capacity_m3,
             cash_month=month_index(self.situation, week_of(self.situation.as_of, collection.day)),
             allowance=self.door.allowance(collection),
         )
@@ -292,7 +322,13 @@ class Market:
             max_units=level.most,
             min_units=level.least,
             relieved=self.door.relieved(offer, way, count, price),
+            volume_m3=self.door.volume(offer) * count,
         )
+        if way.collection is not None:
+            arrives = min(date_at(self.situation.as_of, timing.at_depot(week)), way.collection.day)
+            storage = self.door.storage(way.collection, arrives)
+            if storage is not None:
+                self.storage[key] = storage
         self.entries[key] = Entry(
             candidate, offer, way, week, count, price, late_unit, carrying, risk, core, level.share, level.whole
         )

@@ -12,7 +12,7 @@ from ..build import offer_contents, week_of
 from ..build.commerce import Offer, Supplier
 from ..prices import Outlook
 from .choices import Choices
-from .demand import Demand
+from .demand import READY_WEEKS, Demand
 from .draws import Deliveries
 from .situation import Situation
 
@@ -50,7 +50,7 @@ class OrderWeeks:
             if any(terms.route == collection.route for terms in supplier.freight):
                 ready = week_of(self.situation.as_of, collection.day)
                 leads = [self.deliveries.lead_quantile(offer, 0.9) for offer in offers]
-                exact |= {math.floor(ready - lead - 0.3) for lead in leads}
+                exact |= {math.floor(ready - lead - READY_WEEKS) for lead in leads}
         last = self._last_week(offers)
         return tuple(sorted({week for week in exact | {_thin(week) for week in about} if 0 <= week <= last}))
 

@@ -26,6 +26,7 @@ from ..landed import (
 from .demand import Entry
 from .market import Market
 from .offered import offer_mass
+from .storage import with_storage
 
 Lines: TypeAlias = tuple[tuple[str, int], ...]
 Contents: TypeAlias = tuple[tuple[Entry, int], ...]
@@ -112,7 +113,10 @@ class Recosting:
         allowance = trip_allowance(situation.build, collection, trips)
         declared = [replace(consignment, day=collection.day) for consignment in consignments]
         fetched = landed_trip(declared, owner, rules, rates, overrides, allowance=allowance)
-        return {key: cost for (key, _, _), cost in zip(group, fetched, strict=True)}
+        return {
+            key: with_storage(situation, cost, self._market.storage_of(lines))
+            for (key, lines, _), cost in zip(group, fetched, strict=True)
+        }
 
     def _parcels(self, key: str, lines: Lines, beside: Lines) -> Iterator[Consignment]:
         """A shipment as what is declared: each parcel, with all else that was divided from it."""

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from ..build import week_of
 from ..buy import PurchasePlan
-from .demand import MISSED_TRIP_WEEKS, Entry
+from .demand import MISSED_TRIP_WEEKS, READY_WEEKS, Entry
 from .futures import Futures
 from .loop import Round
 from .market import Market
@@ -22,7 +22,6 @@ from .study import LAST_WEEK, Studied
 
 Weeks = NDArray[np.integer[Any]]
 MARGIN = 1e-6
-READY_WEEKS = 0.3
 
 
 @dataclass(frozen=True, slots=True)
