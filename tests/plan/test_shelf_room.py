@@ -55,7 +55,7 @@ def test_what_is_bought_early_is_said_to_be_bought_later_with_what_that_costs() 
     assert line.order_week <= 2  # before it gets dearer
     over = {month.month: month for month in plan.shelf}
     assert over["2026-04"].m3 == 2.5
-    assert "Cheapest to buy later: “Hood” (0.5 m³), in the week of" in over["2026-04"].later
+    assert "Cheapest to buy later, for the room it frees: “Hood” (0.5 m³), in the week of" in over["2026-04"].later
     told = re.search(r"costs about (\d+) EUR more", over["2026-04"].later)
     assert told is not None
     assert 105 <= float(told[1]) <= 130  # a rise of 120 EUR, less what having it early costs, and usual drift

@@ -180,7 +180,8 @@ def _measures(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...], w
     build, as_of = studied.situation.build, studied.situation.as_of
     measures = [*studied.fit.measures, *_bare_measures(studied)]
     held = {m.dimension: _held_by(studied, chosen, "dimensions", m.dimension) for m in measures}
-    final = {m.dimension: _first_final(studied, lines, m) for m in measures}
+    unheld = {m.dimension: [line for line in lines if line.part not in held[m.dimension]] for m in measures}
+    final = {m.dimension: _first_final(studied, unheld[m.dimension], m) for m in measures}
 
     def interest(measure: MeasureCandidate) -> tuple[bool, bool, float, str]:
         key = measure.dimension
@@ -225,20 +226,22 @@ def _measures(studied: Studied, chosen: Round, lines: tuple[PlannedLine, ...], w
 
 
 def _first_final(
-    studied: Studied, lines: tuple[PlannedLine, ...], measure: MeasureCandidate
+    studied: Studied, lines: list[PlannedLine], measure: MeasureCandidate
 ) -> tuple[date, PlannedLine] | None:
     """The first planned order that can't go back of a part whose fit an open dimension decides, and its day.
 
-    What is read only on that very part once it is in hand can't be known before it is ordered.
+    These are the parts of the conditions that name the dimension; where those name none, all that meet there. What is
+    read only on that very part once it is in hand can't be known before it is ordered.
     """
     if not measure.needed:
         return None
     build, places = studied.situation.build, set(measure.interfaces)
-    parts: set[str | None] = {part for key in places for part in build.find("interfaces", key).parts}
-    names = {name for condition in build.conditions if condition.interface in places for name in condition.names}
-    parts |= {build.find("dimensions", name).part for name in names}
+    beside = {name for condition in build.conditions if condition.interface in places
+              and measure.dimension in condition.names for name in condition.names}  # fmt: skip
+    parts = {part for name in beside if (part := build.find("dimensions", name).part) is not None}
+    parts = parts or {part for key in places for part in build.find("interfaces", key).parts}
     if measure.means in NEEDS_PART:
-        parts.discard(measure.blocked_by_part)
+        parts -= {measure.blocked_by_part or ""}
     found = []
     for line in lines:
         offer = build.find("offers", line.offer)

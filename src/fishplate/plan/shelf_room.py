@@ -60,7 +60,9 @@ def shelf_months(
     peaks = _peaks(studied.situation.as_of, moves, boxes)
     later = _Later(studied, chosen, lines)
     over = tuple(
-        replace(_told(build, peak, room), later=later.cheapest(peak)) for peak in peaks if peak.volume > room + LITTLE
+        replace(_told(build, peak, room), later=later.cheapest(peak, peak.volume - room))
+        for peak in peaks
+        if peak.volume > room + LITTLE
     )
     return over, tuple(_assumed(build, [part for part, box in boxes.items() if box is None]))
 
@@ -164,8 +166,13 @@ class _Later:
         """What a line counts toward the band and the free freight of its consignment, home currency."""
         return bought.units * self._market.entries[bought.candidate].candidate.value
 
-    def cheapest(self, peak: _Peak) -> str:
-        """The order of something that lies about then which costs least to be put off beyond that month."""
+    def cheapest(self, peak: _Peak, over: float) -> str:
+        """What lies about then and costs least to be bought after that month, for the room that frees.
+
+        Parameters
+        ----------
+        over : how much more lies about than there is room for; to free more is worth nothing [m³]
+        """
         build, as_of = self._studied.situation.build, self._studied.situation.as_of
         first = (peak.day.replace(day=1) + timedelta(days=32)).replace(day=1)
         found = []
@@ -175,14 +182,16 @@ class _Later:
             if line is None or line.arrives_p50 is None or line.arrives_p50 > peak.day or room < LITTLE:
                 continue
             weeks = math.ceil((first - line.arrives_p50).days / 7)
-            found += [(cost, -room, week, line.part) for week, cost in self._from(bought, bought.week + weeks)]
+            freed = min(room, over)
+            later = self._from(bought, bought.week + weeks)
+            found += [(more / freed, -room, more, week, line.part) for week, more in later]
         if not found:
             return "Nothing of it can come later: it is in hand, on its way, brought by a trip or sold only by then."
-        more, taken, week, part = min(found)
+        _, taken, more, week, part = min(found)
         day = day_words(date_at(as_of, float(week)), as_of)
         costs = f"costs about {money_words(more, build.owner.currency)} more" if more >= 1 else "costs nothing more"
         return (
-            f"Cheapest to buy later: “{part}” ({-taken:.2g} m³), in the week of {day}; "
+            f"Cheapest to buy later, for the room it frees: “{part}” ({-taken:.2g} m³), in the week of {day}; "
             f"with price, freight and lateness that {costs}."
         )
 
@@ -224,4 +233,5 @@ def _assumed(build: Build, unboxed: list[str]) -> Iterator[Assumption]:
     yield Assumption("shelf-room", "build", f"what lies about takes the room of its box, {text}")
     if unboxed:
         names = quoted_list([name_of(build, "parts", part) for part in sorted(unboxed)], most=len(unboxed))
-        yield Assumption("shelf-unboxed", "build", f"not counted in the room on the shelf, having no box: {names}")
+        count = f"{len(unboxed)} parts have no box and are" if len(unboxed) > 1 else "1 part has no box and is"
+        yield Assumption("shelf-unboxed", "build", f"{count} not counted in the room on the shelf: {names}")
