@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import inf
 
@@ -60,9 +61,16 @@ def optimum(problem: PurchaseProblem) -> float:
     return plan.total + plan.penalty
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_no_prices_put_the_bound_above_the_optimum(seed: int) -> None:
+def cramped(seed: int) -> PurchaseProblem:
+    """The same with room on the trip for one or two things, where its mass would let four come."""
     problem = market(seed)
+    candidates = tuple(replace(c, volume_m3=0.2 + 0.1 * (number % 3)) for number, c in enumerate(problem.candidates))
+    return replace(problem, candidates=candidates, trips=(replace(problem.trips[0], fixed=1.0, capacity_m3=0.5),))
+
+
+@pytest.mark.parametrize(("made", "seed"), [*((market, seed) for seed in range(6)), (cramped, 0), (cramped, 1)])
+def test_no_prices_put_the_bound_above_the_optimum(made: Callable[[int], PurchaseProblem], seed: int) -> None:
+    problem = made(seed)
     grid, best, rng = compile_grid(problem), optimum(problem), np.random.default_rng(seed)
     for _ in range(200):
         prices = any_prices(grid, rng)

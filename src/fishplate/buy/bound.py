@@ -1,9 +1,10 @@
 """A bound from prices: what every part is worth at most, and so what no plan can undercut.
 
-Put a price on each part, on money before each limit, on a kilogram of each trip and on each use of a trip. Then
-every shipment stands alone: it is worth its goods' prices less its cost, filled greedily between its value limits.
-The sum over shipments of what they would gain bounds every plan from below, for any prices (Lagrangian duality;
-Geoffrion 1974, "Lagrangean relaxation for integer programming", Mathematical Programming Study 2).
+Put a price on each part, on money before each limit, on a kilogram of each trip (or on its room, where that is likelier
+to give out) and on each use of a trip. Then every shipment stands alone: it is worth its goods' prices less its cost,
+filled greedily between its value limits. The sum over shipments of what they would gain bounds every plan from below,
+for any prices (Lagrangian duality; Geoffrion 1974, "Lagrangean relaxation for integer programming", Mathematical
+Programming Study 2).
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from .grid import FloatArray, Grid, IntArray, tally
 
 @dataclass(frozen=True, slots=True)
 class Prices:
-    """Multipliers: parts [home currency per unit], money by each limit [-], trips [per kg], shipments (for use of
-    their trip), trips again (share of an allowance that goes to what it is saved on) [-]."""
+    """Multipliers: parts [home currency per unit], money by each limit [-], trips [per kg, or m³], shipments (for use
+    of their trip), trips again (share of an allowance that goes to what it is saved on) [-]."""
 
     parts: FloatArray
     months: FloatArray
@@ -56,7 +57,7 @@ def safe_prices(grid: Grid, prices: Prices) -> Prices:
     months = np.maximum(prices.months, 0.0)
     if months.sum() > grid.cash_penalty:
         months = months * (grid.cash_penalty / months.sum())
-    kilograms = np.where(np.isfinite(grid.capacity), np.maximum(prices.kilograms, 0.0), 0.0)
+    kilograms = np.where(np.isfinite(grid.carried(grid.bulky)[1]), np.maximum(prices.kilograms, 0.0), 0.0)
     uses = np.where(grid.trip >= 0, np.maximum(prices.uses, 0.0), 0.0)
     modes = np.maximum(prices.modes, 0.0)
     return Prices(parts, months, kilograms, uses, np.clip(prices.allowances, 0.0, 1.0), modes)
@@ -73,7 +74,8 @@ def reduced_costs(grid: Grid, prices: Prices) -> FloatArray:
         trip = grid.trip[grid.shipment]
         inside = trip >= 0
         trip = trip[inside]
-        reduced[inside] += prices.kilograms[trip] * grid.mass[inside] - prices.allowances[trip] * grid.relieved[inside]
+        load = grid.carried(grid.bulky)[0][inside]
+        reduced[inside] += prices.kilograms[trip] * load - prices.allowances[trip] * grid.relieved[inside]
     return reduced
 
 
@@ -128,7 +130,8 @@ def _lease(grid: Grid, prices: Prices, made: Mapping[int, bool]) -> float:
     """What trips add to the bound: their cost less what their users pay for them."""
     at = grid.trip[grid.trip >= 0]
     uses = tally(at, prices.uses[grid.trip >= 0], len(grid.trips))
-    capacity = np.where(np.isfinite(grid.capacity), grid.capacity, 0.0)
+    carries = grid.carried(grid.bulky)[1]
+    capacity = np.where(np.isfinite(carries), carries, 0.0)
     counted = 1.0 + grid.weight_of_money(prices.months)[grid.trip_limit]
     lease = grid.trip_fixed * counted - uses - prices.kilograms * capacity - (1.0 - prices.allowances) * grid.allowance
     total = 0.0

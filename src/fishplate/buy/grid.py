@@ -36,7 +36,8 @@ class Grid:
 
     `candidates` are sorted by shipment, then key, so those of shipment s are first[s] to first[s + 1]. What covers
     which part, and what is paid when, are kept as entries (candidate, part or limit, amount) sorted by candidate; money
-    counts toward its limit and all later ones.
+    counts toward its limit and all later ones. A trip is `bulky` if its room is likelier to give out than what it
+    carries by mass.
     """
 
     parts: tuple[str, ...]
@@ -71,6 +72,7 @@ class Grid:
     trip_fixed: FloatArray
     capacity: FloatArray
     room: FloatArray
+    bulky: BoolArray
     allowance: FloatArray
     months: tuple[int, ...]
     limits: FloatArray
@@ -96,6 +98,13 @@ class Grid:
     def suppliers(self) -> int:
         """Number of suppliers; in a part of a grid, with those that rows of modes still name."""
         return 1 + max(int(self.supplier.max(initial=-1)), int(self.modes.supplier.max(initial=-1)))
+
+    def carried(self, by_volume: BoolArray) -> tuple[FloatArray, FloatArray]:
+        """What a unit of each candidate takes of its trip, and what each trip carries; by volume, or else by mass."""
+        if not by_volume.any():
+            return self.mass, self.capacity
+        volume = np.append(by_volume, False)[self.trip[self.shipment]]
+        return np.where(volume, self.volume, self.mass), np.where(by_volume, self.room, self.capacity)
 
     def spent(self, units: FloatArray | IntArray, charges: FloatArray, trips: FloatArray) -> FloatArray:
         """(limits,) money spent by each limit on units of candidates, shipments' charges and trips' costs."""
@@ -231,6 +240,7 @@ def compile_grid(problem: PurchaseProblem) -> Grid:
         **_of_trips(problem, months),
     )
     grid = _reachable(problem, _tidied(problem, grid))
+    grid = replace(grid, bulky=_bulky(grid))
     if grid.forced.any():  # fixed choices may ask for more than is useful
         return grid
     modes = modes_of(grid.candidates, grid.shipments, grid.shipment, grid.supplier, grid.most)
@@ -273,11 +283,22 @@ def _of_trips(problem: PurchaseProblem, months: tuple[int, ...]) -> dict[str, An
         "trip_fixed": floats(0.0 if t.paid_anyway else t.fixed for t in trips),
         "capacity": floats(inf if t.capacity_kg is None else t.capacity_kg for t in trips),
         "room": floats(inf if t.capacity_m3 is None else t.capacity_m3 for t in trips),
+        "bulky": np.zeros(len(trips), dtype=np.bool_),
         "allowance": floats(t.allowance for t in trips),
         "trip_limit": limit_of(months, [None if t.paid_anyway else t.cash_month for t in trips]),
         "months": months,
         "limits": floats(limits[month] for month in months),
     }
+
+
+def _bulky(grid: Grid) -> BoolArray:
+    """(trips,) whether all that could come by the trip is more beyond its room than beyond the mass it carries."""
+    trip = grid.trip[grid.shipment]
+    inside = trip >= 0
+    mass, volume = (
+        tally(trip[inside], (each * grid.most)[inside], len(grid.trips)) for each in (grid.mass, grid.volume)
+    )
+    return np.asarray(volume / np.maximum(grid.room, MARGIN) > mass / np.maximum(grid.capacity, MARGIN))
 
 
 def _tidied(problem: PurchaseProblem, grid: Grid) -> Grid:

@@ -162,7 +162,7 @@ class Multipliers:
     ----------
     parts : part to price [home currency per unit]
     months : month to price of money spent by its end [-]
-    kilograms : trip to price [home currency per kg]
+    kilograms : trip to price [home currency per kg, or per m³ where its room is likelier to give out]
     uses : shipment key to what it pays for its trip [home currency]
     allowances : trip to the share of a saving that goes to what it brings [-]
     modes : supplier, offer and mode (under a relief or without) to price of binding it to one [home currency per unit]
