@@ -109,6 +109,8 @@ def reckoned(study: Study, worth: Worth, usual: Way, others: Sequence[Way]) -> t
 
 def best_of(found: Sequence[Reckoned]) -> Reckoned:
     """The usual one, unless another pays and clearly saves more after its cost."""
+    if len(found) == 1:
+        return found[0]
     usual, best = found[0], max(found, key=lambda each: each.net)
     return best if best.net > 0 and clearly_better(best, usual) else usual
 

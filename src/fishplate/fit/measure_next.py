@@ -199,12 +199,11 @@ def _candidate(
     study: Study, worth: Worth, name: str, own: Sequence[Way], others: Mapping[str, Sequence[Way]], *, needed: bool
 ) -> MeasureCandidate | None:  # fmt: skip
     """A dimension with its best way; None if nothing waits for it and it does not pay."""
-    tried = {way.id: _tried(study, worth, name, way, others.get(way.id, ())) for way in _worth_trying(own)}
-    found = max(
-        tried.values(),
-        key=lambda each: (each[0].way.open, best_of(each).net, each[0].way.means == "reading", each[0].way.id),
+    tried = [_tried(study, worth, name, way, others.get(way.id, ())) for way in _worth_trying(own)]
+    best, found = max(
+        ((best_of(each), each) for each in tried),
+        key=lambda each: (each[0].way.open, each[0].net, each[0].way.means == "reading", each[0].way.id),
     )
-    best = best_of(found)
     if not needed and best.net <= 0:
         return None
     stand_in = next((way.stand_in for way in own if way.stand_in is not None), None)

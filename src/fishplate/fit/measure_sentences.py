@@ -58,6 +58,8 @@ def measure_text(
 
 def instrument_text(study: Study, best: Reckoned, found: Sequence[Reckoned]) -> str:
     """Why not a finer or a quicker instrument: the usual one, one that leaves more alone, others where it is close."""
+    if len(found) == 1 or best.net <= 0:
+        return ""
     near = max(1.0, CLOSE * best.net)
     said = [
         f" {_why_not(study, best, other)}"
@@ -67,7 +69,7 @@ def instrument_text(study: Study, best: Reckoned, found: Sequence[Reckoned]) -> 
     if best is not found[0]:
         tool, usual = (tool_words(each.way.instrument) for each in (best, found[0]))
         said.append(f" Where the {tool} can't be laid on, take the {usual}.")
-    return "".join(said) if best.net > 0 else ""
+    return "".join(said)
 
 
 def _why_not(study: Study, best: Reckoned, other: Reckoned) -> str:

@@ -125,8 +125,9 @@ def value_by_figure(figure: Floats, gain: Floats) -> float:
 
 def _best_stretch(expected: Floats) -> float:
     """What acting in the best stretch, or outside it, saves over acting always or never."""
-    running = np.concatenate([[0.0], np.cumsum(expected)])
+    running = np.zeros(len(expected) + 1)
+    np.add.accumulate(expected, out=running[1:])
     whole = float(running[-1])
-    least = float((running - np.maximum.accumulate(running)).min())
-    most = float((running - np.minimum.accumulate(running)).max())
+    least = float(np.minimum.reduce(running - np.maximum.accumulate(running)))
+    most = float(np.maximum.reduce(running - np.minimum.accumulate(running)))
     return max(0.0, min(whole, 0.0) - min(least, whole - most, whole, 0.0))

@@ -85,6 +85,7 @@ class _Open:
     misfit: float
     settling: float = -1.0
     failing: NDArray[np.intp] | None = None
+    by_cell: tuple[str, Floats] = "", np.empty(0)
 
 
 class Worth:
@@ -145,14 +146,16 @@ class Worth:
             order = self._order_of(name)
             return [0.0 if open_ is None else value_of_knowing(order, self._gain(open_)) for open_ in opens]
         reading = reading_of(cells, sd)
-        return [0.0 if open_ is None else value_of_reading(reading, self._by_cell(open_, cells)) for open_ in opens]
+        return [
+            0.0 if open_ is None else value_of_reading(reading, self._by_cell(open_, name, cells)) for open_ in opens
+        ]
 
     def _matters(self, key: str) -> bool:
         """Whether even knowing a condition for sure would save anything to speak of."""
         open_ = self._open[key]
         if open_.settling < 0:
-            failing = float(self.study.sample.misfits[open_.row].mean())
-            open_.settling = value_of_settling(open_.rework, failing)
+            misfits = self.study.sample.misfits[open_.row]
+            open_.settling = value_of_settling(open_.rework, np.count_nonzero(misfits) / misfits.size)
         return open_.settling >= _NOTHING
 
     def _gain(self, open_: _Open) -> Floats:
@@ -161,13 +164,18 @@ class Worth:
         gain: Floats = self.study.sample.misfits[open_.row] * open_.rework.late - open_.rework.early
         return gain
 
-    def _by_cell(self, open_: _Open, cells: Cells) -> Floats:
-        """The expected gain that falls into each cell: only draws that fail are counted one by one."""
+    def _by_cell(self, open_: _Open, name: str, cells: Cells) -> Floats:
+        """The expected gain that falls into each cell: only draws that fail are counted one by one.
+
+        What was found for a dimension is kept for its other instruments.
+        """
+        if open_.by_cell[0] == name:
+            return open_.by_cell[1]
         if open_.failing is None:
             open_.failing = np.flatnonzero(self.study.sample.misfits[open_.row])
         failing = np.bincount(cells.cell[open_.failing], minlength=len(cells.share)) / cells.cell.size
-        found: Floats = failing * open_.rework.late - cells.share * open_.rework.early
-        return found
+        open_.by_cell = name, failing * open_.rework.late - cells.share * open_.rework.early
+        return open_.by_cell[1]
 
     def _order_of(self, name: str) -> NDArray[np.intp]:
         if name not in self._order:
