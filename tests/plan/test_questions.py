@@ -64,14 +64,9 @@ def _with_freight(data: dict[str, Any], id_: str, times: int) -> Build:
 
 
 def moved(build: Build, before: Plan, question: Question) -> float:
-    """How far its answers move the plan: money at the door, and the finish at the week's cost; mean of the answers."""
-    week = float(build.owner.week_delay_cost or 75)
-    changes = []
-    for other in answered(build, question.key):
-        after = plan(situation_of(other, solver_seconds=1.0))
-        days = abs((after.finish.p50 - before.finish.p50).days) if after.finish.p50 and before.finish.p50 else 0
-        changes.append(abs(after.purchase.total - before.purchase.total) + days / 7 * week)
-    return mean(changes)
+    """How far its answers move what the plan is expected to cost in all, days late included; mean of the answers."""
+    after = [plan(situation_of(other, solver_seconds=1.0)) for other in answered(build, question.key)]
+    return mean(abs(each.expected_total - before.expected_total) for each in after)
 
 
 @pytest.mark.parametrize(

@@ -67,7 +67,7 @@ def test_what_is_unticked_is_added_beside_ones_own(client: TestClient) -> None:
 def test_what_may_be_the_same_is_asked_with_no_as_the_answer(client: TestClient) -> None:
     text = worked_out(client, "/start/engine-swap").text
     assert re.search(r'name="taken" value="parts:swap-radiator">', text)  # not ticked
-    assert "“Exhaust manifold beside brake lines, starter and plugs” is your “Heater exhaust to fuel line”" in text
+    assert "“Brake servo and master cylinder” is your “Brake servo, remote, in the line”" in text
     ticked = {"taken": ["parts:swap-radiator"]}
     assert "taken=parts%3Aswap-radiator" in _accept(client, "/start/engine-swap", **ticked).headers["location"]
     parts = desk_of(client).view().build.index["parts"]

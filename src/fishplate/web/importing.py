@@ -327,6 +327,7 @@ def show_preview(ask: Ask, key: str, reading: Reading) -> Response:
             "name": listed.name,
             "said": standing.said,
             "path": f"{url.path}?{url.query}" if url.query else url.path,
+            "over": ("/import", "Bring in"),
         }
         return ask.show("being_read.html", page, title="Bring in")
     brought = standing.value
