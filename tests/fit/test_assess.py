@@ -7,6 +7,7 @@ import pytest
 
 from fishplate.build import Build, build_from_data, facts_of
 from fishplate.fit import FitReport, Verdict, assess
+from fishplate.fit.sentences import behind_figures
 
 DAY = date(2026, 3, 1)
 
@@ -232,6 +233,17 @@ def test_a_value_that_does_not_exist_counts_as_a_misfit() -> None:
     result = report_of(build).conditions[0]
     assert result.chance == pytest.approx(0.5, abs=0.01)
     assert result.worst_low is None
+
+
+def test_what_floating_point_leaves_over_is_no_misfit() -> None:
+    def bounded(value: float, spread: float) -> dict[str, Any]:
+        return {"value": value, "spread": spread, "day": "2026-01-10"}
+
+    assert 30.2 - 30.1 < 0.1  # so it is in floating point
+    readings = {"rail": bounded(30.3, 0.1), "roller": bounded(30.1, 0)}
+    result = report_of(build_of(readings, [{"expression": "rail - roller", "at_least": "0.1 mm"}])).conditions[0]
+    assert result.worst_margin == 0
+    assert any("at worst nothing to spare" in line for line in behind_figures(build_of(readings, []), result))
 
 
 # --- interfaces ---

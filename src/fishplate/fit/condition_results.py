@@ -28,6 +28,8 @@ SHARED = 4096
 TELLING = 100
 # Default spreads decide a verdict if it is another with them halved or doubled.
 RESCALED = (0.5, 2.0)
+# What sums of decimals leave over in floating point is less than this share of the largest dimension.
+ROUNDED = 1e-12
 
 
 def condition_results(study: Study) -> Iterator[ConditionResult]:
@@ -203,9 +205,14 @@ def _figures(study: Study, item: Ready, row: int) -> _Figures:
 def _worst_margin(item: Ready, worst: WorstCase, boxes: Mapping[str, Bounds]) -> float:
     """The least margin with every dimension at its bounds; limits may go by dimensions too."""
     if any(limit is not None and limit.names for limit in (item.at_least, item.at_most)):
-        return min(worst_case(margin, boxes).low for margin in item.margins)
-    low, high = (math.nan if limit is None else float(limit.evaluate({})) for limit in (item.at_least, item.at_most))
-    return float(np.fmin(worst.low - low, high - worst.high))
+        least = min(worst_case(margin, boxes).low for margin in item.margins)
+    else:
+        low, high = (
+            math.nan if limit is None else float(limit.evaluate({})) for limit in (item.at_least, item.at_most)
+        )
+        least = float(np.fmin(worst.low - low, high - worst.high))
+    largest = max((abs(end) for box in boxes.values() for end in box), default=0.0)
+    return 0.0 if abs(least) < ROUNDED * largest else least
 
 
 def _few(study: Study) -> int | None:

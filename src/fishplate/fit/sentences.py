@@ -182,8 +182,12 @@ def _worst(result: ConditionResult) -> str:
     found = {"search": ", or a little less far", "corners": ", by all the corners; in between it may be worse"}
     head = f"With every dimension at its bounds it lies between {low} and {high}{unit}"
     margin = result.worst_margin
-    word = "" if margin is None else f"; at worst {abs(margin):.3g}{unit} {'to spare' if margin >= 0 else 'too little'}"
+    word = "" if margin is None else f"; at worst {_spare(margin, unit)}"
     return f"{head}{found.get(result.worst_method, '')}{word}."
+
+
+def _spare(margin: float, unit: str) -> str:
+    return f"{abs(margin):.3g}{unit} {'to spare' if margin > 0 else 'too little'}" if margin else "nothing to spare"
 
 
 def _were(ids: Sequence[str]) -> str:
