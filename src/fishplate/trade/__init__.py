@@ -6,7 +6,7 @@ formula holds, and its source; modules near brakes, steering, suspension, liftin
 
 - `driveline` (a package), `gearing`, `housings`, `mounts`: shafts and joints, ratios, bell housings, power unit mounts
 - `wheels`, `arches`: tyre and wheel designations and sizes, room in the arch
-- `springs`, `linkages` (a package), `steering`: rates, ride and roll; links in space; lock and turning circle
+- `springs`, `linkages` (packages), `steering`: rates, ride and roll; links in space; lock and turning circle
 - `brakes`, `hydraulics`: balance and adhesion; pedals, cylinders and pistons
 - `fasteners`, `wiring`: screws; conductors
 - `weight`, `coupling`: axle and corner loads; trailers
