@@ -11,6 +11,7 @@ import re
 import tomllib
 import types
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from copy import copy
 from datetime import date
 from decimal import Decimal
 from enum import Enum
@@ -68,7 +69,8 @@ def commands() -> str:
 
 def _command(name: str) -> str:
     module = importlib.import_module(f"fishplate.cli.{name.replace('-', '_')}_command")
-    found: click.Command = module.command
+    found: click.Command = copy(module.command)
+    found._help_option = None  # one that was called by itself before keeps the option of then
     context = click.Context(
         found,
         click.Context(cli, info_name="fishplate", **cli.context_settings),
