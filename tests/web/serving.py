@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
 from fastapi.testclient import TestClient
@@ -29,6 +30,7 @@ AUTHOR = "tester@bench"
 WAITING = ('hx-trigger="every 1s" hx-target="#main"', 'id="changes" hx-get')
 SCREENS = {"phone": (390, 844), "desk": (1440, 900)}
 COLOURS = ["color-contrast", "link-in-text-block"]  # the rules whose answer changes with the theme
+PHONE_FIRST = ("phone", pytest.param("desk", marks=pytest.mark.long))  # for what differs little between the two
 EXPECTED = ("status of 4", "net::ERR_FAILED", "htmx:sendError", "htmx:afterRequest")  # what a test refuses or drops
 
 

@@ -6,7 +6,7 @@ import re
 
 import pytest
 from playwright.sync_api import Page, expect
-from serving import Site, assert_accessible, assert_nothing_is_cut
+from serving import PHONE_FIRST, Site, assert_accessible, assert_nothing_is_cut
 
 from fishplate.build.events import Payment
 
@@ -29,6 +29,7 @@ def unfold(page: Page) -> None:
     expect(page.get_by_role("link", name="Open it by itself")).to_have_count(0, timeout=20_000)
 
 
+@pytest.mark.parametrize("page", PHONE_FIRST, indirect=True)
 @pytest.mark.parametrize("path", PAGES)
 def test_pages_fit_the_screen_and_are_accessible_folded_and_unfolded(shown: Site, page: Page, path: str) -> None:
     page.goto(shown.address + path)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from door_builds import TRIP, with_orders
 from playwright.sync_api import Page, expect
-from serving import AUTHOR, IdleRunner, Site, assert_accessible, assert_nothing_is_cut, serving
+from serving import AUTHOR, PHONE_FIRST, IdleRunner, Site, assert_accessible, assert_nothing_is_cut, serving
 
 from fishplate.build.events import Order
 from fishplate.store import BuildFile
@@ -39,6 +39,7 @@ def abroad(tmp_path: Path) -> Iterator[Site]:
         yield found
 
 
+@pytest.mark.parametrize("page", PHONE_FIRST, indirect=True)
 def test_pages_fit_the_screen_and_are_accessible_unfolded(abroad: Site, page: Page) -> None:
     abroad.desk.trips.of(abroad.desk.view(), patience_seconds=30)
     for path in PAGES:

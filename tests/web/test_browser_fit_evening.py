@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
-from serving import AUTHOR, IdleRunner, Site, assert_accessible, assert_nothing_is_cut, serving
+from serving import AUTHOR, PHONE_FIRST, IdleRunner, Site, assert_accessible, assert_nothing_is_cut, serving
 
 from fishplate.build import build_from_data
 from fishplate.starters import load_demo
@@ -55,6 +55,7 @@ def van(tmp_path: Path) -> Iterator[Site]:
         yield found
 
 
+@pytest.mark.parametrize("page", PHONE_FIRST, indirect=True)
 def test_pages_fit_the_screen_and_are_accessible(demo: Site, page: Page) -> None:
     for path in PAGES:
         page.goto(demo.address + path)

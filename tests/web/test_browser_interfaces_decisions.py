@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
-from serving import Site, assert_accessible, assert_nothing_is_cut
+from serving import PHONE_FIRST, Site, assert_accessible, assert_nothing_is_cut
 
 pytestmark = pytest.mark.browser
 
@@ -28,6 +28,7 @@ PAGES = (
 PLANNED_MS = 120_000
 
 
+@pytest.mark.parametrize("page", PHONE_FIRST, indirect=True)
 @pytest.mark.parametrize("path", PAGES)
 def test_pages_fit_the_screen_and_are_accessible(shown: Site, page: Page, path: str) -> None:
     page.goto(shown.address + path)

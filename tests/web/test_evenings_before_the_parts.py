@@ -14,7 +14,7 @@ import pytest
 from evenings import WORKED_OUT_MS, Evenings, evenings, fill
 from PIL import Image
 from playwright.sync_api import Browser, Locator, expect
-from serving import SCREENS, assert_accessible, assert_nothing_is_cut
+from serving import PHONE_FIRST, assert_accessible, assert_nothing_is_cut
 
 from fishplate.build import Build, Money
 from fishplate.build.events import Order, Payment
@@ -38,7 +38,7 @@ Total;;;;;;;
 LARGER, WHY = "Larger set with four pistons", "Four pistons were on the list from the start."
 
 
-@pytest.fixture(params=SCREENS)
+@pytest.fixture(params=PHONE_FIRST)
 def sitting(browser: Browser, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Evenings]:
     """A build with nothing in it, on the first evening."""
     with evenings(browser, tmp_path, request.param, Build(name="Van"), day=date(2026, 11, 16)) as found:

@@ -16,7 +16,7 @@ import pytest
 from evenings import Evenings, evenings
 from PIL import Image
 from playwright.sync_api import Browser, expect
-from serving import SCREENS, assert_accessible, assert_nothing_is_cut
+from serving import PHONE_FIRST, assert_accessible, assert_nothing_is_cut
 
 from fishplate.build import Build, Money, build_from_data
 from fishplate.build.events import Check, Claim, Event, Order, Payment, Receipt, Refund, Return, Work
@@ -43,7 +43,7 @@ def gbp(amount: float) -> Money:
     return Money.of(amount, "GBP")
 
 
-@pytest.fixture(params=SCREENS)
+@pytest.fixture(params=PHONE_FIRST)
 def sitting(browser: Browser, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Evenings]:
     """A person at the build, on the phone, then on the desk."""
     with evenings(browser, tmp_path, request.param, started(), day=date(2026, 11, 26)) as found:

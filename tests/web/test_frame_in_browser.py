@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 from playwright.sync_api import Browser, Page
-from serving import Site, assert_accessible, assert_nothing_is_cut, opened
+from serving import PHONE_FIRST, Site, assert_accessible, assert_nothing_is_cut, opened
 
 from fishplate.web.rooms import ROOMS
 
 pytestmark = pytest.mark.browser
 
 
+@pytest.mark.parametrize("page", PHONE_FIRST, indirect=True)
 def test_every_room_is_reached_fits_the_screen_and_is_accessible(shown: Site, page: Page) -> None:
     for room in ROOMS:
         page.goto(shown.address + room.path)
