@@ -32,10 +32,10 @@ SUPPORT = 5
 """Candidates for each part, besides those the relaxation buys, in the first whole-unit programme of a larger grid."""
 SUPPORT_SECONDS = 0.02
 """Work for that programme, for each part [s]."""
-GENTLE, GENTLY, FIRMER = 1.0, 2.5, 3.0
-"""Cost of money to be found in that programme: at least; as a multiple of what money is worth in the relaxation; and so
-much more where the plan found leaves much to be found. The solver is slow to see a plan where every little that is
-missing counts tenfold [-]."""
+TIGHT, GENTLY, FIRMER = 0.25, 2.5, 3.0
+"""Worth of money in the relaxation from which it is tight. Then the cost in that programme of money to be found is so
+many times that worth, and so much more again where the plan found leaves much to be found: the solver is slow to see a
+plan where every little that is missing counts tenfold [-]."""
 AROUND, WIDER, WIDEN_AFTER = 25, 12, 15
 """Parts bought anew at a time when a plan is polished; so many more after so many tries in vain."""
 MARGIN, SPARE_TRIES = 0.9, 3
@@ -163,7 +163,7 @@ class Pursuit:
         keep = bought | best_of_parts(self.near, reach, spread_out(self.near, reach), SUPPORT)
         exact, effort = assemble(self.near, keep), self.effort.part(self._for_support())
         worth = max((sum(entry.months.values()) for entry in self.bounding.multipliers), default=0.0)
-        penalty = max(GENTLE, GENTLY * worth)
+        penalty = GENTLY * worth if worth > TIGHT else self.near.cash_penalty
         while not effort.over():
             gentle = replace(self.near, cash_penalty=min(self.near.cash_penalty, penalty))
             found = solve_whole(assemble(gentle, keep), effort=effort, gap=self.gap)
