@@ -72,9 +72,7 @@ def worked_out(client: TestClient, path: str) -> Any:
     """A page once what it waits for beside the requests is there."""
     for _ in range(600):  # each waits a moment itself
         response = client.get(path)
-        if not any(
-            mark in response.text for mark in ('hx-trigger="every 1s" hx-target="#main"', 'id="changes" hx-get')
-        ):
+        if not any(mark in response.text for mark in WAITING):
             break
     return response
 
